@@ -1,0 +1,50 @@
+// Package analysis is the whole pipeline, from logs to timed runs. The command
+// line and the local page both call Run and nothing below it.
+package analysis
+
+import (
+	"context"
+	"errors"
+	"io"
+
+	"fromrest/pkg/timing"
+)
+
+// Input is one log to analyse.
+type Input struct {
+	Path string // shown to the user and opened, unless Open is set
+	Mode string // drive mode, "" if unknown
+	// Open, if set, gives the bytes instead of the file at Path.
+	Open func() (io.ReadCloser, error)
+}
+
+// Options shapes an analysis. The zero value is usable.
+type Options struct {
+	Units   string          // "mph" (default) or "kmh"
+	Targets []timing.Target // added to the standard ones
+	All     bool            // also short runs, rolling pulls and brakings
+	Version string          // recorded in the settings
+	Columns string          // CSV mapping, see the formats page
+	// Progress, if set, is called from one goroutine at a time with the number
+	// of bytes read so far of all inputs and the total; total is 0 if unknown.
+	Progress func(done, total int64)
+}
+
+// InputError is an input that gave nothing: the others are still analysed.
+type InputError struct {
+	Path string
+	Err  error
+}
+
+// Error prints the path and the cause in one line.
+func (e *InputError) Error() string { return e.Path + ": " + e.Err.Error() }
+
+// Unwrap returns the cause.
+func (e *InputError) Unwrap() error { return e.Err }
+
+// Run reads every input, finds its runs and times them. An input that gives
+// nothing is listed in Result.Failed and the others go on; the error is for a
+// cancelled context or a call without inputs.
+func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
+	return nil, errors.New("not written yet")
+}

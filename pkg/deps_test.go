@@ -1,0 +1,73 @@
+package pkg_test
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// level orders the packages: a package may import only packages of a lower
+// level, and those of its own level named in sideways.
+var level = map[string]int{
+	"unit": 0, "uncert": 0, "diag": 0,
+	"recording": 1, "series": 1, "kalman": 1, "stats": 1, "atmos": 1, "driveline": 1,
+	"nmea": 2, "fit": 2, "csvlog": 2, "gpx": 2, "ubx": 2, "synth": 2,
+	"logfile": 3, "fusion": 3, "segment": 3,
+	"timing": 4, "session": 4,
+	"compare": 5, "analysis": 6,
+	"figure": 7, "report": 7, "archive": 7, "web": 8,
+}
+
+// sideways are the imports allowed inside one level.
+var sideways = map[string]bool{
+	"report figure":  true, // the report inlines the figures
+	"fusion segment": true, // estimation happens inside a segment's window
+}
+
+func TestImportsFollowTheArrows(t *testing.T) {
+	seen := 0
+	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || filepath.Dir(path) == "." {
+			return err
+		}
+		from := strings.Split(filepath.ToSlash(path), "/")[0]
+		lf, ok := level[from]
+		if !ok {
+			t.Errorf("%s: package %s has no level in the table", path, from)
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			t.Errorf("%s: %v", path, err)
+			return nil
+		}
+		if strings.HasSuffix(path, "_test.go") && strings.HasSuffix(f.Name.Name, "_test") {
+			return nil // an external test may look from anywhere
+		}
+		for _, im := range f.Imports {
+			to, ok := strings.CutPrefix(strings.Trim(im.Path.Value, `"`), "fromrest/pkg/")
+			if !ok || to == from {
+				continue
+			}
+			seen++
+			lt, ok := level[to]
+			if !ok {
+				t.Errorf("%s imports %s, which has no level in the table", path, to)
+				continue
+			}
+			if lt >= lf && !sideways[from+" "+to] {
+				t.Errorf("%s: %s (level %d) may not import %s (level %d)", path, from, lf, to, lt)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if seen == 0 {
+		t.Fatal("no import was looked at")
+	}
+}

@@ -1,0 +1,105 @@
+// Package diag describes problems found in an input: where, what they cost and
+// why. A reader that meets a damaged record notes a problem and goes on; the
+// problems travel with the results to every output.
+//
+// A List keeps the first 100 problems of each kind and counts all of them, so
+// that a log with a million bad lines costs no more than one with a hundred.
+package diag
+
+import "fmt"
+
+// Effect says what a problem cost.
+type Effect string
+
+// The effects, from the worst down.
+const (
+	Dropped Effect = "dropped" // the record is lost
+	Suspect Effect = "suspect" // the record is kept but may be wrong
+	Note    Effect = "note"    // nothing lost; the reader should know
+)
+
+// Problem is one defect of an input.
+type Problem struct {
+	Kind   string // short stable code in kebab-case, such as "checksum"
+	Effect Effect
+	Line   int    // 1-based line; 0 where the input has no lines
+	Byte   int64  // offset of the record's first byte, used when Line is 0
+	Text   string // one sentence, lower case, no full stop
+}
+
+// Place prints "line 12" or "byte 3456".
+func (p Problem) Place() string {
+	if p.Line > 0 {
+		return fmt.Sprintf("line %d", p.Line)
+	}
+	return fmt.Sprintf("byte %d", p.Byte)
+}
+
+// Keep is how many problems of one kind a List keeps.
+const Keep = 100
+
+// Group is all problems of one kind and effect.
+type Group struct {
+	Kind   string
+	Effect Effect
+	Count  int       // all, kept or not
+	Kept   []Problem // the first Keep, in the order met
+}
+
+// First returns the first problem of the group.
+func (g *Group) First() Problem { return g.Kept[0] }
+
+// List collects problems by kind. The zero value is ready to use.
+type List struct {
+	groups []*Group
+	index  map[[2]string]*Group
+}
+
+// Add notes a problem.
+func (l *List) Add(p Problem) {
+	key := [2]string{p.Kind, string(p.Effect)}
+	g := l.index[key]
+	if g == nil {
+		if l.index == nil {
+			l.index = make(map[[2]string]*Group)
+		}
+		g = &Group{Kind: p.Kind, Effect: p.Effect}
+		l.index[key] = g
+		l.groups = append(l.groups, g)
+	}
+	g.Count++
+	if len(g.Kept) < Keep {
+		g.Kept = append(g.Kept, p)
+	}
+}
+
+// Addf notes a problem at a line.
+func (l *List) Addf(kind string, effect Effect, line int, format string, args ...any) {
+	l.Add(Problem{Kind: kind, Effect: effect, Line: line, Text: fmt.Sprintf(format, args...)})
+}
+
+// Merge appends the problems of other, keeping order and counts.
+func (l *List) Merge(other *List) {
+	for _, g := range other.groups {
+		for _, p := range g.Kept {
+			l.Add(p)
+		}
+		if extra := g.Count - len(g.Kept); extra > 0 {
+			l.index[[2]string{g.Kind, string(g.Effect)}].Count += extra
+		}
+	}
+}
+
+// Groups returns the groups in the order their first problem was met.
+func (l *List) Groups() []*Group { return l.groups }
+
+// Count returns how many problems have the given effect.
+func (l *List) Count(effect Effect) int {
+	n := 0
+	for _, g := range l.groups {
+		if g.Effect == effect {
+			n += g.Count
+		}
+	}
+	return n
+}

@@ -1,0 +1,31 @@
+package segment
+
+// Kind is what a stretch of a log is.
+type Kind string
+
+// The kinds.
+const (
+	StandingStart Kind = "standing-start"
+	Rolling       Kind = "rolling"
+	Braking       Kind = "braking"
+)
+
+// Flag is something a reader must know about a run. A flagged run is kept.
+type Flag struct {
+	Code string // stable kebab-case code
+	Text string // one sentence, lower case, no full stop
+}
+
+// The codes of flags. Spoils tells which keep a run out of means by default.
+const (
+	FlagLift         = "lift"          // the driver lifted and went on
+	FlagGap          = "gap"           // samples are missing inside the run
+	FlagTurn         = "turn"          // the heading changed
+	FlagRollingStart = "rolling-start" // no standstill before the launch
+	FlagShort        = "short"         // never reached 30 mph
+	FlagOutlier      = "outlier"       // samples were set aside
+	FlagDisagrees    = "disagrees"     // two sources of speed differ beyond their intervals
+	FlagLogStart     = "log-start"     // the log begins less than 0.3 s before the launch
+	FlagHeld         = "held"          // speed values are held and refreshed slowly
+	FlagCreep        = "creep"         // the vehicle crept before the launch
+)
