@@ -13,7 +13,7 @@ import (
 // Result is everything found in one call, in the order the inputs were given.
 type Result struct {
 	Logs     []*Log
-	Runs     []*Run
+	Runs     []*TimedRun
 	Warnings []string      // whole sentences; they belong in every output
 	Failed   []*InputError // inputs that gave nothing, with the reason
 	Settings Settings      // as used
@@ -76,8 +76,8 @@ type Expected struct {
 	U95  float64 // s
 }
 
-// Run is one run of a log.
-type Run struct {
+// TimedRun is one run of a log.
+type TimedRun struct {
 	ID   string // stable within a log: "eco#2" is the second run of eco.nmea
 	Log  *Log
 	Mode string // "" where none was given
@@ -112,7 +112,7 @@ type Run struct {
 }
 
 // Time returns the run's result for a target and origin.
-func (r *Run) Time(name string, from timing.Origin) (timing.Time, bool) {
+func (r *TimedRun) Time(name string, from timing.Origin) (timing.Time, bool) {
 	for _, t := range r.Times {
 		if t.Name == name && t.From == from {
 			return t, true
