@@ -1,0 +1,129 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/diag"
+	"fromrest/pkg/logfile"
+	"fromrest/pkg/timing"
+)
+
+// logArgs is how the help of a command that takes logs names its arguments.
+const logArgs = "LOG|MODE=LOG|FOLDER..."
+
+// inputFlags are the flags of every command that takes logs.
+func inputFlags() []cli.Flag {
+	return []cli.Flag{
+		&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`: mph or kmh"},
+		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
+		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
+		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
+		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
+	}
+}
+
+// session is what a command that takes logs works on.
+type session struct {
+	inputs []analysis.Input
+	opts   analysis.Options
+	failed int // arguments that named no log
+}
+
+// readArgs turns flags and arguments into the inputs and options of an
+// analysis. An argument that names no log is reported at once, and the others
+// go on.
+func readArgs(c *cli.Context) (*session, error) {
+	s := &session{opts: analysis.Options{
+		Units:   c.String("units"),
+		All:     c.Bool("all"),
+		Columns: c.String("columns"),
+		Version: buildVersion(),
+	}}
+	if s.opts.Units != "mph" && s.opts.Units != "kmh" {
+		return nil, usagef("--units %q: want mph or kmh", s.opts.Units)
+	}
+	for _, text := range c.StringSlice("target") {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			return nil, usagef("%v", err)
+		}
+		s.opts.Targets = append(s.opts.Targets, t)
+	}
+	if !c.Args().Present() {
+		return nil, usagef("no log given; see fromrest %s --help", c.Command.Name)
+	}
+	args, errs := logfile.Args(c.Args().Slice())
+	for _, err := range errs {
+		complain(c, err)
+	}
+	s.failed = len(errs)
+	for _, a := range args {
+		s.inputs = append(s.inputs, analysis.Input{Path: a.Path, Mode: a.Mode})
+	}
+	if len(s.inputs) == 0 {
+		return nil, &exitError{code: exitFailed}
+	}
+	return s, nil
+}
+
+// analyse reads the command's logs and runs the pipeline on them, with a
+// progress bar on a terminal. What failed is printed; outcome gives the exit
+// status once the results are out.
+func analyse(c *cli.Context) (*analysis.Result, *session, error) {
+	s, err := readArgs(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	bar := newProgress(c.App.ErrWriter)
+	s.opts.Progress = bar.update
+	res, err := analysis.Run(c.Context, s.inputs, s.opts)
+	bar.done()
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, f := range res.Failed {
+		complain(c, f)
+	}
+	s.failed += len(res.Failed)
+	return res, s, nil
+}
+
+// outcome is the exit status of a command whose results have been written.
+func outcome(c *cli.Context, s *session, res *analysis.Result) error {
+	if s.failed > 0 {
+		return &exitError{code: exitFailed}
+	}
+	if !c.Bool("strict") {
+		return nil
+	}
+	for _, l := range res.Logs {
+		if l.Problems == nil {
+			continue
+		}
+		if n := l.Problems.Count(diag.Dropped); n > 0 {
+			return &exitError{exitStrict, fmt.Sprintf("%s: %d records were dropped and --strict was given", l.Path, n)}
+		}
+	}
+	return nil
+}
+
+// complain prints an error in one line without ending the command.
+func complain(c *cli.Context, err error) {
+	text := strings.Join(strings.Fields(err.Error()), " ")
+	fmt.Fprintln(c.App.ErrWriter, "fromrest: "+text)
+}
+
+// oneOf checks a flag that chooses among words.
+func oneOf(c *cli.Context, flag string, words ...string) (string, error) {
+	v := c.String(flag)
+	for _, w := range words {
+		if v == w {
+			return v, nil
+		}
+	}
+	return "", usagef("--%s %q: want %s", flag, v, strings.Join(words[:len(words)-1], ", ")+" or "+words[len(words)-1])
+}

@@ -1,0 +1,127 @@
+// Command fromrest times standing starts from the log of a GNSS receiver or an
+// accelerometer, each time with its uncertainty.
+//
+// Each file of this package is one subcommand: it turns flags into options and
+// makes one call. Results go to standard output, all else to standard error.
+// The exit status is 0 when all was done, 1 when something failed, 2 for a
+// mistake in the command line, and 3 when --strict was given and data of a log
+// had to be dropped.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"strings"
+	"syscall"
+
+	"github.com/urfave/cli/v2"
+)
+
+// version is set by the linker (make build); without it the module's build
+// information is used.
+var version = ""
+
+// commands lists the subcommands in the order of the help. A new command is one
+// file in this folder and one line here.
+func commands() []*cli.Command {
+	return []*cli.Command{
+		runsCommand(),
+		completionCommand(),
+	}
+}
+
+func main() {
+	os.Exit(realMain())
+}
+
+// realMain runs the program on the process's own arguments and streams.
+func realMain() int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	return run(ctx, os.Args, os.Stdout, os.Stderr)
+}
+
+// run carries out one command line and returns the exit status.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	app := newApp(stdout, stderr)
+	err := app.RunContext(ctx, flagsFirst(app, args))
+	if err == nil {
+		return exitDone
+	}
+	var ex *exitError
+	code := exitFailed
+	var topic cli.ExitCoder // how the library says that help has no such topic
+	switch {
+	case errors.As(err, &ex):
+		code = ex.code
+	case errors.As(err, &topic):
+		code = exitUsage
+	}
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintln(stderr, "fromrest: interrupted")
+		return code
+	}
+	if text := err.Error(); text != "" {
+		for _, line := range strings.Split(text, "\n") {
+			fmt.Fprintln(stderr, "fromrest: "+line)
+		}
+	}
+	return code
+}
+
+// newApp builds the command tree writing to the given streams.
+func newApp(stdout, stderr io.Writer) *cli.App {
+	cli.VersionPrinter = func(c *cli.Context) { fmt.Fprintln(c.App.Writer, "fromrest "+c.App.Version) }
+	app := &cli.App{
+		Name:           "fromrest",
+		Usage:          "acceleration times from rest, each with its uncertainty",
+		Description:    "Reads GNSS and accelerometer logs, finds the standing starts in them and times each\nfrom the first motion and from the 1-foot rollout.",
+		Version:        buildVersion(),
+		Commands:       commands(),
+		Writer:         stdout,
+		ErrWriter:      stderr,
+		ExitErrHandler: func(*cli.Context, error) {},
+		OnUsageError:   onUsageError,
+		Action: func(c *cli.Context) error {
+			if c.Args().Present() {
+				return usagef("no command %q; fromrest --help lists them", c.Args().First())
+			}
+			return cli.ShowAppHelp(c)
+		},
+	}
+	for _, c := range app.Commands {
+		setUsageError(c)
+	}
+	return app
+}
+
+func setUsageError(c *cli.Command) {
+	c.OnUsageError = onUsageError
+	for _, sub := range c.Subcommands {
+		setUsageError(sub)
+	}
+}
+
+func onUsageError(c *cli.Context, err error, _ bool) error {
+	name := "fromrest"
+	if c.Command != nil && c.Command.Name != "" && c.Command.Name != name {
+		name += " " + c.Command.Name
+	}
+	return usagef("%v; see %s --help", err, name)
+}
+
+// buildVersion is the version the program reports and writes into reports.
+func buildVersion() string {
+	if version != "" {
+		return version
+	}
+	if bi, ok := debug.ReadBuildInfo(); ok && bi.Main.Version != "" && bi.Main.Version != "(devel)" {
+		return bi.Main.Version
+	}
+	return "development"
+}

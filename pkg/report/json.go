@@ -1,0 +1,236 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/diag"
+	"fromrest/pkg/segment"
+	"fromrest/pkg/timing"
+)
+
+// RunsSchema names the JSON that RunsJSON writes. Fields may be added under the
+// same number; a change of meaning raises it.
+const RunsSchema = "fromrest.runs/1"
+
+type jsonRuns struct {
+	Schema   string        `json:"schema"`
+	Logs     []jsonLog     `json:"logs"`
+	Runs     []jsonRun     `json:"runs"`
+	Warnings []string      `json:"warnings"`
+	Failed   []jsonFailure `json:"failed,omitempty"`
+	Settings jsonSettings  `json:"settings"`
+}
+
+type jsonSettings struct {
+	Version  string   `json:"version"`
+	Units    string   `json:"units"`
+	Targets  []string `json:"targets"`
+	RolloutM *float64 `json:"rollout_m,omitempty"`
+	All      bool     `json:"all"`
+}
+
+type jsonFailure struct {
+	Path string `json:"path"`
+	Text string `json:"text"`
+}
+
+type jsonLog struct {
+	Path       string        `json:"path"`
+	Mode       string        `json:"mode,omitempty"`
+	Format     string        `json:"format"`
+	SHA256     string        `json:"sha256"`
+	Clock      string        `json:"clock,omitempty"`
+	Undated    bool          `json:"undated,omitempty"`
+	Start      string        `json:"start_utc,omitempty"`
+	End        string        `json:"end_utc,omitempty"`
+	Source     string        `json:"speed_source,omitempty"`
+	Track      string        `json:"track,omitempty"`
+	RateHz     *float64      `json:"rate_hz,omitempty"`
+	Fixes      int           `json:"fixes"`
+	Gaps       int           `json:"gaps"`
+	LongestGap *float64      `json:"longest_gap_s,omitempty"`
+	SpeedNoise *float64      `json:"speed_noise_mps,omitempty"`
+	NoiseFrom  string        `json:"speed_noise_from,omitempty"`
+	SpeedStep  *float64      `json:"speed_step_mps,omitempty"`
+	StaticHold *float64      `json:"static_hold_mps,omitempty"`
+	HeldFor    *float64      `json:"held_s,omitempty"`
+	Accel      string        `json:"accelerometer,omitempty"`
+	Problems   []jsonProblem `json:"problems"`
+}
+
+type jsonProblem struct {
+	Kind   string      `json:"kind"`
+	Effect diag.Effect `json:"effect"`
+	Count  int         `json:"count"`
+	First  jsonPlace   `json:"first"`
+	Text   string      `json:"text"`
+}
+
+// jsonPlace has a line, or a byte where the input has no lines.
+type jsonPlace struct {
+	Line int    `json:"line,omitempty"`
+	Byte *int64 `json:"byte,omitempty"`
+}
+
+type jsonRun struct {
+	ID         string       `json:"id"`
+	Log        string       `json:"log"`
+	Mode       string       `json:"mode"`
+	Kind       segment.Kind `json:"kind"`
+	Launch     jsonLaunch   `json:"launch"`
+	HeadingDeg *float64     `json:"heading_deg,omitempty"`
+	MaxSpeed   *float64     `json:"max_speed_mps,omitempty"`
+	PeakAccel  *float64     `json:"peak_acceleration_mps2,omitempty"`
+	PeakU95    *float64     `json:"peak_acceleration_u95_mps2,omitempty"`
+	RolloutS   *float64     `json:"rollout_s,omitempty"`
+	RolloutU95 *float64     `json:"rollout_u95_s,omitempty"`
+	Counted    bool         `json:"counted"`
+	Excluded   string       `json:"excluded,omitempty"`
+	Flags      []jsonFlag   `json:"flags"`
+	Times      []jsonTime   `json:"times"`
+	Pulls      []jsonTime   `json:"pulls,omitempty"`
+	Stop       *jsonStop    `json:"stop,omitempty"`
+}
+
+type jsonLaunch struct {
+	UTC    string   `json:"utc"`
+	SD     *float64 `json:"sd_s,omitempty"`
+	IntoIt *float64 `json:"log_s,omitempty"`
+}
+
+type jsonFlag struct {
+	Code string `json:"code"`
+	Text string `json:"text"`
+}
+
+type jsonTime struct {
+	Name      string        `json:"name"`
+	From      timing.Origin `json:"from"`
+	Seconds   *float64      `json:"seconds,omitempty"`
+	U95       *float64      `json:"u95_s,omitempty"`
+	TrapSpeed *float64      `json:"trap_speed_mps,omitempty"`
+	TrapU95   *float64      `json:"trap_u95_mps,omitempty"`
+	EndSpeed  *float64      `json:"end_speed_mps,omitempty"`
+	EndU95    *float64      `json:"end_u95_mps,omitempty"`
+	Distance  *float64      `json:"distance_m,omitempty"`
+	Doubt     string        `json:"doubt,omitempty"`
+}
+
+type jsonStop struct {
+	InitialSpeed *float64 `json:"initial_speed_mps,omitempty"`
+	Distance     *float64 `json:"distance_m,omitempty"`
+	U95          *float64 `json:"u95_m,omitempty"`
+	Nominal      *float64 `json:"nominal_speed_mps,omitempty"`
+	Corrected    *float64 `json:"corrected_m,omitempty"`
+	CorU95       *float64 `json:"corrected_u95_m,omitempty"`
+	MFDD         *float64 `json:"mfdd_mps2,omitempty"`
+	MFDDU95      *float64 `json:"mfdd_u95_mps2,omitempty"`
+	Seconds      *float64 `json:"seconds,omitempty"`
+	SecU95       *float64 `json:"u95_s,omitempty"`
+}
+
+// RunsJSON writes the result as JSON of schema RunsSchema. A number that is not
+// known is left out; NaN is never written.
+func RunsJSON(w io.Writer, res *analysis.Result) error {
+	out := jsonRuns{Schema: RunsSchema, Logs: []jsonLog{}, Runs: []jsonRun{}, Warnings: []string{},
+		Settings: jsonSettings{Version: res.Settings.Version, Units: res.Settings.Units,
+			Targets:  append([]string{}, res.Settings.Targets...),
+			RolloutM: number(res.Settings.Rollout), All: res.Settings.All}}
+	out.Warnings = append(out.Warnings, res.Warnings...)
+	for _, l := range res.Logs {
+		out.Logs = append(out.Logs, logJSON(l))
+	}
+	for _, r := range res.Runs {
+		out.Runs = append(out.Runs, runJSON(r))
+	}
+	for _, f := range res.Failed {
+		out.Failed = append(out.Failed, jsonFailure{Path: f.Path, Text: f.Err.Error()})
+	}
+	return writeJSON(w, out)
+}
+
+func logJSON(l *analysis.Log) jsonLog {
+	q := &l.Quality
+	j := jsonLog{Path: l.Path, Mode: l.Mode, Format: l.Format, SHA256: l.SHA256,
+		Clock: l.Clock, Undated: l.Undated, Source: string(q.Source), Track: q.Track,
+		RateHz: number(q.Rate), Fixes: q.Fixes, Gaps: q.Gaps, LongestGap: positive(q.LongestGap),
+		SpeedNoise: positive(q.SpeedNoise), NoiseFrom: q.NoiseFrom, SpeedStep: positive(q.SpeedStep),
+		StaticHold: positive(q.StaticHold), HeldFor: positive(q.HeldFor), Accel: q.Accel,
+		Problems: []jsonProblem{}}
+	if !l.Start.IsZero() || l.Undated {
+		j.Start, j.End = utc(l.Start), utc(l.End)
+	}
+	if l.Problems == nil {
+		return j
+	}
+	for _, g := range l.Problems.Groups() {
+		p := g.First()
+		place := jsonPlace{Line: p.Line}
+		if p.Line == 0 {
+			place.Byte = &p.Byte
+		}
+		j.Problems = append(j.Problems, jsonProblem{g.Kind, g.Effect, g.Count, place, p.Text})
+	}
+	return j
+}
+
+func runJSON(r *analysis.TimedRun) jsonRun {
+	j := jsonRun{ID: r.ID, Mode: r.Mode, Kind: r.Kind,
+		Launch:     jsonLaunch{UTC: utc(r.Launch), SD: number(r.LaunchSD), IntoIt: number(r.LogSeconds)},
+		HeadingDeg: number(r.HeadingDeg), MaxSpeed: number(r.MaxSpeed),
+		PeakAccel: positive(r.PeakAccel), PeakU95: positive(r.PeakAccelU95),
+		RolloutS: positive(r.Rollout), RolloutU95: positive(r.RolloutU95),
+		Counted: r.Counted, Excluded: r.Excluded, Flags: []jsonFlag{}, Times: timesJSON(r.Times)}
+	if r.Log != nil {
+		j.Log = r.Log.Path
+	}
+	for _, f := range r.Flags {
+		j.Flags = append(j.Flags, jsonFlag{f.Code, f.Text})
+	}
+	if len(r.Pulls) > 0 {
+		j.Pulls = timesJSON(r.Pulls)
+	}
+	if s := r.Stop; s != nil {
+		j.Stop = &jsonStop{number(s.InitialSpeed), number(s.Distance), number(s.U95), positive(s.Nominal),
+			number(s.Corrected), number(s.CorU95), number(s.MFDD), number(s.MFDDU95), number(s.Seconds), number(s.SecU95)}
+	}
+	return j
+}
+
+func timesJSON(ts []timing.Time) []jsonTime {
+	out := []jsonTime{}
+	for _, t := range ts {
+		out = append(out, jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
+			TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
+			EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
+			Distance: positive(t.Distance), Doubt: t.Doubt})
+	}
+	return out
+}
+
+// number is x to a millionth, nil where it is not finite.
+func number(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	x = math.Round(x*1e6) / 1e6
+	return &x
+}
+
+// positive is number for quantities whose zero means "not known" or "none".
+func positive(x float64) *float64 {
+	if !(x > 0) {
+		return nil
+	}
+	return number(x)
+}
+
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}

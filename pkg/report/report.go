@@ -1,0 +1,99 @@
+// Package report turns a result into what people read and scripts parse: text,
+// CSV, Markdown, JSON and one self-contained HTML page.
+//
+// Every time is printed with its 95 % half-width and no finer than that
+// supports (uncert.Format). What the analysis warned of travels with every
+// form. The same result gives the same bytes: nothing here looks at the clock.
+//
+// The package holds no model and computes nothing but means of counted runs;
+// numbers come from the analysis as they are.
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/timing"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+// Cautions are what must be said wherever runs are planned or shown: whole
+// sentences, in order.
+func Cautions() []string {
+	return []string{
+		"Run only on a closed course, or where local law allows it.",
+		"A passenger runs the laptop; the driver drives.",
+		"Check tyres, brakes and load before the first run.",
+		"Use part-time four-wheel drive on dry pavement only in a straight line, and leave it before turning.",
+		"Do not launch against the brakes in low range.",
+		"Stop when anything slips, smells or warns.",
+		"The maker's manual, the site's rules and local codes come before anything printed here.",
+	}
+}
+
+// SpeedUnit returns the name and the size in m/s of the unit in which a reader
+// is shown speeds: "mph" or "kmh" as in the settings.
+func SpeedUnit(units string) (name string, per float64) {
+	if units == "kmh" {
+		return "km/h", unit.KMH
+	}
+	return "mph", unit.MPH
+}
+
+// OriginName is how an origin is written in a table.
+func OriginName(o timing.Origin) string {
+	switch o {
+	case timing.FromRest:
+		return "from rest"
+	case timing.FromRollout:
+		return "with rollout"
+	}
+	return "from speed"
+}
+
+// Instant prints a launch in UTC with milliseconds; without a date only the
+// time of day.
+func Instant(r *analysis.TimedRun) string {
+	if r.Log != nil && (r.Log.Undated || r.Log.Clock == "elapsed") {
+		return r.Launch.UTC().Format("15:04:05.000")
+	}
+	return r.Launch.UTC().Format("2006-01-02 15:04:05.000")
+}
+
+// ClockNote says what instants of a log are, "" where they are plainly UTC.
+func ClockNote(l *analysis.Log) string {
+	switch {
+	case l.Clock == "elapsed":
+		return "the log has no clock: instants count from its beginning"
+	case l.Undated:
+		return "the log has no date: instants are times of day"
+	}
+	return ""
+}
+
+// heading prints a heading as three digits, "" where there is none.
+func heading(deg float64) string {
+	if math.IsNaN(deg) {
+		return ""
+	}
+	return fmt.Sprintf("%03.0f°", math.Mod(math.Round(deg)+360, 360))
+}
+
+// utc prints an instant as the JSON contract wants it.
+func utc(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000000Z") }
+
+// trimZeros prints x to at most the given places without trailing zeros.
+func trimZeros(x float64, places int) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return "?"
+	}
+	s := uncert.RoundHalfUp(x, places)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}

@@ -1,0 +1,271 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/segment"
+)
+
+// TextWidth is how many columns of a terminal the text forms keep within.
+const TextWidth = 80
+
+// RunsText writes the timing table for a terminal, with what was flagged and
+// warned of beneath it.
+func RunsText(w io.Writer, res *analysis.Result) error {
+	var b strings.Builder
+	for _, l := range res.Logs {
+		fmt.Fprintln(&b, logLine(l, res.Runs))
+	}
+	if len(res.Logs) > 0 {
+		b.WriteString("\n")
+	}
+	tt := TimingTable(res)
+	if len(tt.Columns) > 0 {
+		b.WriteString(TableText(tt, TextWidth))
+	}
+	brakingText(&b, res)
+	if len(res.Runs) == 0 && len(res.Logs) > 0 {
+		b.WriteString("No run was found.\n")
+	}
+	writeList(&b, "Flags", flagLines(res))
+	writeList(&b, "Warnings", res.Warnings)
+	if len(res.Runs) > 0 {
+		b.WriteString("\n" + wrap("± is half of the 95 % interval. With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered. Trap speed is the mean over the last 66 ft.", TextWidth, "") + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// logLine is one log in one line: what it is and what was found in it.
+func logLine(l *analysis.Log, runs []*analysis.TimedRun) string {
+	n := map[segment.Kind]int{}
+	for _, r := range runs {
+		if r.Log == l {
+			n[r.Kind]++
+		}
+	}
+	s := fmt.Sprintf("%s: %s, %s Hz, %s", l.Path, strings.ToUpper(l.Format), trimZeros(l.Quality.Rate, 1), plural(n[segment.StandingStart], "standing start"))
+	if n[segment.Rolling] > 0 {
+		s += ", " + plural(n[segment.Rolling], "rolling pull")
+	}
+	if n[segment.Braking] > 0 {
+		s += ", " + plural(n[segment.Braking], "braking")
+	}
+	if note := ClockNote(l); note != "" {
+		s += " (" + note + ")"
+	}
+	return s
+}
+
+// TableText lays a table out for a terminal of the given width: as many columns
+// side by side as fit, the rest beneath. Numbers are aligned on the decimal
+// point, half-widths behind them. A mark points to the footnotes.
+func TableText(t *Table, width int) string {
+	label := 0
+	for _, r := range t.Rows {
+		label = max(label, utf8.RuneCountInString(rowLabel(r)))
+	}
+	var b strings.Builder
+	for from := 0; from < len(t.Columns); {
+		to := from
+		used := label
+		cols := [][]string{}
+		for to < len(t.Columns) {
+			col := columnText(t, to)
+			w := utf8.RuneCountInString(col[0])
+			for _, s := range col {
+				w = max(w, utf8.RuneCountInString(s))
+			}
+			if to > from && used+2+w > width {
+				break
+			}
+			used += 2 + w
+			cols = append(cols, col)
+			to++
+		}
+		if from > 0 {
+			b.WriteString("\n")
+		}
+		b.WriteString(blockText(t, cols, label))
+		from = to
+	}
+	for i, n := range t.Notes {
+		b.WriteString(wrap(noteMark(i)+" "+n, width, "  ") + "\n")
+	}
+	return b.String()
+}
+
+// blockText sets some columns of a table beside their row names.
+func blockText(t *Table, cols [][]string, label int) string {
+	tw := table.NewWriter()
+	style := table.StyleDefault
+	style.Options = table.OptionsNoBordersAndSeparators
+	style.Box.PaddingLeft, style.Box.PaddingRight = "", "  "
+	tw.SetStyle(style)
+	cfg := []table.ColumnConfig{{Number: 1, WidthMin: label}}
+	for i := range cols {
+		cfg = append(cfg, table.ColumnConfig{Number: i + 2, Align: text.AlignLeft})
+	}
+	tw.SetColumnConfigs(cfg)
+	head := table.Row{""}
+	for _, c := range cols {
+		head = append(head, c[0])
+	}
+	tw.AppendRow(head)
+	section := SectionRun
+	for i, r := range t.Rows {
+		if emptyRow(cols, i) {
+			continue
+		}
+		if r.Section != section {
+			section = r.Section
+			tw.AppendRow(table.Row{""})
+			tw.AppendRow(table.Row{section})
+		}
+		line := table.Row{rowLabel(r)}
+		for _, c := range cols {
+			line = append(line, c[i+1])
+		}
+		tw.AppendRow(line)
+	}
+	var b strings.Builder
+	for _, line := range strings.Split(tw.Render(), "\n") {
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+	return b.String()
+}
+
+func emptyRow(cols [][]string, row int) bool {
+	for _, c := range cols {
+		if strings.TrimSpace(c[row+1]) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+func rowLabel(r Row) string {
+	s := r.Name
+	if r.Unit != "" && r.Unit != "s" {
+		s += ", " + r.Unit
+	}
+	if r.Section != SectionRun {
+		s = "  " + s
+	}
+	return s
+}
+
+// columnText is a column's name and cells, numbers padded so that their points
+// stand beneath each other.
+func columnText(t *Table, col int) []string {
+	name := t.Columns[col].Name
+	if t.Columns[col].Struck {
+		name += " (not counted)"
+	}
+	out := []string{name}
+	whole, frac := 0, 0
+	for _, r := range t.Rows {
+		v, _ := r.Cells[col].Printed()
+		if r.Unit == "" {
+			continue
+		}
+		a, b, _ := strings.Cut(v, ".")
+		whole, frac = max(whole, len(a)), max(frac, len(b))
+	}
+	for _, r := range t.Rows {
+		c := r.Cells[col]
+		v, h := c.Printed()
+		if r.Unit != "" && v != "" {
+			a, b, dot := strings.Cut(v, ".")
+			v = strings.Repeat(" ", whole-len(a)) + a
+			if dot {
+				v += "." + b
+			}
+			v += strings.Repeat(" ", 1+whole+frac-utf8.RuneCountInString(v))
+			if h != "" {
+				v += " ±" + h
+			} else {
+				v += " ±?"
+			}
+		}
+		for _, n := range c.Notes {
+			v += noteMark(n)
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// noteMark is the mark of footnote i: a, b, ... z, aa, ab.
+func noteMark(i int) string {
+	s := ""
+	for i++; i > 0; i = (i - 1) / 26 {
+		s = string(rune('a'+(i-1)%26)) + s
+	}
+	return "[" + s + "]"
+}
+
+func brakingText(b *strings.Builder, res *analysis.Result) {
+	t := BrakingTable(res)
+	if len(t.Columns) == 0 {
+		return
+	}
+	b.WriteString("\nBraking\n" + TableText(t, TextWidth))
+}
+
+// flagLines lists every flag of every run, a line each.
+func flagLines(res *analysis.Result) []string {
+	var out []string
+	for _, r := range res.Runs {
+		for _, f := range r.Flags {
+			out = append(out, fmt.Sprintf("%s, %s: %s", r.ID, f.Code, f.Text))
+		}
+		if !r.Counted && r.Excluded != "" {
+			out = append(out, fmt.Sprintf("%s is not counted: %s", r.ID, r.Excluded))
+		}
+	}
+	return out
+}
+
+func writeList(b *strings.Builder, title string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	b.WriteString("\n" + title + "\n")
+	for _, l := range lines {
+		b.WriteString(wrap("- "+l, TextWidth, "  ") + "\n")
+	}
+}
+
+// wrap breaks a text at spaces so that no line is longer than width; lines
+// after the first begin with indent.
+func wrap(s string, width int, indent string) string {
+	var lines []string
+	line, empty := "", true
+	for _, word := range strings.Fields(s) {
+		switch {
+		case empty:
+			line, empty = line+word, false
+		case utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width:
+			lines = append(lines, line)
+			line = indent + word
+		default:
+			line += " " + word
+		}
+	}
+	return strings.Join(append(lines, line), "\n")
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
