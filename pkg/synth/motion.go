@@ -1,0 +1,166 @@
+package synth
+
+import (
+	"math"
+	"sort"
+)
+
+// Motion is the true movement of a whole session: speed as cubics between
+// nodes, heading as straight lines between nodes, and the place reached.
+type Motion struct {
+	T []float64 // s since the session's start
+	S []float64 // m travelled
+	V []float64 // m/s
+	A []float64 // m/s²
+	H []float64 // rad clockwise from true north, not wrapped
+	N []float64 // m north of the start
+	E []float64 // m east of the start
+	K []float64 // grade along the heading, rise over run
+}
+
+// State is the movement at one instant.
+type State struct {
+	S, V, A     float64 // m, m/s, m/s²
+	Heading     float64 // rad clockwise from true north
+	YawRate     float64 // rad/s
+	North, East float64 // m from the start
+	Grade       float64 // along the heading
+}
+
+// begin starts the motion at rest.
+func (m *Motion) begin(heading, grade float64) {
+	m.push(0, 0, 0, 0, heading, 0, 0, grade)
+}
+
+func (m *Motion) push(t, s, v, a, h, n, e, k float64) {
+	m.T, m.S, m.V, m.A = append(m.T, t), append(m.S, s), append(m.V, v), append(m.A, a)
+	m.H, m.N, m.E, m.K = append(m.H, h), append(m.N, n), append(m.E, e), append(m.K, k)
+}
+
+// last returns the index of the last node.
+func (m *Motion) last() int { return len(m.T) - 1 }
+
+// End returns the length of the session in seconds.
+func (m *Motion) End() float64 { return m.T[m.last()] }
+
+// step adds a node d seconds on, at speed v and acceleration a, with the
+// heading turned by turn radians; the path is the chord at the mean heading.
+func (m *Motion) step(d, v, a, turn float64) {
+	i := m.last()
+	ds, _, _ := hermite(d, d, 0, m.V[i], m.A[i], v, a)
+	mid := m.H[i] + turn/2
+	m.push(m.T[i]+d, m.S[i]+ds, v, a, m.H[i]+turn, m.N[i]+ds*math.Cos(mid), m.E[i]+ds*math.Sin(mid), m.K[i])
+}
+
+// setAccel adds a node at the same instant with another acceleration.
+func (m *Motion) setAccel(a float64) {
+	i := m.last()
+	m.push(m.T[i], m.S[i], m.V[i], a, m.H[i], m.N[i], m.E[i], m.K[i])
+}
+
+// rest stands still for d seconds.
+func (m *Motion) rest(d float64) {
+	m.setAccel(0)
+	m.step(d, 0, 0, 0)
+}
+
+// hold keeps the speed for d seconds.
+func (m *Motion) hold(d float64) {
+	m.setAccel(0)
+	m.step(d, m.V[m.last()], 0, 0)
+}
+
+// jerkTime is how long a change of acceleration takes outside runs.
+const jerkTime = 0.3 // s
+
+// toSpeed changes the speed to v at up to a m/s², easing in and out.
+func (m *Motion) toSpeed(v, a float64) {
+	i := m.last()
+	dv := v - m.V[i]
+	if dv == 0 {
+		return
+	}
+	a = math.Copysign(a, dv)
+	j := math.Min(jerkTime, math.Abs(dv/a))
+	m.step(j, m.V[i]+(m.A[i]+a)/2*j, a, 0)
+	rest := v - m.V[m.last()] - a*j/2
+	if rest/a > 0 {
+		m.step(rest/a, m.V[m.last()]+rest, a, 0)
+	}
+	// Ease out in the time that just reaches v.
+	if out := 2 * (v - m.V[m.last()]) / a; out > 0 {
+		m.step(out, v, 0, 0)
+	}
+	m.setAccel(0)
+	if v == 0 {
+		m.V[m.last()] = 0
+	}
+}
+
+// turn changes the heading by angle radians at the present speed and the given
+// radius, in steps short enough for the chord to be the path.
+func (m *Motion) turn(angle, radius float64) {
+	v := m.V[m.last()]
+	d := math.Abs(angle) * radius / v
+	n := int(math.Ceil(d / 0.05))
+	for range n {
+		m.step(d/float64(n), v, 0, angle/float64(n))
+	}
+}
+
+// append adds a run that starts here and now and returns its launch instant.
+func (m *Motion) append(tr *Truth) float64 {
+	i := m.last()
+	t0, s0, h, n0, e0, k := m.T[i], m.S[i], m.H[i], m.N[i], m.E[i], m.K[i]
+	sin, cos := math.Sincos(h)
+	for j := range tr.T {
+		s := tr.S[j]
+		m.push(t0+tr.T[j], s0+s, tr.V[j], tr.A[j], h, n0+s*cos, e0+s*sin, k)
+	}
+	return t0
+}
+
+// cursor reads a motion at instants that mostly increase.
+type cursor struct {
+	m *Motion
+	i int
+}
+
+// at returns the state t seconds after the session's start, at rest outside it.
+func (c *cursor) at(t float64) State {
+	m := c.m
+	n := m.last()
+	if t <= 0 {
+		return State{Heading: m.H[0], Grade: m.K[0]}
+	}
+	if t >= m.T[n] {
+		return State{S: m.S[n], Heading: m.H[n], North: m.N[n], East: m.E[n], Grade: m.K[n]}
+	}
+	if t < m.T[c.i] || c.i+64 < n && t > m.T[c.i+64] {
+		c.i = max(0, sort.SearchFloat64s(m.T, t)-1)
+	}
+	for c.i < n-1 && m.T[c.i+1] <= t {
+		c.i++
+	}
+	i := c.i
+	h := m.T[i+1] - m.T[i]
+	x := t - m.T[i]
+	var st State
+	st.S, st.V, st.A = hermite(x, h, m.S[i], m.V[i], m.A[i], m.V[i+1], m.A[i+1])
+	st.YawRate = (m.H[i+1] - m.H[i]) / h
+	st.Heading = m.H[i] + st.YawRate*x
+	st.Grade = m.K[i]
+	f := 0.0
+	if ds := m.S[i+1] - m.S[i]; ds > 0 {
+		f = (st.S - m.S[i]) / ds
+	}
+	st.North = m.N[i] + f*(m.N[i+1]-m.N[i])
+	st.East = m.E[i] + f*(m.E[i+1]-m.E[i])
+	return st
+}
+
+// At returns the state t seconds after the session's start.
+func (m *Motion) At(t float64) State {
+	c := cursor{m: m}
+	return c.at(t)
+}
