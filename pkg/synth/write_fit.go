@@ -1,0 +1,210 @@
+package synth
+
+import (
+	"io"
+	"math"
+	"time"
+
+	"github.com/muktihari/fit/encoder"
+	"github.com/muktihari/fit/kit/datetime"
+	"github.com/muktihari/fit/profile/mesgdef"
+	"github.com/muktihari/fit/profile/typedef"
+	"github.com/muktihari/fit/proto"
+
+	"fromrest/pkg/recording"
+	"fromrest/pkg/unit"
+)
+
+// FITOptions shapes a FIT file. The zero value writes times in UTC.
+type FITOptions struct {
+	// SincePowerOn writes times as seconds since the device was switched on, as
+	// some devices do, so that only timestamp_correlation gives UTC.
+	SincePowerOn bool
+	// RecordsOnly leaves out gps_metadata and the accelerometer: whole-second
+	// records are then all there is.
+	RecordsOnly bool
+}
+
+// Scales of the FIT profile and of the simulated sensor.
+const (
+	semicircles   = 1 << 31 / 180.0 // per degree
+	countsPerG    = 2048
+	levelShift    = 32768 // counts
+	accelBatch    = 25    // samples a message, at most 30
+	powerOnBefore = 41250 * time.Millisecond
+)
+
+// fitWriter collects messages in the order of time.
+type fitWriter struct {
+	msgs  []proto.Message
+	shift time.Duration // what to take from UTC for the file's clock
+	acc   *recording.Accel
+	next  int // first accelerometer sample not written
+}
+
+// split returns the whole seconds and the milliseconds of an instant on the
+// file's clock.
+func (w *fitWriter) split(t time.Time) (time.Time, uint16) {
+	t = t.Add(-w.shift).Round(time.Millisecond)
+	whole := t.Truncate(time.Second)
+	return whole, uint16(t.Sub(whole) / time.Millisecond)
+}
+
+// WriteFIT writes the primary track and the accelerometer as a FIT activity:
+// one record a second, gps_metadata at the full rate, accelerometer_data with
+// its calibration, and the correlation of the clocks. Speed is in mm/s, as in
+// the FIT profile. An accelerometer with a clock of its own is written with its
+// stamps as they are: FIT knows one clock.
+func WriteFIT(out io.Writer, rec *recording.Recording, opts FITOptions) error {
+	tr := rec.Primary()
+	if tr == nil || tr.Len() == 0 {
+		return errNoTrack
+	}
+	w := &fitWriter{acc: rec.Accel}
+	first := tr.TimeAt(0)
+	if opts.SincePowerOn {
+		w.shift = first.Sub(datetime.Epoch()) - powerOnBefore
+	}
+	if opts.RecordsOnly {
+		w.acc = nil
+	}
+	w.preamble(first, w.acc.Len() > 0)
+	lastWhole := int64(math.MinInt64)
+	for i := range tr.Len() {
+		f := tr.At(i)
+		w.accelUntil(tr.NanoAt(i))
+		if !opts.RecordsOnly {
+			w.metadata(&f)
+		}
+		// A record has whole seconds: take the fixes that fall on one.
+		if sec := f.Time.Unix(); sec != lastWhole && f.Time.Nanosecond() < int(time.Millisecond) {
+			lastWhole = sec
+			w.record(&f)
+		}
+	}
+	w.accelUntil(math.MaxInt64)
+	w.closing(first, tr.TimeAt(tr.Len()-1))
+	return encoder.New(out).Encode(&proto.FIT{Messages: w.msgs})
+}
+
+func (w *fitWriter) add(m interface {
+	ToMesg(*mesgdef.Options) proto.Message
+}) {
+	w.msgs = append(w.msgs, m.ToMesg(nil))
+}
+
+func (w *fitWriter) preamble(first time.Time, accel bool) {
+	id := mesgdef.NewFileId(nil)
+	id.Type, id.Manufacturer, id.Product = typedef.FileActivity, typedef.ManufacturerDevelopment, 0
+	id.TimeCreated = first.Truncate(time.Second)
+	w.add(id)
+	whole, ms := w.split(first)
+	c := mesgdef.NewTimestampCorrelation(nil)
+	c.Timestamp, c.TimestampMs = first.Truncate(time.Second), uint16(first.Nanosecond()/1e6)
+	c.SystemTimestamp, c.SystemTimestampMs = whole, ms
+	w.add(c)
+	if accel {
+		k := mesgdef.NewThreeDSensorCalibration(nil)
+		k.Timestamp, k.SensorType = whole, typedef.SensorTypeAccelerometer
+		k.CalibrationFactor, k.CalibrationDivisor, k.LevelShift = 1, countsPerG, levelShift
+		k.OffsetCal = [3]int32{}
+		k.OrientationMatrix = [9]int32{65535, 0, 0, 0, 65535, 0, 0, 0, 65535}
+		w.add(k)
+	}
+	ev := mesgdef.NewEvent(nil)
+	ev.Timestamp, ev.Event, ev.EventType = whole, typedef.EventTimer, typedef.EventTypeStart
+	w.add(ev)
+}
+
+func (w *fitWriter) closing(first, last time.Time) {
+	begin, _ := w.split(first)
+	end, _ := w.split(last)
+	ev := mesgdef.NewEvent(nil)
+	ev.Timestamp, ev.Event, ev.EventType = end, typedef.EventTimer, typedef.EventTypeStopAll
+	w.add(ev)
+	ms := uint32(last.Sub(first) / time.Millisecond)
+	lap := mesgdef.NewLap(nil)
+	lap.Timestamp, lap.StartTime, lap.TotalElapsedTime, lap.TotalTimerTime = end, begin, ms, ms
+	w.add(lap)
+	ses := mesgdef.NewSession(nil)
+	ses.Timestamp, ses.StartTime, ses.TotalElapsedTime, ses.TotalTimerTime = end, begin, ms, ms
+	ses.Sport, ses.NumLaps = typedef.SportDriving, 1
+	w.add(ses)
+	act := mesgdef.NewActivity(nil)
+	act.Timestamp, act.TotalTimerTime, act.NumSessions = end, ms, 1
+	act.Type, act.Event, act.EventType = typedef.ActivityManual, typedef.EventActivity, typedef.EventTypeStop
+	w.add(act)
+}
+
+// metadata adds a fix at the full rate.
+func (w *fitWriter) metadata(f *recording.Fix) {
+	g := mesgdef.NewGpsMetadata(nil)
+	g.Timestamp, g.TimestampMs = w.split(f.Time)
+	g.UtcTimestamp = f.Time.Truncate(time.Second)
+	if f.Has(recording.LatDeg) {
+		g.PositionLat = int32(math.Round(f.Q[recording.LatDeg] * semicircles))
+		g.PositionLong = int32(math.Round(f.Q[recording.LonDeg] * semicircles))
+	}
+	if f.Has(recording.Altitude) {
+		g.EnhancedAltitude = uint32(math.Round((f.Q[recording.Altitude] + 500) * 5))
+	}
+	if f.Has(recording.Speed) {
+		g.EnhancedSpeed = uint32(math.Round(f.Q[recording.Speed] * 1000))
+	}
+	if f.Has(recording.Course) {
+		g.Heading = uint16(math.Mod(math.Round(f.Q[recording.Course]*100), 36000))
+	}
+	w.add(g)
+}
+
+// record adds a whole-second record.
+func (w *fitWriter) record(f *recording.Fix) {
+	r := mesgdef.NewRecord(nil)
+	r.Timestamp, _ = w.split(f.Time)
+	if f.Has(recording.LatDeg) {
+		r.PositionLat = int32(math.Round(f.Q[recording.LatDeg] * semicircles))
+		r.PositionLong = int32(math.Round(f.Q[recording.LonDeg] * semicircles))
+	}
+	if f.Has(recording.Altitude) {
+		r.EnhancedAltitude = uint32(math.Round((f.Q[recording.Altitude] + 500) * 5))
+	}
+	if f.Has(recording.Speed) {
+		r.EnhancedSpeed = uint32(math.Round(f.Q[recording.Speed] * 1000))
+	}
+	w.add(r)
+}
+
+// accelUntil adds the accelerometer's batches that end before an instant.
+func (w *fitWriter) accelUntil(nano int64) {
+	for w.acc.Len() > w.next {
+		end := min(w.next+accelBatch, w.acc.Len())
+		if nano != math.MaxInt64 && (end < w.next+accelBatch || w.acc.NanoUTC[end-1] >= nano) {
+			return
+		}
+		start := w.acc.NanoUTC[w.next]
+		// A message spans whole milliseconds in 16 bits: cut it at a gap.
+		for i := w.next + 1; i < end; i++ {
+			if w.acc.NanoUTC[i]-start > int64(60*time.Second) {
+				end = i
+			}
+		}
+		start = recording.Nano(recording.Instant(start).Round(time.Millisecond)) // as it will be written
+		m := mesgdef.NewAccelerometerData(nil)
+		m.Timestamp, m.TimestampMs = w.split(recording.Instant(start))
+		for i := w.next; i < end; i++ {
+			off := math.Max(0, math.Round(float64(w.acc.NanoUTC[i]-start)/1e6))
+			m.SampleTimeOffset = append(m.SampleTimeOffset, uint16(off))
+			m.AccelX = append(m.AccelX, counts(w.acc.X[i]))
+			m.AccelY = append(m.AccelY, counts(w.acc.Y[i]))
+			m.AccelZ = append(m.AccelZ, counts(w.acc.Z[i]))
+		}
+		w.add(m)
+		w.next = end
+	}
+}
+
+// counts is the sensor's reading of a specific force in m/s².
+func counts(f float64) uint16 {
+	c := math.Round(f/unit.GravityStandard*countsPerG) + levelShift
+	return uint16(math.Max(0, math.Min(65534, c)))
+}
