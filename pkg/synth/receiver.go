@@ -32,9 +32,12 @@ type Receiver struct {
 	Repeat      int     // a value is held for this many samples, 0 or 1 for never
 	RepeatShare float64 // share of samples that repeat the one before
 
-	PositionNoise float64 // m, standard deviation of north and of east, wandering over 30 s
+	// PositionNoise is the standard deviation of north and of east in metres,
+	// wandering over 30 s; altitude has 1.5 times as much.
+	PositionNoise float64
 	NoPosition    bool    // no positions are recorded
-	Velocity      bool    // north and east velocity are recorded too
+	Velocity      bool    // north, east and up velocity are recorded too
+	OwnSD         float64 // the receiver states its speed noise, times this; 0 for not at all
 }
 
 // spec fills in the defaults.
@@ -74,7 +77,8 @@ type observer struct {
 	rx           Receiver
 	rng          *rand.Rand
 	north, east  *ar1
-	pn, pe       *ar1
+	up           *ar1
+	pn, pe, pu   *ar1
 	jump         [2]float64 // m/s, the outlier in progress
 	jumpLeft     int
 	gapUntil     float64
@@ -94,7 +98,8 @@ func (s *Session) Track(rx Receiver, seed uint64) *recording.Track {
 	slow := math.Exp(-1 / (30 * rx.Rate))
 	o := &observer{rx: rx, rng: rng,
 		north: newAR1(rng, rx.Correlation), east: newAR1(rng, rx.Correlation),
-		pn: newAR1(rng, slow), pe: newAR1(rng, slow), gapUntil: -1}
+		up: newAR1(rng, rx.Correlation),
+		pn: newAR1(rng, slow), pe: newAR1(rng, slow), pu: newAR1(rng, slow), gapUntil: -1}
 	o.place(&s.Scenario)
 	tr := &recording.Track{Source: recording.GNSS, Name: "RMC", SpeedStep: rx.Step, SpeedUnit: rx.Unit, TimeStep: time.Millisecond}
 	begin := recording.Nano(s.Scenario.Begin)
@@ -157,13 +162,19 @@ func (o *observer) observe(st State) [recording.Columns]float64 {
 	q[recording.Speed], q[recording.Course] = speed, course
 	if rx.Velocity {
 		q[recording.VelNorth], q[recording.VelEast] = vn, ve
+		// Vertical velocity is known about half as well (common practice).
+		q[recording.VelUp] = st.V*math.Sin(math.Atan(st.Grade)) + 2*rx.Noise*o.up.next()
+	}
+	if rx.OwnSD > 0 {
+		q[recording.SpeedSD] = rx.OwnSD * rx.Noise
 	}
 	n := st.North + rx.PositionNoise*o.pn.next()
 	e := st.East + rx.PositionNoise*o.pe.next()
 	if !rx.NoPosition {
 		q[recording.LatDeg] = o.lat + n/o.radiusN*180/math.Pi
 		q[recording.LonDeg] = o.lon + e/o.rE*180/math.Pi
-		q[recording.Altitude] = o.al + o.grade*(st.North*math.Cos(o.axis)+st.East*math.Sin(o.axis))
+		q[recording.Altitude] = o.al + 1.5*rx.PositionNoise*o.pu.next() +
+			o.grade*(st.North*math.Cos(o.axis)+st.East*math.Sin(o.axis))
 	}
 	q[recording.HDOP], q[recording.Satellites] = 0.7, 17
 	return o.repeat(q)

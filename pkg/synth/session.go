@@ -36,7 +36,7 @@ type Event struct {
 
 // Scenario is a session to simulate. The zero value of each field is usable.
 type Scenario struct {
-	Begin      time.Time // UTC; 2031-05-09 08:30:00 if zero
+	Begin      time.Time // UTC; 2026-05-09 08:30:00 if zero
 	HeadingDeg float64   // of the surface, degrees from true north
 	LatDeg     float64   // degrees north of the first standstill
 	LonDeg     float64   // degrees east
@@ -105,7 +105,7 @@ type driver struct {
 // Simulate drives the scenario. The same seed gives the same session.
 func (sc Scenario) Simulate(seed uint64) (*Session, error) {
 	if sc.Begin.IsZero() {
-		sc.Begin = time.Date(2031, 5, 9, 8, 30, 0, 0, time.UTC)
+		sc.Begin = time.Date(2026, 5, 9, 8, 30, 0, 0, time.UTC)
 	}
 	if sc.RestMin == 0 && sc.RestMax == 0 {
 		sc.RestMin, sc.RestMax = 2, 20
@@ -207,4 +207,13 @@ func (d *driver) run(ev Event, rest float64) error {
 	r.Braking = Braking{Start: m.T[i], Speed: m.V[i], Distance: m.S[j] - m.S[i], Seconds: m.T[j] - m.T[i]}
 	m.rest(0.5 + 2*d.rng.Float64())
 	return nil
+}
+
+// HeadingDeg is the run's heading in degrees from true north, 0 to 360.
+func (r *Run) HeadingDeg() float64 {
+	h := math.Mod(r.Heading*180/math.Pi, 360)
+	if h < 0 {
+		h += 360
+	}
+	return h
 }
