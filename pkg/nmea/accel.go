@@ -1,0 +1,117 @@
+package nmea
+
+import (
+	"math"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// fewestAccel is the number of samples below which acceleration is not taken
+// for a measurement of motion.
+const fewestAccel = 20
+
+// accelLog gathers acceleration from XDR sentences. They carry no time: the
+// samples between the sentences of one instant and the next are spread evenly
+// over that interval, so their rate is right and their offset is not known.
+type accelLog struct {
+	v        [3][]float64 // m/s²
+	nano     []int64      // unplaced until the instant after the sample is known
+	unit     string
+	from, to int   // samples that came with the last closed instant
+	last     int64 // that instant
+	step     int64 // interval before it
+	any      bool
+}
+
+const unplaced = math.MinInt64
+
+// add takes a sample.
+func (l *accelLog) add(s *sentence) {
+	if s.extra == nil {
+		return
+	}
+	for i := range l.v {
+		l.v[i] = append(l.v[i], s.extra.accel[i])
+	}
+	l.unit = s.extra.unit
+	l.nano = append(l.nano, unplaced)
+}
+
+// end closes an instant: the samples since the one before it came with it, and
+// those of the one before can be placed.
+func (l *accelLog) end(nano int64) {
+	if l.any && nano > l.last {
+		l.step = nano - l.last
+		l.place()
+	}
+	l.from, l.to = l.to, len(l.nano)
+	l.last, l.any = nano, true
+}
+
+// place spreads the samples of the last instant over the interval after it.
+func (l *accelLog) place() {
+	n := int64(l.to - l.from)
+	for i := range n {
+		l.nano[l.from+int(i)] = l.last + i*l.step/n
+	}
+}
+
+// shift moves placed samples and the last instant.
+func (l *accelLog) shift(d int64) {
+	for i, n := range l.nano {
+		if n != unplaced {
+			l.nano[i] += d
+		}
+	}
+	l.last += d
+}
+
+// result returns the samples, or nil where there are too few. It drops those
+// that could not be placed or step back.
+func (l *accelLog) result(problems *diag.List) *recording.Accel {
+	if len(l.nano) < fewestAccel {
+		return nil
+	}
+	if l.any && l.step > 0 {
+		l.place()
+	}
+	a := &recording.Accel{OwnClock: true, Unit: l.unit}
+	axes := [3]*[]float64{&a.X, &a.Y, &a.Z}
+	for i, n := range l.nano {
+		k := len(a.NanoUTC)
+		if n == unplaced || k > 0 && n <= a.NanoUTC[k-1] {
+			continue
+		}
+		a.NanoUTC = append(a.NanoUTC, n)
+		for c := range axes {
+			*axes[c] = append(*axes[c], l.v[c][i])
+		}
+	}
+	for c := range axes {
+		if allNaN(*axes[c]) {
+			*axes[c] = nil
+		}
+	}
+	// A one-axis log has only X, whichever letter the logger gave it.
+	if a.X == nil {
+		if a.X, a.Y = a.Y, nil; a.X == nil {
+			a.X, a.Z = a.Z, nil
+		}
+	}
+	if len(a.NanoUTC) < fewestAccel {
+		return nil
+	}
+	problems.Add(diag.Problem{Kind: "acceleration-clock", Effect: diag.Note, Line: 1, Text: "acceleration in XDR sentences has no time of its own: " +
+		"samples were spread evenly between fixes"})
+	return a
+}
+
+func allNaN(v []float64) bool {
+	for _, x := range v {
+		if x == x {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,306 @@
+package nmea
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// assembler puts sentences together into a recording. It sees them in the
+// log's order, whoever parsed them.
+type assembler struct {
+	rec    *recording.Recording
+	track  *recording.Track
+	counts [numIssues]int
+
+	base    int        // lines before the present piece
+	first   []sentence // the window, until policy is settled
+	settled bool
+	pol     policy
+	types   [numKinds]int // sentences used
+
+	cur     epoch
+	held    sentence // VTG in front of its instant, kind 0 where none
+	clock   timeline
+	order   ordering
+	speeds  [2][20]int // fixes with speed, by unit (knots, km/h) and decimals
+	timeDec uint8
+	accel   accelLog
+	told    []string // what TXT sentences say
+	epochs  int      // instants seen
+	voids   int      // sentences or instants without a fix
+}
+
+func newAssembler(name string) *assembler {
+	a := &assembler{
+		rec:   &recording.Recording{Name: name, Format: "nmea"},
+		track: &recording.Track{Source: recording.GNSS},
+	}
+	a.order.start()
+	return a
+}
+
+// note adds a problem.
+func (a *assembler) note(is issue, line int, detail func() string) {
+	note(&a.rec.Problems, &a.counts, is, line, detail)
+}
+
+// noteType adds a problem that names a sentence type.
+func (a *assembler) noteType(is issue, line int, typ [3]byte) {
+	a.note(is, line, func() string { return string(typ[:]) })
+}
+
+// take consumes the sentences of one piece, which has the given lines.
+func (a *assembler) take(out []sentence, lines int) {
+	for i := range out {
+		out[i].line += a.base
+	}
+	a.base += lines
+	if !a.settled {
+		n := min(window-len(a.first), len(out))
+		a.first = append(a.first, out[:n]...)
+		if out = out[n:]; len(a.first) < window {
+			return
+		}
+		a.settle()
+	}
+	for i := range out {
+		a.one(&out[i])
+	}
+}
+
+func (a *assembler) settle() {
+	a.settled = true
+	a.pol = settle(a.first)
+	for i := range a.first {
+		a.one(&a.first[i])
+	}
+	a.first = nil
+}
+
+// one consumes a sentence.
+func (a *assembler) one(s *sentence) {
+	if s.kind == kindIssue {
+		a.noteIssue(s)
+		return
+	}
+	switch {
+	case s.sum == sumWrong && !a.pol.keepWrong[s.kind]:
+		a.note(issueChecksum, s.line, func() string {
+			return fmt.Sprintf("%s: it says %02X, its characters give %02X", s.typ[:], s.given, s.computed)
+		})
+		return
+	case s.sum == sumMissing && !a.pol.keepMissing[s.kind]:
+		a.noteType(issueNoChecksum, s.line, s.typ)
+		return
+	}
+	if s.flags&flagUnusable != 0 {
+		a.noteType(issueMalformed, s.line, s.typ)
+		return
+	}
+	a.types[s.kind]++
+	if s.flags&flagBadDate != 0 {
+		a.noteType(issueBadDate, s.line, s.typ)
+	}
+	switch s.kind {
+	case kindRMC, kindGGA, kindGNS, kindGLL:
+		a.timed(s)
+	case kindVTG:
+		a.vtg(s)
+	case kindZDA:
+		a.zda(s)
+	case kindGSA:
+		a.cur.addGSA(s)
+	case kindGST:
+		if a.cur.open && s.tod == a.cur.tod {
+			a.cur.psd = s.psd
+		}
+	case kindXDR:
+		a.accel.add(s)
+	case kindText:
+		if len(a.told) < 8 {
+			a.told = append(a.told, strings.TrimSpace(s.extra.text))
+		}
+	}
+}
+
+func (a *assembler) noteIssue(s *sentence) {
+	if strings.Contains(issues[s.issue].text, "%s") {
+		a.noteType(s.issue, s.line, s.typ)
+		return
+	}
+	a.note(s.issue, s.line, nil)
+}
+
+// timed consumes a sentence that can make a fix.
+func (a *assembler) timed(s *sentence) {
+	if s.tod == noTime {
+		if s.flags&flagVoid != 0 {
+			a.voids++
+			a.note(issueNoFix, s.line, nil)
+		} else {
+			a.noteType(issueNoTime, s.line, s.typ)
+		}
+		return
+	}
+	if !a.cur.open || s.tod != a.cur.tod {
+		a.close()
+		a.cur.begin(s)
+		a.clock.move(s.tod)
+		a.timeDec = max(a.timeDec, s.timeDec)
+	}
+	if a.held.kind == kindVTG {
+		a.join(&a.held)
+		a.held.kind = kindOther
+	}
+	if s.flags&flagSigned != 0 {
+		a.note(issueSigned, s.line, nil)
+	}
+	if s.flags&flagNavStatus != 0 {
+		a.note(issueNavStatus, s.line, nil)
+	}
+	a.cur.add(s)
+}
+
+// vtg consumes a sentence without a time: it belongs to the instant it stands
+// with.
+func (a *assembler) vtg(s *sentence) {
+	if a.pol.vtgLeads || !a.cur.open {
+		a.held = *s
+		return
+	}
+	a.join(s)
+}
+
+func (a *assembler) join(s *sentence) {
+	if a.cur.vtg.kind == kindOther {
+		a.cur.vtg = *s
+	}
+}
+
+// zda consumes a date. It opens no instant of its own: receivers send it for
+// the last whole second.
+func (a *assembler) zda(s *sentence) {
+	if s.day == noDay || s.tod == noTime {
+		return
+	}
+	if a.cur.open && s.tod == a.cur.tod {
+		a.cur.dated(s.day, rankZDA)
+		return
+	}
+	if a.clock.rank < rankRMC {
+		a.shift(a.clock.anchor(s.day, s.tod, rankZDA))
+	}
+}
+
+// shift moves every fix so far by whole days, when the first good date arrives.
+func (a *assembler) shift(days int64) {
+	if days == 0 {
+		return
+	}
+	d := days * int64(24*time.Hour)
+	nanos := a.track.Nanos()
+	for i := range nanos {
+		nanos[i] += d
+	}
+	a.order.shift(d)
+	a.accel.shift(d)
+}
+
+// close turns the open epoch into a fix.
+func (a *assembler) close() {
+	e := &a.cur
+	if !e.open {
+		return
+	}
+	e.open = false
+	a.epochs++
+	if e.rank != rankNone {
+		a.shift(a.clock.explicit(e.day, e.tod, e.rank))
+	}
+	nano := a.clock.nano()
+	a.accel.end(nano)
+	speed, course, dec, kmh, mismatch := e.velocity()
+	hasPos, hasSpeed := e.lat == e.lat, speed == speed
+	switch {
+	case !e.valid || !hasPos && !hasSpeed:
+		a.voids++
+		a.note(issueNoFix, e.line, nil)
+		return
+	case e.leap:
+		a.note(issueLeap, e.line, nil)
+		return
+	}
+	if mismatch {
+		a.note(issueVTG, e.line, nil)
+	}
+	if e.weak || e.vtg.kind == kindVTG && e.vtg.flags&flagSuspect != 0 {
+		t := e.weakT
+		if !e.weak {
+			t = e.vtg.typ
+		}
+		a.noteType(issueMode, e.line, t)
+	}
+	if e.void {
+		a.note(issueVoidPosition, e.line, nil)
+	} else if e.rmc && !hasSpeed {
+		a.note(issueNoSpeed, e.line, nil)
+	}
+	if hasSpeed {
+		unit := 0
+		if kmh {
+			unit = 1
+		}
+		a.speeds[unit][min(int(dec), 19)]++
+	}
+	r := row{nano: nano, line: e.line}
+	e.fill(&r.q, speed, course)
+	a.order.put(a, &r)
+}
+
+// commit appends a fix whose place in time is settled.
+func (a *assembler) commit(r *row) { a.track.AppendNano(r.nano, &r.q) }
+
+// finish closes the last instant and fills in what is known of the whole log.
+// The error says why there is no fix.
+func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
+	if !a.settled {
+		a.settle()
+	}
+	a.close()
+	a.order.flush(a)
+	r := a.rec
+	if utf16 {
+		r.Problems.Add(diag.Problem{Kind: "utf-16", Effect: diag.Note, Line: 1, Text: "the log is in UTF-16 and was converted"})
+	}
+	a.notePolicy()
+	r.Accel = a.accel.result(&r.Problems)
+	r.Clock = "utc"
+	if a.clock.rank == rankNone {
+		r.Undated, r.Clock = true, "time-of-day"
+		undate(a.track.Nanos())
+		if r.Accel != nil {
+			undate(r.Accel.NanoUTC)
+		}
+	}
+	if len(a.told) > 0 {
+		r.Logger = map[string]string{"receiver": strings.Join(a.told, "; ")}
+	}
+	if a.track.Len() == 0 {
+		return r, a.noFix()
+	}
+	a.describe()
+	r.Tracks = []*recording.Track{a.track}
+	return r, nil
+}
+
+// undate moves instants counted from 1970-01-01 to the undated day.
+func undate(nanos []int64) {
+	zero := recording.Nano(recording.Epoch0)
+	for i := range nanos {
+		nanos[i] += zero
+	}
+}

@@ -1,0 +1,72 @@
+// Package nmea reads NMEA 0183 logs.
+//
+// Sentences RMC, VTG, GGA, GNS, GLL, ZDA, GSA and GST of any talker are read by
+// a hand-written parser that works on bytes and allocates nothing for a
+// sentence; go-nmea reads the other types and the forms of these that the
+// hand-written parser refuses. Chunks of the log cut at line ends are parsed in
+// parallel; one goroutine then puts the sentences together in the log's order,
+// so the result does not depend on the number of cores or on the cuts.
+//
+// The model: sentences of one instant make one fix. Speed is the knots field,
+// from VTG where that prints more decimals than RMC or RMC's is empty, from the
+// km/h field only where there are no knots. The position with the most decimals
+// wins. Sentences without a time (VTG, GSA) belong to the instant they stand
+// with. The date is carried from RMC and ZDA to sentences without one, over
+// midnight, and back to fixes before the first date.
+//
+// Limits: a leap second is passed over, and times across it are one second
+// short; a two-digit year is 1980 to 2079; speeds are believed as printed.
+package nmea
+
+import (
+	"context"
+	"io"
+	"runtime"
+
+	"fromrest/pkg/recording"
+	"fromrest/pkg/unit"
+)
+
+const (
+	knot    = unit.Knot            // m/s
+	kmhUnit = unit.KMH             // m/s
+	gravity = unit.GravityStandard // m/s²
+	chunk   = 1 << 20              // bytes parsed in one piece
+)
+
+// Options control reading. The zero value is usable.
+type Options struct {
+	// Workers is the number of goroutines that parse; 0 means one for each
+	// core. The result does not depend on it.
+	Workers int
+	// ChunkBytes is how much is parsed in one piece; 0 means 1 MiB. The result
+	// does not depend on it, as long as it is above the longest line.
+	ChunkBytes int
+	// Progress, if set, is called with the bytes read so far.
+	Progress func(n int64)
+}
+
+// Read reads a log. It returns what it could decode even with an error. The
+// error is non-nil only if reading from r fails, ctx is cancelled, or the log
+// has no fix at all. Errors of the data are in the recording's Problems.
+func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+	if opts.Workers <= 0 {
+		opts.Workers = runtime.GOMAXPROCS(0)
+	}
+	if opts.ChunkBytes <= 0 {
+		opts.ChunkBytes = chunk
+	}
+	src := newSource(r, opts)
+	a := newAssembler(name)
+	var err error
+	if opts.Workers == 1 {
+		err = sequential(ctx, src, a)
+	} else {
+		err = parallel(ctx, src, a, opts.Workers)
+	}
+	rec, none := a.finish(src.utf16)
+	if err == nil {
+		err = none
+	}
+	return rec, err
+}

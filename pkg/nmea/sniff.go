@@ -1,0 +1,48 @@
+package nmea
+
+import "bytes"
+
+// Sniff says how surely a log that begins with head (up to 64 KiB) is NMEA
+// 0183, from 0, not at all, to 100. It looks at content: sentences with a right
+// checksum count most, wrong or missing ones little.
+func Sniff(head []byte) int {
+	if len(head) >= 4 {
+		if big, mark, wide := utf16Order(head[:4]); wide {
+			n := &narrow{r: bytes.NewReader(head[mark:]), big: big}
+			buf := make([]byte, len(head)/2+1)
+			k, _ := readFull(n, buf)
+			head = buf[:k]
+		}
+	}
+	var p parser
+	p.parse(head)
+	right, other := 0, 0
+	for i := range p.out {
+		s := &p.out[i]
+		switch {
+		case s.kind == kindIssue:
+		case s.sum == sumRight:
+			right++
+		case s.kind != kindOther && s.kind != kindText && s.flags&flagUnusable == 0:
+			other++
+		}
+	}
+	switch {
+	case right >= 3:
+		return 100
+	case right > 0:
+		return 60 + 10*right
+	case other > 0:
+		return min(80, 50+5*other)
+	}
+	return 0
+}
+
+func readFull(n *narrow, buf []byte) (k int, err error) {
+	for k < len(buf) && err == nil {
+		var m int
+		m, err = n.Read(buf[k:])
+		k += m
+	}
+	return k, err
+}

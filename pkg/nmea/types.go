@@ -1,0 +1,330 @@
+package nmea
+
+import "math"
+
+// verdict is what the hand-written parser says of a sentence.
+type verdict uint8
+
+const (
+	taken   verdict = iota // read into the record
+	foreign                // another type: not for this parser
+	refused                // a type it knows, in a form it does not
+)
+
+// address packs the three letters of a type for a switch.
+func address(a, b, c byte) uint32 { return uint32(a)<<16 | uint32(b)<<8 | uint32(c) }
+
+const (
+	addrRMC = 'R'<<16 | 'M'<<8 | 'C'
+	addrVTG = 'V'<<16 | 'T'<<8 | 'G'
+	addrGGA = 'G'<<16 | 'G'<<8 | 'A'
+	addrGNS = 'G'<<16 | 'N'<<8 | 'S'
+	addrGLL = 'G'<<16 | 'L'<<8 | 'L'
+	addrZDA = 'Z'<<16 | 'D'<<8 | 'A'
+	addrGSA = 'G'<<16 | 'S'<<8 | 'A'
+	addrGST = 'G'<<16 | 'S'<<8 | 'T'
+	addrXDR = 'X'<<16 | 'D'<<8 | 'R'
+	addrTXT = 'T'<<16 | 'X'<<8 | 'T'
+)
+
+// parse reads a sentence of one of the common types into s, which must be
+// reset. It allocates nothing.
+func parse(f *fields, s *sentence) verdict {
+	if len(f.b) < 7 || f.b[0] != '$' || f.n == 0 || f.cut[1] != 6 || f.b[1] == 'P' {
+		return foreign
+	}
+	s.typ = [3]byte{f.b[3], f.b[4], f.b[5]}
+	var ok bool
+	switch address(f.b[3], f.b[4], f.b[5]) {
+	case addrRMC:
+		s.kind = kindRMC
+		ok = parseRMC(f, s)
+	case addrVTG:
+		s.kind = kindVTG
+		ok = parseVTG(f, s)
+	case addrGGA:
+		s.kind = kindGGA
+		ok = parseGGA(f, s)
+	case addrGNS:
+		s.kind = kindGNS
+		ok = parseGNS(f, s)
+	case addrGLL:
+		s.kind = kindGLL
+		ok = parseGLL(f, s)
+	case addrZDA:
+		s.kind = kindZDA
+		ok = parseZDA(f, s)
+	case addrGSA:
+		s.kind = kindGSA
+		ok = parseGSA(f, s)
+	case addrGST:
+		s.kind = kindGST
+		ok = parseGST(f, s)
+	case addrXDR:
+		s.kind = kindXDR
+		return foreign
+	case addrTXT:
+		s.kind = kindText
+		return foreign
+	default:
+		return foreign
+	}
+	if !ok {
+		return refused
+	}
+	return taken
+}
+
+// suspectMode reports a mode letter with which a position is not measured:
+// estimated, manual, simulated, not valid. Unknown letters are let pass.
+func suspectMode(c byte) bool { return c == 'E' || c == 'M' || c == 'S' || c == 'N' }
+
+// position reads latitude and longitude from four fields starting at i.
+func position(f *fields, i int, s *sentence) bool {
+	lat, dec, sign1, ok1 := angle(f.at(i), f.letter(i+1), 'N', 'S', 90)
+	lon, _, sign2, ok2 := angle(f.at(i+2), f.letter(i+3), 'E', 'W', 180)
+	if !ok1 || !ok2 {
+		return false
+	}
+	if lat != lat || lon != lon { // half a position is none
+		return true
+	}
+	s.lat, s.lon, s.posDec = lat, lon, dec
+	if sign1 || sign2 {
+		s.flags |= flagSigned
+	}
+	return true
+}
+
+// instant reads the time field.
+func instant(p []byte, s *sentence) bool {
+	tod, dec, leap, ok := clock(p)
+	s.tod, s.timeDec = tod, dec
+	if leap {
+		s.flags |= flagLeapSecond
+	}
+	return ok
+}
+
+// heading reads a course over ground; a number outside 0..360 is refused.
+func heading(p []byte, s *sentence) bool {
+	v, _, ok := optional(p)
+	if !ok || v < 0 || v > 360 {
+		return false
+	}
+	s.course = v
+	return true
+}
+
+func parseRMC(f *fields, s *sentence) bool {
+	if f.n < 10 || !instant(f.at(1), s) {
+		return false
+	}
+	day, ok := date(f.at(9))
+	s.day = day
+	if !ok {
+		s.flags |= flagBadDate
+	}
+	switch f.letter(2) {
+	case 'A':
+	case 'V', 0:
+		s.flags |= flagVoid
+		return true // whatever stands in the other fields is not a fix
+	default:
+		return false
+	}
+	if suspectMode(f.letter(12)) {
+		s.flags |= flagSuspect
+	}
+	v, dec, ok := optional(f.at(7))
+	if !ok || v < 0 {
+		return false
+	}
+	s.speed, s.speedDec = v*knot, dec
+	return heading(f.at(8), s) && position(f, 3, s)
+}
+
+// parseVTG reads both forms: with unit letters, and the old one of four bare
+// numbers.
+func parseVTG(f *fields, s *sentence) bool {
+	kn, kmh := 5, 7
+	switch {
+	case f.n >= 9:
+		if u := f.letter(6); u != 'N' && u != 0 {
+			return false
+		}
+		if u := f.letter(8); u != 'K' && u != 0 {
+			return false
+		}
+		if u := f.letter(2); u != 'T' && u != 0 {
+			return false
+		}
+	case f.n == 5 && f.letter(2) != 'T':
+		kn, kmh = 3, 4
+	default:
+		return false
+	}
+	if m := f.letter(9); m == 'N' {
+		s.flags |= flagVoid
+		return true
+	} else if suspectMode(m) {
+		s.flags |= flagSuspect
+	}
+	v, dec, ok := optional(f.at(kn))
+	if !ok || v < 0 {
+		return false
+	}
+	unit := knot
+	if v != v {
+		if v, dec, ok = optional(f.at(kmh)); !ok || v < 0 {
+			return false
+		}
+		unit = kmhUnit
+		if v == v {
+			s.flags |= flagKMH
+		}
+	}
+	s.speed, s.speedDec = v*unit, dec
+	return heading(f.at(1), s)
+}
+
+// dilution reads satellites, HDOP and altitude, which lie side by side in GGA
+// and GNS.
+func dilution(f *fields, i int, s *sentence) bool {
+	n, _, ok1 := optional(f.at(i))
+	h, _, ok2 := optional(f.at(i + 1))
+	a, _, ok3 := optional(f.at(i + 2))
+	if !ok1 || !ok2 || !ok3 || n < 0 || h < 0 {
+		return false
+	}
+	if n < noSats { // false for NaN
+		s.sats = uint8(n)
+	}
+	s.hdop, s.alt = h, a
+	return true
+}
+
+func parseGGA(f *fields, s *sentence) bool {
+	if f.n < 10 || !instant(f.at(1), s) {
+		return false
+	}
+	switch q := f.letter(6); q {
+	case '0', 0:
+		s.flags |= flagVoid
+		return true
+	case '6', '7', '8': // estimated, manual, simulator
+		s.flags |= flagSuspect
+	case '1', '2', '3', '4', '5', '9':
+	default:
+		return false
+	}
+	return dilution(f, 7, s) && position(f, 2, s)
+}
+
+func parseGNS(f *fields, s *sentence) bool {
+	if f.n < 10 || !instant(f.at(1), s) {
+		return false
+	}
+	fix, weak := false, false
+	for _, c := range f.at(6) { // one letter for each constellation
+		switch {
+		case c == 'N':
+		case c < 'A' || c > 'Z':
+			return false
+		case suspectMode(c):
+			weak = true
+		default:
+			fix = true
+		}
+	}
+	if !fix && !weak {
+		s.flags |= flagVoid
+		return true
+	}
+	switch f.letter(13) {
+	case 'U', 'C':
+		s.flags |= flagSuspect
+	case 'V':
+		s.flags |= flagNavStatus
+	}
+	if !fix {
+		s.flags |= flagSuspect
+	}
+	return dilution(f, 7, s) && position(f, 2, s)
+}
+
+func parseGLL(f *fields, s *sentence) bool {
+	if f.n < 6 || !instant(f.at(5), s) {
+		return false
+	}
+	switch f.letter(6) {
+	case 'A':
+	case 'V', 0:
+		s.flags |= flagVoid
+		return true
+	default:
+		return false
+	}
+	if suspectMode(f.letter(7)) {
+		s.flags |= flagSuspect
+	}
+	return position(f, 1, s)
+}
+
+func parseZDA(f *fields, s *sentence) bool {
+	if f.n < 5 || !instant(f.at(1), s) {
+		return false
+	}
+	if len(f.at(2)) == 0 && len(f.at(3)) == 0 && len(f.at(4)) == 0 {
+		return true
+	}
+	d, n1, ok1 := number(f.at(2))
+	m, n2, ok2 := number(f.at(3))
+	y, n3, ok3 := number(f.at(4))
+	if !ok1 || !ok2 || !ok3 || n1+n2+n3 != 0 || d > 99 || m > 99 || y > 9999 || d < 0 || m < 0 || y < 0 {
+		return false
+	}
+	day, ok := civil(int64(y), int64(m), int64(d))
+	s.day = day
+	if !ok {
+		s.flags |= flagBadDate
+	}
+	return true
+}
+
+func parseGSA(f *fields, s *sentence) bool {
+	if f.n < 18 {
+		return false
+	}
+	switch f.letter(2) {
+	case '2', '3':
+	case '1', 0:
+		s.flags |= flagVoid
+		return true
+	default:
+		return false
+	}
+	n := uint8(0)
+	for i := 3; i < 15; i++ {
+		if len(f.at(i)) > 0 {
+			n++
+		}
+	}
+	s.sats = n
+	h, _, ok := optional(f.at(16))
+	s.hdop = h
+	return ok && !(h < 0)
+}
+
+func parseGST(f *fields, s *sentence) bool {
+	if f.n < 8 || !instant(f.at(1), s) {
+		return false
+	}
+	a, _, ok1 := optional(f.at(6))
+	b, _, ok2 := optional(f.at(7))
+	if !ok1 || !ok2 || a < 0 || b < 0 {
+		return false
+	}
+	s.psd = math.Sqrt(a*a + b*b)
+	return true
+}
