@@ -1,0 +1,92 @@
+package synth
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"fromrest/pkg/unit"
+)
+
+// DemoLog is one log of the demonstration and what really happened in it.
+type DemoLog struct {
+	Name    string // file name
+	Mode    string // power map the van was in
+	Session *Session
+	Write   func(w io.Writer) error
+}
+
+// DemoSeed is the seed of the demonstration that the command writes.
+const DemoSeed = 1958
+
+// demoBlock is one log: the van stays in one mode, drives both ways, and comes
+// back to where it began.
+type demoBlock struct {
+	name, mode string
+	minute     int     // after nine o'clock
+	wind       float64 // m/s along the runway, it freshens during the morning
+	events     []Event
+}
+
+// demoBlocks is the plan of the morning: each mode early and late, each both
+// ways first, so that neither the wind nor the warming van favours one of them.
+func demoBlocks() []demoBlock {
+	out, back := Event{Kind: Start}, Event{Kind: Start, Reverse: true}
+	lifted := Event{Kind: Start, Reverse: true, LiftAt: 4.2, LiftFor: 1.3}
+	aborted := Event{Kind: Aborted, Reverse: true}
+	creep, circle := Event{Kind: Creep}, Event{Kind: Circle}
+	return []demoBlock{
+		{"calm-1.nmea", "calm", 4, 1.2, []Event{creep, out, back, circle}},
+		{"plain-1.nmea", "plain", 11, 1.4, []Event{out, creep, back}},
+		{"full-1.nmea", "full", 19, 1.5, []Event{creep, out, aborted, back}},
+		{"full-2.fit", "full", 33, 1.8, []Event{back, creep, out}},
+		{"plain-2.nmea", "plain", 41, 2.0, []Event{back, out, lifted}},
+		{"calm-2.nmea", "calm", 52, 2.1, []Event{creep, back, creep, out}},
+	}
+}
+
+// Demo simulates the demonstration: an invented panel van with three power maps
+// on the damp runway of an airfield that does not exist, at a place in the open
+// ocean. Five logs are 10 Hz NMEA; the sixth is a FIT file with a 100 Hz
+// accelerometer. The same seed gives the same bytes.
+func Demo(seed uint64) ([]DemoLog, error) {
+	var logs []DemoLog
+	for i, b := range demoBlocks() {
+		v := Van(b.mode)
+		switch b.mode { // on a damp surface full power only helps above the grip limit
+		case "full":
+			v.Grip, v.Spin, v.SpinSpeed = 7450, 0.08, 6
+		case "plain":
+			v.Force = 7400
+		}
+		for k := range b.events {
+			b.events[k].Mode, b.events[k].Vehicle = b.mode, v
+		}
+		s, err := Scenario{
+			Begin:      time.Date(2026, 5, 9, 9, b.minute, 0, 0, time.UTC),
+			HeadingDeg: 64, LatDeg: 47.1, LonDeg: -19.8, Altitude: 61,
+			Road:      Road{Grade: 0.0035, HeadWind: b.wind, AirDensity: 1.235},
+			Variation: Variation{Power: 0.006, Build: 0.015, Distance: 430},
+			RestMin:   3, RestMax: 9, Events: b.events,
+		}.Simulate(seed + uint64(i))
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", b.name, err)
+		}
+		logs = append(logs, DemoLog{Name: b.name, Mode: b.mode, Session: s, Write: demoWriter(s, b.name, seed+uint64(i))})
+	}
+	return logs, nil
+}
+
+// demoWriter returns what writes a session in the format of its name.
+func demoWriter(s *Session, name string, seed uint64) func(io.Writer) error {
+	rx := Receiver{Noise: 0.05, PositionNoise: 0.8, Step: 0.001 * unit.Knot}
+	if name != "full-2.fit" {
+		return func(w io.Writer) error { return WriteNMEA(w, s.Recording(rx, nil, seed), NMEAOptions{}) }
+	}
+	rx.Step = 0
+	acc := Accelerometer{Noise: 0.3, Bias: [3]float64{0.12, -0.2, 0.08}, Scale: [3]float64{0.02, 0.02, 0.02}, Pitch: 0.004,
+		Mounting: Rotation{0.8, -0.6, 0, 0.6, 0.8, 0, 0, 0, 1}}
+	return func(w io.Writer) error {
+		return WriteFIT(w, s.Recording(rx, &acc, seed), FITOptions{SincePowerOn: true})
+	}
+}
