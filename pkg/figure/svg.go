@@ -1,0 +1,231 @@
+package figure
+
+import (
+	"fmt"
+	"html"
+	"image"
+	"image/color"
+	"math"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+)
+
+// typeface asks for the face that text was measured in, then for faces of the
+// same widths.
+const typeface = `"Liberation Sans",Arial,Helvetica,sans-serif`
+
+// svgCanvas is a vg.Canvas that writes SVG with colours by role: as CSS
+// variables where the drawing goes into a page, as plain colours in a file.
+// Coordinates are turned as they are written, so the output has no mirrored
+// groups around its text.
+type svgCanvas struct {
+	b      strings.Builder
+	w, h   vg.Length
+	page   bool // write CSS variables
+	stack  []svgState
+	images int
+}
+
+type svgState struct {
+	color  color.Color
+	width  vg.Length
+	dashes []vg.Length
+	offset vg.Length
+	m      [6]float64 // x' = m0 x + m2 y + m4; y' = m1 x + m3 y + m5
+}
+
+func newSVG(w, h vg.Length, page bool) *svgCanvas {
+	c := &svgCanvas{w: w, h: h, page: page}
+	c.stack = []svgState{{color: color.Black, width: 1, m: [6]float64{1, 0, 0, 1, 0, 0}}}
+	return c
+}
+
+func (c *svgCanvas) top() *svgState { return &c.stack[len(c.stack)-1] }
+
+func (c *svgCanvas) Size() (w, h vg.Length)   { return c.w, c.h }
+func (c *svgCanvas) SetLineWidth(w vg.Length) { c.top().width = w }
+func (c *svgCanvas) SetColor(clr color.Color) { c.top().color = clr }
+func (c *svgCanvas) Push()                    { c.stack = append(c.stack, *c.top()) }
+func (c *svgCanvas) Pop()                     { c.stack = c.stack[:len(c.stack)-1] }
+func (c *svgCanvas) SetLineDash(d []vg.Length, o vg.Length) {
+	c.top().dashes, c.top().offset = d, o
+}
+
+func (c *svgCanvas) Rotate(a float64) {
+	s, co := math.Sincos(a)
+	c.top().m = times(c.top().m, [6]float64{co, s, -s, co, 0, 0})
+}
+
+func (c *svgCanvas) Translate(pt vg.Point) {
+	c.top().m = times(c.top().m, [6]float64{1, 0, 0, 1, pt.X.Points(), pt.Y.Points()})
+}
+
+func (c *svgCanvas) Scale(x, y float64) {
+	c.top().m = times(c.top().m, [6]float64{x, 0, 0, y, 0, 0})
+}
+
+// times is the matrix that applies b, then a.
+func times(a, b [6]float64) [6]float64 {
+	return [6]float64{
+		a[0]*b[0] + a[2]*b[1], a[1]*b[0] + a[3]*b[1],
+		a[0]*b[2] + a[2]*b[3], a[1]*b[2] + a[3]*b[3],
+		a[0]*b[4] + a[2]*b[5] + a[4], a[1]*b[4] + a[3]*b[5] + a[5],
+	}
+}
+
+// at is a point of the drawing in SVG's coordinates.
+func (c *svgCanvas) at(p vg.Point) (x, y float64) {
+	m := &c.top().m
+	px, py := p.X.Points(), p.Y.Points()
+	return m[0]*px + m[2]*py + m[4], c.h.Points() - (m[1]*px + m[3]*py + m[5])
+}
+
+func (c *svgCanvas) Stroke(p vg.Path) {
+	if c.top().width <= 0 {
+		return
+	}
+	fmt.Fprintf(&c.b, `<path d="%s" fill="none" stroke-width="%s" stroke-linejoin="round" %s`,
+		c.path(p), num(c.top().width.Points()), c.paint("stroke"))
+	if d := c.top().dashes; len(d) > 0 {
+		var list []string
+		for _, l := range d {
+			list = append(list, num(l.Points()))
+		}
+		fmt.Fprintf(&c.b, ` stroke-dasharray="%s"`, strings.Join(list, " "))
+		if c.top().offset != 0 {
+			fmt.Fprintf(&c.b, ` stroke-dashoffset="%s"`, num(c.top().offset.Points()))
+		}
+	}
+	c.b.WriteString("/>\n")
+}
+
+func (c *svgCanvas) Fill(p vg.Path) {
+	fmt.Fprintf(&c.b, `<path d="%s" %s/>`+"\n", c.path(p), c.paint("fill"))
+}
+
+func (c *svgCanvas) FillString(f font.Face, pt vg.Point, s string) {
+	if f.Font.Size == 0 || s == "" {
+		return
+	}
+	x, y := c.at(pt)
+	fmt.Fprintf(&c.b, `<text x="%s" y="%s" font-size="%s"`, num(x), num(y), num(f.Font.Size.Points()))
+	if f.Font.Weight > 0 {
+		c.b.WriteString(` font-weight="bold"`)
+	}
+	m := &c.top().m
+	if turn := math.Atan2(m[1], m[0]); math.Abs(turn) > 1e-9 {
+		fmt.Fprintf(&c.b, ` transform="rotate(%s %s %s)"`, num(-turn*180/math.Pi), num(x), num(y))
+	}
+	fmt.Fprintf(&c.b, " %s>%s</text>\n", c.paint("fill"), html.EscapeString(clean(s)))
+}
+
+// DrawImage is not used by any figure.
+func (c *svgCanvas) DrawImage(vg.Rectangle, image.Image) { c.images++ }
+
+// paint is a fill or stroke attribute with its opacity.
+func (c *svgCanvas) paint(what string) string {
+	clr := c.top().color
+	if clr == nil {
+		clr = color.Black
+	}
+	n := color.NRGBAModel.Convert(clr).(color.NRGBA)
+	p, ok := clr.(Paint)
+	if ok {
+		n = p.Value
+	}
+	s := fmt.Sprintf(`%s="#%02x%02x%02x"`, what, n.R, n.G, n.B)
+	if ok && c.page {
+		s = fmt.Sprintf(`style="%s:var(--fig-%s,#%02x%02x%02x)"`, what, p.Role, n.R, n.G, n.B)
+	}
+	if n.A < 255 {
+		s += fmt.Sprintf(` %s-opacity="%s"`, what, num(float64(n.A)/255))
+	}
+	return s
+}
+
+func (c *svgCanvas) path(p vg.Path) string {
+	var b strings.Builder
+	pt := func(cmd string, q vg.Point) {
+		x, y := c.at(q)
+		b.WriteString(cmd + num(x) + " " + num(y))
+	}
+	for _, e := range p {
+		switch e.Type {
+		case vg.MoveComp:
+			pt("M", e.Pos)
+		case vg.LineComp:
+			pt("L", e.Pos)
+		case vg.CurveComp:
+			cmd := "Q"
+			if len(e.Control) == 2 {
+				cmd = "C"
+			}
+			for i, k := range e.Control {
+				if i == 0 {
+					pt(cmd, k)
+				} else {
+					pt(" ", k)
+				}
+			}
+			pt(" ", e.Pos)
+		case vg.ArcComp:
+			c.arc(&b, e)
+		case vg.CloseComp:
+			b.WriteString("Z")
+		}
+	}
+	return b.String()
+}
+
+// arc draws an arc as pieces of at most a quarter turn, which also makes a full
+// circle possible.
+func (c *svgCanvas) arc(b *strings.Builder, e vg.PathComp) {
+	n := int(math.Ceil(math.Abs(e.Angle)/(math.Pi/2) - 1e-9))
+	r := num(e.Radius.Points())
+	sweep := "0" // the axis points down in SVG
+	if e.Angle < 0 {
+		sweep = "1"
+	}
+	for i := 0; i <= n; i++ {
+		a := e.Start
+		if n > 0 {
+			a += e.Angle * float64(i) / float64(n)
+		}
+		s, co := math.Sincos(a)
+		x, y := c.at(vg.Point{X: e.Pos.X + e.Radius*vg.Length(co), Y: e.Pos.Y + e.Radius*vg.Length(s)})
+		switch {
+		case i == 0 && b.Len() == 0:
+			b.WriteString("M" + num(x) + " " + num(y))
+		case i == 0:
+			b.WriteString("L" + num(x) + " " + num(y))
+		default:
+			b.WriteString("A" + r + " " + r + " 0 0 " + sweep + " " + num(x) + " " + num(y))
+		}
+	}
+}
+
+// num prints a length to a hundredth of a point.
+func num(x float64) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return "0"
+	}
+	s := strconv.FormatFloat(x, 'f', 2, 64)
+	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	if s == "-0" || s == "" {
+		return "0"
+	}
+	return s
+}
+
+// clean drops what XML does not allow in a text.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < 0x20 && r != '\t' || r == 0xFFFE || r == 0xFFFF {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, "?"))
+}
