@@ -1,0 +1,224 @@
+// Package fusion turns a log's speed samples into an estimate of the motion in
+// each run: distance, speed and acceleration as functions of time with their
+// joint uncertainty.
+//
+// Model. At rest the vehicle has no speed. From the launch on, acceleration is a
+// thrust that builds up over a time between nothing and a second or so, in one
+// of three shapes, plus integrated white jerk whose intensity is fitted in short
+// blocks, so that a smooth pull is smoothed hard and a shift or a spinning wheel
+// is followed. A speed sample is the along-track speed plus an error that is
+// correlated from one sample to the next (first-order autoregression), with the
+// variance of the printed step and of the instant on top. Launch instant,
+// build-up time and shape are integrated over: the estimate is a weighted set of
+// paths, each a normal distribution from a fixed-interval smoother. Samples
+// that a receiver shows as 0 below its hold threshold only say that speed was
+// below it.
+//
+// Limits. Speed is along the track and horizontal, as receivers report it; a
+// launch backwards is seen as forwards. Below about 4 samples a second the
+// build-up is not seen and its prior carries the from-rest time. Error that all
+// samples share (scale, delay) is not seen either: callers add an allowance.
+//
+// Sources: design notes in docs/method.md; de Jong (1988, 1989) and Durbin and
+// Koopman (2012) for the smoother; GUM for combination.
+package fusion
+
+import (
+	"context"
+	"errors"
+	"math"
+
+	"fromrest/pkg/recording"
+	"fromrest/pkg/series"
+	"fromrest/pkg/uncert"
+)
+
+// Estimate is the motion in one window of a log.
+type Estimate struct {
+	Launch   uncert.Value // s on the samples' clock, standard deviation beside it
+	Heading  float64      // degrees from true north, NaN without course
+	DF       float64      // degrees of freedom of the sample noise
+	Scale    float64      // relative standard uncertainty of the source's speed, shared by all samples
+	Offset   float64      // m/s, standard uncertainty of a speed offset shared by all samples
+	Noise    float64      // m/s, of one sample, as used
+	SetAside int          // samples not used in this run
+
+	so      *solver
+	hs      []hypothesis
+	rolling bool
+	reading []reading
+}
+
+// ErrNoLaunch is returned when no instant in the window can be the launch.
+var ErrNoLaunch = errors.New("no launch in the window")
+
+// Allowances for what the samples share, as relative standard uncertainties.
+// Satellite speed comes from a carrier frequency known to far better; what is
+// left is the cosine of the road's slope (1 % of grade is 5e-5). A wheel's
+// rolling radius changes by about a per cent with load, pressure and speed
+// (common practice).
+const (
+	scaleGNSS     = 5e-5
+	scalePosition = 1e-4
+	scaleInertial = 1e-3
+	scaleWheel    = 0.01
+)
+
+// Run estimates the motion in a window. The context is looked at between steps.
+func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
+	if w.To-w.From < 3 || w.Moving < w.From || w.Moving >= w.To {
+		return nil, ErrNoLaunch
+	}
+	heading := s.headingAt(w)
+	rd := s.readings(w, heading)
+	so := newSolver(s, w, rd)
+	e := &Estimate{Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
+	e.allow(s)
+	if e.rolling {
+		so.adapt(nil)
+		e.hs = []hypothesis{{weight: 1, launch: so.t[0]}}
+		e.Launch = uncert.Value{X: so.t[0]}
+	} else {
+		moving := s.T[w.Moving]
+		if w.Reversed {
+			moving = -moving
+		}
+		lo, hi := so.searchRange(moving)
+		e.hs = so.findLaunch(lo, hi)
+		if len(e.hs) == 0 {
+			return nil, ErrNoLaunch
+		}
+		e.launchMoments()
+	}
+	e.Noise = so.sd
+	for i := range rd {
+		if rd[i].kind == unused {
+			e.SetAside++
+		}
+	}
+	return e, ctx.Err()
+}
+
+// searchRange is where the effective launch is looked for: from some while
+// before the first sample that clearly moves to just after it.
+func (so *solver) searchRange(moving float64) (lo, hi float64) {
+	back := 1.5 + 1.5*so.s.Step
+	if so.s.Hold > 0 {
+		back += 1
+	}
+	lo = max(moving-back, so.rd[0].t)
+	return lo, moving + 0.05
+}
+
+// allow sets the allowances for what all samples share.
+func (e *Estimate) allow(s *Samples) {
+	switch s.Source {
+	case recording.Wheel:
+		e.Scale = scaleWheel
+		// A bus may cut instead of round: half a step either way.
+		e.Offset = uncert.Rectangular(s.Quantum / 2)
+	case recording.Position:
+		e.Scale = scalePosition
+	case recording.Inertial:
+		e.Scale = scaleInertial
+	default:
+		e.Scale = scaleGNSS
+	}
+}
+
+func (e *Estimate) launchMoments() {
+	m, v := 0.0, 0.0
+	for _, h := range e.hs {
+		m += h.weight * h.launch
+	}
+	for _, h := range e.hs {
+		v += h.weight * (h.launch - m) * (h.launch - m)
+	}
+	e.Launch = uncert.Value{X: m, U: math.Sqrt(v)}
+}
+
+// Paths calls fn for each hypothesis, the most probable first. A path's contents
+// are overwritten by the next.
+func (e *Estimate) Paths(fn func(*Path)) {
+	for _, h := range e.hs {
+		fn(e.so.path(h, e.rolling))
+	}
+}
+
+// Rolling reports whether the estimate has no launch.
+func (e *Estimate) Rolling() bool { return e.rolling }
+
+// Raw returns the samples as used: s on the samples' clock (negated and in
+// reverse for a reversed window), signed speed in m/s, and whether set aside.
+func (e *Estimate) Raw() (t, v []float64, out []bool) {
+	for i := range e.reading {
+		rd := &e.reading[i]
+		t = append(t, rd.t)
+		v = append(v, rd.y)
+		out = append(out, rd.kind == unused)
+	}
+	return t, v, out
+}
+
+// TraceBuilder accumulates the mean trace over the paths.
+type TraceBuilder struct {
+	tr     series.Trace
+	launch float64
+	sq     [3][]float64
+	within [3][]float64 // variances inside one path
+}
+
+// NewTrace starts a trace from `before` seconds before the mean launch to the
+// end of the window, on a grid of dt seconds.
+func (e *Estimate) NewTrace(before, dt float64) *TraceBuilder {
+	b := &TraceBuilder{launch: e.Launch.X}
+	end := e.so.t[len(e.so.t)-1] - e.Launch.X
+	start := max(-before, e.so.t[0]-e.Launch.X)
+	start = math.Ceil(start/dt-1e-9) * dt
+	n := int((end-start)/dt+1e-9) + 1
+	for i := range n {
+		b.tr.T = append(b.tr.T, start+float64(i)*dt)
+	}
+	b.tr.S, b.tr.V, b.tr.A = make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range b.sq {
+		b.sq[i] = make([]float64, n)
+	}
+	return b
+}
+
+// Add takes in a path. The spread within a path hardly differs from path to
+// path, so it is taken from the first, the most probable.
+func (b *TraceBuilder) Add(p *Path) {
+	if b.within[0] == nil {
+		for i := range b.within {
+			b.within[i] = make([]float64, len(b.tr.T))
+		}
+		for i, t := range b.tr.T {
+			s, v, a := p.SD(t + b.launch)
+			b.within[0][i], b.within[1][i], b.within[2][i] = s*s, v*v, a*a
+		}
+	}
+	w := p.Weight
+	for i, t := range b.tr.T {
+		s, v, a := p.At(t + b.launch)
+		b.tr.S[i] += w * s
+		b.tr.V[i] += w * v
+		b.tr.A[i] += w * a
+		b.sq[0][i] += w * (s*s + b.within[0][i])
+		b.sq[1][i] += w * (v*v + b.within[1][i])
+		b.sq[2][i] += w * (a*a + b.within[2][i])
+	}
+}
+
+// Trace returns the mean trace with standard deviations.
+func (b *TraceBuilder) Trace() series.Trace {
+	sd := func(sq, m []float64) []float64 {
+		out := make([]float64, len(m))
+		for i := range m {
+			out[i] = root(sq[i] - m[i]*m[i])
+		}
+		return out
+	}
+	b.tr.SS, b.tr.SV, b.tr.SA = sd(b.sq[0], b.tr.S), sd(b.sq[1], b.tr.V), sd(b.sq[2], b.tr.A)
+	return b.tr
+}

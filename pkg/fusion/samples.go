@@ -1,0 +1,340 @@
+package fusion
+
+import (
+	"errors"
+	"math"
+	"sort"
+	"time"
+
+	"fromrest/pkg/recording"
+	"fromrest/pkg/segment"
+	"fromrest/pkg/unit"
+)
+
+// Samples is one source's speed on a clock that starts at the log's first fix,
+// with what was learned of the receiver. Columns have equal length.
+type Samples struct {
+	Start  time.Time // UTC instant of T = 0
+	T      []float64 // s
+	Speed  []float64 // m/s as reported, never negative
+	Course []float64 // degrees from true north, NaN where absent
+	Held   []bool    // the receiver showed 0 though it may have moved
+	Out    []bool    // set aside as an outlier
+	TimeU  []float64 // s, standard uncertainty of the instant, beyond what all share
+
+	Source recording.Source
+	Name   string
+	Cadence
+	Noise
+	Resolution
+}
+
+// Cadence is how regularly samples come.
+type Cadence struct {
+	Step       float64 // s, median interval
+	Jitter     float64 // s, robust standard deviation of intervals about the median
+	Gaps       int     // intervals over 2.5 medians
+	GapSeconds float64 // s, all gaps together
+	LongestGap float64 // s
+	HeldFor    float64 // s, how long a value is held before it is refreshed; 0 if it is not
+	clockU     float64 // s, standard uncertainty of every instant
+}
+
+// Resolution is how finely speed is given.
+type Resolution struct {
+	Quantum float64 // m/s, step between the values shown
+	Hold    float64 // m/s, speed is shown as 0 below this; 0 where there is no static hold
+	Coarse  bool    // the step, not the noise, limits what a sample tells
+}
+
+// ErrNoSpeed is returned by Prepare for a recording without usable speed.
+var ErrNoSpeed = errors.New("no speed in the log")
+
+// Prepare turns a track into samples: speed from the receiver, or from velocity
+// components, or from positions, in that order.
+func Prepare(tr *recording.Track) (*Samples, error) {
+	if tr == nil || tr.Len() < 2 {
+		return nil, ErrNoSpeed
+	}
+	s := &Samples{Start: tr.TimeAt(0), Source: tr.Source, Name: tr.Name}
+	switch {
+	case tr.Has(recording.Speed) || tr.Has(recording.VelNorth) && tr.Has(recording.VelEast):
+		s.fromVelocity(tr)
+	case tr.Has(recording.LatDeg) && tr.Has(recording.LonDeg):
+		s.Source = recording.Position
+		s.fromPositions(tr)
+	}
+	if len(s.T) < 2 {
+		return nil, ErrNoSpeed
+	}
+	s.Held = make([]bool, len(s.T))
+	s.Out = make([]bool, len(s.T))
+	s.TimeU = make([]float64, len(s.T))
+	s.cadence()
+	s.resolve(tr)
+	if s.HeldFor > 0 || s.Coarse {
+		s.keepChanges()
+	}
+	s.findOutliers()
+	s.learnNoise(tr)
+	return s, nil
+}
+
+// seconds is the time of a packed instant after the first fix.
+func seconds(tr *recording.Track, i int) float64 {
+	return float64(tr.NanoAt(i)-tr.NanoAt(0)) / 1e9
+}
+
+// fromVelocity takes the reported speed and course, or makes them from north and
+// east components.
+func (s *Samples) fromVelocity(tr *recording.Track) {
+	for i := range tr.Len() {
+		v, c := tr.Value(recording.Speed, i), tr.Value(recording.Course, i)
+		n, e := tr.Value(recording.VelNorth, i), tr.Value(recording.VelEast, i)
+		if !math.IsNaN(n) && !math.IsNaN(e) {
+			// Components know the direction at rest where course does not.
+			v, c = math.Hypot(n, e), math.Mod(math.Atan2(e, n)*180/math.Pi+360, 360)
+		}
+		if math.IsNaN(v) || v > 200 || v < -200 {
+			continue
+		}
+		if v < 0 { // reversing, as wheel sensors report it
+			v, c = -v, math.NaN()
+		}
+		s.T = append(s.T, seconds(tr, i))
+		s.Speed = append(s.Speed, v)
+		s.Course = append(s.Course, c)
+	}
+}
+
+// fromPositions takes the mean speed between neighbouring positions, at the
+// middle of the interval.
+func (s *Samples) fromPositions(tr *recording.Track) {
+	prev := -1
+	for i := range tr.Len() {
+		lat, lon := tr.Value(recording.LatDeg, i), tr.Value(recording.LonDeg, i)
+		if math.IsNaN(lat) || math.IsNaN(lon) {
+			continue
+		}
+		if prev >= 0 {
+			t0, t1 := seconds(tr, prev), seconds(tr, i)
+			n, e := offset(tr.Value(recording.LatDeg, prev), tr.Value(recording.LonDeg, prev), lat, lon)
+			if dt := t1 - t0; dt > 0 && dt < 30 && math.Hypot(n, e)/dt < 200 {
+				s.T = append(s.T, (t0+t1)/2)
+				s.Speed = append(s.Speed, math.Hypot(n, e)/dt)
+				s.Course = append(s.Course, math.Mod(math.Atan2(e, n)*180/math.Pi+360, 360))
+			}
+		}
+		prev = i
+	}
+}
+
+// offset is the way from one position to another near it, in metres north and
+// east, by the local radii of curvature of the WGS 84 ellipsoid.
+func offset(lat0, lon0, lat1, lon1 float64) (north, east float64) {
+	const a, e2 = 6378137.0, 0.0066943799901413165
+	mid := (lat0 + lat1) / 2 * math.Pi / 180
+	w := 1 - e2*math.Sin(mid)*math.Sin(mid)
+	dlon := lon1 - lon0
+	if dlon > 180 {
+		dlon -= 360
+	} else if dlon < -180 {
+		dlon += 360
+	}
+	north = (lat1 - lat0) * math.Pi / 180 * a * (1 - e2) / (w * math.Sqrt(w))
+	east = dlon * math.Pi / 180 * a / math.Sqrt(w) * math.Cos(mid)
+	return north, east
+}
+
+// cadence measures intervals and gaps.
+func (s *Samples) cadence() {
+	d := make([]float64, len(s.T)-1)
+	for i := range d {
+		d[i] = s.T[i+1] - s.T[i]
+	}
+	s.Step = median(d)
+	dev := make([]float64, 0, len(d))
+	s.Gaps, s.GapSeconds, s.LongestGap = 0, 0, 0
+	for _, x := range d {
+		if x > 2.5*s.Step {
+			s.Gaps++
+			s.GapSeconds += x - s.Step
+			s.LongestGap = max(s.LongestGap, x)
+			continue
+		}
+		dev = append(dev, math.Abs(x-s.Step))
+	}
+	// An interval's error is the difference of two instants' errors.
+	s.Jitter = 1.4826 * median(dev) / math.Sqrt2
+}
+
+// quanta are the steps that logs print speed in, from fine to coarse.
+var quanta = []float64{0.001 * unit.Knot, 0.001, 0.01 * unit.KMH, 0.01 * unit.Knot, 0.01, 0.01 * unit.MPH,
+	0.1 * unit.KMH, 0.1 * unit.MPH, 0.1 * unit.Knot, 0.1, unit.KMH, unit.MPH, unit.Knot, 1}
+
+// resolve finds the step of the values, static hold, and values held over
+// several rows.
+func (s *Samples) resolve(tr *recording.Track) {
+	s.Quantum = s.findQuantum(tr.SpeedStep)
+	s.HeldFor = s.findHeld()
+	s.findHold()
+	if s.Quantum > 0 {
+		move := make([]float64, 0, len(s.T))
+		for i := 1; i < len(s.T); i++ {
+			if s.Speed[i] > 2 && s.Speed[i] != s.Speed[i-1] {
+				move = append(move, math.Abs(s.Speed[i]-s.Speed[i-1]))
+			}
+		}
+		// Most changes are a single step: the step is what is seen, not noise.
+		s.Coarse = len(move) > 8 && median(move) < 1.5*s.Quantum && s.Quantum > 0.1*unit.KMH*0.99 && s.repeats() > 0.3
+	}
+}
+
+// repeats is the share of moving samples that repeat the value before.
+func (s *Samples) repeats() float64 {
+	same, all := 0, 0
+	for i := 1; i < len(s.T); i++ {
+		if s.Speed[i] > 2 {
+			all++
+			if s.Speed[i] == s.Speed[i-1] {
+				same++
+			}
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return float64(same) / float64(all)
+}
+
+// findQuantum is the coarsest known step, or the log's own, that every value is
+// a multiple of, to the rounding of the printed digits.
+func (s *Samples) findQuantum(printed float64) float64 {
+	best := 0.0
+	cand := quanta
+	if printed > 0 {
+		cand = append(append([]float64(nil), quanta...), printed)
+	}
+	for _, q := range cand {
+		if q <= best {
+			continue
+		}
+		tol := max(0.02*q, min(printed*0.51, 0.2*q), 1e-9)
+		fits, nonzero := 0, 0
+		for _, v := range s.Speed {
+			if v == 0 {
+				continue
+			}
+			nonzero++
+			if r := v / q; math.Abs(r-math.Round(r))*q <= tol+1e-9*v {
+				fits++
+			}
+		}
+		if nonzero > 10 && float64(fits) > 0.995*float64(nonzero) {
+			best = q
+		}
+	}
+	return best
+}
+
+// findHeld looks for values refreshed more slowly than rows come: while the
+// vehicle gathers or loses speed, the usual time between changes.
+func (s *Samples) findHeld() float64 {
+	var lasts []float64
+	from := 0
+	for i := 1; i < len(s.T); i++ {
+		if s.Speed[i] == s.Speed[from] {
+			continue
+		}
+		step := math.Abs(s.Speed[i] - s.Speed[from])
+		last := s.T[i] - s.T[from]
+		// Only changes of several steps tell: a slow change repeats by itself.
+		if s.Speed[from] > 2 && s.Speed[i] > 2 && step > 2.5*s.Quantum && step > 0.05 && last < 5 {
+			lasts = append(lasts, last)
+		}
+		from = i
+	}
+	if len(lasts) < 4 {
+		return 0
+	}
+	if m := median(lasts); m > 1.6*s.Step {
+		return m
+	}
+	return 0
+}
+
+// findHold looks for static hold: rest shown as exactly 0, and no speed between
+// 0 and a threshold far above the step.
+func (s *Samples) findHold() {
+	zeros, low := 0, math.Inf(1)
+	var small []float64
+	for i := range s.T {
+		switch v := s.Speed[i]; {
+		case v == 0:
+			zeros++
+		case v < 2:
+			small = append(small, v)
+			low = min(low, v)
+		}
+	}
+	if zeros < 5 || len(small) == 0 {
+		return
+	}
+	sort.Float64s(small)
+	// A stray small value must not hide the threshold.
+	thr := small[len(small)/20]
+	if low > 0.7*thr {
+		thr = low
+	}
+	if s.Source != recording.GNSS && zeros < 3 {
+		return
+	}
+	if thr > 1.5*s.Quantum && thr > 0.03 || s.Quantum > 0 && thr >= s.Quantum {
+		s.Hold = max(thr, s.Quantum)
+	}
+	if s.Hold > 0 {
+		for i := range s.T {
+			s.Held[i] = s.Speed[i] == 0
+		}
+	}
+}
+
+// keepChanges keeps, of held or coarsely stepped values, the rows where the
+// value changes: a repeated row carries no new reading. Rows at rest stay.
+func (s *Samples) keepChanges() {
+	keep := 0
+	for i := range s.T {
+		if i > 0 && s.Speed[i] == s.Speed[keep-1] && s.Speed[i] != 0 && s.T[i]-s.T[keep-1] < max(3*s.HeldFor, 3) {
+			continue
+		}
+		t, v, u := s.T[i], s.Speed[i], 0.0
+		if s.HeldFor > 0 && i > 0 {
+			u = (s.T[i] - s.T[i-1]) / math.Sqrt(12)
+		}
+		s.T[keep], s.Speed[keep], s.Course[keep], s.Held[keep], s.TimeU[keep] = t, v, s.Course[i], s.Held[i], u
+		keep++
+	}
+	s.T, s.Speed, s.Course, s.Held, s.TimeU, s.Out = s.T[:keep], s.Speed[:keep], s.Course[:keep], s.Held[:keep], s.TimeU[:keep], s.Out[:keep]
+}
+
+// median returns the middle value of x, which it reorders; 0 if x is empty.
+func median(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	sort.Float64s(x)
+	return x[len(x)/2]
+}
+
+// SegmentInput hands the samples to the search for runs.
+func (s *Samples) SegmentInput() segment.Input {
+	low := s.Hold
+	if low == 0 && s.Coarse {
+		low = s.Quantum
+	}
+	noise := s.SD
+	if s.Coarse {
+		noise = max(noise, s.Quantum/4)
+	}
+	return segment.Input{T: s.T, Speed: s.Speed, Course: s.Course, Out: s.Out, Step: s.Step, Noise: noise, Lowest: low}
+}

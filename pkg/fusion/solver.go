@@ -1,0 +1,231 @@
+package fusion
+
+import (
+	"math"
+
+	"fromrest/pkg/kalman"
+)
+
+// solver holds the nodes of one run and reuses them for every hypothesis.
+type solver struct {
+	s      *Samples
+	rd     []reading
+	t      []float64 // node times
+	at     []int     // reading of a node, -1 for none
+	sd     float64   // m/s
+	q      []float64 // m²/s⁵, jerk intensity of the step into each node
+	rho    []float64 // noise correlation over the step into each node
+	node   []kalman.Node
+	rest   []float64 // rest[i]: log-likelihood of readings 0..i-1 with the vehicle at rest
+	ramped stretch   // nodes whose steps hold a hypothesis' ramp
+}
+
+// startQ is the jerk intensity before adaptation.
+const startQ = 6.0 // m²/s⁵
+
+func newSolver(s *Samples, w Window, rd []reading) *solver {
+	so := &solver{s: s, rd: rd, sd: s.SD}
+	so.t, so.at = grid(rd)
+	so.q = make([]float64, len(so.t))
+	so.rho = make([]float64, len(so.t))
+	so.node = make([]kalman.Node, len(so.t))
+	for k := range so.t {
+		so.q[k] = startQ
+		dt := so.s.Step
+		if k > 0 {
+			dt = so.t[k] - so.t[k-1]
+		}
+		so.rho[k] = so.corr(dt)
+		if i := so.at[k]; i >= 0 {
+			n := &so.node[k]
+			n.Obs.H[stV], n.Obs.H[stE] = 1, 1
+			n.Obs.Y, n.Obs.R = rd[i].y, rd[i].r
+			n.Has = rd[i].kind == signed || rd[i].kind == length
+		}
+	}
+	so.prepare(0, len(so.t))
+	so.atRest()
+	return so
+}
+
+// corr is the correlation of the sample noise over dt seconds.
+func (so *solver) corr(dt float64) float64 {
+	if so.s.Rho <= 0 || dt <= 0 {
+		return 0
+	}
+	return math.Pow(so.s.Rho, dt/so.s.Step)
+}
+
+// prepare sets the template steps into nodes from..to-1.
+func (so *solver) prepare(from, to int) {
+	for k := from; k < to; k++ {
+		dt := 0.0
+		if k > 0 {
+			dt = so.t[k] - so.t[k-1]
+		}
+		process(&so.node[k], dt, so.q[k], so.sd, so.rho[k])
+	}
+}
+
+// atRest accumulates the likelihood of the readings under no motion.
+func (so *solver) atRest() {
+	so.rest = make([]float64, len(so.rd)+1)
+	v := so.sd * so.sd
+	prev := -1
+	for i := range so.rd {
+		rd := &so.rd[i]
+		ll := 0.0
+		switch rd.kind {
+		case signed:
+			m, va := 0.0, v
+			if prev >= 0 {
+				c := so.corr(rd.t - so.rd[prev].t)
+				m, va = c*so.rd[prev].y, v*(1-c*c)
+			}
+			va += rd.r
+			ll = -0.5 * (math.Log(2*math.Pi*va) + (rd.y-m)*(rd.y-m)/va)
+			prev = i
+		case length:
+			// Rayleigh; a step of the printed value keeps its logarithm finite.
+			z := max(rd.z, so.s.Quantum/2, 0.05*so.sd)
+			ll = math.Log(z/v) - z*z/(2*v)
+			prev = -1
+		}
+		so.rest[i+1] = so.rest[i] + ll
+	}
+}
+
+// hypothesis is a launch instant with a way of building up thrust.
+type hypothesis struct {
+	ramp
+	launch float64 // s
+	weight float64 // probability
+}
+
+// first is the first node after an instant.
+func (so *solver) first(t float64) int {
+	lo, hi := 0, len(so.t)
+	for lo < hi {
+		mid := (lo + hi) / 2
+		if so.t[mid] <= t {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return lo
+}
+
+// set puts a hypothesis' launch and ramp into the nodes and returns the first
+// node under way, with the prior mean and covariance at the launch.
+func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
+	k0 = so.first(h.launch)
+	so.prepare(so.ramped.from, so.ramped.to) // undo the previous ramp
+	so.ramped = stretch{k0, k0}
+	if k0 >= len(so.t) {
+		return k0, x, p
+	}
+	x[stG], p[stG][stG] = 4, 25
+	so.noiseAt(h.launch, k0, &x, &p)
+	prev := h.launch
+	for k := k0; k < len(so.t); k++ {
+		n := &so.node[k]
+		dt := so.t[k] - prev
+		if k == k0 {
+			process(n, dt, so.q[k], so.sd, so.corr(dt))
+		}
+		gs, gv, ga := h.gains(prev-h.launch, so.t[k]-h.launch)
+		n.F.Set(stS, stG, gs)
+		n.F.Set(stV, stG, gv)
+		n.F.Set(stA, stG, ga)
+		prev = so.t[k]
+		so.ramped.to = k + 1
+		if prev-h.launch > h.over() {
+			break
+		}
+	}
+	return k0, x, p
+}
+
+// noiseAt is the state of the sample noise at an instant at rest: what the last
+// reading showed was all noise.
+func (so *solver) noiseAt(t float64, k0 int, x *kalman.Vec, p *kalman.Mat) {
+	p[stE][stE] = so.sd * so.sd
+	for k := k0 - 1; k >= 0; k-- {
+		i := so.at[k]
+		if i < 0 {
+			continue
+		}
+		if rd := &so.rd[i]; rd.kind == signed {
+			c := so.corr(t - rd.t)
+			v := so.sd * so.sd
+			g := v / (v + rd.r)
+			x[stE] = c * g * rd.y
+			p[stE][stE] = v * (1 - c*c*g)
+		}
+		return
+	}
+}
+
+// likelihood is the log-likelihood of all readings up to the given time.
+func (so *solver) likelihood(h hypothesis, until float64) float64 {
+	k0, x, p := so.set(h)
+	end := so.first(until)
+	if k0 >= end {
+		return math.Inf(-1)
+	}
+	still := so.readingsBefore(k0)
+	ll := so.rest[still] + kalman.Filter(so.node[k0:end], x, p)
+	for k := k0; k < end; k++ {
+		if i := so.at[k]; i >= 0 && so.rd[i].kind == held {
+			ll += so.heldLL(&so.node[k])
+			if so.node[k].Has {
+				continue
+			}
+		}
+	}
+	return ll
+}
+
+// heldLL is the log-probability that a moving vehicle is still shown at 0.
+func (so *solver) heldLL(n *kalman.Node) float64 {
+	x, p := n.Predicted()
+	sd := math.Sqrt(p[stV][stV] + p[stE][stE] + 2*p[stV][stE])
+	if sd <= 0 {
+		sd = so.sd
+	}
+	c := 0.5 * math.Erfc((x[stV]-so.s.Hold)/sd/math.Sqrt2)
+	return math.Log(max(c, 1e-12))
+}
+
+// readingsBefore counts the readings at nodes before k0.
+func (so *solver) readingsBefore(k0 int) int {
+	for k := k0 - 1; k >= 0; k-- {
+		if so.at[k] >= 0 {
+			return so.at[k] + 1
+		}
+	}
+	return 0
+}
+
+// run filters and smooths all nodes under a hypothesis and returns the first
+// node under way.
+func (so *solver) run(h hypothesis) int {
+	k0, x, p := so.set(h)
+	kalman.Filter(so.node[k0:], x, p)
+	kalman.Smooth(so.node[k0:])
+	return k0
+}
+
+// runRolling filters and smooths from the first reading, with nothing known of
+// the motion before it.
+func (so *solver) runRolling() {
+	var x kalman.Vec
+	var p kalman.Mat
+	x[stV] = so.rd[0].y
+	p[stV][stV] = 4 + 16*so.sd*so.sd
+	p[stA][stA] = 25
+	p[stE][stE] = so.sd * so.sd
+	kalman.Filter(so.node, x, p)
+	kalman.Smooth(so.node)
+}

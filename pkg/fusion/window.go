@@ -1,0 +1,175 @@
+package fusion
+
+import (
+	"math"
+
+	"fromrest/pkg/kalman"
+)
+
+// Window is the part of a log in which one run is estimated.
+type Window struct {
+	From, To int // samples, half-open; From lies in the standstill if there is one
+	// Moving is the first sample that is clearly under way. For a run without a
+	// standstill it is From.
+	Moving int
+	// Standing is set when the vehicle is at rest before Moving.
+	Standing bool
+	// Reversed runs time backwards: a stop is then estimated as a launch.
+	Reversed bool
+}
+
+// States of the filter.
+const (
+	stS = iota // distance, m
+	stV        // speed, m/s
+	stA        // acceleration, m/s²
+	stG        // full thrust of the launch, m/s²
+	stE        // error of the speed sample, m/s
+)
+
+// readingKind is how a sample tells of the speed.
+type readingKind uint8
+
+const (
+	signed readingKind = iota // along-track speed with normal error
+	length                    // length of a noisy vector, near rest
+	held                      // shown as 0: below the hold threshold
+	unused                    // an outlier
+)
+
+// reading is one sample prepared for the filter.
+type reading struct {
+	t    float64 // s
+	y    float64 // m/s along the track
+	z    float64 // m/s as reported
+	r    float64 // m²/s², variance besides the noise: step, instant
+	kind readingKind
+}
+
+// headingAt is the direction of travel just after the launch, in degrees, from
+// the samples fast enough for course to mean something; NaN without course.
+func (s *Samples) headingAt(w Window) float64 {
+	var x, y float64
+	for i := w.Moving; i < w.To && s.T[i] < s.T[w.Moving]+6; i++ {
+		if s.Out[i] || s.Speed[i] < 1 || math.IsNaN(s.Course[i]) {
+			continue
+		}
+		c := s.Course[i] * math.Pi / 180
+		weight := min(s.Speed[i], 10)
+		x += weight * math.Cos(c)
+		y += weight * math.Sin(c)
+	}
+	if x == 0 && y == 0 {
+		return math.NaN()
+	}
+	return math.Mod(math.Atan2(y, x)*180/math.Pi+360, 360)
+}
+
+// projectBelow is the speed under which the velocity vector is projected on the
+// run's heading. Above it the bias of a vector's length is negligible, and a
+// bend in the road must not cost speed.
+const projectBelow = 3.0 // m/s
+
+// readings prepares the samples of a window, in the window's time direction.
+func (s *Samples) readings(w Window, heading float64) []reading {
+	out := make([]reading, 0, w.To-w.From)
+	step := s.Quantum * s.Quantum / 12
+	for i := w.From; i < w.To; i++ {
+		rd := reading{t: s.T[i], y: s.Speed[i], z: s.Speed[i], r: step}
+		if u := s.timeU(i); u > 0 {
+			a := s.slope(i)
+			rd.r += a * a * u * u
+		}
+		c := (s.Course[i] - heading) * math.Pi / 180
+		switch {
+		case s.Out[i]:
+			rd.kind = unused
+		case s.Held[i]:
+			rd.kind = held
+		case s.Speed[i] >= projectBelow:
+			rd.y = math.Sqrt(max(rd.z*rd.z-s.SD*s.SD, 0))
+		case s.Signed && !math.IsNaN(c):
+			rd.y = rd.z * math.Cos(c)
+		default:
+			// E z² = v² + 2σ² of which one σ² lies along the track.
+			rd.y = math.Sqrt(max(rd.z*rd.z-s.SD*s.SD, 0))
+			if rd.z < 3*s.SD {
+				rd.kind = length
+				rd.r += 0.5 * s.SD * s.SD
+			}
+		}
+		out = append(out, rd)
+	}
+	if w.Reversed {
+		for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
+			out[i], out[j] = out[j], out[i]
+		}
+		for i := range out {
+			out[i].t = -out[i].t
+		}
+	}
+	return out
+}
+
+// timeU is the standard uncertainty of a sample's instant.
+func (s *Samples) timeU(i int) float64 {
+	return math.Hypot(s.TimeU[i], s.clockU)
+}
+
+// slope is the acceleration about a sample, roughly.
+func (s *Samples) slope(i int) float64 {
+	a, b := max(i-2, 0), min(i+2, len(s.T)-1)
+	if dt := s.T[b] - s.T[a]; dt > 0 {
+		return (s.Speed[b] - s.Speed[a]) / dt
+	}
+	return 0
+}
+
+// maxNode is the longest step between nodes, so that interpolation between them
+// adds nothing to the error.
+const maxNode = 0.05 // s
+
+// grid lists the node times from the first reading on: every reading, and
+// instants between them where they lie far apart.
+func grid(rd []reading) (t []float64, at []int) {
+	for i := range rd {
+		if i > 0 {
+			gap := rd[i].t - rd[i-1].t
+			n := int(math.Ceil(gap/maxNode - 1e-6))
+			n = min(n, 4000)
+			for k := 1; k < n; k++ {
+				t = append(t, rd[i-1].t+gap*float64(k)/float64(n))
+				at = append(at, -1)
+			}
+		}
+		t = append(t, rd[i].t)
+		at = append(at, i)
+	}
+	return t, at
+}
+
+// process fills the transition and the process noise of a step of dt seconds
+// with jerk intensity q and sample noise.
+func process(n *kalman.Node, dt, q, sd, rho float64) {
+	n.F = kalman.Identity()
+	n.F.Set(stS, stV, dt)
+	n.F.Set(stS, stA, dt*dt/2)
+	n.F.Set(stV, stA, dt)
+	n.F.D[stE] = rho
+	jerk(&n.Q, dt, q)
+	n.Q[stE][stE] = sd * sd * (1 - rho*rho)
+}
+
+// jerk fills the covariance that white jerk of intensity q gives in dt.
+func jerk(m *kalman.Mat, dt, q float64) {
+	d2 := dt * dt
+	m[stA][stA] = q * dt
+	m[stV][stA] = q * d2 / 2
+	m[stA][stV] = m[stV][stA]
+	m[stV][stV] = q * d2 * dt / 3
+	m[stS][stA] = m[stV][stV] / 2
+	m[stA][stS] = m[stS][stA]
+	m[stS][stV] = q * d2 * d2 / 8
+	m[stV][stS] = m[stS][stV]
+	m[stS][stS] = q * d2 * d2 * dt / 20
+}

@@ -1,0 +1,192 @@
+package timing_test
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sync"
+	"testing"
+
+	"fromrest/pkg/fusion"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/segment"
+	"fromrest/pkg/synth"
+	"fromrest/pkg/timing"
+	"fromrest/pkg/unit"
+)
+
+var accuracyRuns = flag.Int("accuracy.runs", 0, "runs a receiver in the full accuracy trial; 0 for the short one")
+
+// simulate makes one run of a vehicle seen by a receiver.
+func simulate(v synth.Vehicle, rx synth.Receiver, seed uint64) (*synth.Truth, *recording.Track, float64) {
+	rng := rand.New(rand.NewPCG(seed, 77))
+	tr, err := synth.SimulateRun(rng, v, synth.Road{}, synth.Variation{Power: 0.02})
+	if err != nil {
+		panic(err)
+	}
+	// The launch falls anywhere between two samples.
+	s := synth.Single(tr, 360*rng.Float64(), 3+4*rng.Float64())
+	return tr, s.Track(rx, seed), s.Runs[0].Launch
+}
+
+// firstRun segments a track and measures its first standing start.
+func firstRun(tr *recording.Track, targets []timing.Target) (*fusion.Estimate, timing.Result, error) {
+	s, err := fusion.Prepare(tr)
+	if err != nil {
+		return nil, timing.Result{}, err
+	}
+	for _, sg := range segment.Find(s.SegmentInput()) {
+		if sg.Kind != segment.StandingStart {
+			continue
+		}
+		e, err := s.Run(context.Background(), fusion.Window{From: sg.From, To: sg.To, Moving: sg.Moving, Standing: true})
+		if err != nil {
+			return nil, timing.Result{}, err
+		}
+		return e, timing.Measure(e, targets), nil
+	}
+	return nil, timing.Result{}, fmt.Errorf("no run found")
+}
+
+// tally is the errors of one quantity.
+type tally struct {
+	n, in        int
+	sum, sq      float64
+	naive, ratio float64
+	width        float64
+}
+
+func (t *tally) add(err, u95 float64) {
+	t.n++
+	t.sum += err
+	t.sq += err * err
+	t.width += u95
+	if math.Abs(err) <= u95 {
+		t.in++
+	}
+}
+
+func (t *tally) String() string {
+	n := float64(t.n)
+	return fmt.Sprintf("n %4d bias %6.1f rms %6.1f ms cover %5.1f %% mean U95 %6.1f naive %6.1f", t.n, 1e3*t.sum/n, 1e3*math.Sqrt(t.sq/n), 100*float64(t.in)/n, 1e3*t.width/n, 1e3*math.Sqrt(t.naive/n))
+}
+
+var accuracyTargets = []string{"0-10 mph", "0-30 mph", "0-60 mph", "60 ft", "1/4 mile"}
+
+func trial(t testing.TB, rx synth.Receiver, vehicles []synth.Vehicle, n int) map[string]*tally {
+	out := map[string]*tally{}
+	var targets []timing.Target
+	for _, name := range accuracyTargets {
+		tg, err := timing.ParseTarget(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		targets = append(targets, tg)
+		for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {
+			out[name+" "+string(from)] = &tally{}
+		}
+	}
+	var mu sync.Mutex
+	var wg sync.WaitGroup
+	for part := range 2 {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for i := part; i < n; i += 2 {
+				v := vehicles[i%len(vehicles)]
+				truth, track, launch := simulate(v, rx, uint64(i)+1)
+				_, res, err := firstRun(track, targets)
+				if err != nil {
+					t.Errorf("run %d (%s): %v", i, v.Name, err)
+					continue
+				}
+				mu.Lock()
+				for _, m := range res.Times {
+					want, ok := trueTime(truth, m)
+					if ok {
+						ta := out[m.Name+" "+string(m.From)]
+						ta.add(m.Seconds-want, m.U95)
+						if nv, ok := naive(track, launch, m); ok {
+							ta.naive += (nv - want) * (nv - want)
+						}
+					}
+				}
+				mu.Unlock()
+			}
+		}()
+	}
+	wg.Wait()
+	return out
+}
+
+func trueTime(tr *synth.Truth, m timing.Time) (float64, bool) {
+	tg, _ := timing.ParseTarget(m.Name)
+	if tg.IsDistance() {
+		return tr.TimeToDistance(tg.Distance, m.From == timing.FromRollout)
+	}
+	return tr.TimeToSpeed(tg.To, m.From == timing.FromRollout)
+}
+
+// naive is the spreadsheet way: from the last sample that looks still, by
+// straight lines between samples and trapezia for distance.
+func naive(track *recording.Track, launch float64, m timing.Time) (float64, bool) {
+	tg, _ := timing.ParseTarget(m.Name)
+	t0, s := math.NaN(), 0.0
+	roll := math.NaN()
+	pt, pv := 0.0, 0.0
+	for i := range track.Len() {
+		t := track.TimeAt(i).Sub(track.TimeAt(0)).Seconds()
+		v := track.Value(recording.Speed, i)
+		if math.IsNaN(v) {
+			v = 0
+		}
+		if t < launch+2 && v < 0.3 {
+			t0, s, roll = t, 0, math.NaN()
+			pt, pv = t, 0
+			continue
+		}
+		if t < launch-1 {
+			continue
+		}
+		ds := (t - pt) * (v + pv) / 2
+		from, d := t0, tg.Distance
+		if m.From == timing.FromRollout {
+			if math.IsNaN(roll) && s+ds >= unit.Rollout {
+				roll = pt + (t-pt)*(unit.Rollout-s)/ds
+			}
+			from, d = roll, d+unit.Rollout
+		}
+		if tg.IsDistance() && s+ds >= d {
+			return pt + (t-pt)*(d-s)/ds - from, true
+		}
+		if !tg.IsDistance() && v >= tg.To {
+			return pt + (t-pt)*(tg.To-pv)/(v-pv) - from, true
+		}
+		s += ds
+		pt, pv = t, v
+	}
+	return 0, false
+}
+
+func TestAccuracy(t *testing.T) {
+	n := 120
+	if *accuracyRuns > 0 {
+		n = *accuracyRuns
+	}
+	for _, c := range []struct {
+		name string
+		rx   synth.Receiver
+	}{
+		{"10 Hz 0.05", synth.Receiver{Rate: 10, Noise: 0.05, NoPosition: true}},
+		{"25 Hz 0.02", synth.Receiver{Rate: 25, Noise: 0.02, NoPosition: true}},
+	} {
+		res := trial(t, c.rx, synth.Vehicles(), n)
+		for _, name := range accuracyTargets {
+			for _, from := range []string{"rest", "rollout"} {
+				t.Logf("%-12s %-9s %-8s %v", c.name, name, from, res[name+" "+from])
+			}
+		}
+	}
+}

@@ -1,0 +1,276 @@
+package timing
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"fromrest/pkg/fusion"
+	"fromrest/pkg/series"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+// Result is everything measured of one run.
+type Result struct {
+	Times    []Time // each target from rest, then with rollout; those reached
+	Pulls    []Time
+	Rollout  uncert.Value // s from the launch to 0.3048 m; U is half of U95/1.96
+	Trace    series.Trace
+	MaxSpeed float64 // m/s
+	// Peak is the highest acceleration of the trace, and Mean the acceleration
+	// from the launch to the highest speed, in m/s².
+	Peak, Mean uncert.Value
+}
+
+// TraceStep is the grid of the traces.
+const TraceStep = 0.02 // s
+
+// Measure times a run to the targets. Targets from rest and distances need a
+// launch; a rolling run has pulls only.
+func Measure(e *fusion.Estimate, targets []Target) Result {
+	m := &measure{e: e}
+	m.plan(targets)
+	tb := e.NewTrace(1, TraceStep)
+	e.Paths(func(p *fusion.Path) {
+		m.add(p)
+		tb.Add(p)
+	})
+	r := Result{Trace: tb.Trace()}
+	for _, c := range m.cells {
+		t, ok := m.result(c)
+		switch {
+		case !ok:
+		case c.target.IsPull():
+			r.Pulls = append(r.Pulls, t)
+		case c.target.Name == "" && c.from == FromRest:
+			r.Rollout = uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95}
+		default:
+			r.Times = append(r.Times, t)
+		}
+	}
+	summarise(&r)
+	return r
+}
+
+// summarise takes the extremes from the trace.
+func summarise(r *Result) {
+	top := 0
+	for i, v := range r.Trace.V {
+		if v > r.MaxSpeed {
+			r.MaxSpeed, top = v, i
+		}
+	}
+	// Ends of a smoother are loose: peak acceleration is looked for inside.
+	last := len(r.Trace.A) - int(0.3/TraceStep)
+	for i := range max(last, 0) {
+		if a := r.Trace.A[i]; r.Trace.T[i] > 0 && a > r.Peak.X {
+			r.Peak = uncert.Value{X: a, U: r.Trace.SA[i]}
+		}
+	}
+	if t := r.Trace.T; top > 0 && t[top] > 0 {
+		r.Mean = uncert.Value{X: r.MaxSpeed / t[top], U: r.Trace.SV[top] / t[top]}
+	}
+}
+
+// cell is one result to be measured, with its moments over the paths.
+type cell struct {
+	target Target
+	from   Origin
+	part   []part
+	end    float64 // weighted sums: end instant after the launch, distance, trap and end speeds
+	dist   float64
+	trap   moments
+	speed  moments
+	rate   float64 // acceleration (speed targets) or speed (distances) at the end
+}
+
+// part is one path's normal distribution of a time.
+type part struct{ w, mean, v float64 }
+
+// moments are weighted sums of a quantity over paths.
+type moments struct{ w, m, sq float64 }
+
+func (m *moments) add(w, x, variance float64) {
+	m.w += w
+	m.m += w * x
+	m.sq += w * (x*x + variance)
+}
+
+func (m *moments) value() (x, sd float64) {
+	if m.w == 0 {
+		return math.NaN(), math.NaN()
+	}
+	x = m.m / m.w
+	return x, math.Sqrt(max(m.sq/m.w-x*x, 0))
+}
+
+type measure struct {
+	e     *fusion.Estimate
+	cells []*cell
+}
+
+// plan lists the cells: the rollout itself under an empty name first, then each
+// target by each origin.
+func (m *measure) plan(targets []Target) {
+	if !m.e.Rolling() {
+		m.cells = append(m.cells, &cell{target: Target{Distance: unit.Rollout}, from: FromRest})
+	}
+	for _, t := range targets {
+		switch {
+		case t.IsPull():
+			m.cells = append(m.cells, &cell{target: t, from: FromSpeed})
+		case !m.e.Rolling():
+			m.cells = append(m.cells, &cell{target: t, from: FromRest}, &cell{target: t, from: FromRollout})
+		}
+	}
+}
+
+// add takes one path into every cell.
+func (m *measure) add(p *fusion.Path) {
+	launch := p.LaunchEvent()
+	roll, rolled := p.ReachDistance(unit.Rollout)
+	for _, c := range m.cells {
+		t := c.target
+		from := launch
+		extra := 0.0
+		switch c.from {
+		case FromRollout:
+			if !rolled {
+				continue
+			}
+			from, extra = roll, unit.Rollout
+		case FromSpeed:
+			e, ok := p.ReachSpeed(t.From, math.Inf(-1))
+			if !ok {
+				continue
+			}
+			from = e
+		}
+		if t.IsDistance() {
+			m.distance(p, c, from, t.Distance+extra)
+			continue
+		}
+		to, ok := p.ReachSpeed(t.To, from.T)
+		if !ok || to.T <= from.T {
+			continue
+		}
+		m.note(p, c, from, to)
+		_, _, a := p.At(to.T)
+		c.rate += p.Weight * max(a, 0.02)
+	}
+}
+
+// distance takes a distance target with its trap and end speeds.
+func (m *measure) distance(p *fusion.Path, c *cell, from fusion.Event, d float64) {
+	to, ok := p.ReachDistance(d)
+	if !ok || to.T <= from.T {
+		return
+	}
+	m.note(p, c, from, to)
+	_, v, _ := p.At(to.T)
+	_, sv, _ := p.SD(to.T)
+	c.rate += p.Weight * v
+	c.speed.add(p.Weight, v, sv*sv)
+	if d > unit.TrapLength {
+		if in, ok := p.ReachDistance(d - unit.TrapLength); ok {
+			dt := to.T - in.T
+			va := p.Between(in, []fusion.Event{to})[0]
+			trap := unit.TrapLength / dt
+			c.trap.add(p.Weight, trap, va*(trap/dt)*(trap/dt))
+		}
+	}
+}
+
+// note adds a time with its variance and where it ended.
+func (m *measure) note(p *fusion.Path, c *cell, from, to fusion.Event) {
+	va := p.Between(from, []fusion.Event{to})[0]
+	c.part = append(c.part, part{p.Weight, to.T - from.T, va})
+	c.end += p.Weight * (to.T - p.Launch)
+	s1, _, _ := p.At(to.T)
+	s0, _, _ := p.At(from.T)
+	c.dist += p.Weight * (s1 - s0)
+}
+
+// result closes a cell. A target that paths of less than 0.9 in all reach was
+// not reached.
+func (m *measure) result(c *cell) (Time, bool) {
+	w, mean := 0.0, 0.0
+	for _, p := range c.part {
+		w += p.w
+		mean += p.w * p.mean
+	}
+	if w < 0.9 {
+		return Time{}, false
+	}
+	mean /= w
+	rate := c.rate / w
+	t := Time{Name: c.target.Name, From: c.from, Seconds: mean, End: c.end / w, Distance: c.dist / w,
+		TrapSpeed: math.NaN(), TrapU95: math.NaN(), EndSpeed: math.NaN(), EndU95: math.NaN()}
+	t.U95 = m.half(c, mean, m.shared(c, t, rate))
+	if c.target.IsDistance() {
+		k := m.stretch()
+		x, sd := c.speed.value()
+		t.EndSpeed, t.EndU95 = x, k*uncert.Combine(sd, m.e.Scale*x, m.e.Offset)
+		if x, sd := c.trap.value(); !math.IsNaN(x) {
+			t.TrapSpeed, t.TrapU95 = x, k*uncert.Combine(sd, m.e.Scale*x, m.e.Offset)
+		}
+	}
+	return t, true
+}
+
+// shared is the standard uncertainty in s from what all samples share: scale and
+// offset of the source's speed.
+func (m *measure) shared(c *cell, t Time, rate float64) float64 {
+	if c.target.IsDistance() {
+		d := c.target.Distance
+		return uncert.Combine(m.e.Scale*d/rate, m.e.Offset*t.End/rate)
+	}
+	if c.target.IsPull() {
+		// The gain is scaled; an offset moves both ends and mostly cancels.
+		return m.e.Scale * c.target.To / rate
+	}
+	return uncert.Combine(m.e.Scale*c.target.To/rate, m.e.Offset/rate)
+}
+
+// stretch is the 95 % factor for the degrees of freedom of the sample noise.
+func (m *measure) stretch() float64 {
+	if df := m.e.DF; df > 2 && df < 200 {
+		return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(0.975)
+	}
+	if m.e.DF <= 2 {
+		return 4.3
+	}
+	return uncert.Z95
+}
+
+// half is the half-width about the mean that holds 95 % of the mixture of the
+// paths, widened for shared uncertainty and for how well the noise is known.
+func (m *measure) half(c *cell, mean, shared float64) float64 {
+	w := 0.0
+	for _, p := range c.part {
+		w += p.w
+	}
+	inside := func(u float64) float64 {
+		sum := 0.0
+		for _, p := range c.part {
+			sd := math.Sqrt(p.v+shared*shared) + 1e-9
+			a, b := (mean+u-p.mean)/sd, (mean-u-p.mean)/sd
+			sum += p.w * 0.5 * (math.Erf(a/math.Sqrt2) - math.Erf(b/math.Sqrt2))
+		}
+		return sum / w
+	}
+	lo, hi := 0.0, 1e-4
+	for inside(hi) < 0.95 && hi < 1e4 {
+		lo, hi = hi, hi*2
+	}
+	for range 30 {
+		mid := (lo + hi) / 2
+		if inside(mid) < 0.95 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi * m.stretch() / uncert.Z95
+}
