@@ -172,7 +172,7 @@ func (o *observer) observe(st State) [recording.Columns]float64 {
 	e := st.East + rx.PositionNoise*o.pe.next()
 	if !rx.NoPosition {
 		q[recording.LatDeg] = o.lat + n/o.radiusN*180/math.Pi
-		q[recording.LonDeg] = o.lon + e/o.rE*180/math.Pi
+		q[recording.LonDeg] = math.Remainder(o.lon+e/o.rE*180/math.Pi, 360)
 		q[recording.Altitude] = o.al + 1.5*rx.PositionNoise*o.pu.next() +
 			o.grade*(st.North*math.Cos(o.axis)+st.East*math.Sin(o.axis))
 	}

@@ -20,6 +20,9 @@ type NMEAOptions struct {
 	// where it has none; negative for whole numbers.
 	Decimals int
 	RMCOnly  bool
+	// XDR writes the accelerometer's samples in g as XDR sentences after the fix
+	// they follow. They carry no time.
+	XDR bool
 }
 
 // errNoTrack is what a writer says of a recording it cannot write.
@@ -44,6 +47,7 @@ func WriteNMEA(w io.Writer, rec *recording.Recording, opts NMEAOptions) error {
 	}
 	s.decimals = max(0, s.decimals)
 	bw := bufio.NewWriter(w)
+	next := 0 // accelerometer sample not yet written
 	for i := range tr.Len() {
 		f := tr.At(i)
 		f.Time = f.Time.Round(time.Millisecond)
@@ -52,6 +56,10 @@ func WriteNMEA(w io.Writer, rec *recording.Recording, opts NMEAOptions) error {
 		if !opts.RMCOnly {
 			s.vtg(&f)
 			s.gga(&f)
+		}
+		for opts.XDR && next < rec.Accel.Len() && (i+1 == tr.Len() || rec.Accel.NanoUTC[next] < tr.NanoAt(i+1)) {
+			s.xdr(rec.Accel, next)
+			next++
 		}
 		if _, err := bw.Write(s.buf); err != nil {
 			return err
@@ -177,5 +185,20 @@ func (s *sentences) gga(f *recording.Fix) {
 	s.text("M")
 	s.text("")
 	s.text("")
+	s.end()
+}
+
+func (s *sentences) xdr(a *recording.Accel, i int) {
+	s.start = len(s.buf) + 1
+	s.buf = append(s.buf, "$YXXDR"...)
+	for k, axis := range [][]float64{a.X, a.Y, a.Z} {
+		if axis == nil {
+			continue
+		}
+		s.text("G")
+		s.number(axis[i]/unit.GravityStandard, 4)
+		s.text("g")
+		s.text("ACC" + string(rune('X'+k)))
+	}
 	s.end()
 }

@@ -1,0 +1,99 @@
+package synth_test
+
+import (
+	"bytes"
+	"context"
+	"math"
+	"testing"
+
+	"fromrest/pkg/nmea"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/synth"
+	"fromrest/pkg/unit"
+)
+
+// roundTrip is a session with both sensors as it was logged.
+func roundTrip(t *testing.T, rx synth.Receiver) *recording.Recording {
+	t.Helper()
+	s, err := synth.Scenario{HeadingDeg: 301, LatDeg: -33.41, LonDeg: 179.9995, Altitude: 80, Road: synth.Road{Grade: 0.01},
+		Events: []synth.Event{{Kind: synth.Creep}, {Kind: synth.Start, Vehicle: synth.Automatic()}, {Kind: synth.Circle}}}.Simulate(3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s.Recording(rx, &synth.Accelerometer{Noise: 0.3}, 4)
+}
+
+// tolerance is how far a value may come back from a format, by column.
+type tolerance map[recording.Column]float64
+
+// compare holds every fix of got to what was written.
+func compare(t *testing.T, got *recording.Recording, want *recording.Recording, tol tolerance) {
+	t.Helper()
+	g, w := got.Primary(), want.Primary()
+	if g == nil || g.Len() != w.Len() {
+		t.Fatalf("%d fixes come back, want %d", g.Len(), w.Len())
+	}
+	for i := range w.Len() {
+		if d := g.TimeAt(i).Sub(w.TimeAt(i)); math.Abs(d.Seconds()) > 0.00051 {
+			t.Fatalf("fix %d comes back %v late", i, d)
+		}
+		for c, e := range tol {
+			a, b := g.Value(c, i), w.Value(c, i)
+			d := math.Abs(a - b)
+			if c == recording.Course {
+				d = math.Min(d, 360-d)
+			}
+			if math.IsNaN(a) != math.IsNaN(b) || d > e {
+				t.Fatalf("fix %d, column %d: %v comes back, want %v", i, c, a, b)
+			}
+		}
+	}
+}
+
+var receivers = map[string]synth.Receiver{
+	"10 Hz":       {Noise: 0.05, PositionNoise: 1},
+	"25 Hz":       {Rate: 25, Noise: 0.02},
+	"static hold": {Noise: 0.05, Hold: 0.4, Step: 0.1 * unit.Knot},
+	"gaps":        {Rate: 5, Noise: 0.1, DropOuts: 3, Jitter: 0.02},
+}
+
+func TestNMEARoundTrip(t *testing.T) {
+	for name, rx := range receivers {
+		t.Run(name, func(t *testing.T) {
+			want := roundTrip(t, rx)
+			var buf bytes.Buffer
+			if err := synth.WriteNMEA(&buf, want, synth.NMEAOptions{}); err != nil {
+				t.Fatal(err)
+			}
+			got, err := nmea.Read(context.Background(), &buf, "x.nmea", nmea.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, p := range got.Problems.Groups() {
+				t.Errorf("problem in a clean log: %s, %s", p.Kind, p.First().Text)
+			}
+			compare(t, got, want, tolerance{recording.Speed: 0.00051 * unit.Knot, recording.Course: 0.0051,
+				recording.LatDeg: 1e-9, recording.LonDeg: 1e-9, recording.Altitude: 0.0051})
+		})
+	}
+}
+
+func TestXDRRoundTrip(t *testing.T) {
+	want := roundTrip(t, synth.Receiver{Noise: 0.05})
+	var buf bytes.Buffer
+	if err := synth.WriteNMEA(&buf, want, synth.NMEAOptions{XDR: true}); err != nil {
+		t.Fatal(err)
+	}
+	got, err := nmea.Read(context.Background(), &buf, "x.nmea", nmea.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.Accel.Len() != want.Accel.Len() {
+		t.Fatalf("%d samples come back, want %d", got.Accel.Len(), want.Accel.Len())
+	}
+	for i := range want.Accel.X {
+		if d := math.Abs(got.Accel.X[i] - want.Accel.X[i]); d > 0.0006 {
+			t.Fatalf("sample %d: %.4f m/s² comes back, want %.4f", i, got.Accel.X[i], want.Accel.X[i])
+		}
+	}
+}
