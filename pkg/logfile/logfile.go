@@ -1,10 +1,20 @@
 // Package logfile tells a log's format by its content and reads it.
+//
+// Names say nothing: a picture renamed to .nmea is refused as a picture, and
+// an NMEA log called notes.txt is read. Gzip-compressed logs are read through.
+// The SHA-256 of a log is that of its bytes as stored, so that anybody can
+// check it with the usual tools; it is computed beside the parsing.
 package logfile
 
 import (
+	"bytes"
+	"compress/gzip"
 	"context"
 	"errors"
+	"fmt"
 	"io"
+	"io/fs"
+	"os"
 
 	"fromrest/pkg/recording"
 )
@@ -29,15 +39,139 @@ type Log struct {
 	Bytes     int64
 }
 
-// Args splits mode=path arguments and replaces a folder by the logs in it.
-func Args(args []string) ([]Arg, []error) { return nil, []error{errors.New("not written yet")} }
+// headSize is how much of a log is looked at to tell its format.
+const headSize = 64 << 10
 
-// Read reads a log of any known format.
+// Read reads a log of any known format. The error, one line that starts with
+// name, is that of the reader, or says why r holds no log. With an error the
+// Log still holds what could be decoded, or is nil if nothing was.
 func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, error) {
-	return nil, errors.New("not written yet")
+	sum := newHashing(r, opts.Progress)
+	defer sum.stop()
+	rec, err := read(ctx, sum, name, opts)
+	if rec == nil {
+		return nil, wrap(name, err)
+	}
+	if ctx.Err() == nil {
+		// What a reader left unread still belongs to the log.
+		if _, e := io.Copy(io.Discard, sum); err == nil && e != nil {
+			err = e
+		}
+	}
+	log := &Log{Recording: rec}
+	log.SHA256, log.Bytes = sum.result()
+	return log, wrap(name, err)
+}
+
+// wrap puts the log's name in front of an error.
+func wrap(name string, err error) error {
+	if err == nil {
+		return nil
+	}
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		err = pe.Err // its message names the path a second time
+	}
+	return fmt.Errorf("%s: %w", name, err)
+}
+
+// read tells the format and calls its reader.
+func read(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+	head, r, err := peek(r)
+	if err != nil {
+		return nil, err
+	}
+	if len(head) == 0 {
+		return nil, errors.New("the file is empty")
+	}
+	zipped := bytes.HasPrefix(head, []byte(gzipMagic))
+	if zipped {
+		z, err := newUnzip(r)
+		if err != nil {
+			return nil, fmt.Errorf("gzip: %w", err)
+		}
+		if head, r, err = peek(z); err != nil {
+			return nil, fmt.Errorf("gzip: %w", err)
+		}
+	}
+	f := tell(head, opts)
+	if f == nil {
+		return nil, fmt.Errorf("not a log: %s", describe(head))
+	}
+	return f.read(ctx, r, name, opts)
+}
+
+// peek reads up to headSize bytes and returns them with a reader that begins
+// with them again.
+func peek(r io.Reader) ([]byte, io.Reader, error) {
+	head := make([]byte, headSize)
+	n, err := io.ReadFull(r, head)
+	head = head[:n]
+	switch {
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return head, bytes.NewReader(head), nil
+	case err != nil && n == 0:
+		return nil, nil, err
+	}
+	return head, io.MultiReader(bytes.NewReader(head), r), nil
 }
 
 // Open reads the log at path.
 func Open(ctx context.Context, path string, opts Options) (*Log, error) {
-	return nil, errors.New("not written yet")
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, wrap(path, err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+		return nil, wrap(path, err)
+	case info.IsDir():
+		return nil, wrap(path, errors.New("is a folder, not a log"))
+	}
+	return Read(ctx, f, path, opts)
+}
+
+const gzipMagic = "\x1f\x8b"
+
+// Bounds on what a compressed log may grow to: a real log shrinks to a fifth or
+// a tenth, a hostile one to a thousandth.
+const (
+	unzipRatio = 200
+	unzipFree  = 64 << 20 // bytes allowed whatever the ratio
+)
+
+// unzip decompresses, counting what goes in and out.
+type unzip struct {
+	z       *gzip.Reader
+	in, out int64
+	src     io.Reader
+}
+
+func newUnzip(r io.Reader) (*unzip, error) {
+	u := &unzip{src: r}
+	z, err := gzip.NewReader(counter{u})
+	u.z = z
+	return u, err
+}
+
+// counter counts the compressed bytes.
+type counter struct{ u *unzip }
+
+// Read implements io.Reader.
+func (c counter) Read(p []byte) (int, error) {
+	n, err := c.u.src.Read(p)
+	c.u.in += int64(n)
+	return n, err
+}
+
+// Read implements io.Reader.
+func (u *unzip) Read(p []byte) (int, error) {
+	n, err := u.z.Read(p)
+	u.out += int64(n)
+	if u.out > unzipFree && u.out > unzipRatio*u.in {
+		return n, errors.New("the compressed log grows beyond reason")
+	}
+	return n, err
 }

@@ -1,0 +1,148 @@
+package logfile
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// Args splits mode=path arguments and replaces a folder by the logs in it,
+// found by content, in sorted order, those of sub-folders included. A path that
+// exists is taken as it stands, even with an equals sign in its name. Every
+// argument that names nothing gives an error; the others are returned all the
+// same.
+func Args(args []string) ([]Arg, []error) {
+	logs, _, errs := Expand(args)
+	return logs, errs
+}
+
+// Expand is Args that also says, one line each, what was passed over in
+// folders: symbolic links, special files, and files that hold no known log.
+// Hidden files are passed over silently.
+func Expand(args []string) (logs []Arg, passed []string, errs []error) {
+	for _, a := range args {
+		mode, path, info, err := split(a)
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		if !info.IsDir() {
+			logs = append(logs, Arg{Mode: mode, Path: path})
+			continue
+		}
+		found, over, err := folder(path)
+		passed = append(passed, over...)
+		if err != nil {
+			errs = append(errs, err)
+		}
+		for _, p := range found {
+			logs = append(logs, Arg{Mode: mode, Path: p})
+		}
+	}
+	return logs, passed, errs
+}
+
+// split takes mode= off an argument unless the whole is a path that exists.
+func split(arg string) (mode, path string, info fs.FileInfo, err error) {
+	if info, err = os.Stat(arg); err == nil {
+		return "", arg, info, nil
+	}
+	path = arg
+	if m, p, ok := strings.Cut(arg, "="); ok && p != "" {
+		mode, path = strings.TrimSpace(m), p
+		info, err = os.Stat(path)
+	}
+	if err == nil {
+		return mode, path, info, nil
+	}
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", "", nil, fmt.Errorf("%s: no such file or folder", path)
+	}
+	return "", "", nil, wrap(path, err)
+}
+
+// folder returns the logs under dir.
+func folder(dir string) (logs, passed []string, err error) {
+	// A link given as the folder itself is followed, one inside it is not.
+	root := dir
+	if real, e := filepath.EvalSymlinks(dir); e == nil {
+		root = real
+	}
+	err = filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		shown := filepath.Join(dir, strings.TrimPrefix(path, root))
+		hidden := path != root && strings.HasPrefix(d.Name(), ".")
+		switch {
+		case err != nil && path == root:
+			return wrap(dir, err)
+		case err != nil:
+			passed = append(passed, wrap(shown, err).Error())
+			return nil
+		case hidden && d.IsDir():
+			return filepath.SkipDir
+		case hidden || d.IsDir():
+			return nil
+		case d.Type()&fs.ModeSymlink != 0:
+			passed = append(passed, shown+": symbolic link")
+			return nil
+		case !d.Type().IsRegular():
+			passed = append(passed, shown+": special file")
+			return nil
+		}
+		if why := isLog(path); why != "" {
+			passed = append(passed, shown+": "+why)
+			return nil
+		}
+		logs = append(logs, shown)
+		return nil
+	})
+	if err == nil && len(logs) == 0 {
+		err = fmt.Errorf("%s: no log in this folder", dir)
+	}
+	return logs, passed, err
+}
+
+// isLog says why the file at path is no log, "" where it is one. Most files
+// tell within their first bytes; the whole head is read only if they do not.
+func isLog(path string) string {
+	f, err := os.Open(path)
+	if err != nil {
+		return errors.Unwrap(err).Error()
+	}
+	defer f.Close()
+	var head []byte
+	for _, size := range []int{8 << 10, headSize} {
+		more := make([]byte, size-len(head))
+		n, err := io.ReadFull(f, more)
+		head = append(head, more[:n]...)
+		plain := head
+		if bytes.HasPrefix(head, []byte(gzipMagic)) {
+			plain = unzipHead(head)
+		}
+		if tell(plain, Options{}) != nil {
+			return ""
+		}
+		if err != nil {
+			break
+		}
+	}
+	if len(head) == 0 {
+		return "the file is empty"
+	}
+	return "not a log: " + describe(head)
+}
+
+// unzipHead returns what the first bytes of a compressed file hold.
+func unzipHead(head []byte) []byte {
+	z, err := newUnzip(bytes.NewReader(head))
+	if err != nil {
+		return nil
+	}
+	out := make([]byte, headSize)
+	n, _ := io.ReadFull(z, out)
+	return out[:n]
+}
