@@ -31,6 +31,8 @@ var version = ""
 func commands() []*cli.Command {
 	return []*cli.Command{
 		runsCommand(),
+		checkCommand(),
+		overlayCommand(),
 		completionCommand(),
 	}
 }

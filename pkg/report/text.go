@@ -247,8 +247,13 @@ func writeList(b *strings.Builder, title string, lines []string) {
 // wrap breaks a text at spaces so that no line is longer than width; lines
 // after the first begin with indent.
 func wrap(s string, width int, indent string) string {
+	return wrapAfter("", s, width, indent)
+}
+
+// wrapAfter is wrap for a text whose first line begins with the given label.
+func wrapAfter(label, s string, width int, indent string) string {
 	var lines []string
-	line, empty := "", true
+	line, empty := label, true
 	for _, word := range strings.Fields(s) {
 		switch {
 		case empty:
