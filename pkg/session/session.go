@@ -1,0 +1,215 @@
+// Package session reads, checks and drafts the session sheet: the TOML file in
+// which a tester says what the logs cannot, which vehicle, which modes, which
+// run belongs to which mode, which runs do not count and why, and what the air
+// and the surface were like.
+//
+// Everything in a sheet is optional. A key that is not known is an error with
+// its line, since a misspelt key would otherwise be a silent loss. Values are SI
+// once read; the keys of the file carry their unit in the name. A run is never
+// removed by a sheet: an excluded one stays in every table with its reason.
+//
+// The package knows neither logs nor results: Assign takes a short description
+// of each run and returns what the sheet says of it.
+package session
+
+import (
+	"fmt"
+	"time"
+)
+
+// Sheet is a session as its tester describes it.
+type Sheet struct {
+	Name  string // of the file, for messages
+	Title string
+	Date  time.Time // UTC midnight, zero where not given
+	Place string
+	Notes string
+
+	Units   string   // "mph", "kmh" or "" for the default
+	Rollout string   // which times lead: "rest", "rollout", "both" or ""
+	Targets []string // added targets, as written
+
+	Vehicle    Vehicle
+	Conditions Conditions
+	Modes      []Mode
+	Runs       []RunEntry
+	Excluded   []Exclusion
+
+	lines *lines
+}
+
+// Mode is a drive mode and the runs that were driven in it.
+type Mode struct {
+	Name        string
+	Description string
+
+	// Ways to say which runs are this mode's; any of them may be used.
+	Runs  []string // run identities, "sport#2"
+	Logs  []string // names of logs, all of whose runs are meant
+	Order []int    // places in the order of launches, from 1
+	Times []Span   // times of day within which runs were launched
+	Marks []string // texts of the logger's marks that begin this mode
+
+	Driveline Driveline // where it differs from the vehicle's
+
+	line int
+}
+
+// Span is a range of the time of day in UTC. An End before Begin runs over
+// midnight.
+type Span struct {
+	Begin, End time.Duration // since midnight
+}
+
+// Holds reports whether a time of day lies in the span, ends included.
+func (s Span) Holds(d time.Duration) bool {
+	if s.Begin <= s.End {
+		return d >= s.Begin && d <= s.End
+	}
+	return d >= s.Begin || d <= s.End
+}
+
+// RunEntry is what a sheet says of one run.
+type RunEntry struct {
+	ID      string
+	Mode    string // "" where not filled in
+	Exclude string // why the run does not count, "" where it does
+	Keep    bool   // count it although the tool would not
+	Remark  string
+
+	line int
+}
+
+// Exclusion takes one run out of all means, with the reason.
+type Exclusion struct {
+	Run, Reason string
+
+	line int
+}
+
+// Driveline says which axles are driven and how they are joined.
+type Driveline struct {
+	Driven     string  // "front", "rear", "all", "part-time"; "" where not known
+	Range      string  // "high" or "low"; "" where not known
+	StartGear  int     // 0 where not known
+	Front      string  // differential: "open", "limited-slip", "locked", "brake-controlled"; "" where not known
+	Centre     string  // the same, or "none"
+	Rear       string  // as Front
+	Efficiency float64 // share of engine power that reaches the wheels, 0 where not known
+}
+
+// Vehicle is what is known of the vehicle. A zero is a value not given.
+type Vehicle struct {
+	Name  string
+	Mass  float64 // kg, as tested
+	Tyre  string  // size as written on it
+	Brake string  // a remark on brakes and tyres, free text
+
+	TyreRadius   float64   // m, rolling
+	Gears        []float64 // ratios, first gear first
+	FinalDrive   float64   // ratio
+	TransferHigh float64   // ratio of the transfer case in high range
+	TransferLow  float64   // ratio in low range
+
+	Torque      []TorquePoint // full-throttle curve, by rising speed
+	RatedPower  float64       // W
+	PowerSpeed  float64       // rad/s, at rated power
+	RatedTorque float64       // N·m
+	TorqueSpeed float64       // rad/s, at rated torque
+	IdleSpeed   float64       // rad/s
+	LimitSpeed  float64       // rad/s, highest engine speed
+	ShiftSpeed  float64       // rad/s, where it shifts up at full throttle
+	ShiftTime   float64       // s, without thrust
+
+	DragArea          float64 // m², drag coefficient times frontal area
+	RollingResistance float64 // ratio to weight
+	FrontMass         float64 // kg on the front axle
+	RearMass          float64 // kg on the rear axle
+	Wheelbase         float64 // m
+	CGHeight          float64 // m, centre of gravity above ground
+	Friction          float64 // tyre to surface, along
+
+	Driveline Driveline
+}
+
+// TorquePoint is one point of an engine's torque curve.
+type TorquePoint struct {
+	Speed  float64 // rad/s
+	Torque float64 // N·m
+}
+
+// Conditions is what the tester noted of air and surface. A nil is a value not
+// given: a wind of 0 m/s is a value.
+type Conditions struct {
+	Temperature *float64 // K
+	Pressure    *float64 // Pa, at the site, not reduced to sea level
+	Humidity    *float64 // relative, 0 to 1
+	Wind        *float64 // m/s, mean
+	Gust        *float64 // m/s
+	WindFrom    *float64 // degrees from true north the wind comes from
+	Altitude    *float64 // m above mean sea level
+	Grade       *float64 // rise over run, along GradeHeading
+	// GradeHeading is the heading along which Grade rises, degrees from true
+	// north.
+	GradeHeading *float64
+	Surface      string // "dry asphalt"
+}
+
+// Error is a mistake in a sheet, in one line with its place.
+type Error struct {
+	Sheet string
+	Line  int // 1-based, 0 where no line can be named
+	Text  string
+}
+
+// Error prints "session.toml: line 12: ...".
+func (e *Error) Error() string {
+	if e.Line == 0 {
+		return e.Sheet + ": " + e.Text
+	}
+	return fmt.Sprintf("%s: line %d: %s", e.Sheet, e.Line, e.Text)
+}
+
+// Errorf returns an Error at the line of a top-level key, such as "targets", for
+// checks that a caller makes.
+func (s *Sheet) Errorf(key, format string, args ...any) error {
+	return s.errorAt(s.lines.key(key), format, args...)
+}
+
+func (s *Sheet) errorAt(line int, format string, args ...any) error {
+	return &Error{Sheet: s.Name, Line: line, Text: fmt.Sprintf(format, args...)}
+}
+
+// ModeNames returns the names of the modes in the order of the sheet.
+func (s *Sheet) ModeNames() []string {
+	names := make([]string, len(s.Modes))
+	for i, m := range s.Modes {
+		names[i] = m.Name
+	}
+	return names
+}
+
+// ModeDriveline returns the driveline of a mode: what the mode says, and the
+// vehicle's own where it says nothing.
+func (s *Sheet) ModeDriveline(name string) Driveline {
+	d := s.Vehicle.Driveline
+	for _, m := range s.Modes {
+		if m.Name != name {
+			continue
+		}
+		o := m.Driveline
+		for _, p := range []struct{ to, from *string }{{&d.Driven, &o.Driven}, {&d.Range, &o.Range},
+			{&d.Front, &o.Front}, {&d.Centre, &o.Centre}, {&d.Rear, &o.Rear}} {
+			if *p.from != "" {
+				*p.to = *p.from
+			}
+		}
+		if o.StartGear != 0 {
+			d.StartGear = o.StartGear
+		}
+		if o.Efficiency != 0 {
+			d.Efficiency = o.Efficiency
+		}
+	}
+	return d
+}

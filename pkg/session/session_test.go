@@ -1,0 +1,265 @@
+package session
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+const full = `
+title = "Van, four modes"
+date = 2026-06-14
+place = "airfield"
+units = "km/h"
+rollout = "both"
+targets = ["0-45 mph"]
+
+[vehicle]
+name = "panel van"
+mass_kg = 2140
+gears = [4.2, 2.5, 1, 0.8]
+torque_rpm_nm = [[1000, 200], [1600, 350.5]]
+power_kw = 110
+power_rpm = 3600
+driven = "part-time"
+centre_differential = "locked"
+
+[conditions]
+temperature_c = 18
+pressure_hpa = 1004
+humidity_percent = 55
+wind_mps = 0
+surface = "dry asphalt"
+
+[[mode]]
+name = "eco"
+description = "slow"
+logs = ["eco.nmea"]
+
+[[mode]]
+name = "sport"
+order = [3, "4-5"]
+driven = "all"
+range = "low"
+
+[[mode]]
+name = "tow"
+times = ["10:30-10:31"]
+marks = ["TOW on"]
+
+[[run]]
+id = "eco#2"
+exclude = "a crosswind gust"
+remark = "windsock stood straight"
+
+[[exclude]]
+run = "b#2"
+reason = "wrong gear"
+`
+
+func mustParse(t *testing.T, text string) *Sheet {
+	t.Helper()
+	s, err := Parse(text, "session.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestReadWholeSheet(t *testing.T) {
+	s := mustParse(t, full)
+	if s.Units != "kmh" || s.Date != time.Date(2026, 6, 14, 0, 0, 0, 0, time.UTC) || s.Rollout != "both" {
+		t.Errorf("head: %q %v %q", s.Units, s.Date, s.Rollout)
+	}
+	if v := s.Vehicle; v.Mass != 2140 || v.RatedPower != 110e3 || math.Abs(v.PowerSpeed-376.99111843) > 1e-6 ||
+		len(v.Torque) != 2 || v.Torque[1].Torque != 350.5 || len(v.Gears) != 4 {
+		t.Errorf("vehicle: %+v", v)
+	}
+	c := s.Conditions
+	if *c.Temperature != 291.15 || *c.Pressure != 100400 || math.Abs(*c.Humidity-.55) > 1e-12 || *c.Wind != 0 || c.WindFrom != nil {
+		t.Errorf("conditions: %+v", c)
+	}
+	if d := s.ModeDriveline("sport"); d.Driven != "all" || d.Range != "low" || d.Centre != "locked" {
+		t.Errorf("sport drives %+v", d)
+	}
+	if d := s.ModeDriveline("eco"); d.Driven != "part-time" {
+		t.Errorf("eco drives %+v", d)
+	}
+}
+
+func at(hms string) time.Time {
+	t, err := time.Parse(time.DateTime, "2026-06-14 "+hms)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+var sixRuns = []Run{
+	{ID: "eco#1", Log: "eco", Path: "logs/eco.nmea", Launch: at("09:58:43"), Order: 1},
+	{ID: "eco#2", Log: "eco", Path: "logs/eco.nmea", Launch: at("10:00:10"), Order: 2},
+	{ID: "b#1", Log: "b", Path: "logs/b.nmea", Launch: at("10:10:00"), Order: 3},
+	{ID: "b#2", Log: "b", Path: "logs/b.nmea", Launch: at("10:12:00"), Order: 4},
+	{ID: "b#3", Log: "b", Path: "logs/b.nmea", Launch: at("10:14:00"), Order: 5},
+	{ID: "b#4", Log: "b", Path: "logs/b.nmea", Launch: at("10:31:40"), Order: 6},
+}
+
+func TestAssignBySelectors(t *testing.T) {
+	s := mustParse(t, full)
+	got, err := s.Assign(sixRuns, []Mark{{"b", at("10:20:00"), "tow ON"}, {"b", at("10:21:00"), "lap"}, {"eco", at("09:00:00"), "other"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []Assignment{{RunID: "eco#1", Mode: "eco"},
+		{RunID: "eco#2", Mode: "eco", Excluded: "a crosswind gust", Remark: "windsock stood straight"},
+		{RunID: "b#1", Mode: "sport"}, {RunID: "b#2", Mode: "sport", Excluded: "wrong gear"}, {RunID: "b#3", Mode: "sport"},
+		{RunID: "b#4", Mode: "tow"}}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestSpanOverMidnight(t *testing.T) {
+	sp, err := parseSpan("23:50-00:10:30")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		at   time.Duration
+		want bool
+	}{{23*time.Hour + 55*time.Minute, true}, {10 * time.Minute, true}, {11 * time.Minute, false}, {12 * time.Hour, false}} {
+		if sp.Holds(c.at) != c.want {
+			t.Errorf("holds %v: %v", c.at, !c.want)
+		}
+	}
+}
+
+// Each mistake is one line with its place.
+func TestMistakesNameTheirLine(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"misspelt key", "title = \"x\"\n\n[vehicle]\nmas_kg = 2000\n", `s.toml: line 4: unknown key "vehicle.mas_kg", did you mean "mass_kg"?`},
+		{"misspelt in a second mode", "[[mode]]\nname = \"a\"\n[[mode]]\nname = \"b\"\ndesciption = \"\"\n", `s.toml: line 5: unknown key "mode.desciption", did you mean "description"?`},
+		{"unknown table", "[vehicles]\n", `s.toml: line 1: unknown key "vehicles", did you mean "vehicle"?`},
+		{"inline", "conditions = { temprature_c = 3 }\n", `s.toml: line 1: unknown key "conditions.temprature_c", did you mean "temperature_c"?`},
+		{"in a text", "notes = \"\"\"\nunit = 3\n\"\"\"\nunit = 3\n", `s.toml: line 4: unknown key "unit", did you mean "units"?`},
+		{"wrong type", "title = 3\n", "s.toml: line 1: title: is a whole number, want text"},
+		{"wrong type in a table", "[vehicle]\n\ngears = 3\n", "s.toml: line 3: vehicle.gears: is a whole number, want a list"},
+		{"wrong type in a list", "[vehicle]\ngears = [\"a\"]\n", "s.toml: line 2: vehicle.gears: is text, want a number"},
+		{"a table wanted", "vehicle = 3\n", "s.toml: line 1: vehicle: is a whole number, want a table"},
+		{"syntax", "title = \"x\nplace = \"\"\n", "s.toml: line 1: title: strings cannot contain newlines"},
+		{"twice", "title = \"a\"\ntitle = \"b\"\n", "s.toml: line 2: Key 'title' has already been defined."},
+		{"units", "\nunits = \"furlongs\"\n", `s.toml: line 2: units = "furlongs": want one of mph, kmh, km/h`},
+		{"date", "date = \"soon\"\n", "s.toml: line 1: date soon: want a day such as 2026-06-14"},
+		{"mass", "[vehicle]\nmass_kg = -5\n", "s.toml: line 2: mass_kg = -5: want a positive number"},
+		{"humidity", "[conditions]\nhumidity_percent = 155\n", "s.toml: line 2: humidity_percent = 155: want 0 to 100"},
+		{"torque", "[vehicle]\ntorque_rpm_nm = [[2000, 3], [1000, 4]]\n", "s.toml: line 2: torque_rpm_nm: point 2 (1000, 4) is not positive at a rising engine speed"},
+		{"differential", "[[mode]]\nname = \"a\"\n[[mode]]\nname = \"b\"\nrear_differential = \"welded\"\n", `s.toml: line 5: rear_differential = "welded": want one of open, limited-slip, locked, brake-controlled, none`},
+		{"mode twice", "[[mode]]\nname = \"a\"\n[[mode]]\nname = \"a\"\n", `s.toml: line 3: mode "a" is already described on line 1`},
+		{"nameless mode", "\n[[mode]]\n", "s.toml: line 2: a mode has no name"},
+		{"run twice", "[[run]]\nid = \"x\"\n[[run]]\nid = \"x\"\n", `s.toml: line 3: run "x" is already listed on line 1`},
+		{"mode not described", "[[mode]]\nname = \"eco\"\n[[run]]\nid = \"x\"\nmode = \"ecco\"\n", `s.toml: line 5: mode "ecco" is not described; the modes are eco`},
+		{"no reason", "[[exclude]]\nrun = \"x\"\n", "s.toml: line 1: an exclusion names a run and gives a reason"},
+		{"kept and excluded", "[[run]]\nid = \"x\"\nkeep = true\nexclude = \"no\"\n", `s.toml: line 1: run "x" is both kept and excluded`},
+		{"order", "[[mode]]\nname = \"a\"\norder = [\"5-3\"]\n", `s.toml: line 3: order "5-3": want a place such as 4 or a range such as "3-5"`},
+		{"time", "[[mode]]\nname = \"a\"\ntimes = [\"25:00-26:00\"]\n", `s.toml: line 3: time of day "25:00-26:00": want a range such as 09:58-10:05 in UTC`},
+	} {
+		_, err := Parse(c.text, "s.toml")
+		if err == nil {
+			t.Errorf("%s: no error", c.name)
+		} else if err.Error() != c.want {
+			t.Errorf("%s:\n got %s\nwant %s", c.name, err, c.want)
+		}
+	}
+}
+
+func TestAssignMistakes(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"no such run", "[[run]]\nid = \"eco#9\"\n", `s.toml: line 1: run "eco#9" does not exist; the logs have eco#1, eco#2, b#1, b#2, b#3, b#4`},
+		{"no such excluded run", "[[exclude]]\nrun = \"x\"\nreason = \"y\"\n", `s.toml: line 1: run "x" does not exist; the logs have eco#1, eco#2, b#1, b#2, b#3, b#4`},
+		{"no such run in a mode", "[[mode]]\nname = \"a\"\nruns = [\"x\"]\n", `s.toml: line 3: run "x" does not exist; the logs have eco#1, eco#2, b#1, b#2, b#3, b#4`},
+		{"no such log", "[[mode]]\nname = \"a\"\nlogs = [\"c.nmea\"]\n", `s.toml: line 3: no run is from a log "c.nmea"`},
+		{"no such place", "[[mode]]\nname = \"a\"\norder = [7]\n", "s.toml: line 3: there is no run 7 in order; the logs have 6"},
+		{"no such mark", "[[mode]]\nname = \"a\"\nmarks = [\"A\"]\n", `s.toml: line 3: no log has a mark "A"`},
+		{"two modes", "[[mode]]\nname = \"a\"\nlogs = [\"eco\"]\n[[mode]]\nname = \"b\"\norder = [2]\n",
+			`s.toml: line 6: run "eco#2" is given mode "b" by its order, but it already has mode "a" from line 3`},
+		{"two modes, own entry", "[[mode]]\nname = \"a\"\nlogs = [\"eco\"]\n[[mode]]\nname = \"b\"\n[[run]]\nid = \"eco#1\"\nmode = \"b\"\n",
+			`s.toml: line 6: run "eco#1" is given mode "b" by its own entry, but it already has mode "a" from line 3`},
+	} {
+		s, err := Parse(c.text, "s.toml")
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		if _, err = s.Assign(sixRuns, nil); err == nil {
+			t.Errorf("%s: no error", c.name)
+		} else if err.Error() != c.want {
+			t.Errorf("%s:\n got %s\nwant %s", c.name, err, c.want)
+		}
+	}
+}
+
+func TestDraftIsASheet(t *testing.T) {
+	wind := 0.0
+	in := DraftInput{Title: `The "van"`, Date: at("09:00:00"), Modes: []string{"eco", `odd "name" \ é`},
+		Description: map[string]string{"eco": "gentle\npedal"},
+		Vehicle:     &Vehicle{Mass: 2140, Gears: []float64{4, 2.5}, Torque: []TorquePoint{{1000 * rpm, 200}, {2000 * rpm, 310.5}}, RatedPower: 110e3},
+		Conditions:  &Conditions{Wind: &wind}}
+	for _, r := range sixRuns {
+		in.Runs = append(in.Runs, DraftRun{Run: r, Mode: in.Modes[r.Order%2], Note: "heading 270°", Doubt: map[bool]string{true: "the driver\nlifted"}[r.Order == 3]})
+	}
+	var b strings.Builder
+	if err := Draft(&b, in); err != nil {
+		t.Fatal(err)
+	}
+	s := mustParse(t, b.String())
+	if s.Title != in.Title || s.Modes[1].Name != in.Modes[1] || s.Modes[0].Description != "gentle\npedal" || s.Vehicle.Mass != 2140 ||
+		math.Abs(s.Vehicle.Torque[1].Speed-2000*rpm) > 1e-9 || s.Conditions.Wind == nil || s.Conditions.Temperature != nil {
+		t.Errorf("read back: %+v", s)
+	}
+	got, err := s.Assign(sixRuns, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, a := range got {
+		if a.Mode != in.Runs[i].Mode || a.Excluded != "" {
+			t.Errorf("run %d: %+v", i, a)
+		}
+	}
+}
+
+// Every key a draft mentions in a comment is a key that can be given.
+func TestDraftCommentsAreKeys(t *testing.T) {
+	var b strings.Builder
+	if err := Draft(&b, DraftInput{}); err != nil {
+		t.Fatal(err)
+	}
+	mustParse(t, b.String())
+	var on []string
+	for line := range strings.Lines(b.String()) {
+		if body, ok := strings.CutPrefix(line, "# "); ok && (strings.Contains(body, " = ") || strings.HasPrefix(body, "[[")) && keyOnLine.MatchString(body) || strings.HasPrefix(line, "# [[") {
+			line = strings.TrimPrefix(line, "# ")
+		}
+		on = append(on, line)
+	}
+	s := mustParse(t, strings.Join(on, ""))
+	if s.Vehicle.CGHeight == 0 || s.Conditions.Grade == nil || len(s.Modes) != 1 || s.Modes[0].Driveline.Centre != "locked" {
+		t.Errorf("commented keys: %+v", s)
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	f.Add(full)
+	f.Add("[[mode]]\nname=3")
+	f.Add("a.b.c = {d = [[{e = 1}]]}\n[run.x]\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		s, err := Parse(text, "f.toml")
+		if err == nil {
+			_, _ = s.Assign(sixRuns, nil)
+		} else if err.Error() == "" {
+			t.Error("an error without text")
+		}
+	})
+}
