@@ -45,6 +45,29 @@ func demoBlocks() []demoBlock {
 	}
 }
 
+// demoVan is the van of the demonstration: geared, so that its sheet can be
+// explained, and on a damp surface whose grip the stronger maps reach in first
+// gear. There they are equals; above they are not.
+func demoVan(mode string) Vehicle {
+	const (
+		radius  = 0.35           // m
+		lowest  = 14.5           // ratio of first gear and final drive
+		toPower = 488.0          // rad/s from which power limits
+		shiftAt = 506.0 * radius // m/s times the ratio
+	)
+	torque := map[string]float64{"calm": 190, "plain": 235, "full": 280}[mode] // N·m
+	v := Vehicle{Name: "van " + mode, Mass: 2080, Inertia: 1.07, DragArea: 1.45, Rolling: 0.012, Loss: 0.07,
+		Force: torque * lowest / radius, Power: torque * toPower, Grip: 7450, BuildMin: 0.10, BuildMax: 0.20}
+	ratios := []float64{14.5, 10, 6.9, 4.75}
+	for i, r := range ratios[1:] {
+		v.Gears = append(v.Gears, Gear{UpSpeed: shiftAt / ratios[i], ShiftMin: 0.2, ShiftMax: 0.35, Depth: 0.5, Ratio: r / lowest})
+	}
+	if mode == "full" {
+		v.Spin, v.SpinSpeed = 0.08, 6
+	}
+	return v
+}
+
 // Demo simulates the demonstration: an invented panel van with three power maps
 // on the damp runway of an airfield that does not exist, at a place in the open
 // ocean. Five logs are 10 Hz NMEA; the sixth is a FIT file with a 100 Hz
@@ -52,20 +75,14 @@ func demoBlocks() []demoBlock {
 func Demo(seed uint64) ([]DemoLog, error) {
 	var logs []DemoLog
 	for i, b := range demoBlocks() {
-		v := Van(b.mode)
-		switch b.mode { // on a damp surface full power only helps above the grip limit
-		case "full":
-			v.Grip, v.Spin, v.SpinSpeed = 7450, 0.08, 6
-		case "plain":
-			v.Force = 7400
-		}
+		v := demoVan(b.mode)
 		for k := range b.events {
 			b.events[k].Mode, b.events[k].Vehicle = b.mode, v
 		}
 		s, err := Scenario{
 			Begin:      time.Date(2026, 5, 9, 9, b.minute, 0, 0, time.UTC),
 			HeadingDeg: 64, LatDeg: 47.1, LonDeg: -19.8, Altitude: 61,
-			Road:      Road{Grade: 0.0035, HeadWind: b.wind, AirDensity: 1.235},
+			Road:      Road{Grade: 0.0035, HeadWind: b.wind, AirDensity: 1.232},
 			Variation: Variation{Power: 0.006, Build: 0.015, Distance: 430},
 			RestMin:   3, RestMax: 9, Events: b.events,
 		}.Simulate(seed + uint64(i))

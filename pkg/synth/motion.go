@@ -15,7 +15,10 @@ type Motion struct {
 	H []float64 // rad clockwise from true north, not wrapped
 	N []float64 // m north of the start
 	E []float64 // m east of the start
-	K []float64 // grade along the heading, rise over run
+
+	// Grade is the surface's rise over run towards Axis (rad from true north);
+	// across it the surface is level.
+	Grade, Axis float64
 }
 
 // State is the movement at one instant.
@@ -29,12 +32,13 @@ type State struct {
 
 // begin starts the motion at rest.
 func (m *Motion) begin(heading, grade float64) {
-	m.push(0, 0, 0, 0, heading, 0, 0, grade)
+	m.Grade, m.Axis = grade, heading
+	m.push(0, 0, 0, 0, heading, 0, 0)
 }
 
-func (m *Motion) push(t, s, v, a, h, n, e, k float64) {
+func (m *Motion) push(t, s, v, a, h, n, e float64) {
 	m.T, m.S, m.V, m.A = append(m.T, t), append(m.S, s), append(m.V, v), append(m.A, a)
-	m.H, m.N, m.E, m.K = append(m.H, h), append(m.N, n), append(m.E, e), append(m.K, k)
+	m.H, m.N, m.E = append(m.H, h), append(m.N, n), append(m.E, e)
 }
 
 // last returns the index of the last node.
@@ -49,13 +53,13 @@ func (m *Motion) step(d, v, a, turn float64) {
 	i := m.last()
 	ds, _, _ := hermite(d, d, 0, m.V[i], m.A[i], v, a)
 	mid := m.H[i] + turn/2
-	m.push(m.T[i]+d, m.S[i]+ds, v, a, m.H[i]+turn, m.N[i]+ds*math.Cos(mid), m.E[i]+ds*math.Sin(mid), m.K[i])
+	m.push(m.T[i]+d, m.S[i]+ds, v, a, m.H[i]+turn, m.N[i]+ds*math.Cos(mid), m.E[i]+ds*math.Sin(mid))
 }
 
 // setAccel adds a node at the same instant with another acceleration.
 func (m *Motion) setAccel(a float64) {
 	i := m.last()
-	m.push(m.T[i], m.S[i], m.V[i], a, m.H[i], m.N[i], m.E[i], m.K[i])
+	m.push(m.T[i], m.S[i], m.V[i], a, m.H[i], m.N[i], m.E[i])
 }
 
 // rest stands still for d seconds.
@@ -111,14 +115,17 @@ func (m *Motion) turn(angle, radius float64) {
 // append adds a run that starts here and now and returns its launch instant.
 func (m *Motion) append(tr *Truth) float64 {
 	i := m.last()
-	t0, s0, h, n0, e0, k := m.T[i], m.S[i], m.H[i], m.N[i], m.E[i], m.K[i]
+	t0, s0, h, n0, e0 := m.T[i], m.S[i], m.H[i], m.N[i], m.E[i]
 	sin, cos := math.Sincos(h)
 	for j := range tr.T {
 		s := tr.S[j]
-		m.push(t0+tr.T[j], s0+s, tr.V[j], tr.A[j], h, n0+s*cos, e0+s*sin, k)
+		m.push(t0+tr.T[j], s0+s, tr.V[j], tr.A[j], h, n0+s*cos, e0+s*sin)
 	}
 	return t0
 }
+
+// along is the grade in a heading.
+func (m *Motion) along(heading float64) float64 { return m.Grade * math.Cos(heading-m.Axis) }
 
 // cursor reads a motion at instants that mostly increase.
 type cursor struct {
@@ -131,10 +138,10 @@ func (c *cursor) at(t float64) State {
 	m := c.m
 	n := m.last()
 	if t <= 0 {
-		return State{Heading: m.H[0], Grade: m.K[0]}
+		return State{Heading: m.H[0], Grade: m.along(m.H[0])}
 	}
 	if t >= m.T[n] {
-		return State{S: m.S[n], Heading: m.H[n], North: m.N[n], East: m.E[n], Grade: m.K[n]}
+		return State{S: m.S[n], Heading: m.H[n], North: m.N[n], East: m.E[n], Grade: m.along(m.H[n])}
 	}
 	if t < m.T[c.i] || c.i+64 < n && t > m.T[c.i+64] {
 		c.i = max(0, sort.SearchFloat64s(m.T, t)-1)
@@ -149,7 +156,7 @@ func (c *cursor) at(t float64) State {
 	st.S, st.V, st.A = hermite(x, h, m.S[i], m.V[i], m.A[i], m.V[i+1], m.A[i+1])
 	st.YawRate = (m.H[i+1] - m.H[i]) / h
 	st.Heading = m.H[i] + st.YawRate*x
-	st.Grade = m.K[i]
+	st.Grade = m.along(st.Heading)
 	f := 0.0
 	if ds := m.S[i+1] - m.S[i]; ds > 0 {
 		f = (st.S - m.S[i]) / ds

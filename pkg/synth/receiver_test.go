@@ -242,3 +242,36 @@ func TestAccelerometer(t *testing.T) {
 		}
 	}
 }
+
+// TestLongSession drives about for two hours around two starts and a pull.
+func TestLongSession(t *testing.T) {
+	v := Automatic()
+	s := mustSimulate(t, Scenario{HeadingDeg: 200, Events: []Event{
+		{Kind: Drive, Seconds: 3600}, {Kind: Start, Vehicle: v}, {Kind: Pull, Vehicle: v, From: 9},
+		{Kind: Drive, Seconds: 3600}, {Kind: Start, Vehicle: v, Reverse: true}}}, 8)
+	if end := s.Motion.End(); end < 7200 || end > 7900 {
+		t.Errorf("the session lasts %.0f s", end)
+	}
+	if len(s.Runs) != 3 || len(s.Starts()) != 2 {
+		t.Fatalf("%d runs and %d starts, want 3 and 2", len(s.Runs), len(s.Starts()))
+	}
+	for i, want := range []float64{200, 200, 20} {
+		if got := s.Runs[i].HeadingDeg(); math.Abs(got-want) > 1e-6 {
+			t.Errorf("run %d heads %.4f°, want %g°", i+1, got, want)
+		}
+	}
+	if p := s.Runs[1]; p.V[0] != 9 || math.Abs(s.Motion.At(p.Launch).V-9) > 1e-9 {
+		t.Errorf("the pull starts at %.3f m/s, want 9", p.V[0])
+	}
+	tr := s.Track(Receiver{}, 1)
+	for i := range tr.Len() { // nothing but the runs is quick
+		x := float64(i) / 10
+		inRun := false
+		for _, r := range s.Runs {
+			inRun = inRun || x >= r.Launch && x < r.Launch+r.End()+15
+		}
+		if v := tr.Value(recording.Speed, i); !inRun && v > 27*unit.MPH {
+			t.Fatalf("%.1f m/s at %.1f s, outside every run", v, x)
+		}
+	}
+}

@@ -19,10 +19,12 @@ const (
 	Creep               // a short move at walking speed
 	Idle                // standing still, for Seconds
 	Circle              // a slow full circle
+	Drive               // driving about below 27 mph with corners and stops, for Seconds
+	Pull                // a rolling start from the speed From
 )
 
 // Event is one thing that happens in a session. The vehicle comes to rest after
-// each; before a Start or an Aborted one it stands still for 2-20 s.
+// each; before a Start, an Aborted one or a Pull it stands still for 2-20 s.
 type Event struct {
 	Kind    Kind
 	Mode    string
@@ -31,7 +33,8 @@ type Event struct {
 	Reverse bool    // in the direction opposite to the scenario's heading
 	LiftAt  float64 // s after the launch, for runs in which the driver lifts
 	LiftFor float64 // s, 0 for no lift
-	Seconds float64 // s, for Idle
+	Seconds float64 // s, for Idle and Drive
+	From    float64 // m/s, for Pull
 }
 
 // Scenario is a session to simulate. The zero value of each field is usable.
@@ -50,12 +53,12 @@ type Scenario struct {
 	Brake            float64 // m/s², deceleration after each run; 6 if 0
 }
 
-// Run is one standing start of a session.
+// Run is one standing start or pull of a session.
 type Run struct {
 	*Truth
-	Kind    Kind // Start or Aborted
+	Kind    Kind // Start, Aborted or Pull
 	Mode    string
-	Launch  float64 // s since the session's start
+	Launch  float64 // s since the session's start; of a Pull, when the pedal went down
 	Heading float64 // rad clockwise from true north
 	Reverse bool
 	Rest    float64 // s it stood still before
@@ -74,7 +77,7 @@ type Braking struct {
 type Session struct {
 	Scenario Scenario
 	Motion   Motion
-	Runs     []*Run // in order, aborted ones too
+	Runs     []*Run // in order, aborted ones and pulls too
 }
 
 // LaunchTime returns the launch of a run as an instant in UTC.
@@ -82,7 +85,7 @@ func (s *Session) LaunchTime(r *Run) time.Time {
 	return s.Scenario.Begin.Add(time.Duration(math.Round(r.Launch * 1e9)))
 }
 
-// Starts returns the runs that were driven out, without the aborted ones.
+// Starts returns the standing starts that were driven out.
 func (s *Session) Starts() []*Run {
 	var rs []*Run
 	for _, r := range s.Runs {
@@ -136,6 +139,9 @@ func (d *driver) drive(ev Event) error {
 		d.m.toSpeed(0, 1)
 		d.m.rest(0.5 + 2*d.rng.Float64())
 		return nil
+	case Drive:
+		d.about(ev.Seconds)
+		return nil
 	case Circle:
 		d.m.toSpeed(4, 1.2)
 		d.m.turn(2*math.Pi, 9)
@@ -146,7 +152,43 @@ func (d *driver) drive(ev Event) error {
 	d.point(ev.Reverse)
 	rest := d.sc.RestMin + (d.sc.RestMax-d.sc.RestMin)*d.rng.Float64()
 	d.m.rest(rest)
+	if ev.Kind == Pull {
+		d.m.toSpeed(ev.From, 1.3)
+		d.m.hold(2 + 2*d.rng.Float64())
+	}
 	return d.run(ev, rest)
+}
+
+// about drives about for some time: up to town speed, round a corner now and
+// then, with a stop every minute or so.
+func (d *driver) about(seconds float64) {
+	for end := d.m.End() + seconds; d.m.End() < end; {
+		d.m.toSpeed(4+7.5*d.rng.Float64(), 0.7+0.9*d.rng.Float64())
+		d.m.hold(3 + 25*d.rng.Float64())
+		if d.rng.IntN(2) == 0 {
+			d.m.toSpeed(4, 1.2)
+			d.m.turn(math.Copysign(math.Pi/2, d.rng.Float64()-0.5), 12)
+		}
+		if d.rng.IntN(3) == 0 {
+			d.m.toSpeed(0, 1.5)
+			d.m.rest(1 + 12*d.rng.Float64())
+		}
+	}
+	if d.m.V[d.m.last()] > 0 {
+		d.m.toSpeed(0, 1.5)
+		d.m.rest(1)
+	}
+	// Face the way the session thinks the vehicle faces.
+	want := d.sc.HeadingDeg * math.Pi / 180
+	if d.reverse {
+		want += math.Pi
+	}
+	if turn := math.Remainder(want-d.m.H[d.m.last()], 2*math.Pi); math.Abs(turn) > 1e-6 {
+		d.m.toSpeed(4, 1.2)
+		d.m.turn(turn, 9)
+		d.m.toSpeed(0, 1.5)
+		d.m.rest(1)
+	}
 }
 
 // point turns the vehicle so that the run starts in the wanted direction,
@@ -173,7 +215,6 @@ func (d *driver) uturn() {
 	d.m.toSpeed(0, 1.4)
 	d.m.rest(0.6 + d.rng.Float64())
 	d.reverse = !d.reverse
-	d.m.K[d.m.last()] *= -1 // the same slope seen the other way
 }
 
 func (d *driver) run(ev Event, rest float64) error {
@@ -183,7 +224,7 @@ func (d *driver) run(ev Event, rest float64) error {
 		if ev.Reverse {
 			road = road.reversed()
 		}
-		opt.LiftAt, opt.LiftFor = ev.LiftAt, ev.LiftFor
+		opt.LiftAt, opt.LiftFor, opt.From = ev.LiftAt, ev.LiftFor, ev.From
 		if ev.Kind == Aborted {
 			opt.Speed = (8 + 15*d.rng.Float64()) * unit.MPH
 		}

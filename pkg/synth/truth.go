@@ -44,6 +44,10 @@ type Variation struct {
 	Speed    float64 // m/s at which the run ends, 0 for never
 	LiftAt   float64 // s after the launch at which the driver lifts, 0 for never
 	LiftFor  float64 // s
+
+	// From is the speed of a rolling start in m/s; the truth's zero of time and
+	// distance is then the pedal. 0 for a standing start.
+	From float64
 }
 
 // limit on the length of a run, so that a vehicle that cannot get there ends.
@@ -52,13 +56,19 @@ const longestRun = 90.0 // s
 // errStuck is the reason a vehicle has no run: it never moves.
 var errStuck = errors.New("the vehicle cannot move: resistance exceeds thrust")
 
-// SimulateRun drives one standing start. It returns an error where the vehicle
+// SimulateRun drives one standing start, or a pull where opt.From is set. It returns an error where the vehicle
 // cannot move.
 func SimulateRun(rng *rand.Rand, v Vehicle, road Road, opt Variation) (*Truth, error) {
 	p := newPush(rng, &v, road, opt)
-	pedal, err := p.firstMotion()
-	if err != nil {
-		return nil, err
+	pedal := 0.0
+	if opt.From == 0 {
+		var err error
+		if pedal, err = p.firstMotion(); err != nil {
+			return nil, err
+		}
+	}
+	for p.gear < len(p.Gears) && p.Gears[p.gear].UpSpeed <= opt.From {
+		p.gear++
 	}
 	if opt.LiftFor > 0 {
 		p.liftAt, p.liftFor = pedal+opt.LiftAt, opt.LiftFor
@@ -71,7 +81,7 @@ func SimulateRun(rng *rand.Rand, v Vehicle, road Road, opt Variation) (*Truth, e
 	n := 4096
 	tr.T, tr.S, tr.V = make([]float64, 0, n), make([]float64, 0, n), make([]float64, 0, n)
 	tr.A, tr.F = make([]float64, 0, n), make([]float64, 0, n)
-	t, vel, s := pedal, 0.0, 0.0
+	t, vel, s := pedal, opt.From, 0.0
 	tr.node(p, pedal, t, s, vel)
 	for s < end && t-pedal < longestRun && (opt.Speed == 0 || vel < opt.Speed) {
 		h := 0.004

@@ -214,3 +214,60 @@ func BenchmarkRecording25Hz(b *testing.B) {
 		Single(tr, 70, 5).Recording(Receiver{Rate: 25, Noise: 0.02}, nil, uint64(i))
 	}
 }
+
+// TestShifts checks that shifts dip as each kind of gearbox does and that the
+// spinning wheels show.
+func TestShifts(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	least := func(tr *Truth, s Shift) float64 {
+		low := math.Inf(1)
+		for x := s.Start; x < s.Start+s.Duration; x += 0.005 {
+			_, _, a := tr.At(x)
+			low = math.Min(low, a)
+		}
+		return low
+	}
+	before := func(tr *Truth, s Shift) float64 { _, _, a := tr.At(s.Start - 0.05); return a }
+	man, _ := SimulateRun(rng, Manual(), Road{}, Variation{})
+	if len(man.Shifts) < 2 {
+		t.Fatalf("%d shifts of the manual", len(man.Shifts))
+	}
+	for _, s := range man.Shifts {
+		if a := least(man, s); a >= 0 || a < -1.5 {
+			t.Errorf("a manual shift at %.1f m/s dips to %.2f m/s², want slightly below 0", s.Speed, a)
+		}
+		if s.Duration < 0.3 || s.Duration > 0.6 {
+			t.Errorf("a manual shift takes %.2f s", s.Duration)
+		}
+	}
+	aut, _ := SimulateRun(rng, Automatic(), Road{}, Variation{})
+	for _, s := range aut.Shifts {
+		if a, b := least(aut, s), before(aut, s); a < 0.2*b || a > 0.7*b {
+			t.Errorf("an automatic shift dips from %.2f to %.2f m/s²", b, a)
+		}
+	}
+	turns := func(tr *Truth) int {
+		n, up := 0, true
+		for i := 1; i < len(tr.T) && tr.V[i] < 12; i++ {
+			if now := tr.A[i] > tr.A[i-1]; now != up && tr.A[i] != tr.A[i-1] {
+				n, up = n+1, now
+			}
+		}
+		return n
+	}
+	spin, _ := SimulateRun(rng, Spinning(), Road{}, Variation{})
+	if n := turns(spin); n < 6 {
+		t.Errorf("acceleration of spinning wheels turns %d times below 12 m/s", n)
+	}
+	if n := turns(aut); n > 3 {
+		t.Errorf("acceleration of the automatic turns %d times below 12 m/s", n)
+	}
+	lift, _ := SimulateRun(rng, Electric(), Road{}, Variation{LiftAt: 3, LiftFor: 1})
+	if _, _, a := lift.At(3.4); a > -0.1 {
+		t.Errorf("%.2f m/s² while the driver lifts", a)
+	}
+	pull, _ := SimulateRun(rng, Automatic(), Road{}, Variation{From: 20})
+	if a, ok := pull.ReachSpeed(30); pull.V[0] != 20 || !ok || a < 1 || a > 9 {
+		t.Errorf("a pull from %.1f m/s reaches 30 m/s after %.2f s (%v)", pull.V[0], a, ok)
+	}
+}

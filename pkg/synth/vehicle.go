@@ -62,6 +62,7 @@ type Gear struct {
 	UpSpeed            float64 // m/s at which it begins
 	ShiftMin, ShiftMax float64 // s, its duration; each run draws its own
 	Depth              float64 // share of thrust missing in its middle; above 1 the engine drags
+	Ratio              float64 // of the gear shifted into, over the lowest; 0 for no torque limit in it
 }
 
 // Road is the ground and the air of one run, in the direction of that run.
@@ -239,7 +240,12 @@ func (p *push) capability(v float64, gear int) float64 {
 		if v < p.ConverterSpeed {
 			f *= 1 + p.Converter*(1-v/p.ConverterSpeed)
 		}
-		most = math.Min(most, f*through)
+		if gear > 0 {
+			f *= p.Gears[gear-1].Ratio
+		}
+		if f > 0 {
+			most = math.Min(most, f*through)
+		}
 	}
 	if p.Power > 0 && v > 0 {
 		w := p.Power * through
