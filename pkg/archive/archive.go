@@ -1,0 +1,212 @@
+// Package archive keeps test sessions in one embedded database: the raw logs
+// byte for byte, the session sheets with every earlier state, and the results
+// with the version and settings that made them.
+//
+// # Model
+//
+// A log is stored once, under the SHA-256 of its bytes, in compressed chunks of
+// at most 1 MiB, so that no log is ever whole in memory. A session names logs
+// and has one current sheet; an edit adds a sheet and never changes an old one,
+// so that undo and redo only move a pointer.
+//
+// What a call has returned without an error is on disk: the database runs in
+// write-ahead mode with a flush at every commit, and everything that belongs
+// together is one transaction. A process killed or a disk filled at any instant
+// loses only what was not yet acknowledged.
+//
+// # Limits
+//
+// The folder must be on a local disk: write-ahead mode needs shared memory
+// between processes, which network file systems do not give. Times are only
+// stored as results; opening a session analyses the raw logs again.
+package archive
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+	"syscall"
+	"time"
+
+	"github.com/klauspost/compress/zstd"
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// ErrNotFound is returned for a session or log that the archive does not hold.
+var ErrNotFound = errors.New("not in the archive")
+
+// ErrStale is returned by Edit when the sheet was changed by somebody else
+// since the caller read it.
+var ErrStale = errors.New("the sheet was changed meanwhile")
+
+// ErrFull is returned when the disk has no room. Nothing of the call was kept;
+// what was acknowledged before is untouched.
+var ErrFull = errors.New("no space left on the disk of the archive; nothing of this was kept, all that was stored before is safe")
+
+// Archive is an open archive. It is safe for concurrent use, also by several
+// processes.
+type Archive struct {
+	db   *sql.DB
+	path string
+
+	write sync.Mutex // one writing transaction at a time, instead of waiting in SQLite
+	enc   *zstd.Encoder
+	dec   *zstd.Decoder
+}
+
+// DefaultPath is where the archive of this user lies: in $XDG_DATA_HOME or
+// ~/.local/share on Linux and the BSDs, and in the user's configuration folder
+// elsewhere.
+func DefaultPath() (string, error) {
+	base := os.Getenv("XDG_DATA_HOME")
+	switch {
+	case filepath.IsAbs(base):
+	case runtime.GOOS == "windows" || runtime.GOOS == "darwin":
+		dir, err := os.UserConfigDir()
+		if err != nil {
+			return "", fmt.Errorf("no folder for the archive: %w; give --archive PATH", err)
+		}
+		base = dir
+	default:
+		home, err := os.UserHomeDir()
+		if err != nil {
+			return "", fmt.Errorf("no folder for the archive: %w; give --archive PATH", err)
+		}
+		base = filepath.Join(home, ".local", "share")
+	}
+	return filepath.Join(base, "fromrest", "archive.db"), nil
+}
+
+// Open opens the archive at path and creates it, with its folder, if it is not
+// there. An older archive is brought to the present schema in one transaction;
+// a newer one and a file that is something else are refused untouched.
+func Open(ctx context.Context, path string) (*Archive, error) {
+	return open(ctx, path, migrations)
+}
+
+// OpenExisting is Open for commands that only look: no archive is an error that
+// wraps fs.ErrNotExist.
+func OpenExisting(ctx context.Context, path string) (*Archive, error) {
+	if _, err := os.Stat(path); err != nil {
+		return nil, fmt.Errorf("archive %s: %w", path, plain(err))
+	}
+	return Open(ctx, path)
+}
+
+func open(ctx context.Context, path string, steps []string) (*Archive, error) {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return nil, fmt.Errorf("archive %s: %w", path, plain(err))
+	}
+	db, err := sql.Open("sqlite", dsn(path))
+	if err != nil {
+		return nil, fmt.Errorf("archive %s: %w", path, err)
+	}
+	db.SetMaxOpenConns(4)
+	a := &Archive{db: db, path: path}
+	if err := a.migrate(ctx, steps); err != nil {
+		db.Close()
+		return nil, fmt.Errorf("archive %s: %w", path, full(err))
+	}
+	a.enc, err = zstd.NewWriter(nil, zstd.WithWindowSize(chunkSize),
+		zstd.WithEncoderConcurrency(runtime.GOMAXPROCS(0)), zstd.WithLowerEncoderMem(true))
+	if err == nil {
+		a.dec, err = zstd.NewReader(nil, zstd.WithDecoderMaxMemory(chunkSize),
+			zstd.WithDecoderConcurrency(runtime.GOMAXPROCS(0)), zstd.WithDecoderLowmem(true))
+	}
+	if err != nil {
+		db.Close()
+		return nil, fmt.Errorf("archive %s: %w", path, err)
+	}
+	a.sweep()
+	return a, nil
+}
+
+// dsn names the database and sets every connection up: write-ahead log, a flush
+// at each commit, foreign keys, and writers that take their lock at the start
+// so that no transaction fails half way.
+func dsn(path string) string {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		abs = path
+	}
+	abs = filepath.ToSlash(abs)
+	if !strings.HasPrefix(abs, "/") {
+		abs = "/" + abs // a drive letter
+	}
+	q := url.Values{"_pragma": {"busy_timeout(15000)", "journal_mode(WAL)", "synchronous(FULL)",
+		"foreign_keys(1)", "temp_store(2)", "cache_size(-4000)", "journal_size_limit(16777216)"},
+		"_txlock": {"immediate"}}
+	return (&url.URL{Scheme: "file", Path: abs, RawQuery: q.Encode()}).String()
+}
+
+// Path returns the file of the archive.
+func (a *Archive) Path() string { return a.path }
+
+// Close folds the write-ahead log into the file and closes it.
+func (a *Archive) Close() error {
+	a.enc.Close()
+	a.dec.Close()
+	return a.db.Close()
+}
+
+// update runs fn in one durable transaction.
+func (a *Archive) update(ctx context.Context, fn func(*sql.Tx) error) error {
+	a.write.Lock()
+	defer a.write.Unlock()
+	tx, err := a.db.BeginTx(ctx, nil)
+	if err != nil {
+		return full(err)
+	}
+	if err := fn(tx); err != nil {
+		tx.Rollback()
+		return full(err)
+	}
+	return full(tx.Commit())
+}
+
+// full turns the several ways of running out of disk into ErrFull.
+func full(err error) error {
+	var e *sqlite.Error
+	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) ||
+		errors.As(err, &e) && (e.Code()&0xff == sqlite3.SQLITE_FULL) {
+		return fmt.Errorf("%w (%v)", ErrFull, err)
+	}
+	return err
+}
+
+// plain strips the operation and the path that the caller prints itself.
+func plain(err error) error {
+	var pe *os.PathError
+	if errors.As(err, &pe) {
+		return pe.Err
+	}
+	return err
+}
+
+const stampForm = "2006-01-02T15:04:05.000000Z"
+
+func now() string { return time.Now().UTC().Format(stampForm) }
+
+func stamp(s string) time.Time {
+	t, _ := time.Parse(stampForm, s)
+	return t
+}
+
+// sweep deletes what an interrupted import left behind on systems where an open
+// file cannot be unlinked at once.
+func (a *Archive) sweep() {
+	left, _ := filepath.Glob(filepath.Join(filepath.Dir(a.path), incoming+"*"))
+	for _, f := range left {
+		if st, err := os.Lstat(f); err == nil && time.Since(st.ModTime()) > 24*time.Hour {
+			os.Remove(f)
+		}
+	}
+}

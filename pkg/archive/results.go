@@ -1,0 +1,151 @@
+package archive
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/klauspost/compress/zstd"
+)
+
+// Result is what an analysis of a session gave, with what made it.
+type Result struct {
+	Number   int // counts up from 1 within a session; set by SaveResult
+	Revision int // of the sheet
+	Version  string
+	Settings string // JSON
+	Body     []byte // JSON of the schema that the body names
+	Made     time.Time
+}
+
+// SaveResult keeps a result and returns its number. The same result twice in a
+// row is kept once.
+func (a *Archive) SaveResult(ctx context.Context, id string, r Result) (int, error) {
+	body := a.enc.EncodeAll(r.Body, nil)
+	sha := hashOf(r.Body)
+	var number int
+	err := a.update(ctx, func(tx *sql.Tx) error {
+		if err := needSession(ctx, tx, id); err != nil {
+			return err
+		}
+		var last Result
+		var lastSHA string
+		err := tx.QueryRowContext(ctx, "SELECT number, revision, version, settings, sha256 FROM results WHERE session = ? ORDER BY number DESC LIMIT 1", id).
+			Scan(&last.Number, &last.Revision, &last.Version, &last.Settings, &lastSHA)
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		if last.Number > 0 && last.Revision == r.Revision && last.Version == r.Version && last.Settings == r.Settings && lastSHA == sha {
+			number = last.Number
+			return nil
+		}
+		number = last.Number + 1
+		_, err = tx.ExecContext(ctx, `INSERT INTO results (session, number, revision, version, settings, body, bytes, sha256, made)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`, id, number, r.Revision, r.Version, r.Settings, body, len(r.Body), sha, now())
+		return err
+	})
+	return number, err
+}
+
+// Results lists the results of a session without their bodies, the first made
+// first.
+func (a *Archive) Results(ctx context.Context, id string) ([]Result, error) {
+	rows, err := a.db.QueryContext(ctx, "SELECT number, revision, version, settings, made FROM results WHERE session = ? ORDER BY number", id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []Result
+	for rows.Next() {
+		var r Result
+		var made string
+		if err := rows.Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, &made); err != nil {
+			return nil, err
+		}
+		r.Made = stamp(made)
+		out = append(out, r)
+	}
+	return out, rows.Err()
+}
+
+// Result returns one result of a session with its body; number 0 is the newest.
+func (a *Archive) Result(ctx context.Context, id string, number int) (Result, error) {
+	var r Result
+	var made, sha string
+	var packed []byte
+	var size int64
+	err := a.db.QueryRowContext(ctx, `SELECT number, revision, version, settings, body, bytes, sha256, made FROM results
+		WHERE session = ?1 AND (?2 = 0 OR number = ?2) ORDER BY number DESC LIMIT 1`, id, number).
+		Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, &packed, &size, &sha, &made)
+	if errors.Is(err, sql.ErrNoRows) {
+		return Result{}, fmt.Errorf("session %q, result %d: %w", id, number, ErrNotFound)
+	}
+	if err != nil {
+		return Result{}, err
+	}
+	r.Made = stamp(made)
+	r.Body, err = unpack(packed, size, sha)
+	if err != nil {
+		return Result{}, fmt.Errorf("session %q, result %d: %w", id, r.Number, err)
+	}
+	return r, nil
+}
+
+// unpack decompresses at most size bytes and checks their hash.
+func unpack(packed []byte, size int64, sha string) ([]byte, error) {
+	z, err := zstd.NewReader(bytes.NewReader(packed), zstd.WithDecoderConcurrency(1))
+	if err != nil {
+		return nil, err
+	}
+	defer z.Close()
+	body, err := io.ReadAll(io.LimitReader(z, size+1))
+	if err != nil || int64(len(body)) != size || hashOf(body) != sha {
+		return nil, errors.New("the stored bytes are damaged")
+	}
+	return body, nil
+}
+
+// rememberFor is how long an unused entry of Remember is kept, and rememberMax
+// how many bytes all of them may take.
+const (
+	rememberFor = 90 * 24 * time.Hour
+	rememberMax = 256 << 20
+)
+
+// Remember keeps what an analysis of one log gave, so that the next call with
+// the same bytes, version and key (settings in any form) need not repeat it.
+// Entries that nobody asked for in 90 days are forgotten, and the oldest first
+// where all take more than 256 MiB.
+func (a *Archive) Remember(ctx context.Context, sha, version, key string, body []byte) error {
+	packed := a.enc.EncodeAll(body, nil)
+	return a.update(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO finished (sha256, version, keyhash, body, bytes, bodysha, used)
+			VALUES (?, ?, ?, ?, ?, ?, ?)`, sha, version, hashOf([]byte(key)), packed, len(body), hashOf(body), now())
+		if err != nil {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, `DELETE FROM finished WHERE used < ?1 OR rowid IN (SELECT id FROM
+			(SELECT rowid AS id, sum(length(body)) OVER (ORDER BY used DESC, rowid) AS total FROM finished) WHERE total > ?2)`,
+			time.Now().UTC().Add(-rememberFor).Format(stampForm), rememberMax)
+		return err
+	})
+}
+
+// Recall returns what Remember kept, and false where it is not there or not
+// whole any more.
+func (a *Archive) Recall(ctx context.Context, sha, version, key string) ([]byte, bool) {
+	var packed []byte
+	var size int64
+	var bodySHA string
+	err := a.db.QueryRowContext(ctx, "SELECT body, bytes, bodysha FROM finished WHERE sha256 = ? AND version = ? AND keyhash = ?",
+		sha, version, hashOf([]byte(key))).Scan(&packed, &size, &bodySHA)
+	if err != nil {
+		return nil, false
+	}
+	body, err := unpack(packed, size, bodySHA)
+	return body, err == nil
+}
