@@ -3,8 +3,6 @@
 package analysis
 
 import (
-	"context"
-	"errors"
 	"io"
 
 	"fromrest/pkg/timing"
@@ -24,10 +22,14 @@ type Options struct {
 	Targets []timing.Target // added to the standard ones
 	All     bool            // also short runs, rolling pulls and brakings
 	Version string          // recorded in the settings
-	Columns string          // CSV mapping, see the formats page
+	// Judge fills in Log.Expected and Log.Advice, at the cost of simulating runs
+	// seen by a receiver like the log's.
+	Judge   bool
+	Columns string // CSV mapping, see the formats page
 	// Progress, if set, is called from one goroutine at a time with the number
 	// of bytes read so far of all inputs and the total; total is 0 if unknown.
 	Progress func(done, total int64)
+	Total    int64 // bytes of all inputs, handed on to Progress
 }
 
 // InputError is an input that gave nothing: the others are still analysed.
@@ -41,10 +43,3 @@ func (e *InputError) Error() string { return e.Path + ": " + e.Err.Error() }
 
 // Unwrap returns the cause.
 func (e *InputError) Unwrap() error { return e.Err }
-
-// Run reads every input, finds its runs and times them. An input that gives
-// nothing is listed in Result.Failed and the others go on; the error is for a
-// cancelled context or a call without inputs.
-func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
-	return nil, errors.New("not written yet")
-}

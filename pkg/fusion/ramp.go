@@ -89,7 +89,7 @@ var taus, tauPrior = func() (t, w []float64) {
 		case x <= 0.25:
 			return 1
 		}
-		return math.Exp(-(x-0.25)/0.05) + 0.02*math.Exp(-(x-0.25)/0.4)
+		return math.Exp(-(x-0.25)/0.03) + 0.01*math.Exp(-(x-0.25)/0.4)
 	}
 	for i := range t {
 		lo, hi := 0.0, 1.6

@@ -2,6 +2,8 @@
 // crossings and integration, with no knowledge of what was sampled.
 package series
 
+import "sort"
+
 // Trace is the estimate of one run on an even or nearly even grid, in columns of
 // equal length. Time counts from the launch (negative before it), distance too.
 // SD columns are standard deviations of the estimate at that instant.
@@ -17,3 +19,32 @@ type Trace struct {
 
 // Len returns the number of points.
 func (tr *Trace) Len() int { return len(tr.T) }
+
+// at returns the index of the grid point before t and the share of the way to
+// the next, clamped to the trace.
+func (tr *Trace) at(t float64) (int, float64) {
+	n := len(tr.T)
+	i := sort.SearchFloat64s(tr.T, t)
+	switch {
+	case i == 0:
+		return 0, 0
+	case i >= n:
+		return n - 2, 1
+	}
+	return i - 1, (t - tr.T[i-1]) / (tr.T[i] - tr.T[i-1])
+}
+
+// DistanceAt returns the distance at t seconds since the launch and its standard
+// deviation, in m, by straight lines between grid points. The trace must have
+// two points or more.
+func (tr *Trace) DistanceAt(t float64) (s, sd float64) {
+	i, f := tr.at(t)
+	return tr.S[i] + f*(tr.S[i+1]-tr.S[i]), tr.SS[i] + f*(tr.SS[i+1]-tr.SS[i])
+}
+
+// SpeedAt returns the speed at t seconds since the launch and its standard
+// deviation, in m/s.
+func (tr *Trace) SpeedAt(t float64) (v, sd float64) {
+	i, f := tr.at(t)
+	return tr.V[i] + f*(tr.V[i+1]-tr.V[i]), tr.SV[i] + f*(tr.SV[i+1]-tr.SV[i])
+}

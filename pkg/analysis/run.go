@@ -1,0 +1,221 @@
+package analysis
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+
+	"fromrest/pkg/fusion"
+	"fromrest/pkg/logfile"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/timing"
+	"fromrest/pkg/unit"
+)
+
+// Run reads every input, finds its runs and times them. An input that gives
+// nothing is listed in Result.Failed and the others go on; the error is for a
+// cancelled context or a call without inputs.
+func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
+	if len(inputs) == 0 {
+		return nil, errors.New("no logs given")
+	}
+	p := &pipeline{opts: opts, targets: targets(opts.Targets)}
+	done := make([]outcome, len(inputs))
+	var wg sync.WaitGroup
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i := range inputs {
+		wg.Add(1)
+		slots <- struct{}{}
+		go func() {
+			defer func() { <-slots; wg.Done() }()
+			done[i] = p.one(ctx, inputs[i])
+		}()
+	}
+	wg.Wait()
+	res := &Result{Settings: p.settings()}
+	for i := range done {
+		if err := done[i].err; err != nil {
+			res.Failed = append(res.Failed, &InputError{Path: inputs[i].Path, Err: err})
+			continue
+		}
+		res.Logs = append(res.Logs, done[i].log)
+		res.Runs = append(res.Runs, done[i].runs...)
+	}
+	nameLogs(res)
+	warn(res)
+	return res, ctx.Err()
+}
+
+// pipeline is one call's options and progress.
+type pipeline struct {
+	opts    Options
+	targets []timing.Target
+	mu      sync.Mutex
+	read    int64
+}
+
+// outcome is what one input gave.
+type outcome struct {
+	log  *Log
+	runs []*TimedRun
+	err  error
+}
+
+// targets are the standard ones with the user's own after them, in table order
+// and without repeats.
+func targets(own []timing.Target) []timing.Target {
+	out := timing.Standard()
+	for _, t := range own {
+		known := false
+		for _, o := range out {
+			known = known || o.Name == t.Name
+		}
+		if !known {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+func (p *pipeline) settings() Settings {
+	s := Settings{Version: p.opts.Version, Units: p.opts.Units, Rollout: unit.Rollout, All: p.opts.All}
+	if s.Units == "" {
+		s.Units = "mph"
+	}
+	for _, t := range p.targets {
+		s.Targets = append(s.Targets, t.Name)
+	}
+	return s
+}
+
+// progress reports bytes read, one caller at a time.
+func (p *pipeline) progress(last *int64) func(int64) {
+	if p.opts.Progress == nil {
+		return nil
+	}
+	return func(n int64) {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		p.read += n - *last
+		*last = n
+		p.opts.Progress(p.read, p.opts.Total)
+	}
+}
+
+// one analyses a single input. A panic on hostile data costs that input only.
+func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
+	defer func() {
+		if r := recover(); r != nil {
+			out = outcome{err: fmt.Errorf("the log could not be analysed: %v", r)}
+		}
+	}()
+	if err := ctx.Err(); err != nil {
+		return outcome{err: err}
+	}
+	lf, err := p.open(ctx, in)
+	if err != nil {
+		return outcome{err: err}
+	}
+	rec := lf.Recording
+	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,
+		Undated: rec.Undated, Clock: rec.Clock, Problems: &rec.Problems, Marks: rec.Marks, Logger: rec.Logger}
+	s, track, err := best(rec)
+	if err != nil {
+		return outcome{err: err}
+	}
+	log.describe(s, track)
+	runs, err := p.runs(ctx, log, rec, s, track)
+	if err != nil {
+		return outcome{err: err}
+	}
+	if p.opts.Judge {
+		log.expect(runs)
+	}
+	return outcome{log: log, runs: runs}
+}
+
+func (p *pipeline) open(ctx context.Context, in Input) (*logfile.Log, error) {
+	var last int64
+	lo := logfile.Options{Columns: p.opts.Columns, Progress: p.progress(&last)}
+	if in.Open == nil {
+		return logfile.Open(ctx, in.Path, lo)
+	}
+	r, err := in.Open()
+	if err != nil {
+		return nil, err
+	}
+	defer func(c io.Closer) { _ = c.Close() }(r)
+	return logfile.Read(ctx, r, in.Path, lo)
+}
+
+// best prepares the track that the runs are timed from.
+func best(rec *recording.Recording) (*fusion.Samples, *recording.Track, error) {
+	var first error
+	for _, tr := range rec.Tracks {
+		s, err := fusion.Prepare(tr)
+		if err == nil {
+			return s, tr, nil
+		}
+		if first == nil {
+			first = err
+		}
+	}
+	if first == nil {
+		first = fusion.ErrNoSpeed
+	}
+	return nil, nil, first
+}
+
+// nameLogs gives every log a short name of its own and the runs their ids.
+func nameLogs(res *Result) {
+	used := map[string]int{}
+	for _, l := range res.Logs {
+		name := stem(l.Path)
+		if used[name] > 0 {
+			if dir := filepath.Base(filepath.Dir(l.Path)); dir != "." && dir != string(filepath.Separator) {
+				name = dir + "/" + name
+			}
+		}
+		base := name
+		for n := 2; used[name] > 0; n++ {
+			name = fmt.Sprintf("%s(%d)", base, n)
+		}
+		used[name]++
+		l.Name = name
+	}
+	for _, r := range res.Runs {
+		r.ID = r.Log.Name + "#" + r.ID
+	}
+}
+
+// stem is a path's last element without its ending.
+func stem(path string) string {
+	b := filepath.Base(path)
+	if s := strings.TrimSuffix(b, filepath.Ext(b)); s != "" {
+		return s
+	}
+	return b
+}
+
+// warn collects what concerns the whole result.
+func warn(res *Result) {
+	for _, l := range res.Logs {
+		if l.Undated {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has a time of day but no date.", l.Name))
+		}
+		if l.Quality.Source == recording.Position {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has no speed: it was taken from successive positions.", l.Name))
+		}
+		if l.Quality.Source == recording.Wheel {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("%s gives wheel speed: 1 %% is allowed for the rolling radius, and wheel spin reads as speed.", l.Name))
+		}
+		if r := l.Quality.Rate; r > 0 && r < 4.5 {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has %.2g samples a second: times from rest rest on an assumed build-up of thrust.", l.Name, r))
+		}
+	}
+}

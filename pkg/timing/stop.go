@@ -1,0 +1,59 @@
+package timing
+
+import (
+	"math"
+
+	"fromrest/pkg/fusion"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+// MeasureStop measures a braking estimated in reversed time: the stop is then
+// the launch, and what was covered before the stop is covered after it. Units
+// ("mph" or "kmh") choose the nominal speed the distance is corrected to: the
+// highest multiple of ten that the initial speed reaches to within 2 %.
+func MeasureStop(e *fusion.Estimate, units string) (Stop, Result) {
+	tb := e.NewTrace(0.5, TraceStep)
+	var d, sec, mfdd, speed moments
+	e.Paths(func(p *fusion.Path) {
+		tb.Add(p)
+		end := p.EndEvent()
+		s, v, _ := p.At(end.T)
+		ss, sv, _ := p.SD(end.T)
+		d.add(p.Weight, s, ss*ss)
+		speed.add(p.Weight, v, sv*sv)
+		sec.add(p.Weight, end.T-p.Launch, 0)
+		b, ok1 := p.ReachSpeed(0.8*v, math.Inf(-1))
+		f, ok2 := p.ReachSpeed(0.1*v, math.Inf(-1))
+		if ok1 && ok2 {
+			sb, vb, _ := p.At(b.T)
+			sf, vf, _ := p.At(f.T)
+			s1, v1, _ := p.SD(b.T)
+			s0, v0, _ := p.SD(f.T)
+			way := sb - sf
+			m := (vb*vb - vf*vf) / (2 * way)
+			u := uncert.Combine(vb*v1/way, vf*v0/way, m*s1/way, m*s0/way)
+			mfdd.add(p.Weight, m, u*u)
+		}
+	})
+	r := Result{Trace: tb.Trace()}
+	summarise(&r)
+	var st Stop
+	var sd, sv, sm, ss float64
+	st.InitialSpeed, sv = speed.value()
+	st.Distance, sd = d.value()
+	st.Seconds, ss = sec.value()
+	st.MFDD, sm = mfdd.value()
+	st.U95 = uncert.Z95 * uncert.Combine(sd, e.Scale*st.Distance, e.Offset*st.Seconds)
+	st.SecU95 = uncert.Z95 * ss
+	st.MFDDU95 = uncert.Z95 * uncert.Combine(sm, e.Scale*st.MFDD)
+	step := 10 * unit.MPH
+	if units == "kmh" {
+		step = 10 * unit.KMH
+	}
+	st.Nominal = math.Floor(st.InitialSpeed*1.02/step) * step
+	k := (st.Nominal / st.InitialSpeed) * (st.Nominal / st.InitialSpeed)
+	st.Corrected = st.Distance * k
+	st.CorU95 = k * uncert.Combine(st.U95, uncert.Z95*2*st.Distance*sv/st.InitialSpeed)
+	return st, r
+}
