@@ -1,8 +1,12 @@
 package synth
 
 import (
+	"bytes"
+	_ "embed" // the session sheet
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"time"
 
 	"fromrest/pkg/unit"
@@ -106,4 +110,33 @@ func demoWriter(s *Session, name string, seed uint64) func(io.Writer) error {
 	return func(w io.Writer) error {
 		return WriteFIT(w, s.Recording(rx, &acc, seed), FITOptions{SincePowerOn: true})
 	}
+}
+
+// DemoSheet is the name of the demonstration's session sheet.
+const DemoSheet = "session.toml"
+
+//go:embed demo_session.toml
+var demoSheet []byte
+
+// WriteDemo writes the demonstration's logs and its session sheet into a folder,
+// which is made if it does not exist, over files of the same names. It returns
+// the logs in the order they were driven.
+func WriteDemo(dir string) ([]DemoLog, error) {
+	logs, err := Demo(DemoSeed)
+	if err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return nil, err
+	}
+	for _, l := range logs {
+		var buf bytes.Buffer
+		if err := l.Write(&buf); err != nil {
+			return nil, fmt.Errorf("%s: %w", l.Name, err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, l.Name), buf.Bytes(), 0o644); err != nil {
+			return nil, err
+		}
+	}
+	return logs, os.WriteFile(filepath.Join(dir, DemoSheet), demoSheet, 0o644)
 }

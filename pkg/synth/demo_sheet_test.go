@@ -1,0 +1,87 @@
+package synth_test
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"fromrest/pkg/session"
+	"fromrest/pkg/synth"
+)
+
+// TestDemoSheet holds the sheet to the session it describes.
+func TestDemoSheet(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "demo")
+	logs, err := synth.WriteDemo(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet, err := session.Load(filepath.Join(dir, synth.DemoSheet))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(sheet.ModeNames(), synth.VanModes) {
+		t.Errorf("the sheet has modes %v, want %v", sheet.ModeNames(), synth.VanModes)
+	}
+	// Describe the true starts as the pipeline would and let the sheet assign.
+	var runs []session.Run
+	var modes []string
+	lifted := ""
+	for _, l := range logs {
+		if _, err := os.Stat(filepath.Join(dir, l.Name)); err != nil {
+			t.Error(err)
+		}
+		short := strings.TrimSuffix(l.Name, filepath.Ext(l.Name))
+		for i, r := range l.Session.Starts() {
+			id := short + "#" + string(rune('1'+i))
+			runs = append(runs, session.Run{ID: id, Log: short, Path: filepath.Join(dir, l.Name), Launch: l.Session.LaunchTime(r), Order: len(runs) + 1})
+			modes = append(modes, l.Mode)
+			if r.Lift {
+				lifted = id
+			}
+		}
+	}
+	as, err := sheet.Assign(runs, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, a := range as {
+		if a.Mode != modes[i] {
+			t.Errorf("run %s is given mode %q, was driven in %q", a.RunID, a.Mode, modes[i])
+		}
+		if (a.Excluded != "") != (a.RunID == lifted) {
+			t.Errorf("run %s is excluded as %q; the lift is in %s", a.RunID, a.Excluded, lifted)
+		}
+	}
+	sc := logs[0].Session.Scenario
+	if !sheet.Date.Equal(sc.Begin.Truncate(24 * 3600e9)) {
+		t.Errorf("the sheet is of %s, the session of %s", sheet.Date, sc.Begin)
+	}
+	if got := *sheet.Conditions.Grade; math.Abs(got-sc.Road.Grade) > 1e-9 {
+		t.Errorf("the sheet has a grade of %g, the runway %g", got, sc.Road.Grade)
+	}
+	// Dry air's density and the share water vapour takes of it, to 0.5 %.
+	if rho := *sheet.Conditions.Pressure / (287.05 * *sheet.Conditions.Temperature); math.Abs(rho/sc.Road.AirDensity-1) > 0.005 {
+		t.Errorf("the sheet's air has about %.4f kg/m³, the session %.4f", rho, sc.Road.AirDensity)
+	}
+	v := logs[2].Session.Starts()[0].Vehicle // full
+	s := sheet.Vehicle
+	if s.Mass != v.Mass || s.DragArea != v.DragArea || s.RollingResistance != v.Rolling || math.Abs(s.Driveline.Efficiency-(1-v.Loss)) > 1e-9 {
+		t.Errorf("the sheet's van %+v is not the one driven %+v", s, v)
+	}
+	lowest := s.Gears[0] * s.FinalDrive
+	if f := s.Torque[1].Torque * lowest / s.TyreRadius; math.Abs(f/v.Force-1) > 1e-9 {
+		t.Errorf("the sheet gives %.0f N in first gear, the van has %.0f", f, v.Force)
+	}
+	for i, g := range v.Gears {
+		if r := s.Gears[i+1] / s.Gears[0]; math.Abs(r-g.Ratio) > 1e-9 {
+			t.Errorf("gear %d has ratio %.4f of the lowest in the sheet, %.4f in the van", i+2, r, g.Ratio)
+		}
+		if up := s.ShiftSpeed * s.TyreRadius / (s.Gears[i] * s.FinalDrive); math.Abs(up/g.UpSpeed-1) > 0.005 {
+			t.Errorf("gear %d is left at %.2f m/s by the sheet, %.2f in the van", i+1, up, g.UpSpeed)
+		}
+	}
+}
