@@ -1,0 +1,105 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/urfave/cli/v2"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/report"
+	"fromrest/pkg/synth"
+)
+
+func demoCommand() *cli.Command {
+	return &cli.Command{
+		Name:  "demo",
+		Usage: "write a simulated session and its report, to look around in",
+		UsageText: `fromrest demo [options]
+
+Writes the logs of an invented panel van with three power maps, driven both ways
+on a damp runway, the session sheet that describes them, and the report.
+
+Example: into a folder of its own
+   fromrest demo -o /tmp/demo`,
+		Flags: []cli.Flag{
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Value: "demo", Usage: "write into `FOLDER`, over files of the same names"},
+		},
+		Action: func(c *cli.Context) error {
+			if c.Args().Present() {
+				return usagef("demo takes no log: %q; give the folder with -o", c.Args().First())
+			}
+			dir := c.String("output")
+			logs, err := synth.WriteDemo(dir)
+			if err != nil {
+				return err
+			}
+			res, err := demoResult(c, dir, logs)
+			if err != nil {
+				return err
+			}
+			page := filepath.Join(dir, "report.html")
+			if err := demoReport(page, res); err != nil {
+				return err
+			}
+			demoText(c, dir, logs, res)
+			return nil
+		},
+	}
+}
+
+// demoResult analyses the logs just written. They go by their names without the
+// folder, so that the report's bytes do not depend on where it is.
+func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*analysis.Result, error) {
+	var inputs []analysis.Input
+	for _, l := range logs {
+		path := filepath.Join(dir, l.Name)
+		inputs = append(inputs, analysis.Input{Path: l.Name, Mode: l.Mode,
+			Open: func() (io.ReadCloser, error) { return os.Open(path) }})
+	}
+	bar := newProgress(c.App.ErrWriter)
+	res, err := analysis.Run(c.Context, inputs, analysis.Options{Version: buildVersion(), Judge: true, Progress: bar.update})
+	bar.done()
+	if err != nil {
+		return nil, err
+	}
+	if len(res.Failed) > 0 {
+		return nil, res.Failed[0]
+	}
+	return res, nil
+}
+
+// demoReport writes the session's report.
+func demoReport(path string, res *analysis.Result) error {
+	var b bytes.Buffer
+	if err := report.HTML(&b, res, report.HTMLOptions{Title: "Three power maps of a panel van on a damp runway"}); err != nil {
+		return err
+	}
+	return os.WriteFile(path, b.Bytes(), 0o644)
+}
+
+// demoText says what was written and what to type next.
+func demoText(c *cli.Context, dir string, logs []synth.DemoLog, res *analysis.Result) {
+	w := c.App.Writer
+	fmt.Fprintf(w, "A simulated session of %d standing starts is in %s:\n", len(res.Runs), dir)
+	for _, l := range logs {
+		fmt.Fprintf(w, "  %-14s mode %s\n", l.Name, l.Mode)
+	}
+	fmt.Fprintf(w, "  %-14s the session sheet: vehicle, modes, conditions\n", synth.DemoSheet)
+	fmt.Fprintf(w, "  %-14s the report: open it in a browser\n\nNext, try\n", "report.html")
+	at := func(name string) string { return filepath.Join(dir, name) }
+	for _, next := range []struct{ command, rest string }{
+		{"runs", at("full-1.nmea")},
+		{"check", at("full-2.fit")},
+		{"overlay", "-o " + at("overlay.svg") + " calm=" + at("calm-1.nmea") + " full=" + at("full-1.nmea")},
+		{"compare", "--sheet " + at(synth.DemoSheet) + " " + dir},
+		{"explain", "--sheet " + at(synth.DemoSheet) + " " + dir},
+	} {
+		if c.App.Command(next.command) != nil {
+			fmt.Fprintf(w, "  fromrest %s %s\n", next.command, next.rest)
+		}
+	}
+}
