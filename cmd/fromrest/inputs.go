@@ -86,7 +86,11 @@ func analyse(c *cli.Context) (*analysis.Result, *session, error) {
 		return nil, nil, err
 	}
 	for _, f := range res.Failed {
-		complain(c, f)
+		if strings.HasPrefix(f.Err.Error(), f.Path+": ") {
+			complain(c, f.Err) // it names the file already
+		} else {
+			complain(c, f)
+		}
 	}
 	s.failed += len(res.Failed)
 	return res, s, nil

@@ -33,6 +33,7 @@ func commands() []*cli.Command {
 		runsCommand(),
 		checkCommand(),
 		overlayCommand(),
+		reportCommand(),
 		completionCommand(),
 	}
 }

@@ -54,11 +54,7 @@ func TableMarkdown(t *Table) string {
 			section = r.Section
 			fmt.Fprintf(&b, "| **%s** |%s\n", section, strings.Repeat(" |", len(t.Columns)))
 		}
-		name := r.Name
-		if r.Unit != "" && r.Unit != "s" {
-			name += ", " + r.Unit
-		}
-		b.WriteString("| " + escapeMarkdown(name) + " |")
+		b.WriteString("| " + escapeMarkdown(r.Label()) + " |")
 		for _, c := range r.Cells {
 			v, h := c.Printed()
 			if r.Unit == "" {

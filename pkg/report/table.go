@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/segment"
@@ -37,6 +38,15 @@ type Row struct {
 	Name    string
 	Unit    string // of X and U95: "s", "mph", "g"; "" for words
 	Cells   []Cell // one for each column
+}
+
+// Label is the row's name with its unit, unless its section says the unit or it
+// is seconds.
+func (r Row) Label() string {
+	if r.Unit == "" || r.Unit == "s" || strings.HasSuffix(r.Section, ", "+r.Unit) {
+		return r.Name
+	}
+	return r.Name + ", " + r.Unit
 }
 
 // Column is one run of a timing table, or a mean of runs.
@@ -103,7 +113,7 @@ func TimingTable(res *analysis.Result) *Table {
 	}
 	unitName, per := SpeedUnit(res.Settings.Units)
 	for _, name := range names {
-		t.addRow(Row{Section: SectionTrap, Name: name, Unit: unitName}, runs, func(r *analysis.TimedRun) Cell {
+		t.addRow(Row{Section: SectionTrap + ", " + unitName, Name: name, Unit: unitName}, runs, func(r *analysis.TimedRun) Cell {
 			tm, ok := r.Time(name, timing.FromRollout)
 			if !ok || !(tm.TrapSpeed > 0) {
 				return none()
@@ -130,6 +140,7 @@ func (t *Table) addRunRows(res *analysis.Result, runs []*analysis.TimedRun) {
 		return func(r *analysis.TimedRun) Cell { return Cell{X: math.NaN(), Text: f(r)} }
 	}
 	t.addRow(Row{Section: SectionRun, Name: "mode"}, runs, words(func(r *analysis.TimedRun) string { return r.Mode }))
+	t.addCounted(runs)
 	if res.Settings.All {
 		t.addRow(Row{Section: SectionRun, Name: "kind"}, runs, words(func(r *analysis.TimedRun) string { return string(r.Kind) }))
 	}
@@ -157,17 +168,38 @@ func (t *Table) addRunRows(res *analysis.Result, runs []*analysis.TimedRun) {
 		return Cell{X: r.Rollout, U95: r.RolloutU95}
 	})
 	t.addRow(Row{Section: SectionRun, Name: "flags"}, runs, words(flagCodes))
-	for i, r := range runs {
-		if !r.Counted {
-			// The reason stands with the run's name, in every form.
-			t.Rows[0].Cells[i].Notes = append(t.Rows[0].Cells[i].Notes, t.note(r.ID+" is not counted: "+r.Excluded))
-		}
-	}
 }
 
-// addRow adds a row, unless no run has anything in it. The first row stays.
+// addCounted adds which runs count, with the reasons, unless all do.
+func (t *Table) addCounted(runs []*analysis.TimedRun) {
+	all := true
+	for _, r := range runs {
+		all = all && r.Counted
+	}
+	if all {
+		return
+	}
+	t.addRow(Row{Section: SectionRun, Name: "counted"}, runs, func(r *analysis.TimedRun) Cell {
+		c := Cell{X: math.NaN(), Text: "yes"}
+		if !r.Counted {
+			c.Text = "no"
+			c.Notes = []int{t.note(r.ID + " is not counted: " + reason(r))}
+		}
+		return c
+	})
+}
+
+// reason is why a run is not counted.
+func reason(r *analysis.TimedRun) string {
+	if r.Excluded == "" {
+		return "no reason was given"
+	}
+	return r.Excluded
+}
+
+// addRow adds a row, unless no run has anything in it.
 func (t *Table) addRow(row Row, runs []*analysis.TimedRun, cell func(*analysis.TimedRun) Cell) {
-	some := len(t.Rows) == 0
+	some := false
 	for _, r := range runs {
 		c := cell(r)
 		c.Struck = !r.Counted

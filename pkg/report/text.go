@@ -7,7 +7,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/segment"
@@ -74,32 +73,78 @@ func TableText(t *Table, width int) string {
 	}
 	var b strings.Builder
 	for from := 0; from < len(t.Columns); {
-		to := from
-		used := label
-		cols := [][]string{}
+		to, used := from, label
+		var cols [][]string
+		var widths []int
 		for to < len(t.Columns) {
 			col := columnText(t, to)
-			w := utf8.RuneCountInString(col[0])
+			w := 0
 			for _, s := range col {
 				w = max(w, utf8.RuneCountInString(s))
 			}
-			if to > from && used+2+w > width {
+			if to > from && used+columnGap+w > width {
 				break
 			}
-			used += 2 + w
-			cols = append(cols, col)
+			used += columnGap + w
+			cols, widths = append(cols, col), append(widths, w)
 			to++
 		}
 		if from > 0 {
 			b.WriteString("\n")
 		}
+		b.WriteString(logHeader(t.Columns[from:to], label, widths, width))
 		b.WriteString(blockText(t, cols, label))
 		from = to
 	}
 	for i, n := range t.Notes {
-		b.WriteString(wrap(noteMark(i)+" "+n, width, "  ") + "\n")
+		b.WriteString(wrap(noteMark(i)+" "+n, width, "    ") + "\n")
 	}
 	return b.String()
+}
+
+// columnGap is how many spaces stand between columns.
+const columnGap = 2
+
+// splitID parts a run's ID into the name of its log and its number.
+func splitID(id string) (log, number string) {
+	if i := strings.LastIndexByte(id, '#'); i > 0 {
+		return id[:i], id[i:]
+	}
+	return "", id
+}
+
+// logHeader is a line with the name of each log above its runs, cut to the width
+// of their columns; the last name may run on to the edge.
+func logHeader(cols []Column, label int, widths []int, width int) string {
+	line := strings.Repeat(" ", label)
+	at := label
+	for i := 0; i < len(cols); {
+		log, _ := splitID(cols[i].Name)
+		j, span := i, 0
+		for ; j < len(cols); j++ {
+			if l, _ := splitID(cols[j].Name); l != log {
+				break
+			}
+			span += columnGap + widths[j]
+		}
+		at += span
+		room := span - columnGap
+		if j == len(cols) {
+			room = max(room, width-(at-span)-columnGap)
+		}
+		if r := []rune(log); len(r) > room {
+			log = string(r[:max(0, room-1)]) + "…"
+		}
+		line += strings.Repeat(" ", columnGap) + log
+		if pad := at - utf8.RuneCountInString(line); pad > 0 && j < len(cols) {
+			line += strings.Repeat(" ", pad)
+		}
+		i = j
+	}
+	if line = strings.TrimRight(line, " "); line == "" {
+		return ""
+	}
+	return line + "\n"
 }
 
 // blockText sets some columns of a table beside their row names.
@@ -107,13 +152,9 @@ func blockText(t *Table, cols [][]string, label int) string {
 	tw := table.NewWriter()
 	style := table.StyleDefault
 	style.Options = table.OptionsNoBordersAndSeparators
-	style.Box.PaddingLeft, style.Box.PaddingRight = "", "  "
+	style.Box.PaddingLeft, style.Box.PaddingRight = "", strings.Repeat(" ", columnGap)
 	tw.SetStyle(style)
-	cfg := []table.ColumnConfig{{Number: 1, WidthMin: label}}
-	for i := range cols {
-		cfg = append(cfg, table.ColumnConfig{Number: i + 2, Align: text.AlignLeft})
-	}
-	tw.SetColumnConfigs(cfg)
+	tw.SetColumnConfigs([]table.ColumnConfig{{Number: 1, WidthMin: label + columnGap}})
 	head := table.Row{""}
 	for _, c := range cols {
 		head = append(head, c[0])
@@ -152,10 +193,7 @@ func emptyRow(cols [][]string, row int) bool {
 }
 
 func rowLabel(r Row) string {
-	s := r.Name
-	if r.Unit != "" && r.Unit != "s" {
-		s += ", " + r.Unit
-	}
+	s := r.Label()
 	if r.Section != SectionRun {
 		s = "  " + s
 	}
@@ -165,10 +203,7 @@ func rowLabel(r Row) string {
 // columnText is a column's name and cells, numbers padded so that their points
 // stand beneath each other.
 func columnText(t *Table, col int) []string {
-	name := t.Columns[col].Name
-	if t.Columns[col].Struck {
-		name += " (not counted)"
-	}
+	_, name := splitID(t.Columns[col].Name)
 	out := []string{name}
 	whole, frac := 0, 0
 	for _, r := range t.Rows {
@@ -226,9 +261,6 @@ func flagLines(res *analysis.Result) []string {
 	for _, r := range res.Runs {
 		for _, f := range r.Flags {
 			out = append(out, fmt.Sprintf("%s, %s: %s", r.ID, f.Code, f.Text))
-		}
-		if !r.Counted && r.Excluded != "" {
-			out = append(out, fmt.Sprintf("%s is not counted: %s", r.ID, r.Excluded))
 		}
 	}
 	return out

@@ -1,0 +1,50 @@
+package main
+
+import (
+	"bytes"
+
+	"github.com/urfave/cli/v2"
+
+	"fromrest/pkg/report"
+)
+
+func reportCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "report",
+		Usage:     "write a whole session as one HTML page",
+		ArgsUsage: logArgs,
+		UsageText: `fromrest report -o FILE [options] ` + logArgs + `
+
+Example: a folder of logs
+   fromrest report -o session.html logs/
+
+Example: a log for each drive mode
+   fromrest report -o session.html eco=eco.nmea sport=sport.nmea`,
+		Flags: append(inputFlags(),
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write `FILE`"},
+			&cli.StringFlag{Name: "title", Usage: "`TITLE` of the page; its date if not given"},
+		),
+		Action: func(c *cli.Context) error {
+			out := c.String("output")
+			if out == "" {
+				return usagef("no file to write: give -o FILE")
+			}
+			res, s, err := analyse(c)
+			if err != nil {
+				return err
+			}
+			o := report.HTMLOptions{Title: c.String("title")}
+			for _, t := range s.opts.Targets {
+				o.Targets = append(o.Targets, t.Name)
+			}
+			var b bytes.Buffer
+			if err := report.HTML(&b, res, o); err != nil {
+				return err
+			}
+			if err := writeFile(c, out, b.Bytes()); err != nil {
+				return err
+			}
+			return outcome(c, s, res)
+		},
+	}
+}
