@@ -36,7 +36,7 @@ type demoBlock struct {
 // ways first, so that neither the wind nor the warming van favours one of them.
 func demoBlocks() []demoBlock {
 	out, back := Event{Kind: Start}, Event{Kind: Start, Reverse: true}
-	lifted := Event{Kind: Start, Reverse: true, LiftAt: 4.2, LiftFor: 1.3}
+	lifted := Event{Kind: Start, Reverse: true, LiftAt: 4.2, LiftFor: 2.1}
 	aborted := Event{Kind: Aborted, Reverse: true}
 	creep, circle := Event{Kind: Creep}, Event{Kind: Circle}
 	return []demoBlock{

@@ -286,7 +286,7 @@ func (p *push) thrust(t, v float64) float64 {
 	}
 	if p.liftFor > 0 && t > p.liftAt && t < p.liftAt+p.liftFor {
 		d := dip((t - p.liftAt) / p.liftFor)
-		f = f*(1-d) - d*0.25*p.Mass
+		f = f*(1-d) - d*0.5*p.Mass // overrun of 0.5 m/s²
 	}
 	return f
 }
