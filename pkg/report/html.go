@@ -227,9 +227,22 @@ func newRunView(r *analysis.TimedRun, i int, res *analysis.Result, targets []str
 // tableView is a timing table cut to a width that fits a page, cells ready to
 // print.
 type tableView struct {
-	Columns []Column
+	Logs    []logSpan
+	Columns []runHead
 	Rows    []rowView
 	Notes   []noteView
+}
+
+// logSpan is the name of a log above its runs' columns.
+type logSpan struct {
+	Name string
+	Span int
+}
+
+// runHead is a run's number above its column.
+type runHead struct {
+	Number string
+	Struck bool
 }
 
 type rowView struct {
@@ -239,9 +252,9 @@ type rowView struct {
 }
 
 type cellView struct {
-	Value, Half string // Value padded with figure spaces to align on the point
-	Notes       []string
-	Struck      bool
+	Pad, Value, Half string // padded with figure spaces to align on the point
+	Notes            []string
+	Struck           bool
 }
 
 type noteView struct{ Mark, Text string }
@@ -253,7 +266,16 @@ func tableViews(t *Table) []tableView {
 	var out []tableView
 	for from := 0; from < len(t.Columns); from += tableColumns {
 		to := min(from+tableColumns, len(t.Columns))
-		v := tableView{Columns: t.Columns[from:to]}
+		v := tableView{}
+		for _, c := range t.Columns[from:to] {
+			log, number := splitID(c.Name)
+			if n := len(v.Logs); n > 0 && v.Logs[n-1].Name == log {
+				v.Logs[n-1].Span++
+			} else {
+				v.Logs = append(v.Logs, logSpan{log, 1})
+			}
+			v.Columns = append(v.Columns, runHead{number, c.Struck})
+		}
 		section := SectionRun
 		used := map[int]bool{}
 		for _, r := range t.Rows {
@@ -320,7 +342,7 @@ func alignPoint(cells []*cellView) {
 	}
 	for _, c := range cells {
 		a, b, dot := strings.Cut(c.Value, ".")
-		c.Value = strings.Repeat(figureSpace, whole-len(a)) + c.Value
+		c.Pad = strings.Repeat(figureSpace, whole-len(a))
 		if frac > 0 && !dot {
 			c.Value += "\u2008" // as wide as a point
 		}
