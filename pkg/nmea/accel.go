@@ -28,13 +28,15 @@ const unplaced = math.MinInt64
 
 // add takes a sample.
 func (l *accelLog) add(s *sentence) {
-	if s.extra == nil {
+	if s.flags&flagAccel == 0 {
 		return
 	}
-	for i := range l.v {
-		l.v[i] = append(l.v[i], s.extra.accel[i])
+	for i, x := range s.accel() {
+		l.v[i] = append(l.v[i], x)
 	}
-	l.unit = s.extra.unit
+	if l.unit = "g"; s.flags&flagMS2 != 0 {
+		l.unit = "m/s2"
+	}
 	l.nano = append(l.nano, unplaced)
 }
 

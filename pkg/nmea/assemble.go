@@ -16,6 +16,8 @@ type assembler struct {
 	track  *recording.Track
 	counts [numIssues]int
 
+	size    int64      // bytes of the log, 0 unknown
+	bytes   int64      // bytes of the window
 	base    int        // lines before the present piece
 	first   []sentence // the window, until policy is settled
 	settled bool
@@ -34,8 +36,9 @@ type assembler struct {
 	voids   int      // sentences or instants without a fix
 }
 
-func newAssembler(name string) *assembler {
+func newAssembler(name string, size int64) *assembler {
 	a := &assembler{
+		size:  size,
 		rec:   &recording.Recording{Name: name, Format: "nmea"},
 		track: &recording.Track{Source: recording.GNSS},
 	}
@@ -53,13 +56,21 @@ func (a *assembler) noteType(is issue, line int, typ [3]byte) {
 	a.note(is, line, func() string { return string(typ[:]) })
 }
 
-// take consumes the sentences of one piece, which has the given lines.
-func (a *assembler) take(out []sentence, lines int) {
+// take consumes the sentences of one piece, which has the given lines, and what
+// its TXT sentences say; size is its bytes.
+func (a *assembler) take(out []sentence, lines int, told []string, size int) {
+	if n := mostTold - len(a.told); n > 0 {
+		a.told = append(a.told, told[:min(n, len(told))]...)
+	}
 	for i := range out {
 		out[i].line += a.base
 	}
 	a.base += lines
 	if !a.settled {
+		if a.first == nil {
+			a.first = make([]sentence, 0, max(len(out), min(window, 4*len(out))))
+		}
+		a.bytes += int64(size)
 		n := min(window-len(a.first), len(out))
 		a.first = append(a.first, out[:n]...)
 		if out = out[n:]; len(a.first) < window {
@@ -79,6 +90,17 @@ func (a *assembler) settle() {
 		a.one(&a.first[i])
 	}
 	a.first = nil
+	a.reserve()
+}
+
+// reserve makes room for the fixes to come, as many to the byte as in the
+// window, with a little to spare.
+func (a *assembler) reserve() {
+	if a.bytes == 0 || a.size <= a.bytes {
+		return
+	}
+	more := float64(a.track.Len()) * float64(a.size-a.bytes) / float64(a.bytes)
+	a.track.Grow(int(1.02*more) + 64)
 }
 
 // one consumes a sentence.
@@ -105,6 +127,9 @@ func (a *assembler) one(s *sentence) {
 	if s.flags&flagBadDate != 0 {
 		a.noteType(issueBadDate, s.line, s.typ)
 	}
+	if s.flags&flagField != 0 {
+		a.noteType(issueField, s.line, s.typ)
+	}
 	switch s.kind {
 	case kindRMC, kindGGA, kindGNS, kindGLL:
 		a.timed(s)
@@ -120,10 +145,6 @@ func (a *assembler) one(s *sentence) {
 		}
 	case kindXDR:
 		a.accel.add(s)
-	case kindText:
-		if len(a.told) < 8 {
-			a.told = append(a.told, strings.TrimSpace(s.extra.text))
-		}
 	}
 }
 
@@ -155,6 +176,7 @@ func (a *assembler) timed(s *sentence) {
 	if a.held.kind == kindVTG {
 		a.join(&a.held)
 		a.held.kind = kindOther
+		a.cur.vtgEarly = !a.pol.vtgLeads
 	}
 	if s.flags&flagSigned != 0 {
 		a.note(issueSigned, s.line, nil)
@@ -175,9 +197,11 @@ func (a *assembler) vtg(s *sentence) {
 	a.join(s)
 }
 
+// join gives the open instant a VTG: the first, except that one from before
+// the log's first instant yields to a later one.
 func (a *assembler) join(s *sentence) {
-	if a.cur.vtg.kind == kindOther {
-		a.cur.vtg = *s
+	if a.cur.vtg.kind == kindOther || a.cur.vtgEarly {
+		a.cur.vtg, a.cur.vtgEarly = *s, false
 	}
 }
 

@@ -27,6 +27,7 @@ type epoch struct {
 	course    float64
 	rmc       bool
 	vtg       sentence // the VTG of this instant, kind 0 where there is none
+	vtgEarly  bool
 	alt, hdop float64
 	psd       float64
 	sats      uint8

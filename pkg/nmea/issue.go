@@ -33,6 +33,7 @@ const (
 	issueTimeJump
 	issueVTG
 	issueVoidPosition
+	issueField
 	numIssues
 )
 
@@ -64,6 +65,7 @@ var issues = [numIssues]struct {
 	issueTimeRepeat:   {"time-repeat", diag.Dropped, "a second fix at the same instant, %s"},
 	issueTimeJump:     {"time-jump", diag.Dropped, "time jumps ahead to %s and returns"},
 	issueVTG:          {"speed-mismatch", diag.Note, "VTG and RMC of one instant differ in speed; RMC was taken"},
+	issueField:        {"odd-field", diag.Note, "a secondary field of the %s sentence cannot be read and was left out"},
 	issueVoidPosition: {"void-with-position", diag.Suspect, "RMC is void while another sentence gives a position; no speed was taken"},
 }
 

@@ -16,8 +16,11 @@ import (
 // not exist, and cuts times to milliseconds: the values of the common types
 // are read from its fields, not from its structs.
 type library struct {
-	p *gonmea.SentenceParser
+	p    *gonmea.SentenceParser
+	told []string // what TXT sentences say, the first few
 }
+
+const mostTold = 8
 
 // read gives the sentence in f to the library. hand is what the hand-written
 // parser said of it.
@@ -45,7 +48,9 @@ func (l *library) read(f *fields, s *sentence, hand verdict) (v verdict) {
 			return readXDR(m.Fields, s)
 		}
 	case gonmea.TXT:
-		s.extra = &rareFields{text: m.Message}
+		if s.sum == sumRight && len(l.told) < mostTold {
+			l.told = append(l.told, strings.TrimSpace(m.Message))
+		}
 		return taken
 	case gonmea.RMC:
 		return libRMC(m, s)
@@ -94,6 +99,8 @@ func libRMC(m gonmea.RMC, s *sentence) verdict {
 	}
 	if plain(m.Fields[6], m.Speed) && m.Speed >= 0 {
 		s.speed = m.Speed * knot
+	} else if m.Fields[6] != "" {
+		s.flags |= flagField
 	}
 	if plain(m.Fields[7], m.Course) && m.Course >= 0 && m.Course <= 360 {
 		s.course = m.Course
@@ -168,30 +175,25 @@ func libGGA(m gonmea.GGA, s *sentence) verdict {
 // last letter. Empty values are absent.
 func readXDR(f []string, s *sentence) verdict {
 	nan := math.NaN()
-	var rare *rareFields
+	v, any := [3]float64{nan, nan, nan}, false
 	for ; len(f) >= 4; f = f[4:] {
 		scale := 1.0
 		switch f[2] {
 		case "g", "G":
 			scale = gravity
 		case "m/s2", "m/s^2", "M/S2", "m/s/s":
+			s.flags |= flagMS2
 		default:
 			continue
 		}
-		v, _, ok := number([]byte(f[1]))
-		axis := axisOf(f[3])
-		if f[0] != "G" || !ok || axis < 0 {
-			continue
+		x, _, ok := number([]byte(f[1]))
+		if axis := axisOf(f[3]); f[0] == "G" && ok && axis >= 0 {
+			v[axis], any = x*scale, true
 		}
-		if rare == nil {
-			rare = &rareFields{accel: [3]float64{nan, nan, nan}, unit: "m/s2"}
-			if scale != 1 {
-				rare.unit = "g"
-			}
-		}
-		rare.accel[axis] = v * scale
 	}
-	s.extra = rare
+	if any {
+		s.setAccel(v)
+	}
 	return taken
 }
 

@@ -31,7 +31,7 @@ const (
 	knot    = unit.Knot            // m/s
 	kmhUnit = unit.KMH             // m/s
 	gravity = unit.GravityStandard // m/s²
-	chunk   = 1 << 20              // bytes parsed in one piece
+	chunk   = 256 << 10            // bytes parsed in one piece
 )
 
 // Options control reading. The zero value is usable.
@@ -39,9 +39,12 @@ type Options struct {
 	// Workers is the number of goroutines that parse; 0 means one for each
 	// core. The result does not depend on it.
 	Workers int
-	// ChunkBytes is how much is parsed in one piece; 0 means 1 MiB. The result
+	// ChunkBytes is how much is parsed in one piece; 0 means 256 KiB. The result
 	// does not depend on it, as long as it is above the longest line.
 	ChunkBytes int
+	// Size is the number of bytes r will give, if that is known; it only saves
+	// memory while the columns grow.
+	Size int64
 	// Progress, if set, is called with the bytes read so far.
 	Progress func(n int64)
 }
@@ -57,7 +60,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		opts.ChunkBytes = chunk
 	}
 	src := newSource(r, opts)
-	a := newAssembler(name)
+	a := newAssembler(name, opts.Size)
 	var err error
 	if opts.Workers == 1 {
 		err = sequential(ctx, src, a)

@@ -41,6 +41,9 @@ const (
 	flagSigned                 // latitude or longitude carries a sign and a letter
 	flagNavStatus              // GNS says that no navigational status is given
 	flagLeapSecond             // the time lies inside a leap second
+	flagField                  // a secondary field cannot be read
+	flagAccel                  // XDR has acceleration in lat, lon, alt, see setAccel
+	flagMS2                    // it was in m/s², not in g
 	flagUnusable               // recognised type, fields that cannot be read
 )
 
@@ -60,9 +63,8 @@ type sentence struct {
 	course float64 // degrees clockwise from true north
 	alt    float64 // m above mean sea level
 	hdop   float64
-	psd    float64     // m, horizontal standard deviation
-	extra  *rareFields // only XDR and TXT have any
-	day    int32       // days since 1970-01-01, noDay
+	psd    float64 // m, horizontal standard deviation
+	day    int32   // days since 1970-01-01, noDay
 	flags  uint16
 	kind   kind
 	sum    sumState
@@ -75,12 +77,15 @@ type sentence struct {
 	typ             [3]byte // letters of the type, for messages
 }
 
-// rareFields holds what only uncommon sentences carry.
-type rareFields struct {
-	accel [3]float64 // m/s², NaN where absent
-	unit  string     // as the log wrote it
-	text  string
+// setAccel keeps the axes of an XDR sentence, in m/s², NaN where absent. They
+// share the place of the position, which XDR never has, to keep the record short.
+func (s *sentence) setAccel(v [3]float64) {
+	s.lat, s.lon, s.alt = v[0], v[1], v[2]
+	s.flags |= flagAccel
 }
+
+// accel returns what setAccel kept.
+func (s *sentence) accel() [3]float64 { return [3]float64{s.lat, s.lon, s.alt} }
 
 const noSats = 255
 

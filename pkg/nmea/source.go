@@ -176,9 +176,9 @@ func sequential(ctx context.Context, src *source, a *assembler) error {
 		}
 		b := src.next(buf)
 		if len(b) > 0 {
-			p.out, p.line = p.out[:0], 0
+			p.out, p.line, p.lib.told = p.out[:0], 0, p.lib.told[:0]
 			p.parse(b)
-			a.take(p.out, p.line)
+			a.take(p.out, p.line, p.lib.told, len(b))
 		}
 		if src.eof {
 			return src.err
@@ -192,6 +192,7 @@ type piece struct {
 	buf   []byte
 	out   []sentence
 	lines int
+	told  []string
 	done  chan struct{}
 }
 
@@ -213,9 +214,9 @@ func parallel(ctx context.Context, src *source, a *assembler, workers int) error
 			defer wg.Done()
 			var p parser
 			for q := range jobs {
-				p.out, p.line = q.out[:0], 0
+				p.out, p.line, p.lib.told = q.out[:0], 0, nil
 				p.parse(q.buf)
-				q.out, q.lines = p.out, p.line
+				q.out, q.lines, q.told = p.out, p.line, p.lib.told
 				q.done <- struct{}{}
 			}
 		}()
@@ -243,7 +244,7 @@ func parallel(ctx context.Context, src *source, a *assembler, workers int) error
 	for q := range order {
 		<-q.done
 		if ctx.Err() == nil {
-			a.take(q.out, q.lines)
+			a.take(q.out, q.lines, q.told, len(q.buf))
 		}
 		free <- q
 	}

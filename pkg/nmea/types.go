@@ -106,14 +106,15 @@ func instant(p []byte, s *sentence) bool {
 	return ok
 }
 
-// heading reads a course over ground; a number outside 0..360 is refused.
-func heading(p []byte, s *sentence) bool {
+// secondary reads a number without which the sentence is still of use. One
+// that cannot be read or lies outside its limits is left out and flagged.
+func secondary(p []byte, lo, hi float64, s *sentence) float64 {
 	v, _, ok := optional(p)
-	if !ok || v < 0 || v > 360 {
-		return false
+	if !ok || v < lo || v > hi {
+		s.flags |= flagField
+		return math.NaN()
 	}
-	s.course = v
-	return true
+	return v
 }
 
 func parseRMC(f *fields, s *sentence) bool {
@@ -141,7 +142,8 @@ func parseRMC(f *fields, s *sentence) bool {
 		return false
 	}
 	s.speed, s.speedDec = v*knot, dec
-	return heading(f.at(8), s) && position(f, 3, s)
+	s.course = secondary(f.at(8), 0, 360, s)
+	return position(f, 3, s)
 }
 
 // parseVTG reads both forms: with unit letters, and the old one of four bare
@@ -185,23 +187,18 @@ func parseVTG(f *fields, s *sentence) bool {
 		}
 	}
 	s.speed, s.speedDec = v*unit, dec
-	return heading(f.at(1), s)
+	s.course = secondary(f.at(1), 0, 360, s)
+	return true
 }
 
 // dilution reads satellites, HDOP and altitude, which lie side by side in GGA
 // and GNS.
-func dilution(f *fields, i int, s *sentence) bool {
-	n, _, ok1 := optional(f.at(i))
-	h, _, ok2 := optional(f.at(i + 1))
-	a, _, ok3 := optional(f.at(i + 2))
-	if !ok1 || !ok2 || !ok3 || n < 0 || h < 0 {
-		return false
-	}
-	if n < noSats { // false for NaN
+func dilution(f *fields, i int, s *sentence) {
+	if n := secondary(f.at(i), 0, noSats-1, s); n == n {
 		s.sats = uint8(n)
 	}
-	s.hdop, s.alt = h, a
-	return true
+	s.hdop = secondary(f.at(i+1), 0, 1e6, s)
+	s.alt = secondary(f.at(i+2), -1e5, 1e8, s)
 }
 
 func parseGGA(f *fields, s *sentence) bool {
@@ -218,7 +215,8 @@ func parseGGA(f *fields, s *sentence) bool {
 	default:
 		return false
 	}
-	return dilution(f, 7, s) && position(f, 2, s)
+	dilution(f, 7, s)
+	return position(f, 2, s)
 }
 
 func parseGNS(f *fields, s *sentence) bool {
@@ -250,7 +248,8 @@ func parseGNS(f *fields, s *sentence) bool {
 	if !fix {
 		s.flags |= flagSuspect
 	}
-	return dilution(f, 7, s) && position(f, 2, s)
+	dilution(f, 7, s)
+	return position(f, 2, s)
 }
 
 func parseGLL(f *fields, s *sentence) bool {
@@ -311,9 +310,8 @@ func parseGSA(f *fields, s *sentence) bool {
 		}
 	}
 	s.sats = n
-	h, _, ok := optional(f.at(16))
-	s.hdop = h
-	return ok && !(h < 0)
+	s.hdop = secondary(f.at(16), 0, 1e6, s)
+	return true
 }
 
 func parseGST(f *fields, s *sentence) bool {

@@ -2,6 +2,7 @@ package recording
 
 import (
 	"math"
+	"slices"
 	"time"
 )
 
@@ -122,6 +123,17 @@ func (t *Track) AppendNano(n int64, q *[Columns]float64) {
 			}
 			col[k] = v
 			t.cols[c] = col
+		}
+	}
+}
+
+// Grow makes room for n more fixes, so that appending them does not copy what is
+// there. Columns that appear later get the same room.
+func (t *Track) Grow(n int) {
+	t.nano = slices.Grow(t.nano, n)
+	for c := range t.cols {
+		if t.cols[c] != nil {
+			t.cols[c] = slices.Grow(t.cols[c], n)
 		}
 	}
 }
