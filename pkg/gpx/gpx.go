@@ -1,0 +1,223 @@
+// Package gpx reads GPX 1.1 tracks, and those of GPX 1.0.
+//
+// GPX is positions with times. Speed is not part of GPX 1.1 but stands in the
+// extensions of many loggers, in m/s by their common practice: an element named
+// speed in any namespace is taken, as is the speed of GPX 1.0, and course
+// likewise. Where no point of the log has a speed the track's source is
+// recording.Position and its speed is absent, to be derived from the positions.
+//
+// All tracks and segments of a file make one track in the order of time, with a
+// mark at each break. Reading is streamed; after broken XML it goes on with the
+// next point. Document types and entities are never expanded, and no single
+// token may be longer than a limit.
+//
+// Limits: way-points and routes are passed over; a time without a zone is taken
+// as UTC and said so; what the positions are worth the file does not say.
+package gpx
+
+import (
+	"bytes"
+	"context"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"time"
+
+	"golang.org/x/text/encoding/unicode"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// Options control reading. The zero value is usable.
+type Options struct {
+	// MaxToken is the longest tag, text or comment that is read; 0 means 1 MiB.
+	MaxToken int // bytes
+}
+
+// maxToken is far above anything a track holds.
+const maxToken = 1 << 20
+
+// Sniff says how surely head begins a GPX file: 0 no, 100 certain.
+func Sniff(head []byte) int {
+	if bytes.HasPrefix(head, []byte("\xff\xfe")) || bytes.HasPrefix(head, []byte("\xfe\xff")) {
+		d := unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder()
+		head, _ = d.Bytes(head[:len(head)&^1])
+	}
+	head = bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n\x00")
+	switch {
+	case len(head) == 0:
+		return 0
+	case head[0] == '<' && bytes.Contains(head, []byte("<gpx")):
+		return 95
+	case head[0] == '<' && bytes.Contains(head, []byte(":gpx ")): // a prefix for the whole
+		return 80
+	case bytes.Contains(head, []byte("<trkpt")):
+		return 70 // the beginning is lost
+	}
+	return 0
+}
+
+// Read reads a log. It returns what it could decode even with an error. The
+// error is non-nil only if reading from r fails, ctx is cancelled, or the log
+// has no track point with a time. Errors of the data are in the recording's
+// Problems, by line.
+func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+	if opts.MaxToken <= 0 {
+		opts.MaxToken = maxToken
+	}
+	utf8, unknown := decode(r)
+	p := newParser(name, newSource(ctx, utf8, opts.MaxToken))
+	if unknown != "" {
+		p.note("encoding", "the encoding %q is unknown; read as UTF-8", unknown)
+	}
+	err := p.run(ctx)
+	p.finish()
+	if err == nil && p.track.Len() == 0 {
+		err = errors.New("no track point with a time")
+	}
+	return p.rec, err
+}
+
+// parser reads tokens and puts points together.
+type parser struct {
+	src   *source
+	rec   *recording.Recording
+	track *recording.Track
+	order *order
+	point point
+	text  []byte
+	inPt  bool
+	depth int // elements open inside the point
+	leaf  leaf
+	// what was seen
+	speeds, points                int
+	speedDec, timeDec             int
+	noZone, noFix                 int
+	noZoneLine, noFixLine, broken int
+	segment                       int
+}
+
+func newParser(name string, src *source) *parser {
+	t := &recording.Track{Name: "trkpt", SpeedUnit: 1}
+	rec := &recording.Recording{Name: name, Format: "gpx", Clock: "utc", Tracks: []*recording.Track{t}}
+	return &parser{src: src, rec: rec, track: t, order: newOrder(t, &rec.Problems)}
+}
+
+func (p *parser) note(kind, format string, args ...any) {
+	p.rec.Problems.Add(diag.Problem{Kind: kind, Effect: diag.Note, Line: p.src.line, Text: fmt.Sprintf(format, args...)})
+}
+
+// run reads to the end. After a syntax error it goes on with the next point.
+func (p *parser) run(ctx context.Context) error {
+	for {
+		err := p.tokens(ctx)
+		if p.src.exhausted() {
+			if !errors.Is(p.src.err, io.EOF) {
+				return p.src.err
+			}
+			p.endOfFile(errors.Is(err, io.EOF))
+			return nil
+		}
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		p.syntax(err)
+		if !p.src.skipTo("<trkpt") {
+			if !errors.Is(p.src.err, io.EOF) {
+				return p.src.err
+			}
+			return nil
+		}
+	}
+}
+
+// syntax notes broken XML. A point it struck is lost.
+func (p *parser) syntax(err error) {
+	var se *xml.SyntaxError
+	text := "the XML is broken"
+	switch {
+	case errors.As(err, &se):
+		text = "the XML is broken: " + se.Msg
+	case errors.Is(err, errToken):
+		text = err.Error()
+	case err != nil && !errors.Is(err, io.EOF):
+		text = "the XML is broken: " + err.Error()
+	}
+	effect := diag.Note
+	if p.inPt {
+		effect = diag.Dropped
+		text += "; the point is lost"
+	}
+	p.rec.Problems.Addf("xml", effect, p.src.line, "%s", text)
+	p.inPt, p.broken = false, p.broken+1
+}
+
+// endOfFile looks at how the file ends: between two tokens or inside one.
+func (p *parser) endOfFile(between bool) {
+	switch {
+	case p.inPt:
+		p.rec.Problems.Addf("truncated", diag.Dropped, p.src.line, "the file ends inside a point, which is lost")
+	case p.segment > 0 || !between:
+		p.rec.Problems.Addf("truncated", diag.Note, p.src.line, "the file ends inside a track")
+	}
+}
+
+// tokens reads until an error, io.EOF at the end.
+func (p *parser) tokens(ctx context.Context) error {
+	dec := xml.NewDecoder(p.src)
+	dec.Strict = false
+	dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
+	for n := 0; ; n++ {
+		if n&1023 == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		p.src.next()
+		tok, err := dec.RawToken()
+		if err != nil {
+			return err
+		}
+		switch t := tok.(type) {
+		case xml.StartElement:
+			p.start(t)
+		case xml.EndElement:
+			p.end(t.Name.Local)
+		case xml.CharData:
+			if p.leaf != none {
+				p.text = append(p.text, t...)
+			}
+		}
+	}
+}
+
+// finish settles what only the whole log tells.
+func (p *parser) finish() {
+	p.rec.Marks = p.order.close()
+	t := p.track
+	switch {
+	case p.speeds > 0:
+		t.Source = recording.GNSS
+		t.SpeedStep = math.Pow10(-p.speedDec)
+		if missing := p.points - p.speeds; missing > 0 {
+			p.rec.Problems.Addf("no-speed", diag.Note, 0, "%d of %d points have no speed", missing, p.points)
+		}
+	default:
+		t.Source = recording.Position
+		if p.points > 0 {
+			p.rec.Problems.Addf("no-speed", diag.Note, 0, "no point has a speed; speed comes from the positions, which is less exact")
+		}
+	}
+	t.TimeStep = time.Duration(math.Round(1e9 * math.Pow10(-p.timeDec)))
+	if p.noZone > 0 {
+		p.rec.Problems.Addf("no-zone", diag.Note, p.noZoneLine, "%d times have no zone; taken as UTC", p.noZone)
+	}
+	if p.noFix > 0 {
+		p.rec.Problems.Addf("no-fix", diag.Suspect, p.noFixLine, "%d points are marked as having no fix", p.noFix)
+	}
+	if p.src.replaced > 0 {
+		p.rec.Problems.Addf("bytes", diag.Note, 0, "%d bytes are not valid in XML and were replaced", p.src.replaced)
+	}
+	p.checkUnit()
+}
