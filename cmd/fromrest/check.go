@@ -22,7 +22,7 @@ Example: before the first run, on a minute of standing and driving
 			if err != nil {
 				return err
 			}
-			res, s, err := analyse(c)
+			res, s, err := analyseWith(c, judged)
 			if err != nil {
 				return err
 			}

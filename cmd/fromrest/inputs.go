@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -74,9 +75,22 @@ func readArgs(c *cli.Context) (*session, error) {
 // progress bar on a terminal. What failed is printed; outcome gives the exit
 // status once the results are out.
 func analyse(c *cli.Context) (*analysis.Result, *session, error) {
+	return analyseWith(c, nil)
+}
+
+// analyseWith is analyse for a command that wants further options.
+func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result, *session, error) {
 	s, err := readArgs(c)
 	if err != nil {
 		return nil, nil, err
+	}
+	if more != nil {
+		more(&s.opts)
+	}
+	for _, in := range s.inputs {
+		if fi, err := os.Stat(in.Path); err == nil {
+			s.opts.Total += fi.Size()
+		}
 	}
 	bar := newProgress(c.App.ErrWriter)
 	s.opts.Progress = bar.update
@@ -114,6 +128,9 @@ func outcome(c *cli.Context, s *session, res *analysis.Result) error {
 	}
 	return nil
 }
+
+// judged asks for what each log is worth, which costs a second or two.
+func judged(o *analysis.Options) { o.Judge = true }
 
 // complain prints an error in one line without ending the command.
 func complain(c *cli.Context, err error) {

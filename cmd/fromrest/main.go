@@ -34,6 +34,7 @@ func commands() []*cli.Command {
 		checkCommand(),
 		overlayCommand(),
 		reportCommand(),
+		demoCommand(),
 		completionCommand(),
 	}
 }

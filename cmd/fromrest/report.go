@@ -29,7 +29,7 @@ Example: a log for each drive mode
 			if out == "" {
 				return usagef("no file to write: give -o FILE")
 			}
-			res, s, err := analyse(c)
+			res, s, err := analyseWith(c, judged)
 			if err != nil {
 				return err
 			}

@@ -78,7 +78,7 @@ func sourceText(q *analysis.Quality) string {
 func rateText(l *analysis.Log) string {
 	s := fmt.Sprintf("%s Hz, %s in %s", trimZeros(l.Quality.Rate, 2), plural(l.Quality.Fixes, "fix"), duration(l.End.Sub(l.Start)))
 	s = strings.Replace(s, "fixs", "fixes", 1)
-	if j := l.Quality.Jitter; j > 0 {
+	if j := l.Quality.Jitter; j > 0.05e-3 {
 		s += ", jitter " + trimZeros(j*1000, 1) + " ms"
 	}
 	return s

@@ -10,6 +10,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/segment"
+	"fromrest/pkg/timing"
 )
 
 // TextWidth is how many columns of a terminal the text forms keep within.
@@ -30,6 +31,7 @@ func RunsText(w io.Writer, res *analysis.Result) error {
 		b.WriteString(TableText(tt, TextWidth))
 	}
 	brakingText(&b, res)
+	shortText(&b, res)
 	if len(res.Runs) == 0 && len(res.Logs) > 0 {
 		b.WriteString("No run was found.\n")
 	}
@@ -245,6 +247,87 @@ func noteMark(i int) string {
 		s = string(rune('a'+(i-1)%26)) + s
 	}
 	return "[" + s + "]"
+}
+
+// shortText ends a table of several runs with the few targets most asked for, a
+// run a line, which is what stays on the screen.
+func shortText(b *strings.Builder, res *analysis.Result) {
+	targets := headlineTargets(res, nil)
+	var starts []*analysis.TimedRun
+	for _, r := range res.Runs {
+		if r.Kind == segment.StandingStart {
+			starts = append(starts, r)
+		}
+	}
+	if len(starts) < 2 || len(targets) == 0 {
+		return
+	}
+	columns := [][]string{{""}}
+	for _, r := range starts {
+		name := r.ID
+		if !r.Counted {
+			name += " (no)"
+		}
+		columns[0] = append(columns[0], name)
+	}
+	words := func(head string, f func(*analysis.TimedRun) string) {
+		col := []string{head}
+		for _, r := range starts {
+			col = append(col, f(r))
+		}
+		if strings.TrimSpace(strings.Join(col[1:], "")) != "" {
+			columns = append(columns, col)
+		}
+	}
+	words("mode", func(r *analysis.TimedRun) string { return r.Mode })
+	words("head", func(r *analysis.TimedRun) string { return heading(r.HeadingDeg) })
+	for _, target := range targets {
+		t := &Table{Columns: []Column{{Name: target}}}
+		for _, r := range starts {
+			t.Rows = append(t.Rows, Row{Unit: "s", Cells: []Cell{t.timeCell(r, target, timing.FromRollout)}})
+		}
+		col := columnText(t, 0)
+		for i := range col[1:] {
+			col[i+1] = stripMark(col[i+1])
+		}
+		columns = append(columns, col)
+	}
+	b.WriteString("\nIn short, with rollout\n" + sideBySide(columns, TextWidth))
+}
+
+// sideBySide sets columns beside each other, cutting the first where the whole
+// would be wider than allowed.
+func sideBySide(columns [][]string, width int) string {
+	widths := make([]int, len(columns))
+	total := -columnGap
+	for i, col := range columns {
+		for _, s := range col {
+			widths[i] = max(widths[i], utf8.RuneCountInString(s))
+		}
+		total += widths[i] + columnGap
+	}
+	if total > width {
+		widths[0] = max(8, widths[0]-(total-width))
+	}
+	var b strings.Builder
+	for row := range columns[0] {
+		line := ""
+		for i, col := range columns {
+			r := []rune(col[row])
+			if len(r) > widths[i] { // the end of a name tells runs apart
+				r = append([]rune("…"), r[len(r)-widths[i]+1:]...)
+			}
+			line += string(r) + strings.Repeat(" ", widths[i]-len(r)+columnGap)
+		}
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+	return b.String()
+}
+
+// stripMark takes footnote marks off a printed cell.
+func stripMark(s string) string {
+	s, _, _ = strings.Cut(s, "[")
+	return s
 }
 
 func brakingText(b *strings.Builder, res *analysis.Result) {
