@@ -163,15 +163,17 @@ func blockText(t *Table, cols [][]string, label int) string {
 	}
 	tw.AppendRow(head)
 	section := SectionRun
+	before := map[int]string{} // headings, which must not widen the first column
+	n := 1
 	for i, r := range t.Rows {
 		if emptyRow(cols, i) {
 			continue
 		}
 		if r.Section != section {
 			section = r.Section
-			tw.AppendRow(table.Row{""})
-			tw.AppendRow(table.Row{section})
+			before[n] = "\n" + section + "\n"
 		}
+		n++
 		line := table.Row{rowLabel(r)}
 		for _, c := range cols {
 			line = append(line, c[i+1])
@@ -179,8 +181,8 @@ func blockText(t *Table, cols [][]string, label int) string {
 		tw.AppendRow(line)
 	}
 	var b strings.Builder
-	for _, line := range strings.Split(tw.Render(), "\n") {
-		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	for i, line := range strings.Split(tw.Render(), "\n") {
+		b.WriteString(before[i] + strings.TrimRight(line, " ") + "\n")
 	}
 	return b.String()
 }

@@ -1,0 +1,137 @@
+package report
+
+import (
+	"bytes"
+	"encoding/xml"
+	"io"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/timing"
+)
+
+func htmlOf(t *testing.T, res *analysis.Result, o HTMLOptions) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := HTML(&b, res, o); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func TestPageIsSelfContained(t *testing.T) {
+	page := htmlOf(t, sample(), HTMLOptions{})
+	for _, bad := range []string{"<script", "<link", "<img", "@import", "url(", "src="} {
+		if strings.Contains(page, bad) {
+			t.Errorf("page holds %s", bad)
+		}
+	}
+	if left := regexp.MustCompile(`https?://[^"]*`).FindAllString(strings.ReplaceAll(page, "http://www.w3.org/2000/svg", ""), -1); len(left) > 0 {
+		t.Errorf("page names addresses: %q", left)
+	}
+}
+
+func TestSameResultSameBytes(t *testing.T) {
+	if htmlOf(t, sample(), HTMLOptions{}) != htmlOf(t, sample(), HTMLOptions{}) {
+		t.Error("two pages of one result differ")
+	}
+}
+
+func TestNamesAreEscaped(t *testing.T) {
+	res := sample()
+	evil := `<script>alert("x")</script>`
+	res.Logs[0].Path, res.Logs[0].Name = evil+".nmea", evil
+	res.Runs[0].Mode, res.Runs[0].ID = evil, evil+"#1"
+	res.Runs[3].Excluded = evil
+	res.Warnings = []string{evil}
+	if page := htmlOf(t, res, HTMLOptions{Title: evil}); strings.Contains(page, "<script") {
+		t.Error("a name reached the page as markup")
+	}
+}
+
+// TestPageIsWellFormed reads the page with a strict parser: the template has no
+// unclosed element, and every figure has a title and a description.
+func TestPageIsWellFormed(t *testing.T) {
+	page := htmlOf(t, sample(), HTMLOptions{Facts: []Item{{"vehicle", "panel van"}}})
+	d := xml.NewDecoder(strings.NewReader(strings.Replace(page, "<!DOCTYPE html>", "", 1)))
+	d.Strict = false
+	d.AutoClose, d.Entity = xml.HTMLAutoClose, xml.HTMLEntity
+	count := map[string]int{}
+	ids := map[string]bool{}
+	for {
+		tok, err := d.Token()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e, ok := tok.(xml.StartElement); ok {
+			count[e.Name.Local]++
+			for _, a := range e.Attr {
+				if a.Name.Local == "id" {
+					if ids[a.Value] {
+						t.Errorf("id %q twice", a.Value)
+					}
+					ids[a.Value] = true
+				}
+			}
+		}
+	}
+	// Four runs with two figures, and two overlays in two widths.
+	if count["svg"] != 12 || count["desc"] != 12 || count["title"] != 13 {
+		t.Errorf("%d svg, %d desc, %d title", count["svg"], count["desc"], count["title"])
+	}
+}
+
+func TestExcludedRunIsStruckAndNeverCounted(t *testing.T) {
+	res := sample()
+	page := htmlOf(t, res, HTMLOptions{})
+	if !strings.Contains(page, "<s>full#2</s>") || !strings.Contains(page, "tyres | cold") {
+		t.Error("the excluded run is not struck through with its reason")
+	}
+	m, ok := MeanOf(res.Runs[2:], "0-60 mph", timing.FromRest)
+	if !ok || m.N != 1 {
+		t.Fatalf("mean of %d runs", m.N)
+	}
+	// 26.8224 m/s at 4 m/s².
+	if math.Abs(m.X-6.7056) > 1e-9 {
+		t.Errorf("mean %v", m.X)
+	}
+}
+
+func TestPageSaysAllThatBelongsToIt(t *testing.T) {
+	page := htmlOf(t, sample(), HTMLOptions{Sections: []Section{{ID: "compared", Title: "Compared", Body: "<p>quicker</p>"}}})
+	for _, want := range []string{"n = 2", "full was driven one way only.", "00ff", "ff00", "checksum, 3 dropped, first at line 12",
+		"Log at 25 samples a second", "Standing starts, 14 June 2026", "<p>quicker</p>", "0.3048 m", "prefers-color-scheme:dark", "@media print"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("page lacks %q", want)
+		}
+	}
+	for _, c := range Cautions() {
+		if !strings.Contains(page, strings.ReplaceAll(c, "'", "&#39;")) {
+			t.Errorf("page lacks the caution %q", c)
+		}
+	}
+}
+
+// TestMeanInterval: two runs of 6 and 8 s, each known to ±0.1 s. Student's t of
+// one degree of freedom is 12.706 (tables), the standard error of the mean is
+// √2/√2 = 1 s.
+func TestMeanInterval(t *testing.T) {
+	run := func(s float64, deg float64) *analysis.TimedRun {
+		return &analysis.TimedRun{Counted: true, HeadingDeg: deg, Times: []timing.Time{{Name: "x", From: timing.FromRest, Seconds: s, U95: 0.1}}}
+	}
+	m, _ := MeanOf([]*analysis.TimedRun{run(6, 10), run(8, 190)}, "x", timing.FromRest)
+	if m.X != 7 || math.Abs(m.U95-12.706) > 1e-3 || m.OneWay {
+		t.Errorf("mean %+v", m)
+	}
+	// Equal times leave what the single intervals say: 0.1/√2.
+	m, _ = MeanOf([]*analysis.TimedRun{run(6, 350), run(6, 5)}, "x", timing.FromRest)
+	if math.Abs(m.U95-0.1/math.Sqrt2) > 1e-12 || !m.OneWay {
+		t.Errorf("mean %+v", m)
+	}
+}
