@@ -1,0 +1,193 @@
+package csvlog
+
+import (
+	"bytes"
+	"math"
+	"strconv"
+)
+
+var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
+	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+
+// parseNumber reads a decimal number at the start of b and returns what follows
+// it, such as a unit. dec is the decimal sign. It allocates only for numbers of
+// more than 19 digits or with far exponents. Hexadecimal, NaN and infinity are
+// not numbers here.
+func parseNumber(b []byte, dec byte) (v float64, rest []byte, ok bool) {
+	mant, digits, exp, neg, i := scanNumber(b, dec)
+	if digits == 0 {
+		return 0, b, false
+	}
+	if digits > 19 || mant >= 1<<53 || exp < -22 || exp > 22 {
+		v, ok = slowNumber(b[:i], dec)
+		return v, b[i:], ok
+	}
+	v = float64(mant)
+	if exp < 0 {
+		v /= pow10[-exp]
+	} else {
+		v *= pow10[exp]
+	}
+	if neg {
+		v = -v
+	}
+	return v, b[i:], true
+}
+
+// scanNumber reads sign, digits, fraction and exponent. mant holds the first 19
+// digits; i is the index after the number.
+func scanNumber(b []byte, dec byte) (mant uint64, digits, exp int, neg bool, i int) {
+	if i < len(b) && (b[i] == '-' || b[i] == '+') {
+		neg = b[i] == '-'
+		i++
+	} else if bytes.HasPrefix(b, []byte("\u2212")) { // minus sign
+		neg = true
+		i += 3
+	}
+	for ; i < len(b) && b[i]-'0' <= 9; i++ {
+		mant = mant*10 + uint64(b[i]-'0')
+		digits++
+	}
+	if i < len(b) && b[i] == dec && (digits > 0 || i+1 < len(b) && b[i+1]-'0' <= 9) {
+		i++
+		for ; i < len(b) && b[i]-'0' <= 9; i++ {
+			mant = mant*10 + uint64(b[i]-'0')
+			digits++
+			exp--
+		}
+	}
+	if digits == 0 {
+		return 0, 0, 0, false, 0
+	}
+	if i+1 < len(b) && b[i]|0x20 == 'e' {
+		j, e, eneg := i+1, 0, false
+		if b[j] == '-' || b[j] == '+' {
+			eneg = b[j] == '-'
+			j++
+		}
+		k := j
+		for ; j < len(b) && b[j]-'0' <= 9 && e < 1000; j++ {
+			e = e*10 + int(b[j]-'0')
+		}
+		if j > k {
+			if eneg {
+				e = -e
+			}
+			exp += e
+			i = j
+		}
+	}
+	return mant, digits, exp, neg, i
+}
+
+func slowNumber(b []byte, dec byte) (float64, bool) {
+	s := string(bytes.Replace(b, []byte{dec}, []byte{'.'}, 1))
+	if bytes.HasPrefix(b, []byte("\u2212")) {
+		s = "-" + s[3:]
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	return v, err == nil && !math.IsInf(v, 0)
+}
+
+// parseGrouped reads a number with a sign between groups of three digits, such
+// as 1,234.5 or 1.234,5 or 1'234.5.
+func parseGrouped(b []byte, dec byte) (v float64, rest []byte, ok bool) {
+	group := byte(',')
+	if dec == ',' {
+		group = '.'
+	}
+	if bytes.IndexByte(b, group) < 0 {
+		group = '\''
+	}
+	i := bytes.IndexByte(b, group)
+	if i < 1 || i > 4 {
+		return 0, b, false
+	}
+	plain := append([]byte(nil), b[:i]...)
+	for i < len(b) && b[i] == group {
+		if i+4 > len(b) || !allDigits(b[i+1:i+4]) {
+			return 0, b, false
+		}
+		plain = append(plain, b[i+1:i+4]...)
+		i += 4
+	}
+	return parseNumber(append(plain, b[i:]...), dec)
+}
+
+func allDigits(b []byte) bool {
+	for _, c := range b {
+		if c-'0' > 9 {
+			return false
+		}
+	}
+	return len(b) > 0
+}
+
+// parseScaled reads a decimal number exactly as a count of 1/scale, without a
+// detour through floating point: parseScaled("1392364131182.354", '.', 1e6) is
+// 1392364131182354000, the nanoseconds of that many milliseconds.
+func parseScaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool) {
+	i, neg := 0, false
+	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
+		neg = b[0] == '-'
+		i++
+	}
+	start := i
+	for ; i < len(b) && b[i]-'0' <= 9; i++ {
+		if n > (math.MaxInt64-9)/10 {
+			return 0, b, false
+		}
+		n = n*10 + int64(b[i]-'0')
+	}
+	digits := i - start
+	if n > math.MaxInt64/scale-1 {
+		return 0, b, false
+	}
+	n *= scale
+	if i < len(b) && b[i] == dec {
+		i++
+		frac, k := 0.0, 0
+		for ; i < len(b) && b[i]-'0' <= 9; i++ {
+			if k < 15 {
+				frac = frac*10 + float64(b[i]-'0')
+				k++
+			}
+			digits++
+		}
+		n += int64(math.RoundToEven(frac / pow10[k] * float64(scale)))
+	}
+	if digits == 0 {
+		return 0, b, false
+	}
+	if i < len(b) && b[i]|0x20 == 'e' {
+		v, rest, ok := parseNumber(b, dec)
+		v *= float64(scale)
+		if !ok || math.Abs(v) > 9e18 {
+			return 0, b, false
+		}
+		return int64(math.RoundToEven(v)), rest, true
+	}
+	if neg {
+		n = -n
+	}
+	return n, b[i:], true
+}
+
+// missing reports whether a cell says that there is no value.
+func missing(b []byte) bool {
+	switch len(b) {
+	case 0:
+		return true
+	case 1:
+		return b[0] == '-' || b[0] == '?' || b[0] == '*' || b[0] == '.'
+	}
+	if len(b) > 9 {
+		return false
+	}
+	switch string(bytes.ToLower(b)) {
+	case "--", "---", "na", "n/a", "#n/a", "nan", "null", "nil", "none", "nil ", "inf", "-inf",
+		"unknown", "invalid", "undefined", "(null)", "-nan", "<null>", "-.-", "--.-":
+		return true
+	}
+	return false
+}

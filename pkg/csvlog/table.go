@@ -1,0 +1,295 @@
+package csvlog
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// slot is one column kept in memory.
+type slot struct {
+	col  int
+	h    heading
+	hemi int  // column of the hemisphere letter, -1 where there is none
+	geo  bool // latitude or longitude, whose cells may hold letters and minutes
+	v    []float64
+	why  string // what told the unit, "" where the header does
+}
+
+// table is the rows of a log in columns, as they were written.
+type table struct {
+	clock   *clock
+	nano    []int64
+	slots   []*slot
+	decimal byte
+	valid   int // column of the receiver's validity word, -1
+	marks   []int
+	markH   []heading
+	lastMrk []string
+
+	rec *recording.Recording
+
+	dayShift int64 // ns added after midnight or after a restart of the clock
+	prevLine int
+	typical  float64
+	rowsSeen int
+}
+
+// load reads all rows.
+func (t *table) load(ctx context.Context, l *lines, d *dialect, progress func(int64)) error {
+	var f [][]byte
+	for {
+		line, ok := l.next()
+		if !ok {
+			break
+		}
+		if l.num&0x3fff == 0 {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			if progress != nil {
+				progress(l.off)
+			}
+		}
+		if l.num < d.data || isComment(line) {
+			continue
+		}
+		if l.long {
+			t.rec.Problems.Addf("row", diag.Dropped, l.num, "a line of more than %d bytes is no row", maxLine)
+			continue
+		}
+		f = split(line, d.delim, f[:0])
+		if len(f) != d.fields && (d.strict || len(f) < 2) {
+			if t.isRepeatedHeader(f, d) {
+				continue
+			}
+			t.rec.Problems.Addf("row", diag.Dropped, l.num, "%d fields where the table has %d", len(f), d.fields)
+			continue
+		}
+		if !l.ended && len(f) < d.fields {
+			t.rec.Problems.Addf("row", diag.Dropped, l.num, "the last line is cut short")
+			continue
+		}
+		t.row(f, l.num, d)
+	}
+	if progress != nil {
+		progress(l.off)
+	}
+	return l.err
+}
+
+// isRepeatedHeader recognises the header written again, as loggers do when they
+// append to a file.
+func (t *table) isRepeatedHeader(f [][]byte, d *dialect) bool {
+	n := 0
+	for i, c := range f {
+		if i < len(d.headings) && d.headings[i].raw != "" && d.headings[i].raw == decodeText(c) {
+			n++
+		}
+	}
+	return n > 1 && n*2 > len(f)
+}
+
+// row takes one row's fields.
+func (t *table) row(f [][]byte, line int, d *dialect) {
+	t.rowsSeen++
+	ns, ok := t.clock.read(f)
+	if !ok {
+		if t.isRepeatedHeader(f, d) {
+			return
+		}
+		t.rec.Problems.Addf("time", diag.Dropped, line, "no time can be read in %q", clip(field(f, t.clock.col)))
+		return
+	}
+	if !t.place(ns, line) {
+		return
+	}
+	k := len(t.nano)
+	bad := t.valid >= 0 && isVoid(field(f, t.valid))
+	for _, s := range t.slots {
+		cell := field(f, s.col)
+		v, ok := s.read(cell, f, t.decimal)
+		if !ok {
+			t.rec.Problems.Addf("cell", diag.Dropped, line, "%q is no value for column %q", clip(cell), s.h.raw)
+		}
+		if bad && s.h.fromReceiver() {
+			v = math.NaN()
+		}
+		if s.v == nil && k > 1 {
+			s.v = make([]float64, 0, cap(t.nano))
+		}
+		s.v = append(s.v, v)
+	}
+	t.prevLine = line
+	for i, col := range t.marks {
+		t.mark(i, field(f, col))
+	}
+}
+
+// place puts a row's time behind the others and reports whether it was taken.
+func (t *table) place(ns int64, line int) bool {
+	ns += t.dayShift
+	k := len(t.nano)
+	if k == 0 {
+		t.nano = append(t.nano, ns)
+		return true
+	}
+	last := t.nano[k-1]
+	if t.clock.kind == clockTOD && ns < last-day/2 {
+		t.dayShift += day
+		ns += day
+		t.rec.Problems.Addf("midnight", diag.Note, line, "the time of day passes midnight")
+	}
+	if ns > last {
+		t.nano = append(t.nano, ns)
+		return true
+	}
+	limit := 10 * max(t.clock.median, 1e8)
+	if k > 1 && ns > t.nano[k-2] && float64(last-t.nano[k-2]) > limit && float64(ns-t.nano[k-2]) < limit {
+		// The row before was the one with the wrong time.
+		t.rec.Problems.Addf("time-order", diag.Dropped, t.prevLine, "the time is ahead of the rows that follow")
+		t.nano[k-1] = ns
+		for _, s := range t.slots {
+			s.v = s.v[:k-1]
+		}
+		return true
+	}
+	if ns == last {
+		t.rec.Problems.Addf("time-repeated", diag.Dropped, line, "the time is that of the row before")
+	} else {
+		t.rec.Problems.Addf("time-order", diag.Dropped, line, "the time steps back by %.3f s", float64(last-ns)/1e9)
+	}
+	return false
+}
+
+func clip(b []byte) string {
+	s := decodeText(b)
+	if len(s) > 40 {
+		s = s[:40] + "…"
+	}
+	return s
+}
+
+// fromReceiver reports whether the column is a GNSS receiver's.
+func (h *heading) fromReceiver() bool {
+	switch h.role {
+	case roleSpeed:
+		return h.source == recording.GNSS
+	case roleLat, roleLon, roleAlt, roleCourse, roleVelN, roleVelE, roleVelU, roleVelD:
+		return true
+	}
+	return false
+}
+
+// isVoid knows the words with which loggers say that there is no fix.
+func isVoid(b []byte) bool {
+	switch string(bytes.ToLower(b)) {
+	case "v", "nofix", "no fix", "void", "invalid", "false", "no":
+		return true
+	}
+	return false
+}
+
+// read gives the cell's value as written, NaN where absent; ok is false where
+// the cell holds something that is no value.
+func (s *slot) read(cell []byte, f [][]byte, dec byte) (v float64, ok bool) {
+	if len(cell) == 0 {
+		return math.NaN(), true
+	}
+	if s.geo {
+		if missing(cell) {
+			return math.NaN(), true
+		}
+		v, ok = parseGeo(cell, dec)
+		if !ok {
+			return math.NaN(), false
+		}
+		if s.hemi >= 0 {
+			if h := field(f, s.hemi); len(h) > 0 && (h[0]|0x20 == 's' || h[0]|0x20 == 'w') && v > 0 {
+				v = -v
+			}
+		}
+		return v, true
+	}
+	v, rest, ok := parseNumber(cell, dec)
+	if ok && len(rest) == 0 {
+		return v, true
+	}
+	if missing(cell) {
+		return math.NaN(), true
+	}
+	if ok && rest[0] != '.' && rest[0] != ',' && rest[0] != '\'' && rest[0] != ':' && len(rest) < 16 {
+		return v, true // a unit stands behind it
+	}
+	if v, rest, ok = parseGrouped(cell, dec); ok && len(rest) < 8 {
+		return v, true
+	}
+	return math.NaN(), false
+}
+
+// parseGeo reads an angle: decimal degrees, with a hemisphere letter before or
+// behind, or degrees, minutes and seconds with their signs.
+func parseGeo(b []byte, dec byte) (float64, bool) {
+	neg := false
+	if c := b[0] | 0x20; c == 's' || c == 'w' || c == 'n' || c == 'e' {
+		neg = c == 's' || c == 'w'
+		b = trim(b[1:])
+	}
+	v, rest, ok := parseNumber(b, dec)
+	if !ok {
+		return 0, false
+	}
+	if v < 0 || len(b) > 0 && b[0] == '-' {
+		neg, v = true, -v
+	}
+	scale := 60.0
+	for len(rest) > 0 {
+		switch {
+		case rest[0]-'0' <= 9 && scale <= 3600:
+			var x float64
+			if x, rest, ok = parseNumber(rest, dec); !ok || x >= 60 {
+				return 0, false
+			}
+			v += x / scale
+			scale *= 60
+		case rest[0]|0x20 == 's' || rest[0]|0x20 == 'w':
+			neg = true
+			rest = rest[1:]
+		case bytes.IndexByte([]byte(" '\"nNeE\xc2\xb0\xba\xe2\x80\xb2\xb3\xb9\x99\x9d:d°m"), rest[0]) >= 0:
+			rest = rest[1:]
+		default:
+			return 0, false
+		}
+	}
+	if neg {
+		v = -v
+	}
+	return v, true
+}
+
+// mark notes a change of a lap or marker column.
+func (t *table) mark(i int, cell []byte) {
+	if string(cell) == t.lastMrk[i] {
+		return
+	}
+	was := t.lastMrk[i]
+	t.lastMrk[i] = string(cell)
+	if missing(cell) || len(t.rec.Marks) >= 10000 {
+		return
+	}
+	kind := "event"
+	if t.markH[i].role == roleLap {
+		kind = "lap"
+		if was == "" && t.rowsSeen <= 1 {
+			return // the lap in which the log begins is no event
+		}
+	} else if string(cell) == "0" || string(bytes.ToLower(cell)) == "false" {
+		return
+	}
+	t.rec.Marks = append(t.rec.Marks, recording.Mark{Time: t.instant(t.nano[len(t.nano)-1]), Kind: kind,
+		Text: fmt.Sprintf("%s %s", t.markH[i].raw, clip(cell))})
+}
