@@ -156,7 +156,7 @@ func blockText(t *Table, cols [][]string, label int) string {
 	style.Options = table.OptionsNoBordersAndSeparators
 	style.Box.PaddingLeft, style.Box.PaddingRight = "", strings.Repeat(" ", columnGap)
 	tw.SetStyle(style)
-	tw.SetColumnConfigs([]table.ColumnConfig{{Number: 1, WidthMin: label + columnGap}})
+	tw.SetColumnConfigs([]table.ColumnConfig{{Number: 1, WidthMin: label}})
 	head := table.Row{""}
 	for _, c := range cols {
 		head = append(head, c[0])
