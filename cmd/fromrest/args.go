@@ -21,6 +21,9 @@ func flagsFirst(app *cli.App, args []string) []string {
 	cmds := app.Commands
 	for at < len(args) {
 		c := find(cmds, args[at])
+		if c == nil && len(cmds) == len(app.Commands) {
+			return args // no such command, which is what has to be said
+		}
 		if c == nil {
 			break
 		}

@@ -35,6 +35,8 @@ func commands() []*cli.Command {
 		overlayCommand(),
 		reportCommand(),
 		demoCommand(),
+		serveCommand(),
+		archiveCommand(),
 		completionCommand(),
 	}
 }

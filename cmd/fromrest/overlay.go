@@ -25,7 +25,7 @@ Example: every run of a folder by time, for a page
    fromrest overlay -o overlay.svg logs/
 
 Example: two modes by distance, for print
-   fromrest overlay --by distance -o overlay.pdf eco=eco.nmea sport=sport.nmea`,
+   fromrest overlay --by distance -o overlay.pdf calm=calm.nmea full=full.nmea`,
 		Flags: append(inputFlags(),
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write `FILE`, its ending says the format: svg, png or pdf"},
 			&cli.StringFlag{Name: "by", Value: "time", Usage: "level `AXIS`: time or distance"},

@@ -19,7 +19,7 @@ Example: a folder of logs
    fromrest report -o session.html logs/
 
 Example: a log for each drive mode
-   fromrest report -o session.html eco=eco.nmea sport=sport.nmea`,
+   fromrest report -o session.html calm=calm.nmea full=full.nmea`,
 		Flags: append(inputFlags(),
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write `FILE`"},
 			&cli.StringFlag{Name: "title", Usage: "`TITLE` of the page; its date if not given"},

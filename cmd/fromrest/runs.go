@@ -17,7 +17,7 @@ Example: the timing table of every log in a folder
    fromrest runs logs/
 
 Example: two drive modes, for a script
-   fromrest runs --format json eco=eco.nmea sport=sport.nmea`,
+   fromrest runs --format json calm=calm.nmea full=full.nmea`,
 		Flags: append(inputFlags(),
 			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT` of the table: text, json, csv or md"}),
 		Action: runRuns,
