@@ -111,9 +111,16 @@ func (a *assembler) one(s *sentence) {
 	}
 	switch {
 	case s.sum == sumWrong && !a.pol.keepWrong[s.kind]:
-		a.note(issueChecksum, s.line, func() string {
+		is := issueChecksum
+		if s.kind == kindOther {
+			is = issueChecksumOther
+		}
+		a.note(is, s.line, func() string {
 			return fmt.Sprintf("%s: it says %02X, its characters give %02X", s.typ[:], s.given, s.computed)
 		})
+		return
+	case s.sum == sumMissing && s.kind == kindOther:
+		a.noteType(issueNoChecksumOther, s.line, s.typ)
 		return
 	case s.sum == sumMissing && !a.pol.keepMissing[s.kind]:
 		a.noteType(issueNoChecksum, s.line, s.typ)

@@ -87,7 +87,7 @@ func (a *assembler) noFix() error {
 	timed := a.types[kindRMC] + a.types[kindGGA] + a.types[kindGNS] + a.types[kindGLL]
 	switch {
 	case n == 0 && a.pol.wrong > 0:
-		return fmt.Errorf("no usable sentence: all %d checksums are wrong", a.counts[issueChecksum])
+		return fmt.Errorf("no usable sentence: all %d checksums are wrong", a.counts[issueChecksum]+a.counts[issueChecksumOther])
 	case n == 0:
 		return errors.New("no NMEA sentence found")
 	case timed == 0:

@@ -19,7 +19,9 @@ const (
 	issueJunkAfter
 	issueNUL
 	issueChecksum
+	issueChecksumOther
 	issueNoChecksum
+	issueNoChecksumOther
 	issueNoFix
 	issueNoSpeed
 	issueNoTime
@@ -44,29 +46,32 @@ var issues = [numIssues]struct {
 	effect diag.Effect
 	text   string
 }{
-	issueText:         {"not-nmea", diag.Note, "a line that is not an NMEA sentence was passed over"},
-	issueBinary:       {"binary", diag.Note, "bytes that are not text were passed over"},
-	issueCut:          {"cut-sentence", diag.Dropped, "a %s sentence is cut short"},
-	issueMalformed:    {"malformed", diag.Dropped, "a field of the %s sentence cannot be read"},
-	issueJunkBefore:   {"junk-before", diag.Note, "characters in front of the %s sentence were passed over"},
-	issueJunkAfter:    {"junk-after", diag.Note, "characters after the %s sentence's checksum were passed over"},
-	issueNUL:          {"nul-bytes", diag.Note, "NUL bytes were passed over"},
-	issueChecksum:     {"checksum", diag.Dropped, "checksum mismatch in a %s"},
-	issueNoChecksum:   {"no-checksum", diag.Dropped, "a %s sentence has no checksum, unlike others of its type"},
-	issueNoFix:        {"no-fix", diag.Note, "the receiver had no fix at this instant"},
-	issueNoSpeed:      {"no-speed", diag.Note, "the fix has no speed: the speed field is empty"},
-	issueNoTime:       {"no-time", diag.Dropped, "a %s sentence has no time"},
-	issueBadDate:      {"bad-date", diag.Note, "the date of the %s sentence is not a date; its time is kept"},
-	issueMode:         {"mode", diag.Suspect, "the receiver calls the %s fix estimated, manual, simulated or not valid"},
-	issueSigned:       {"signed-angle", diag.Suspect, "a position has a sign as well as a hemisphere letter; the sign was believed"},
-	issueNavStatus:    {"navigation-status", diag.Note, "the receiver gives no navigational status with its position"},
-	issueLeap:         {"leap-second", diag.Suspect, "a fix inside a leap second was passed over; times across it are one second short"},
-	issueTimeBack:     {"time-back", diag.Dropped, "time steps back: %s"},
-	issueTimeRepeat:   {"time-repeat", diag.Dropped, "a second fix at the same instant, %s"},
-	issueTimeJump:     {"time-jump", diag.Dropped, "time jumps ahead to %s and returns"},
-	issueVTG:          {"speed-mismatch", diag.Note, "VTG and RMC of one instant differ in speed; RMC was taken"},
-	issueField:        {"odd-field", diag.Note, "a secondary field of the %s sentence cannot be read and was left out"},
-	issueVoidPosition: {"void-with-position", diag.Suspect, "RMC is void while another sentence gives a position; no speed was taken"},
+	issueText:       {"not-nmea", diag.Note, "a line that is not an NMEA sentence was passed over"},
+	issueBinary:     {"binary", diag.Note, "bytes that are not text were passed over"},
+	issueCut:        {"cut-sentence", diag.Dropped, "a %s sentence is cut short"},
+	issueMalformed:  {"malformed", diag.Dropped, "a field of the %s sentence cannot be read"},
+	issueJunkBefore: {"junk-before", diag.Note, "characters in front of the %s sentence were passed over"},
+	issueJunkAfter:  {"junk-after", diag.Note, "characters after the %s sentence's checksum were passed over"},
+	issueNUL:        {"nul-bytes", diag.Note, "NUL bytes were passed over"},
+	issueChecksum:   {"checksum", diag.Dropped, "checksum mismatch in a %s"},
+	issueNoChecksum: {"no-checksum", diag.Dropped, "a %s sentence has no checksum, unlike others of its type"},
+	// Of types that carry nothing a recording holds: nothing was lost.
+	issueChecksumOther:   {"checksum", diag.Note, "checksum mismatch in a %s"},
+	issueNoChecksumOther: {"no-checksum", diag.Note, "a %s sentence has no checksum"},
+	issueNoFix:           {"no-fix", diag.Note, "the receiver had no fix at this instant"},
+	issueNoSpeed:         {"no-speed", diag.Note, "the fix has no speed: the speed field is empty"},
+	issueNoTime:          {"no-time", diag.Dropped, "a %s sentence has no time"},
+	issueBadDate:         {"bad-date", diag.Note, "the date of the %s sentence is not a date; its time is kept"},
+	issueMode:            {"mode", diag.Suspect, "the receiver calls the %s fix estimated, manual, simulated or not valid"},
+	issueSigned:          {"signed-angle", diag.Suspect, "a position has a sign as well as a hemisphere letter; the sign was believed"},
+	issueNavStatus:       {"navigation-status", diag.Note, "the receiver gives no navigational status with its position"},
+	issueLeap:            {"leap-second", diag.Suspect, "a fix inside a leap second was passed over; times across it are one second short"},
+	issueTimeBack:        {"time-back", diag.Dropped, "time steps back: %s"},
+	issueTimeRepeat:      {"time-repeat", diag.Dropped, "a second fix at the same instant, %s"},
+	issueTimeJump:        {"time-jump", diag.Dropped, "time jumps ahead to %s and returns"},
+	issueVTG:             {"speed-mismatch", diag.Note, "VTG and RMC of one instant differ in speed; RMC was taken"},
+	issueField:           {"odd-field", diag.Note, "a secondary field of the %s sentence cannot be read and was left out"},
+	issueVoidPosition:    {"void-with-position", diag.Suspect, "RMC is void while another sentence gives a position; no speed was taken"},
 }
 
 // note adds an issue to the list. The text is only made while the list keeps

@@ -155,7 +155,7 @@ func (p *parser) one(line []byte, ended bool) {
 		p.found(issueText, [3]byte{})
 		return
 	}
-	sentences, before := 0, false
+	whole, sentences, before := line, 0, false
 	for len(line) > 0 {
 		i := bytes.IndexAny(line, "$!")
 		if i < 0 {
@@ -166,20 +166,18 @@ func (p *parser) one(line []byte, ended bool) {
 		line, took = p.candidate(line[i:], ended, before)
 		if took {
 			sentences++
-			before = false
-		} else {
-			before = true
 		}
+		before = !took
 	}
 	switch rest := bytes.TrimSpace(line); {
-	case sentences == 0 && !isText(rest):
-		p.found(issueBinary, [3]byte{})
-	case sentences == 0 && len(rest) > 0:
+	case sentences == 0 && isText(whole):
 		p.found(issueText, [3]byte{})
-	case len(rest) > 0 && !isText(rest):
+	case sentences == 0, !isText(rest):
 		p.found(issueBinary, [3]byte{})
 	case len(rest) > 0:
-		p.found(issueJunkAfter, p.out[len(p.out)-1].typ)
+		if last := &p.out[len(p.out)-1]; last.issue != issueCut { // what is left of a cut one is no news
+			p.found(issueJunkAfter, last.typ)
+		}
 	}
 }
 
@@ -256,6 +254,14 @@ func typeOf(b []byte) [3]byte {
 func (p *parser) accept(from *sentence) {
 	s := p.next()
 	v := parse(&p.f, s)
+	if v == refused && bytes.IndexByte(p.f.b, ' ') >= 0 {
+		// Some loggers pad fields with blanks.
+		k := s.line
+		s.reset()
+		s.line = k
+		p.f.split(bytes.ReplaceAll(p.f.b, []byte(" "), nil))
+		v = parse(&p.f, s)
+	}
 	if v != taken && (from.sum == sumRight || s.kind != kindOther) {
 		v = p.lib.read(&p.f, s, v)
 	}

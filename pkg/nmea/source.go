@@ -110,22 +110,24 @@ func (w *narrow) Read(p []byte) (int, error) {
 	limit := min(len(w.buf), 2*len(p))
 	n, err := w.r.Read(w.buf[w.n:limit])
 	n += w.n
-	out := 0
-	for i := 0; i+1 < n; i += 2 {
+	out, i := 0, 0
+	for ; i+1 < n; i += 2 {
 		lo, hi := w.buf[i], w.buf[i+1]
 		if w.big {
 			lo, hi = hi, lo
 		}
-		if hi != 0 || lo > 0x7f {
+		switch {
+		case lo == 0 && hi != 0 && hi < 0x80: // a byte is missing: out of step
+			i--
+			continue
+		case hi != 0 || lo > 0x7f:
 			lo = '?'
 		}
 		p[out] = lo
 		out++
 	}
-	w.n = n & 1
-	if w.n == 1 {
-		w.buf[0] = w.buf[n-1]
-	}
+	w.n = n - i
+	copy(w.buf[:], w.buf[i:n])
 	return out, err
 }
 

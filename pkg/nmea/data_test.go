@@ -1,0 +1,299 @@
+package nmea
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"fromrest/pkg/recording"
+	"fromrest/pkg/unit"
+)
+
+const dataRoot = "../../../shared/data"
+
+// dataFiles returns the real recordings, by name.
+func dataFiles(t testing.TB) map[string][]byte {
+	t.Helper()
+	files := map[string][]byte{}
+	for _, dir := range []string{"nmea", "mixed"} {
+		paths, _ := filepath.Glob(filepath.Join(dataRoot, dir, "*"))
+		for _, p := range paths {
+			b, err := os.ReadFile(p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			files[filepath.Base(p)] = b
+		}
+	}
+	if len(files) == 0 {
+		t.Skip("the folder of real recordings is absent")
+	}
+	return files
+}
+
+// sortedNames makes loops over files deterministic.
+func sortedNames(files map[string][]byte) []string {
+	var names []string
+	for n := range files {
+		names = append(names, n)
+	}
+	slices.Sort(names)
+	return names
+}
+
+// TestRealRecordings pins the fixes, those with speed, the first and last
+// instant, the fastest speed in knots as the log prints it, and what was
+// dropped or doubted.
+func TestRealRecordings(t *testing.T) {
+	pins := map[string]struct {
+		fixes, speeds int
+		first, last   string
+		fastest       float64 // kn
+		lost          map[string]int
+	}{
+		"amod.nmea":                                {4, 4, "2008-06-05T20:06:41", "2008-06-05T20:06:44", 0, nil},
+		"backfilldate2.nmea":                       {240, 0, "2019-03-08T23:56:00", "2019-03-08T23:59:59", 0, nil},
+		"corner-bt451.nmea":                        {9, 8, "2009-12-09T15:25:04.5", "2009-12-09T15:25:08.5", 0.371, map[string]int{"time-back": 6}},
+		"corner-bundg_zeus_9.nmea":                 {149, 146, "2018-08-20T09:47:36", "2018-08-20T09:50:04", 6.7, nil},
+		"corner-geos-1m.nmea":                      {7, 7, "2010-07-09T07:37:01", "2010-07-09T07:37:08", 0.27917, nil},
+		"corner-gp-320fw-2019-04-06-overflow.nmea": {21, 20, "2019-04-06T23:57:23.02", "2019-04-06T23:57:43.02", 0.1, nil},
+		"corner-gp-320fw-2019-04-07-coldboot.nmea": {2, 2, "2019-04-07T00:03:43.03", "2019-04-07T00:03:45.03", 0.1, map[string]int{"checksum": 13, "cut-sentence": 3, "no-checksum": 2}},
+		"corner-humminbird-M37.nmea":               {24, 18, "2006-09-16T19:41:01", "2006-09-16T19:41:24", 5.3, map[string]int{"time-back": 9}},
+		"corner-iTrek.nmea":                        {35, 35, "2005-07-27T04:58:49", "2005-07-27T04:59:23", 3.35, map[string]int{"malformed": 1}},
+		"corner-mtk-3301.nmea":                     {4, 4, "2008-08-23T08:14:36", "2008-08-23T08:14:39", 0.205, nil},
+		"corner-nl2008u.nmea":                      {9, 9, "2015-10-10T09:12:32", "2015-10-10T09:34:53", 10.09, nil},
+		"corner-nmea-fuzzy-cases.nmea":             {14, 14, "2020-03-18T13:28:20.6", "2020-03-18T13:39:00.9", 3.252, nil},
+		"corner-quectelLC79D.nmea":                 {30, 30, "2020-11-30T11:50:33", "2020-11-30T11:51:02", 0, nil},
+		"corner-rgm3800.nmea":                      {2, 2, "2008-08-21T10:25:23.342", "2008-08-21T10:25:24.342", 0, nil},
+		"corner-telit-he910.nmea":                  {186, 186, "2019-03-12T10:51:53.71", "2019-03-12T10:54:59.408", 0.3, map[string]int{"time-back": 1}},
+		"corner-ublox-8.nmea":                      {72, 72, "2017-01-10T00:09:41", "2017-01-10T00:10:52", 0.248, map[string]int{"no-checksum": 1}},
+		"corner-ublox-neo-m9n-nmea.nmea":           {61, 61, "2020-07-11T22:37:45", "2020-07-11T22:38:45", 0.084, nil},
+		"empty-speed-1hz.nmea":                     {156, 150, "2008-03-03T22:24:37", "2008-03-03T22:27:12", 38.7, nil},
+		"f9k-gaps-1hz.nmea":                        {55, 54, "2020-02-07T02:31:20", "2020-02-07T02:32:30", 27.283, nil},
+		"f9k-three-launches-1hz.nmea":              {191, 191, "2020-02-07T02:22:20", "2020-02-07T02:25:30", 33.72, nil},
+		"milliseconds.nmea":                        {16, 12, "2007-08-17T09:31:56", "2007-08-17T09:32:05.75", 0.3, map[string]int{"time-back": 20, "time-repeat": 1}},
+		"munich-tunnel-1hz.nmea":                   {1845, 1845, "2009-04-01T12:40:22", "2009-04-01T13:11:26", 33.7, map[string]int{"time-back": 1, "time-repeat": 1}},
+		"nmeadatetime.nmea":                        {16, 16, "2019-10-23T22:25:07", "2019-10-23T22:25:24", 0.055, map[string]int{"malformed": 6}},
+		"reference-bad-rmc-checksums-1hz.nmea":     {1748, 1748, "2020-02-07T02:13:31", "2020-02-07T02:42:38", 33.7, map[string]int{"checksum-type": 1}},
+		"regensburg-0.5hz.nmea":                    {774, 774, "2010-04-11T16:57:44", "2010-04-11T17:24:00", 56.4, nil},
+		"switzerland-static-hold-1hz.nmea":         {10327, 10327, "2010-04-03T11:22:25.844", "2010-04-03T14:19:29", 70.07, map[string]int{"mode": 89}},
+		"track-PosData-20081216-115434.nmea":       {1285, 1285, "0001-01-01T11:54:34", "0001-01-01T12:44:47.622", 44.3, map[string]int{"signed-angle": 2570, "checksum-absent": 1}},
+		"track-WG20080203171807.log.nmea":          {487, 487, "2008-02-03T17:18:07", "2008-02-03T19:24:57", 33.1, nil},
+		"track-btnmea_GST.nmea":                    {9, 9, "2024-08-09T09:43:58.6", "2024-08-09T09:44:06.6", 6.478, nil},
+		"track-btnmeatrack_2016-01-25.nmea":        {30, 29, "2016-01-25T05:05:09.2", "2016-01-25T05:05:15", 0, nil},
+		"utf16-crlf.nmea":                          {154, 154, "2004-08-07T03:29:08.379", "2004-08-07T03:31:41.37", 0.22, nil},
+		"pygpsdata-BADNMEAEOF.log":                 {2, 0, "0001-01-01T08:02:47", "0001-01-01T08:02:48", 0, map[string]int{"cut-sentence": 1}},
+		"pygpsdata-MIXED-RTCM3.log":                {2, 1, "2022-02-08T08:41:58", "2022-02-08T08:41:59", 0, nil},
+		"pygpsdata-MIXED2.log":                     {1, 1, "2021-02-22T09:08:02", "2021-02-22T09:08:02", 0.144, nil},
+		"pygpsdata-MIXED3.log":                     {2, 0, "0001-01-01T08:02:47", "0001-01-01T08:02:48", 0, nil},
+		"pygpsdata-MIXED3BADCK.log":                {2, 0, "0001-01-01T08:02:47", "0001-01-01T08:02:48", 0, nil},
+		"pygpsdata-NMEA.log":                       {1, 0, "0001-01-01T10:36:07", "0001-01-01T10:36:07", 0, nil},
+		// No fix to be found in these: a receiver's own binary protocols, or
+		// sentences that say nothing of motion.
+		"corner-bu303-moving.nmea": {}, "pygpsdata-ESF.log": {}, "pygpsdata-HNR.log": {}, "pygpsdata-MIXED.log": {}, "pygpsdata-NMEABADEND.log": {},
+	}
+	for name, b := range dataFiles(t) {
+		pin, ok := pins[name]
+		if !ok {
+			t.Errorf("%s: a new recording without a pin", name)
+			continue
+		}
+		r, err := Read(context.Background(), bytes.NewReader(b), name, Options{})
+		if pin.fixes == 0 {
+			if err == nil || len(r.Tracks) != 0 {
+				t.Errorf("%s: error %v, %d tracks", name, err, len(r.Tracks))
+			}
+			continue
+		}
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		tr := r.Primary()
+		speeds, fastest := 0, 0.0
+		for i := range tr.Len() {
+			if v := tr.Value(recording.Speed, i); v == v {
+				speeds++
+				fastest = max(fastest, v/unit.Knot)
+			}
+		}
+		at := times(r)
+		if tr.Len() != pin.fixes || speeds != pin.speeds || at[0] != pin.first || at[len(at)-1] != pin.last || math.Abs(fastest-pin.fastest) > 1e-9 {
+			t.Errorf("%s: %d fixes, %d with speed, %s to %s, fastest %.6g kn", name, tr.Len(), speeds, at[0], at[len(at)-1], fastest)
+		}
+		lost := map[string]int{}
+		for _, g := range r.Problems.Groups() {
+			if g.Effect != "note" {
+				lost[g.Kind] += g.Count
+			}
+		}
+		want := pin.lost
+		if want == nil {
+			want = map[string]int{}
+		}
+		same2(t, name+": lost", want, lost)
+	}
+}
+
+// The three starts of f9k-three-launches-1hz leave rest at the seconds its
+// README names and pass 30 mph about 11, 13 and 13 s later.
+func TestKnownLaunches(t *testing.T) {
+	files := dataFiles(t)
+	r, err := Read(context.Background(), bytes.NewReader(files["f9k-three-launches-1hz.nmea"]), "", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tr := r.Primary()
+	for _, c := range []struct {
+		leaves string
+		after  float64
+	}{{"02:22:42", 11}, {"02:24:03", 13}, {"02:24:57", 13}} {
+		at, _ := time.Parse(time.RFC3339, "2020-02-07T"+c.leaves+"Z")
+		i, ok := slices.BinarySearch(tr.Nanos(), at.UnixNano())
+		if !ok || tr.Value(recording.Speed, i-1) > 0.3 {
+			t.Errorf("%s: found %v, speed before it %v", c.leaves, ok, tr.Value(recording.Speed, i-1))
+			continue
+		}
+		k := i
+		for tr.Value(recording.Speed, k) < 30*unit.MPH {
+			k++
+		}
+		if d := tr.TimeAt(k).Sub(at).Seconds(); math.Abs(d-c.after) > 1.5 {
+			t.Errorf("%s: 30 mph after %v s, want about %v", c.leaves, d, c.after)
+		}
+	}
+}
+
+// dump prints a recording bit for bit.
+func dump(r *recording.Recording, err error) string {
+	var b bytes.Buffer
+	fmt.Fprintln(&b, err, r.Format, r.Undated, r.Clock, r.Logger)
+	for _, tr := range r.Tracks {
+		fmt.Fprintln(&b, tr.Name, tr.Source, tr.SpeedStep, tr.SpeedUnit, tr.TimeStep, tr.Nanos())
+		for c := range recording.Columns {
+			for _, v := range tr.Col(recording.Column(c)) {
+				fmt.Fprintf(&b, "%x ", math.Float64bits(v))
+			}
+			fmt.Fprintln(&b)
+		}
+	}
+	fmt.Fprintln(&b, r.Accel)
+	for _, g := range r.Problems.Groups() {
+		fmt.Fprintln(&b, g.Kind, g.Effect, g.Count, g.Kept)
+	}
+	return b.String()
+}
+
+// Whatever the cuts and the number of goroutines, the result is the same.
+func TestParallelIsSequential(t *testing.T) {
+	files := dataFiles(t)
+	files["drive"] = drive(3000)
+	rng := rand.New(rand.NewPCG(3, 4))
+	for _, name := range sortedNames(files) {
+		b := files[name]
+		if len(b) > 1<<20 {
+			b = b[:1<<20]
+		}
+		want := dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
+		for i := range 4 {
+			opts := Options{Workers: 1 + i, ChunkBytes: 200 + rng.IntN(1+len(b)/3)}
+			if got := dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
+				t.Errorf("%s with %+v: %s", name, opts, cmp.Diff(want, got))
+				break
+			}
+		}
+	}
+}
+
+var mutants = flag.Int("mutants", 12, "damaged copies of each real recording to read")
+
+// mutate damages b: bytes flipped, pieces cut, doubled and shuffled.
+func mutate(b []byte, rng *rand.Rand) (out []byte, lo, hi int) {
+	out = slices.Clone(b)
+	if len(out) == 0 {
+		return out, 0, 0
+	}
+	at := rng.IntN(len(out))
+	n := min(1+rng.IntN(200), len(out)-at)
+	switch rng.IntN(5) {
+	case 0:
+		for range 1 + rng.IntN(8) {
+			out[at+rng.IntN(n)] ^= byte(1 << rng.IntN(8))
+		}
+	case 1:
+		out = slices.Delete(out, at, at+n)
+		return out, at, at
+	case 2:
+		out = slices.Insert(out, at, slices.Clone(out[at:at+n])...)
+		return out, at, at + n
+	case 3:
+		p := out[at : at+n]
+		rng.Shuffle(len(p), func(i, j int) { p[i], p[j] = p[j], p[i] })
+	case 4:
+		for i := range out[at : at+n] {
+			out[at+i] = byte(rng.Uint32())
+		}
+	}
+	return out, at, at + n
+}
+
+// Damage costs the fixes near it and no others: no panic, no hang, and what was
+// read from lines far from it is unchanged.
+func TestMutants(t *testing.T) {
+	files := dataFiles(t)
+	rng := rand.New(rand.NewPCG(5, 6))
+	for _, name := range sortedNames(files) {
+		b := files[name]
+		if len(b) > 200_000 && *mutants <= 12 {
+			b = b[:200_000]
+		}
+		clean := values(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1}))
+		for i := range *mutants {
+			m, _, _ := mutate(b, rng)
+			start := time.Now()
+			r, err := Read(context.Background(), bytes.NewReader(m), name, Options{Workers: 1 + i%2})
+			if d := time.Since(start); d > 2*time.Second {
+				t.Errorf("%s, mutant %d: took %v", name, i, d)
+			}
+			if name == "track-PosData-20081216-115434.nmea" {
+				continue // without checksums damage cannot be told
+			}
+			got := values(r, err)
+			changed := 0
+			for at, v := range got {
+				if w, ok := clean[at]; !ok || w != v {
+					changed++
+				}
+			}
+			lost := len(clean) - len(got)
+			// 200 bytes are three sentences; a fix ahead of its time may hide
+			// as many again.
+			if len(clean) > 40 && (changed > 12 || lost > 25) {
+				t.Errorf("%s, mutant %d: %d fixes changed, %d of %d lost", name, i, changed, lost, len(clean))
+			}
+		}
+	}
+}
+
+// values maps each time of day of the best track to its speed; the date may
+// hang on one damaged sentence.
+func values(r *recording.Recording, _ error) map[int64]uint64 {
+	m := map[int64]uint64{}
+	if tr := r.Primary(); tr != nil {
+		for i := range tr.Len() {
+			at := tr.TimeAt(i)
+			m[int64(at.Sub(at.Truncate(24*time.Hour)))] = math.Float64bits(tr.Value(recording.Speed, i))
+		}
+	}
+	return m
+}
