@@ -19,8 +19,8 @@ type format struct {
 
 // formats are asked in this order; the surest wins, the first among equals.
 var formats = []format{
-	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
-		return nmea.Read(ctx, r, name, nmea.Options{})
+	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
+		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size})
 	}},
 }
 

@@ -30,6 +30,8 @@ type Options struct {
 	Columns string // CSV mapping given by the user, see csvlog
 	// Progress, if set, is called with the bytes read so far.
 	Progress func(n int64)
+
+	size int64 // bytes to come, 0 unknown; only saves memory
 }
 
 // Log is a recording with what identifies its bytes.
@@ -86,6 +88,7 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	}
 	zipped := bytes.HasPrefix(head, []byte(gzipMagic))
 	if zipped {
+		opts.size = 0
 		z, err := newUnzip(r)
 		if err != nil {
 			return nil, fmt.Errorf("gzip: %w", err)
@@ -129,6 +132,9 @@ func Open(ctx context.Context, path string, opts Options) (*Log, error) {
 		return nil, wrap(path, err)
 	case info.IsDir():
 		return nil, wrap(path, errors.New("is a folder, not a log"))
+	}
+	if info.Mode().IsRegular() {
+		opts.size = info.Size()
 	}
 	return Read(ctx, f, path, opts)
 }
