@@ -35,7 +35,8 @@ func TestPageIsSelfContained(t *testing.T) {
 }
 
 func TestSameResultSameBytes(t *testing.T) {
-	if htmlOf(t, sample(), HTMLOptions{}) != htmlOf(t, sample(), HTMLOptions{}) {
+	first := htmlOf(t, sample(), HTMLOptions{})
+	if again := htmlOf(t, sample(), HTMLOptions{}); again != first {
 		t.Error("two pages of one result differ")
 	}
 }

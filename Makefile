@@ -1,0 +1,55 @@
+# The targets a contributor needs; DEVELOPERS.md says when.
+
+GO ?= go
+VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null || echo development)
+STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
+
+# Packages that read in goroutines or serve; the race detector runs on these.
+RACE = ./pkg/nmea ./pkg/fit ./pkg/csvlog ./pkg/gpx ./pkg/ubx ./pkg/logfile ./pkg/analysis ./pkg/archive ./pkg/web
+
+.PHONY: build test demo bench accuracy calibration lint format race update-goldens clean
+
+build:
+	$(GO) build -trimpath -ldflags "-X main.version=$(VERSION)" -o bin/fromrest ./cmd/fromrest
+
+demo:
+	$(GO) run ./cmd/fromrest demo -o demo
+
+test: format lint
+	$(GO) test ./...
+	@$(MAKE) --no-print-directory race
+
+format:
+	@files=$$(gofmt -l cmd pkg); if [ -n "$$files" ]; then echo "gofmt these files:"; echo "$$files"; exit 1; fi
+
+lint:
+	$(GO) vet ./...
+	@if $(GO) run $(STATICCHECK) -version >/dev/null 2>&1; then \
+		echo "staticcheck ./..."; $(GO) run $(STATICCHECK) ./...; \
+	else echo "staticcheck: skipped, it could not be fetched"; fi
+
+race:
+	@if [ "$$($(GO) env CGO_ENABLED)" = 1 ] && command -v "$$($(GO) env CC | cut -d' ' -f1)" >/dev/null; then \
+		$(GO) test -race -short $$(for p in $(RACE); do if ls $$p/*.go >/dev/null 2>&1; then echo $$p; fi; done); \
+	else echo "race detector: skipped, it needs a C compiler"; fi
+
+# Ratios measured in one run; single times depend on the machine.
+bench:
+	$(GO) test -run '^$$' -bench . -benchtime 1s ./...
+
+# Error of the reported times on simulated launches of known truth.
+accuracy:
+	$(GO) test ./pkg/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=400
+
+# How often identical modes are called different, and real differences found.
+calibration:
+	$(GO) test ./pkg/compare -run TestCalibration -v -timeout 60m -args -calibration.full
+
+# Rewrite the expected outputs after a change that is meant; look at the diff.
+update-goldens:
+	$(GO) test ./pkg/report -update
+	$(GO) test ./pkg/synth -run TestFixtures -update
+	$(GO) test ./cmd/fromrest -run TestScripts -update
+
+clean:
+	rm -rf bin demo out
