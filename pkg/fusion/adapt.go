@@ -9,14 +9,23 @@ import (
 // Adaptation of the jerk intensity. A run is mostly smooth with a few sharp
 // events (shifts, wheel spin, the end of thrust): intensity is constant over
 // short blocks whose values scatter about a common one as a scaled inverse
-// chi-square with few degrees of freedom, and is found by expectation
-// maximisation from the smoother's own score.
+// chi-square with few degrees of freedom, and is found by Fisher scoring
+// on the smoother's own score.
 const (
-	block    = 0.2 // s, length of a block
-	blockDF  = 2.5 // degrees of freedom of the scatter
-	rounds   = 7   // of expectation maximisation
-	minQ     = 0.02
-	maxQ     = 4000.0
+	block   = 0.2  // s, length of a block
+	blockDF = 2.5  // degrees of freedom of the scatter
+	rounds  = 6    // of scoring
+	minQ    = 0.01 // m²/s⁵
+	maxQ    = 4000.0
+	maxStep = 1.5 // of the logarithm of an intensity in one round
+	// usualQ and usualSpread are the prior of the common intensity, in m²/s⁵ and
+	// as a standard deviation of its logarithm: simulated vehicles with their
+	// shifts left out lie between 0.03 and 0.5.
+	usualQ      = 0.3
+	usualSpread = 1.5
+	// slowQ is the least intensity where samples come too slowly to show a shift
+	// between two of them.
+	slowQ    = 1.5 // m²/s⁵
 	outlierT = 5.0 // deleted residuals beyond this many standard deviations are set aside
 )
 
@@ -24,6 +33,10 @@ const (
 // it, under one hypothesis; h is nil for a rolling run.
 func (so *solver) adapt(h *hypothesis) {
 	common := startQ
+	for k := range so.q {
+		so.q[k] = startQ
+	}
+	so.prepare(0, len(so.t))
 	for range rounds {
 		k0 := 0
 		if h != nil {
@@ -36,6 +49,7 @@ func (so *solver) adapt(h *hypothesis) {
 		}
 		common = so.blocks(k0, common)
 		so.noise(k0)
+		so.instants(k0)
 		so.setAside(k0)
 		for k := 0; k < k0; k++ {
 			so.q[k] = so.q[k0]
@@ -45,45 +59,96 @@ func (so *solver) adapt(h *hypothesis) {
 	so.atRest()
 }
 
-// blocks updates the intensities from node k0 on and returns the common value.
+// leastQ is the floor of the common intensity: between samples a second apart a
+// shift can hide, at 4 a second none can.
+func (so *solver) leastQ() float64 {
+	return max(minQ, slowQ*min(max((so.s.Step-0.25)/0.75, 0), 2))
+}
+
+// patch is one block of nodes with what the smoother's score says of its
+// intensity: half of gain is the slope of the log-likelihood over the logarithm
+// of the intensity, half of info the expected square of that slope.
+type patch struct {
+	from, to   int
+	gain, info float64
+}
+
+// blocks updates the intensities from node k0 on and returns the common value,
+// by one step of Fisher scoring: first for all blocks together, those that stand
+// out weighing less, then for each by itself against the scatter's prior.
 func (so *solver) blocks(k0 int, common float64) float64 {
-	inv, n := 0.0, 0.0
+	var ps []patch
+	up, down := 0.0, 0.0
 	for a := k0; a < len(so.t); {
 		b := a + 1
 		for b < len(so.t) && so.t[b] < so.t[a]+block {
 			b++
 		}
-		sum, count := 0.0, 0.0
-		for k := max(a, k0+1); k < b; k++ {
-			sum += so.q[k] * (3 + so.jerkScore(k))
-			count += 3
-		}
-		// Neighbouring steps of one block share one thrust: what they tell is
-		// worth less than their number says, or the prior would never matter.
-		q := (blockDF*common + sum) / (blockDF + count)
-		q = min(max(q, minQ), maxQ)
-		for k := a; k < b; k++ {
-			so.q[k] = q
-		}
-		inv += 1 / q
-		n++
+		p := so.score(max(a, k0+1), b)
+		p.from = a
+		ps = append(ps, p)
+		w := min(common/so.q[a], 1)
+		up += w * p.gain
+		down += w * p.info
 		a = b
 	}
-	return min(max(n/inv, minQ), 200)
-}
-
-// jerkScore is the excess of the smoothed jerk over its expectation, in units of
-// the three degrees of freedom of a step: r'Qr - tr(NQ).
-func (so *solver) jerkScore(k int) float64 {
-	nd := &so.node[k]
-	r, nn := nd.Score()
-	sum := 0.0
-	for i := stS; i <= stA; i++ {
-		for j := stS; j <= stA; j++ {
-			sum += nd.Q[i][j] * (r[i]*r[j] - nn[i][j])
+	// A weak prior on the common intensity carries the runs whose samples are too
+	// few to tell it.
+	up -= (math.Log(common) - math.Log(usualQ)) / (usualSpread * usualSpread)
+	down += 1 / (usualSpread * usualSpread)
+	all := min(max(up/down, -maxStep), maxStep)
+	c := min(max(common*math.Exp(all), so.leastQ()), 200)
+	all = math.Log(c / common)
+	for _, p := range ps {
+		q := so.q[p.from] * math.Exp(all)
+		slope := p.gain - all*p.info - blockDF*(1-c/q)
+		curve := p.info + blockDF*max(c/q, 0.5)
+		q *= math.Exp(min(max(slope/curve, -maxStep), maxStep))
+		q = min(max(q, minQ), maxQ)
+		for k := p.from; k < p.to; k++ {
+			so.q[k] = q
 		}
 	}
-	return sum
+	return c
+}
+
+// score sums the excess of the smoothed jerk over its expectation,
+// r'Qr - tr(NQ), over nodes from..to-1, with the spread it would have were the
+// intensity right. The score hardly changes within a block, so the spread is
+// that of one step as long as the block.
+func (so *solver) score(from, to int) patch {
+	p := patch{to: to}
+	var qs, ns [3][3]float64
+	n := 0.0
+	for k := from; k < to; k++ {
+		nd := &so.node[k]
+		r, nn := nd.Score()
+		for i := range 3 {
+			for j := range 3 {
+				p.gain += nd.Q[i][j] * (r[i]*r[j] - nn[i][j])
+				qs[i][j] += nd.Q[i][j]
+				ns[i][j] += nn[i][j]
+			}
+		}
+		n++
+	}
+	if n == 0 {
+		return p
+	}
+	var m [3][3]float64
+	for i := range 3 {
+		for j := range 3 {
+			for k := range 3 {
+				m[i][j] += ns[i][k] / n * qs[k][j]
+			}
+		}
+	}
+	for i := range 3 {
+		for j := range 3 {
+			p.info += m[i][j] * m[j][i]
+		}
+	}
+	return p
 }
 
 // noise updates the sample noise where standstills told too little of it.
@@ -109,6 +174,36 @@ func (so *solver) noise(k0 int) {
 	// Motion tells less of the noise than rest does: half of it is the model's.
 	v := (so.s.DF*prior + 0.5*n*now) / (so.s.DF + 0.5*n)
 	so.sd = max(math.Sqrt(v), minSD)
+}
+
+// clearly is how many standard deviations the variance of the instants must lie
+// above nothing to be believed.
+const clearly = 1.0
+
+// instants fits the scatter of the samples' true instants about their stamps: an
+// error that grows with acceleration, and that the cadence does not show.
+func (so *solver) instants(k0 int) {
+	slope, info := 0.0, 0.0
+	for k := k0 + 1; k < len(so.t); k++ {
+		s, i := so.node[k].ObsScore()
+		a := so.node[k].Mean()[stA]
+		slope += a * a * s
+		info += a * a * a * a * i
+	}
+	if info <= 0 {
+		return
+	}
+	so.clock = max(so.clock+slope/info, 0)
+	used := so.clock
+	if used < clearly/math.Sqrt(info) {
+		used = 0
+	}
+	for k := k0; k < len(so.t); k++ {
+		if i := so.at[k]; i >= 0 {
+			a := so.node[k].Mean()[stA]
+			so.node[k].Obs.R = so.rd[i].r + a*a*used
+		}
+	}
 }
 
 // setAside marks readings far from what all the others predict, and takes back

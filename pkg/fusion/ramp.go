@@ -14,7 +14,7 @@ const (
 )
 
 // shapePrior weighs the shapes before the data speak.
-var shapePrior = [numShapes]float64{0.4, 0.35, 0.25}
+var shapePrior = [numShapes]float64{0.36, 0.34, 0.3}
 
 // r is the share of full thrust at u, r1 its integral and r2 the integral of
 // that, all from 0; u is not negative.
@@ -78,18 +78,18 @@ func (rp ramp) gains(t1, t2 float64) (gs, gv, ga float64) {
 }
 
 // taus are the build-up times tried, with their prior weights: even between
-// 0.03 and 0.25 s, which powertrains take when asked for all they have (common
+// 0.04 and 0.25 s, which powertrains take when asked for all they have (common
 // practice), and a thin tail beyond, where a driver feeds the power in.
 var taus, tauPrior = func() (t, w []float64) {
 	t = []float64{0, 0.03, 0.06, 0.09, 0.12, 0.16, 0.20, 0.24, 0.29, 0.36, 0.48, 0.7, 1.1}
 	density := func(x float64) float64 {
 		switch {
-		case x < 0.03:
-			return 0.25
+		case x < 0.04:
+			return 0.1
 		case x <= 0.25:
 			return 1
 		}
-		return math.Exp(-(x-0.25)/0.03) + 0.01*math.Exp(-(x-0.25)/0.4)
+		return math.Exp(-(x-0.25)/0.008) + 0.003*math.Exp(-(x-0.25)/0.4)
 	}
 	for i := range t {
 		lo, hi := 0.0, 1.6

@@ -17,11 +17,16 @@ type solver struct {
 	rho    []float64 // noise correlation over the step into each node
 	node   []kalman.Node
 	rest   []float64 // rest[i]: log-likelihood of readings 0..i-1 with the vehicle at rest
+	clock  float64   // s², variance of the instants of the samples, found in the run
 	ramped stretch   // nodes whose steps hold a hypothesis' ramp
 }
 
-// startQ is the jerk intensity before adaptation.
-const startQ = 6.0 // m²/s⁵
+// searchQ is the jerk intensity for the first search of the launch, low so that
+// noise ahead of it does not pass for a start; startQ is where adaptation begins.
+const (
+	searchQ = 1.0 // m²/s⁵
+	startQ  = 6.0 // m²/s⁵
+)
 
 func newSolver(s *Samples, w Window, rd []reading) *solver {
 	so := &solver{s: s, rd: rd, sd: s.SD}
@@ -30,7 +35,7 @@ func newSolver(s *Samples, w Window, rd []reading) *solver {
 	so.rho = make([]float64, len(so.t))
 	so.node = make([]kalman.Node, len(so.t))
 	for k := range so.t {
-		so.q[k] = startQ
+		so.q[k] = searchQ
 		dt := so.s.Step
 		if k > 0 {
 			dt = so.t[k] - so.t[k-1]
@@ -125,7 +130,7 @@ func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
 	if k0 >= len(so.t) {
 		return k0, x, p
 	}
-	x[stG], p[stG][stG] = 4, 25
+	x[stG], p[stG][stG] = 3.5, 9
 	so.noiseAt(h.launch, k0, &x, &p)
 	prev := h.launch
 	for k := k0; k < len(so.t); k++ {

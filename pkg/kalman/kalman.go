@@ -187,6 +187,15 @@ func (n *Node) Deleted() (residual, variance float64) {
 	return n.u / n.d, 1 / n.d
 }
 
+// ObsScore returns the slope of the log-likelihood over the measurement's
+// variance R, and the expected square of that slope.
+func (n *Node) ObsScore() (slope, info float64) {
+	if !n.Has || !(n.d > 0) {
+		return 0, 0
+	}
+	return (n.u*n.u - n.d) / 2, n.d * n.d / 2
+}
+
 // Score returns the backward score and its variance at the node.
 func (n *Node) Score() (*Vec, *Mat) { return &n.r, &n.nn }
 
