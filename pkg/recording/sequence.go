@@ -7,11 +7,13 @@ import (
 	"fromrest/pkg/diag"
 )
 
-// MaxLeap is the longest step ahead in time that a Sequence takes without
-// waiting for the next fix to confirm it. A damaged date is nearly always
-// further away; a logger left off for longer than this is believed when its
-// next fix goes on from there.
-const MaxLeap = 24 * time.Hour
+// A fix that comes later than Leap after the one before it waits for the next
+// to confirm it: a damaged time would cost every fix after it. Where the log
+// ends without confirming, a leap up to MaxLeap is believed.
+const (
+	Leap    = 5 * time.Second
+	MaxLeap = 24 * time.Hour
+)
 
 // Place says where a record stands in the input: a line, or a byte where Line
 // is 0.
@@ -22,11 +24,13 @@ type Place struct {
 
 // Sequence appends fixes to a track in the order of time. A fix that is not
 // later than the one before it is dropped and counted; so is a single fix that
-// leaps more than MaxLeap ahead and is not followed by others, as it would cost
-// every fix after it.
+// leaps ahead while the next goes on from before the leap.
 type Sequence struct {
 	Track    *Track
 	Problems *diag.List
+	// Stamp prints an instant for a message; nil prints UTC. Readers whose
+	// instants are not UTC yet set it.
+	Stamp func(time.Time) string
 
 	held   Fix // a leap that waits for confirmation
 	heldAt Place
@@ -37,25 +41,29 @@ type Sequence struct {
 func (s *Sequence) Add(f *Fix, at Place) {
 	if s.holds {
 		s.holds = false
-		if f.Time.Before(s.held.Time) {
-			s.drop("time-leap", s.heldAt, fmt.Sprintf("time leaps to %s and comes back", stamp(s.held.Time)))
+		if f.Time.Before(s.held.Time) && f.Time.After(s.Track.TimeAt(s.Track.Len()-1)) {
+			s.drop("time-leap", s.heldAt, "time leaps to "+s.stamp(s.held.Time)+" and comes back")
 		} else {
 			s.append(&s.held, s.heldAt)
 		}
 	}
-	if n := s.Track.Len(); n > 0 && f.Time.Sub(s.Track.TimeAt(n-1)) > MaxLeap {
+	if n := s.Track.Len(); n > 0 && f.Time.Sub(s.Track.TimeAt(n-1)) > Leap {
 		s.held, s.heldAt, s.holds = *f, at, true
 		return
 	}
 	s.append(f, at)
 }
 
-// Close ends the sequence: a leap that nothing confirms is dropped.
+// Close ends the sequence.
 func (s *Sequence) Close() {
-	if s.holds {
-		s.holds = false
-		s.drop("time-leap", s.heldAt, fmt.Sprintf("time leaps to %s and the log ends", stamp(s.held.Time)))
+	switch {
+	case !s.holds:
+	case s.held.Time.Sub(s.Track.TimeAt(s.Track.Len()-1)) > MaxLeap:
+		s.drop("time-leap", s.heldAt, "time leaps to "+s.stamp(s.held.Time)+" and the log ends")
+	default:
+		s.append(&s.held, s.heldAt)
 	}
+	s.holds = false
 }
 
 func (s *Sequence) append(f *Fix, at Place) {
@@ -64,10 +72,10 @@ func (s *Sequence) append(f *Fix, at Place) {
 	}
 	last := s.Track.TimeAt(s.Track.Len() - 1)
 	if f.Time.Equal(last) {
-		s.drop("time-repeated", at, fmt.Sprintf("the time %s is repeated", stamp(f.Time)))
+		s.drop("time-repeated", at, fmt.Sprintf("the time %s is repeated", s.stamp(f.Time)))
 		return
 	}
-	s.drop("time-backward", at, fmt.Sprintf("time steps back %.3f s to %s", last.Sub(f.Time).Seconds(), stamp(f.Time)))
+	s.drop("time-backward", at, fmt.Sprintf("time steps back %.3f s to %s", last.Sub(f.Time).Seconds(), s.stamp(f.Time)))
 }
 
 func (s *Sequence) drop(kind string, at Place, text string) {
@@ -75,4 +83,9 @@ func (s *Sequence) drop(kind string, at Place, text string) {
 }
 
 // stamp prints an instant for a message.
-func stamp(t time.Time) string { return t.Format("2006-01-02T15:04:05.999Z") }
+func (s *Sequence) stamp(t time.Time) string {
+	if s.Stamp != nil {
+		return s.Stamp(t)
+	}
+	return t.Format("2006-01-02T15:04:05.999Z")
+}

@@ -1,0 +1,163 @@
+// Package fit reads FIT activity files.
+//
+// The package steps over the messages itself and hands those that matter, cut
+// down to the fields that matter, to two libraries in small batches: record,
+// lap, event and device messages to tormoder/fit, and gps_metadata,
+// accelerometer_data, its calibration and timestamp_correlation, which that
+// library leaves empty, to muktihari/fit. So each message is decoded once,
+// memory stays small, a field that a library chokes on costs nothing, and after
+// damage reading goes on where messages fit together again.
+//
+// The model: gps_metadata is the best track, with the receiver's velocity at
+// its full rate; record, at most one a second, is the next. Time stamps below
+// 2^28 count from power-on and are put on UTC by timestamp_correlation.
+// Accelerometer counts are calibrated as the profile has it. Values that the
+// profile marks invalid are absent. Several files in a row make one recording.
+//
+// Limits: developer fields are not read; a record does not say what measured
+// its speed, and is taken as GNSS unless a wheel sensor was paired; steps of
+// numbers are those of the profile, although a device may round more coarsely.
+package fit
+
+import (
+	"context"
+	"errors"
+	"io"
+	"slices"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// Options control reading. The zero value is usable.
+type Options struct{}
+
+// Sniff says how surely head begins a FIT file: 0 no, 100 certain.
+func Sniff(head []byte) int {
+	if _, ok := parseHeader(head); ok {
+		return 100
+	}
+	return 0
+}
+
+// Read reads a log. It returns what it could decode even with an error. The
+// error is non-nil only if reading from r fails, ctx is cancelled, r is no FIT
+// file, or it holds neither speed, position nor acceleration. Errors of the data
+// are in the recording's Problems, by byte.
+func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+	rec := &recording.Recording{Name: name, Format: "fit", Clock: clockUTC}
+	s := newStream(ctx, r)
+	m := merger{rec: rec}
+	files := 0
+	var last *gather
+	for {
+		w := &walker{s: s, problems: &rec.Problems}
+		h, ok := w.nextFile()
+		if !ok {
+			break
+		}
+		files++
+		g := newGather(&rec.Problems, s.off, nil)
+		if last != nil {
+			g.dec = last.dec
+		}
+		w.emit = g.take
+		w.file(h)
+		m.add(g.finish(), g)
+		last = g
+	}
+	m.finish()
+	switch err := s.failed(); {
+	case err != nil:
+		return rec, err
+	case files == 0:
+		return rec, errors.New("not a FIT file: it has no FIT header")
+	case len(rec.Tracks) == 0 && rec.Accel.Len() == 0:
+		return rec, errors.New("the FIT file holds neither speed nor position nor acceleration")
+	}
+	return rec, nil
+}
+
+// merger joins the files of one input.
+type merger struct {
+	rec   *recording.Recording
+	clock string // of what was taken so far
+}
+
+// add takes the next file's result.
+func (m *merger) add(r result, g *gather) {
+	rec := m.rec
+	for k, v := range g.logger {
+		if rec.Logger == nil {
+			rec.Logger = make(map[string]string)
+		}
+		if _, ok := rec.Logger[k]; !ok {
+			rec.Logger[k] = v
+		}
+	}
+	if len(r.tracks) == 0 && r.acc == nil && len(r.marks) == 0 {
+		return
+	}
+	if m.clock != "" && m.clock != r.clock {
+		g.note("clock", diag.Dropped, g.at, "this file's times are on another clock (%s) than those before it (%s); it is left out", r.clock, m.clock)
+		return
+	}
+	m.clock, rec.Clock = r.clock, r.clock
+	for _, t := range r.tracks {
+		m.track(t, g.at)
+	}
+	m.accel(r.acc)
+	rec.Marks = append(rec.Marks, r.marks...)
+}
+
+// track takes a track whole, or appends it to the one of its name.
+func (m *merger) track(t *recording.Track, at int64) {
+	i := slices.IndexFunc(m.rec.Tracks, func(x *recording.Track) bool { return x.Name == t.Name && x.Source == t.Source })
+	if i < 0 {
+		m.rec.Tracks = append(m.rec.Tracks, t)
+		return
+	}
+	seq := recording.Sequence{Track: m.rec.Tracks[i], Problems: &m.rec.Problems}
+	for k := range t.Len() {
+		f := t.At(k)
+		seq.Add(&f, recording.Place{Byte: at})
+	}
+	seq.Close()
+}
+
+func (m *merger) accel(a *recording.Accel) {
+	if a == nil {
+		return
+	}
+	if m.rec.Accel == nil {
+		m.rec.Accel = a
+		return
+	}
+	all := m.rec.Accel
+	from, _ := slices.BinarySearch(a.NanoUTC, all.NanoUTC[all.Len()-1]+1)
+	if from > 0 {
+		m.rec.Problems.Add(diag.Problem{Kind: "sample-order", Effect: diag.Dropped,
+			Text: itoa(from) + " accelerometer samples overlap with those of the file before"})
+	}
+	all.NanoUTC = append(all.NanoUTC, a.NanoUTC[from:]...)
+	all.X, all.Y, all.Z = append(all.X, a.X[from:]...), append(all.Y, a.Y[from:]...), append(all.Z, a.Z[from:]...)
+}
+
+// rank orders sources, the best first.
+func rank(t *recording.Track) int {
+	switch {
+	case t.Source == recording.GNSS && t.Name == "gps_metadata":
+		return 0
+	case t.Source == recording.GNSS:
+		return 1
+	case t.Source == recording.Wheel:
+		return 2
+	}
+	return 3
+}
+
+// finish puts tracks and marks in their order.
+func (m *merger) finish() {
+	slices.SortStableFunc(m.rec.Tracks, func(a, b *recording.Track) int { return rank(a) - rank(b) })
+	slices.SortStableFunc(m.rec.Marks, func(a, b recording.Mark) int { return a.Time.Compare(b.Time) })
+}

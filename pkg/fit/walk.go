@@ -1,0 +1,382 @@
+package fit
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+
+	"fromrest/pkg/diag"
+)
+
+// walker steps over the messages of one file of the input and hands the wanted
+// ones on. It knows the framing and nothing of the values, so that what the
+// libraries refuse, and what is damaged, costs no more than itself.
+type walker struct {
+	s        *stream
+	problems *diag.List
+	emit     func(d *definition, payload []byte, stamp uint32, place int64)
+
+	local [16]*definition
+	known map[string]*definition // definitions are often sent again
+	end   int64                  // where the messages end, -1 where the header does not say
+	stamp uint32                 // last time stamp, for compressed ones
+	last  [2]uint32              // last believed stamp since power-on and in UTC
+	seen  [2]bool
+}
+
+// header is what a file's header says.
+type header struct {
+	size int
+	data uint32
+}
+
+// maxKnown bounds the definitions that are remembered.
+const maxKnown = 1024
+
+// parseHeader reads a file header, ok where b begins with one.
+func parseHeader(b []byte) (h header, ok bool) {
+	if len(b) < 12 || b[0] != 12 && b[0] != 14 || string(b[8:12]) != ".FIT" {
+		return h, false
+	}
+	return header{int(b[0]), binary.LittleEndian.Uint32(b[4:])}, true
+}
+
+func (w *walker) note(kind string, effect diag.Effect, at int64, format string, args ...any) {
+	w.problems.Add(diag.Problem{Kind: kind, Effect: effect, Byte: at, Text: fmt.Sprintf(format, args...)})
+}
+
+// file reads one file of the input, from its header to its checksum.
+func (w *walker) file(h header) {
+	s := w.s
+	begin := s.off
+	s.crc = 0
+	b := s.peek(h.size)
+	if h.size == 14 && len(b) == 14 {
+		if c := binary.LittleEndian.Uint16(b[12:]); c != 0 && c != checksum(0, b[:12]) {
+			w.note("header-checksum", diag.Note, begin, "the header's checksum is wrong")
+		}
+	}
+	s.skip(len(b))
+	w.end = s.off + int64(h.data)
+	if h.data == 0 {
+		w.end = -1
+		w.note("no-size", diag.Note, begin, "the header gives no size, as when power is cut while logging; read to the end of the file")
+	}
+	w.messages()
+	w.close()
+}
+
+// messages steps through the messages to the end of the file.
+func (w *walker) messages() {
+	for w.left(1) {
+		if n := w.one(); n > 0 {
+			w.s.skip(n)
+			continue
+		}
+		if w.atTail() {
+			return
+		}
+		w.resync()
+	}
+}
+
+// left reports whether n more bytes belong to the messages. A message that
+// reaches over the end that the header gave shows that the header is wrong.
+func (w *walker) left(n int) bool {
+	if w.end >= 0 && w.s.off+int64(n) > w.end {
+		if w.s.off == w.end && w.endsHere() {
+			return false
+		}
+		w.note("size", diag.Note, w.s.off, "the size in the header is too small; read on")
+		w.end = -1
+	}
+	return len(w.s.peek(n)) == n
+}
+
+// endsHere reports whether the end that the header gives is one: a right
+// checksum, the end of the input, or another file comes.
+func (w *walker) endsHere() bool {
+	b := w.s.peek(16)
+	if len(b) <= 2 || binary.LittleEndian.Uint16(b) == w.s.crc {
+		return true
+	}
+	_, ok := parseHeader(b[2:])
+	return ok
+}
+
+// atTail reports whether only a checksum can be left, of a file whose size is
+// not known.
+func (w *walker) atTail() bool { return w.end < 0 && len(w.s.peek(3)) <= 2 }
+
+// one reads the message that comes next and returns its length, 0 where there
+// is none.
+func (w *walker) one() int {
+	b := w.s.peek(1)
+	head := b[0]
+	if head&(headerCompressed|headerDefinition) == headerDefinition {
+		b = w.s.peek(maxDefinition)
+		n := w.define(b)
+		if n > 0 && !w.left(n) {
+			return 0
+		}
+		return n
+	}
+	d := w.local[localType(head)]
+	if d == nil || !w.left(1+d.size) {
+		return 0
+	}
+	payload := w.s.peek(1 + d.size)[1:]
+	stamp := w.time(head, d, payload)
+	if !w.believable(d, stamp) {
+		if !w.chain(w.s.peek(chainWindow), false) {
+			return 0
+		}
+		w.believe(stamp)
+	}
+	if stamp != invalidStamp && d.global != mesgCorrelation {
+		w.stamp = stamp
+	}
+	if d.want != nil {
+		w.emit(d, payload, stamp, w.s.off)
+	}
+	return 1 + d.size
+}
+
+func localType(head byte) byte {
+	if head&headerCompressed != 0 {
+		return head >> 5 & 3
+	}
+	return head & 15
+}
+
+// time returns the time stamp of a message, which its header may hold.
+func (w *walker) time(head byte, d *definition, payload []byte) uint32 {
+	if head&headerCompressed == 0 {
+		return d.stamp(payload)
+	}
+	if w.stamp == 0 {
+		return invalidStamp // nothing to count from
+	}
+	return w.stamp + (uint32(head)-w.stamp)&31
+}
+
+// define takes a definition message and returns its length.
+func (w *walker) define(b []byte) int {
+	var d definition
+	n := parseDefinition(b, &d)
+	if n == 0 {
+		return 0
+	}
+	slot := b[0] & 15
+	if k := w.known[string(b[:n])]; k != nil {
+		w.local[slot] = k
+		return n
+	}
+	d.want = wanted[d.global]
+	if w.known == nil || len(w.known) >= maxKnown {
+		w.known = make(map[string]*definition)
+	}
+	w.known[string(b[:n])] = &d
+	w.local[slot] = &d
+	return n
+}
+
+// A stamp that goes further than this from the one before is believed only
+// where the messages after it agree: it may be a message of the wrong layout
+// after damage, or the clock set.
+const (
+	stampBack  = 3600  // s
+	stampAhead = 86400 // s
+)
+
+// believable compares a time stamp with the last of its kind.
+func (w *walker) believable(d *definition, stamp uint32) bool {
+	if stamp == invalidStamp || d.global == mesgFileID || d.global == mesgCorrelation {
+		return true
+	}
+	k := clockOf(stamp)
+	if w.seen[k] && !near(stamp, w.last[k]) || !w.seen[k] && w.seen[1-k] {
+		return false
+	}
+	w.believe(stamp)
+	return true
+}
+
+func (w *walker) believe(stamp uint32) {
+	k := clockOf(stamp)
+	w.seen[k] = true
+	w.last[k] = stamp
+}
+
+// clockOf tells stamps since power-on (0) from UTC (1).
+func clockOf(stamp uint32) int {
+	if stamp < systemTime {
+		return 0
+	}
+	return 1
+}
+
+func near(stamp, last uint32) bool {
+	d := int64(stamp) - int64(last)
+	return d > -stampBack && d < stampAhead
+}
+
+const (
+	chainWindow = 8 << 10 // bytes looked at
+	chainLength = 12      // messages that must fit together
+)
+
+// chain reports whether messages that fit together begin b: known layouts,
+// valid definitions, time stamps near one another, or near the last where
+// anchored is set.
+func (w *walker) chain(b []byte, anchored bool) bool {
+	var over [16]*definition
+	var prev [2]uint32
+	var have [2]bool
+	if anchored {
+		prev, have = w.last, w.seen
+	}
+	stamps, all := 0, len(b)
+	for n := range chainLength {
+		if len(b) == 0 {
+			return n > 1 && stamps > 0
+		}
+		head := b[0]
+		if head&(headerCompressed|headerDefinition) == headerDefinition {
+			d := new(definition)
+			size := parseDefinition(b, d)
+			if size == 0 || len(d.fields) > maxFields || head&headerReserved != 0 || b[1] != 0 {
+				return false
+			}
+			over[head&15] = d
+			b = b[size:]
+			continue
+		}
+		if head&headerCompressed == 0 && head&(headerDeveloper|headerReserved) != 0 {
+			return false
+		}
+		d := over[localType(head)]
+		if d == nil {
+			d = w.local[localType(head)]
+		}
+		if d == nil {
+			return false
+		}
+		if len(b) < 1+d.size {
+			// The window, or the file before its checksum, ends.
+			return (all == chainWindow || len(b) <= 2) && stamps > 1
+		}
+		if head&headerCompressed == 0 && d.global != mesgCorrelation {
+			if t := d.stamp(b[1 : 1+d.size]); t != invalidStamp {
+				k := clockOf(t)
+				if have[k] && !near(t, prev[k]) {
+					return false
+				}
+				prev[k], have[k] = t, true
+				stamps++
+			}
+		}
+		b = b[1+d.size:]
+	}
+	return stamps > 1
+}
+
+// resync looks for the place where messages fit together again.
+func (w *walker) resync() {
+	at := w.s.off
+	for w.s.peek(1) != nil && len(w.s.peek(1)) == 1 {
+		b := w.s.peek(window / 2)
+		whole := len(b) < window/2
+		for i := 1; i < len(b) && (whole || i < len(b)-chainWindow); i++ {
+			if w.chain(b[i:min(i+chainWindow, len(b))], w.seen[0] || w.seen[1]) {
+				w.s.skip(i)
+				w.note("framing", diag.Dropped, at, "%d bytes are damaged and were passed over", w.s.off-at)
+				return
+			}
+			if w.end >= 0 && w.s.off+int64(i) == w.end || isHeaderAt(b[i:]) {
+				w.s.skip(i)
+				w.note("framing", diag.Dropped, at, "%d bytes to the end of the file are damaged and were passed over", w.s.off-at)
+				w.end = w.s.off
+				return
+			}
+		}
+		if whole {
+			w.s.skip(len(b))
+			break
+		}
+		w.s.skip(len(b) - chainWindow)
+	}
+	if w.end >= 0 && w.s.off < w.end || w.end < 0 {
+		w.note("truncated", diag.Dropped, at, "the file ends inside a message; %d bytes are lost", w.s.off-at)
+		w.end = w.s.off
+		return
+	}
+	w.note("framing", diag.Dropped, at, "%d bytes at the end are damaged and were passed over", w.s.off-at)
+}
+
+func isHeaderAt(b []byte) bool {
+	if b[0] != 12 && b[0] != 14 {
+		return false
+	}
+	_, ok := parseHeader(b)
+	return ok
+}
+
+// close reads the checksum that ends a file.
+func (w *walker) close() {
+	s := w.s
+	at := s.off
+	if w.end >= 0 && s.off < w.end {
+		w.note("truncated", diag.Note, at, "the file ends %d bytes before the end that its header gives", w.end-s.off)
+		return
+	}
+	b := s.peek(2)
+	if len(b) < 2 || len(s.peek(16)) > 2 && isHeaderAt(s.peek(16)) {
+		w.note("no-checksum", diag.Note, at, "the file ends without its checksum")
+		s.skip(0)
+		return
+	}
+	want := s.crc
+	got := binary.LittleEndian.Uint16(b)
+	s.skip(2)
+	if got != want {
+		w.note("checksum", diag.Suspect, at, "the file's checksum is %04X, computed %04X; some values may be damaged", got, want)
+	}
+}
+
+// nextFile moves to the header of the next file and reports whether there is
+// one. What lies before it is passed over.
+func (w *walker) nextFile() (header, bool) {
+	s := w.s
+	at := s.off
+	for {
+		b := s.peek(window / 2)
+		if len(b) == 0 {
+			break
+		}
+		if h, ok := parseHeader(b); ok {
+			if s.off > at {
+				w.note("trailing", diag.Dropped, at, "%d bytes between two files are no messages", s.off-at)
+			}
+			return h, true
+		}
+		i := bytes.Index(b[1:], []byte(".FIT"))
+		switch {
+		case i >= 8 && isHeaderAt(b[i+1-8:]):
+			s.skip(i + 1 - 8)
+		case i >= 0:
+			s.skip(i + 2)
+		case len(b) > 16:
+			s.skip(len(b) - 16)
+			if len(s.peek(17)) < 17 {
+				s.skip(len(s.peek(16)))
+			}
+		default:
+			s.skip(len(b))
+		}
+	}
+	if s.off > at {
+		w.note("trailing", diag.Dropped, at, "%d bytes after the end of the file are no messages", s.off-at)
+	}
+	return header{}, false
+}
