@@ -77,8 +77,8 @@ func (t *timeline) nano() int64 { return t.day*dayNanos + t.tod }
 
 // Limits of ordering.
 const (
-	jump     = int64(time.Hour) // a step ahead beyond which a fix must prove itself
-	provedBy = 10               // by this many fixes after it
+	jump     = int64(5 * time.Second) // a step ahead beyond which a fix must prove itself
+	provedBy = 3                      // by so many fixes in a row, itself included
 )
 
 // ordering lets fixes pass in strictly increasing time. A fix that steps back
@@ -111,10 +111,7 @@ func (o *ordering) put(a *assembler, r *row) {
 			if len(o.held) >= provedBy {
 				o.flush(a)
 			}
-		case r.nano > last && n > 1:
-			o.flush(a)
-			o.held = append(o.held, *r)
-		case r.nano > last: // a lone fix, and then far ahead: keep both
+		case r.nano > last: // far ahead again: a gap, or a slow log
 			o.flush(a)
 			o.held = append(o.held, *r)
 		case last-r.nano > jump && (!o.any || r.nano > o.done):
