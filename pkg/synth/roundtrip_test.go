@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/csvlog"
+	"fromrest/pkg/fit"
 	"fromrest/pkg/gpx"
 	"fromrest/pkg/nmea"
 	"fromrest/pkg/recording"
@@ -181,6 +182,38 @@ func TestAccelCSVRoundTrip(t *testing.T) {
 		}
 		if d := got.Accel.NanoUTC[i] - want.Accel.NanoUTC[i]; d > 60000 || d < -60000 {
 			t.Fatalf("sample %d is %d ns off", i, d)
+		}
+	}
+}
+
+func TestFITRoundTrip(t *testing.T) {
+	for _, opts := range []synth.FITOptions{{}, {SincePowerOn: true}} {
+		for name, rx := range receivers {
+			t.Run(name, func(t *testing.T) {
+				want := roundTrip(t, rx)
+				var buf bytes.Buffer
+				if err := synth.WriteFIT(&buf, want, opts); err != nil {
+					t.Fatal(err)
+				}
+				got, err := fit.Read(context.Background(), &buf, "x.fit", fit.Options{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				clean(t, got)
+				compare(t, got, want, tolerance{recording.Speed: 0.00051, recording.Course: 0.0051,
+					recording.LatDeg: 5e-8, recording.LonDeg: 5e-8, recording.Altitude: 0.11})
+				if got.Accel.Len() != want.Accel.Len() {
+					t.Fatalf("%d samples come back, want %d", got.Accel.Len(), want.Accel.Len())
+				}
+				for i := range want.Accel.X { // 2048 counts a g
+					if d := got.Accel.Z[i] - want.Accel.Z[i]; math.Abs(d) > 0.00241 {
+						t.Fatalf("sample %d: %.4f m/s² comes back, want %.4f", i, got.Accel.Z[i], want.Accel.Z[i])
+					}
+					if d := got.Accel.NanoUTC[i] - want.Accel.NanoUTC[i]; d > 1e6 || d < -1e6 {
+						t.Fatalf("sample %d is %d ns off", i, d)
+					}
+				}
+			})
 		}
 	}
 }

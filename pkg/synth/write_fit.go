@@ -52,7 +52,7 @@ func (w *fitWriter) split(t time.Time) (time.Time, uint16) {
 
 // WriteFIT writes the primary track and the accelerometer as a FIT activity:
 // one record a second, gps_metadata at the full rate, accelerometer_data with
-// its calibration, and the correlation of the clocks. Speed is in mm/s, as in
+// its calibration, and the correlation of the clocks where there are two. Speed is in mm/s, as in
 // the FIT profile. An accelerometer with a clock of its own is written with its
 // stamps as they are: FIT knows one clock.
 func WriteFIT(out io.Writer, rec *recording.Recording, opts FITOptions) error {
@@ -61,7 +61,7 @@ func WriteFIT(out io.Writer, rec *recording.Recording, opts FITOptions) error {
 		return errNoTrack
 	}
 	w := &fitWriter{acc: rec.Accel}
-	first := tr.TimeAt(0)
+	first := tr.TimeAt(0).Round(time.Millisecond)
 	if opts.SincePowerOn {
 		w.shift = first.Sub(datetime.Epoch()) - powerOnBefore
 	}
@@ -99,10 +99,12 @@ func (w *fitWriter) preamble(first time.Time, accel bool) {
 	id.TimeCreated = first.Truncate(time.Second)
 	w.add(id)
 	whole, ms := w.split(first)
-	c := mesgdef.NewTimestampCorrelation(nil)
-	c.Timestamp, c.TimestampMs = first.Truncate(time.Second), uint16(first.Nanosecond()/1e6)
-	c.SystemTimestamp, c.SystemTimestampMs = whole, ms
-	w.add(c)
+	if w.shift != 0 {
+		c := mesgdef.NewTimestampCorrelation(nil)
+		c.Timestamp, c.TimestampMs = first.Truncate(time.Second), uint16(first.Nanosecond()/1e6)
+		c.SystemTimestamp, c.SystemTimestampMs = whole, ms
+		w.add(c)
+	}
 	if accel {
 		k := mesgdef.NewThreeDSensorCalibration(nil)
 		k.Timestamp, k.SensorType = whole, typedef.SensorTypeAccelerometer
