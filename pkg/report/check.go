@@ -248,7 +248,7 @@ func CheckJSON(w io.Writer, res *analysis.Result) error {
 		out.Logs = append(out.Logs, j)
 	}
 	for _, f := range res.Failed {
-		out.Failed = append(out.Failed, jsonFailure{f.Path, f.Err.Error()})
+		out.Failed = append(out.Failed, jsonFailure{f.Path, cause(f)})
 	}
 	return writeJSON(w, out)
 }

@@ -96,7 +96,7 @@ func HTML(w io.Writer, res *analysis.Result, o HTMLOptions) error {
 	}
 	d.Lead = lead(res)
 	for _, f := range res.Failed {
-		d.Failed = append(d.Failed, f.Error())
+		d.Failed = append(d.Failed, f.Path+": "+cause(f))
 	}
 	var err error
 	if d.Overlays, err = overlays(res); err != nil {
@@ -402,7 +402,12 @@ func newHeadline(res *analysis.Result, more []string) *headline {
 			starts = append(starts, r)
 		}
 	}
-	for _, g := range Groups(starts) {
+	groups := Groups(starts)
+	var all []means
+	for _, t := range h.Targets {
+		all = append(all, means{Means(groups, t, timing.FromRollout), Means(groups, t, timing.FromRest)})
+	}
+	for i, g := range groups {
 		hg := headlineGroup{Name: g.Name}
 		for _, r := range g.Runs {
 			row := headlineRow{Name: r.ID, Note: heading(r.HeadingDeg), Struck: !r.Counted}
@@ -415,7 +420,7 @@ func newHeadline(res *analysis.Result, more []string) *headline {
 			}
 			hg.Rows = append(hg.Rows, row)
 		}
-		if row, ok := meanRow(g, h.Targets); ok {
+		if row, ok := meanRow(i, all); ok {
 			hg.Rows = append(hg.Rows, row)
 		}
 		h.Groups = append(h.Groups, hg)
@@ -433,38 +438,40 @@ func timeView(r *analysis.TimedRun, target string, from timing.Origin) cellView 
 	return cellView{Value: v, Half: h, Struck: !r.Counted}
 }
 
+// means are, for each target, the means of all groups from both origins.
+type means struct{ rollout, rest []Mean }
+
 // meanRow is the mean of a group's counted runs, if there are two or more.
-func meanRow(g Group, targets []string) (headlineRow, bool) {
+func meanRow(group int, all []means) (headlineRow, bool) {
 	row := headlineRow{Name: "mean", Mean: true}
-	most, oneWay := 0, false
-	for _, t := range targets {
+	var first Mean
+	for _, m := range all {
 		var c headlineCell
-		for _, from := range []timing.Origin{timing.FromRollout, timing.FromRest} {
-			m, ok := MeanOf(g.Runs, t, from)
-			if !ok || m.N < 2 {
+		for _, v := range []struct {
+			m  Mean
+			to *cellView
+		}{{m.rollout[group], &c.Rollout}, {m.rest[group], &c.Rest}} {
+			if v.m.N < 2 {
 				continue
 			}
-			v, h := Cell{X: m.X, U95: m.U95}.Printed()
-			cv := cellView{Value: v, Half: h}
-			if most != 0 && m.N != most {
-				cv.Notes = []string{fmt.Sprintf("n=%d", m.N)}
+			v.to.Value, v.to.Half = Cell{X: v.m.X, U95: v.m.U95}.Printed()
+			if first.N == 0 {
+				first = v.m
 			}
-			if most == 0 {
-				most, oneWay = m.N, m.OneWay
-			}
-			if from == timing.FromRollout {
-				c.Rollout = cv
-			} else {
-				c.Rest = cv
+			if v.m.N != first.N {
+				v.to.Notes = []string{fmt.Sprintf("n = %d", v.m.N)}
 			}
 		}
 		row.Cells = append(row.Cells, c)
 	}
-	row.Note = fmt.Sprintf("n = %d", most)
-	if oneWay {
+	row.Note = fmt.Sprintf("n = %d", first.N)
+	switch {
+	case first.TwoWay:
+		row.Name = "two-way mean"
+	case first.OneWay:
 		row.Note += ", one way only"
 	}
-	return row, most > 1
+	return row, first.N > 1
 }
 
 // align lines each target's numbers up on their points.

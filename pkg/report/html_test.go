@@ -94,8 +94,8 @@ func TestExcludedRunIsStruckAndNeverCounted(t *testing.T) {
 	if !strings.Contains(page, "<s>full#2</s>") || !strings.Contains(page, "tyres | cold") {
 		t.Error("the excluded run is not struck through with its reason")
 	}
-	m, ok := MeanOf(res.Runs[2:], "0-60 mph", timing.FromRest)
-	if !ok || m.N != 1 {
+	m := Means(Groups(res.Runs), "0-60 mph", timing.FromRest)[1]
+	if m.N != 1 {
 		t.Fatalf("mean of %d runs", m.N)
 	}
 	// 26.8224 m/s at 4 m/s².
@@ -119,20 +119,36 @@ func TestPageSaysAllThatBelongsToIt(t *testing.T) {
 	}
 }
 
-// TestMeanInterval: two runs of 6 and 8 s, each known to ±0.1 s. Student's t of
-// one degree of freedom is 12.706 (tables), the standard error of the mean is
-// √2/√2 = 1 s.
+// TestMeanInterval works means out by hand.
 func TestMeanInterval(t *testing.T) {
-	run := func(s float64, deg float64) *analysis.TimedRun {
-		return &analysis.TimedRun{Counted: true, HeadingDeg: deg, Times: []timing.Time{{Name: "x", From: timing.FromRest, Seconds: s, U95: 0.1}}}
+	group := func(deg []float64, sec ...float64) []Group {
+		g := Group{Name: "x"}
+		for i, s := range sec {
+			g.Runs = append(g.Runs, &analysis.TimedRun{Counted: true, HeadingDeg: deg[i],
+				Times: []timing.Time{{Name: "x", From: timing.FromRest, Seconds: s, U95: 0.1 * 1.959963984540054}}})
+		}
+		return []Group{g}
 	}
-	m, _ := MeanOf([]*analysis.TimedRun{run(6, 10), run(8, 190)}, "x", timing.FromRest)
-	if m.X != 7 || math.Abs(m.U95-12.706) > 1e-3 || m.OneWay {
-		t.Errorf("mean %+v", m)
+	// One run each way: the mean of both, on the allowance alone. 0.012·7 s =
+	// 0.084 s joins the measurement's 0.1 s; Student's t of 4 is 2.776 (tables).
+	m := Means(group([]float64{10, 190}, 6, 8), "x", timing.FromRest)[0]
+	want := 2.776445 * math.Sqrt((0.084*0.084+0.01)*2) / 2
+	if m.X != 7 || !m.TwoWay || m.OneWay || math.Abs(m.U95-want) > 1e-5 {
+		t.Errorf("mean %+v, want ±%v", m, want)
 	}
-	// Equal times leave what the single intervals say: 0.1/√2.
-	m, _ = MeanOf([]*analysis.TimedRun{run(6, 350), run(6, 5)}, "x", timing.FromRest)
-	if math.Abs(m.U95-0.1/math.Sqrt2) > 1e-12 || !m.OneWay {
+	// Ten runs one way show their own scatter, which is less than the
+	// measurement's: that is never undercut. t of 9 is 2.262157 (tables).
+	deg, sec := make([]float64, 10), make([]float64, 10)
+	for i := range sec {
+		deg[i], sec[i] = float64(355+i), 6
+	}
+	m = Means(group(deg, sec...), "x", timing.FromRest)[0]
+	if want := 2.262157 * 0.1 / math.Sqrt(10); math.Abs(m.U95-want) > 1e-6 || !m.OneWay || m.N != 10 {
+		t.Errorf("mean %+v, want ±%v", m, want)
+	}
+	// Unequal numbers each way: the mean of the directions, not of the runs.
+	m = Means(group([]float64{10, 10, 190}, 6, 6, 9), "x", timing.FromRest)[0]
+	if m.X != 7.5 || m.N != 3 {
 		t.Errorf("mean %+v", m)
 	}
 }

@@ -147,7 +147,7 @@ func RunsJSON(w io.Writer, res *analysis.Result) error {
 		out.Runs = append(out.Runs, runJSON(r))
 	}
 	for _, f := range res.Failed {
-		out.Failed = append(out.Failed, jsonFailure{Path: f.Path, Text: f.Err.Error()})
+		out.Failed = append(out.Failed, jsonFailure{Path: f.Path, Text: cause(f)})
 	}
 	return writeJSON(w, out)
 }

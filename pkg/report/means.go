@@ -2,8 +2,10 @@ package report
 
 import (
 	"math"
+	"slices"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/compare"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
@@ -12,74 +14,144 @@ import (
 // Mean is the mean of the counted runs of one group for one target.
 type Mean struct {
 	X   float64 // s
-	U95 float64 // s, half-width of the 95 % interval; NaN where unknown
+	U95 float64 // s, half-width of the 95 % interval
 	N   int     // runs in it
-	// OneWay is set when all runs with a known heading went the same way, so
-	// that grade and wind are in the mean.
+	// TwoWay is set when both directions were driven: X is then the mean of the
+	// means of the two.
+	TwoWay bool
+	// OneWay is set when all headings are known and lie on one side, so that
+	// grade and wind are in the mean.
 	OneWay bool
 }
 
-// MeanOf is the mean of a target over the counted runs among those given, and
-// false where none has it. Its interval is the wider of two: Student's interval
-// of the runs' scatter, and what the uncertainties of the single times alone
-// leave. With one run there is no scatter to see and the second remains.
-func MeanOf(runs []*analysis.TimedRun, target string, from timing.Origin) (Mean, bool) {
-	var x []float64
-	var used []*analysis.TimedRun
-	u2 := 0.0
-	for _, r := range runs {
-		t, ok := r.Time(target, from)
-		if !r.Counted || !ok || math.IsNaN(t.Seconds) {
-			continue
+// Means are the means of each group for a target, in the order of the groups; N
+// is 0 where a group has no counted run that reached it. With two groups or
+// more the scatter is that of all runs about their groups, as in a comparison;
+// with one it is the group's own. Either is joined with an allowance while the
+// runs are too few to show it, see package compare.
+func Means(groups []Group, target string, from timing.Origin) []Mean {
+	out := make([]Mean, len(groups))
+	var runs []compare.Run
+	some := 0
+	for i, g := range groups {
+		rs := Comparable(g, target, from)
+		for _, r := range rs {
+			if r.Counted {
+				out[i].N++
+			}
 		}
-		x = append(x, t.Seconds)
-		used = append(used, r)
-		u2 += (t.U95 / uncert.Z95) * (t.U95 / uncert.Z95)
-	}
-	n := float64(len(x))
-	if n == 0 {
-		return Mean{}, false
-	}
-	sum, ss := 0.0, 0.0
-	for _, v := range x {
-		sum += v
-	}
-	m := Mean{X: sum / n, N: len(x), OneWay: oneWay(used)}
-	m.U95 = uncert.Z95 * math.Sqrt(u2) / n
-	if len(x) > 1 {
-		for _, v := range x {
-			ss += (v - m.X) * (v - m.X)
+		if out[i].N > 0 {
+			some++
+			out[i] = ownMean(rs)
 		}
-		scatter := stats.TQuantile(0.95, n-1) * math.Sqrt(ss/(n-1)/n)
-		if scatter > m.U95 || math.IsNaN(m.U95) {
-			m.U95 = scatter
+		runs = append(runs, rs...)
+	}
+	if some < 2 {
+		return out
+	}
+	t, err := compare.At(target, string(from), runs, compare.Options{})
+	if err != nil {
+		return out
+	}
+	for i, g := range groups {
+		for _, m := range t.Modes {
+			if m.Name != g.Name || m.N == 0 {
+				continue
+			}
+			out[i].X, out[i].U95, out[i].TwoWay = m.Mean, m.U95, false
+			if !math.IsNaN(m.TwoWay) {
+				out[i].X, out[i].U95, out[i].TwoWay = m.TwoWay, m.TwoWayU95, true
+			}
 		}
 	}
-	return m, true
+	return out
 }
 
-// oneWay reports whether the known headings all lie on one side.
-func oneWay(runs []*analysis.TimedRun) bool {
-	first := math.NaN()
+// Comparable is a group's runs at a target as a comparison takes them. A time
+// that a flag of its run touches is not counted.
+func Comparable(g Group, target string, from timing.Origin) []compare.Run {
+	var out []compare.Run
+	for i, r := range g.Runs {
+		t, ok := r.Time(target, from)
+		if !ok || math.IsNaN(t.Seconds) {
+			continue
+		}
+		c := compare.Run{ID: r.ID, Mode: g.Name, Heading: r.HeadingDeg, Order: i + 1, Seconds: t.Seconds,
+			U: t.U95 / uncert.Z95, Counted: r.Counted, Why: r.Excluded}
+		if g.order != nil {
+			c.Order = g.order[i]
+		}
+		if c.Counted && t.Doubt != "" {
+			c.Counted, c.Why = false, t.Doubt
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// ownMean is the mean of one group on its own scatter about the mean of each
+// direction, joined with the allowance that package compare states.
+func ownMean(runs []compare.Run) Mean {
+	var way [2][]float64
+	u2, first := 0.0, math.NaN()
+	known := true
 	for _, r := range runs {
-		if math.IsNaN(r.HeadingDeg) {
+		if !r.Counted {
 			continue
 		}
 		if math.IsNaN(first) {
-			first = r.HeadingDeg
+			first = r.Heading
 		}
-		if math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0 {
-			return false
+		known = known && !math.IsNaN(r.Heading)
+		k := 0
+		if math.Cos((r.Heading-first)*math.Pi/180) < 0 {
+			k = 1
 		}
+		way[k] = append(way[k], r.Seconds)
+		u2 += r.U * r.U
 	}
-	return !math.IsNaN(first)
+	if !known {
+		way[0], way[1] = append(way[0], way[1]...), nil
+	}
+	n := float64(len(way[0]) + len(way[1]))
+	m := Mean{N: int(n), TwoWay: len(way[1]) > 0, OneWay: known && len(way[1]) == 0}
+	rss, df, weight, ways := 0.0, 0.0, 0.0, 0.0
+	for _, x := range way {
+		if len(x) == 0 {
+			continue
+		}
+		d := stats.Describe(x)
+		for _, v := range x {
+			rss += (v - d.Mean) * (v - d.Mean)
+		}
+		df += float64(len(x) - 1)
+		weight += 1 / float64(len(x))
+		m.X += d.Mean
+		ways++
+	}
+	m.X /= ways
+	u2 /= n
+	s2 := u2
+	if df < enoughRuns {
+		a := compare.Allowance(m.X)
+		s2 = (rss + compare.AllowanceDF*(a*a+u2)) / (df + compare.AllowanceDF)
+		df += compare.AllowanceDF
+	} else {
+		s2 = rss / df
+	}
+	m.U95 = stats.TQuantile(0.95, df) * math.Sqrt(math.Max(s2, u2)*weight) / ways
+	return m
 }
+
+// enoughRuns is how many degrees of freedom do without the allowance.
+const enoughRuns = 8
 
 // Group is the runs that belong together: of one mode, or of one log where no
 // mode was given.
 type Group struct {
-	Name string
-	Runs []*analysis.TimedRun
+	Name  string
+	Runs  []*analysis.TimedRun
+	order []int // place of each run among all launches, from 1
 }
 
 // Groups brings standing starts and pulls of one mode together, in the order
@@ -87,7 +159,8 @@ type Group struct {
 func Groups(runs []*analysis.TimedRun) []Group {
 	var out []Group
 	index := map[string]int{}
-	for _, r := range runs {
+	place := launchOrder(runs)
+	for k, r := range runs {
 		name := r.Mode
 		if name == "" && r.Log != nil {
 			name = r.Log.Name
@@ -99,6 +172,26 @@ func Groups(runs []*analysis.TimedRun) []Group {
 			out = append(out, Group{Name: name})
 		}
 		out[i].Runs = append(out[i].Runs, r)
+		out[i].order = append(out[i].order, place[k])
 	}
 	return out
+}
+
+// launchOrder is each run's place by its launch, from 1; by the order given
+// where a clock has no zero to compare.
+func launchOrder(runs []*analysis.TimedRun) []int {
+	index := make([]int, len(runs))
+	elapsed := false
+	for i, r := range runs {
+		index[i] = i
+		elapsed = elapsed || r.Log == nil || r.Log.Clock == "elapsed"
+	}
+	if !elapsed {
+		slices.SortStableFunc(index, func(a, b int) int { return runs[a].Launch.Compare(runs[b].Launch) })
+	}
+	place := make([]int, len(runs))
+	for k, i := range index {
+		place[i] = k + 1
+	}
+	return place
 }

@@ -75,6 +75,11 @@ func ClockNote(l *analysis.Log) string {
 	return ""
 }
 
+// cause is why an input gave nothing, without its path, which readers put first.
+func cause(f *analysis.InputError) string {
+	return strings.TrimPrefix(f.Err.Error(), f.Path+": ")
+}
+
 // heading prints a heading as three digits, "" where there is none.
 func heading(deg float64) string {
 	if math.IsNaN(deg) {
