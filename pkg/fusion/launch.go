@@ -16,7 +16,7 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	map0 := hypothesis{ramp: ramp{linear, 0.12}, launch: guess - 0.06}
 	so.adapt(&map0)
 	guess, width = so.refine(guess, width, lo, hi)
-	hs := so.posterior(guess, width)
+	hs := so.posterior(guess, width, 3)
 	if len(hs) == 0 {
 		return hs
 	}
@@ -24,7 +24,7 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	so.adapt(&best)
 	centre := best.launch + best.shape.delay()*best.tau
 	guess, width = so.refine(centre, width, lo, hi)
-	return so.posterior(guess, width)
+	return so.posterior(guess, width, 1)
 }
 
 // coarse scans for the effective launch, the instant at which a step would have
@@ -85,16 +85,16 @@ func (so *solver) fall(f func(float64) float64, peak, dir, top float64) float64 
 	return x
 }
 
-// posterior scores effective launches about the guess for every ramp and
+// posterior scores effective launches about the guess for every n-th ramp and
 // returns three instants for each ramp that matters, standing for its normal
 // spread (Gauss-Hermite points), with probabilities that sum to one.
-func (so *solver) posterior(guess, width float64) []hypothesis {
+func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 	until := guess + searchSpan
 	var all []ridge
 	top := math.Inf(-1)
 	for sh := range numShapes {
 		for i, tau := range taus {
-			if tau == 0 && sh != linear {
+			if tau == 0 && sh != linear || i%n != 0 {
 				continue
 			}
 			prior := tauPrior[i] * shapePrior[sh]
@@ -127,7 +127,7 @@ func (so *solver) posterior(guess, width float64) []hypothesis {
 // prune drops hypotheses that together weigh under half a per cent, keeps no
 // more than maxPaths, and scales the rest to one.
 func prune(hs []hypothesis, sum float64) []hypothesis {
-	const maxPaths = 60
+	const maxPaths = 48
 	kept := 0.0
 	for i := range hs {
 		if kept > 0.995*sum || i == maxPaths {

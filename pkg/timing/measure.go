@@ -2,6 +2,7 @@ package timing
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -126,70 +127,94 @@ func (m *measure) plan(targets []Target) {
 	}
 }
 
-// add takes one path into every cell.
+// ends is one cell's events on one path.
+type ends struct {
+	c        *cell
+	from, to fusion.Event
+}
+
+// add takes one path into every cell. Cells that share a start are timed in one
+// sweep along the path.
 func (m *measure) add(p *fusion.Path) {
 	launch := p.LaunchEvent()
 	roll, rolled := p.ReachDistance(unit.Rollout)
+	var rest, rollout []ends
 	for _, c := range m.cells {
 		t := c.target
-		from := launch
-		extra := 0.0
 		switch c.from {
-		case FromRollout:
-			if !rolled {
-				continue
+		case FromRest:
+			if to, ok := reach(p, t, launch, 0); ok {
+				rest = append(rest, ends{c, launch, to})
 			}
-			from, extra = roll, unit.Rollout
+		case FromRollout:
+			if to, ok := reach(p, t, roll, unit.Rollout); ok && rolled {
+				rollout = append(rollout, ends{c, roll, to})
+			}
 		case FromSpeed:
-			e, ok := p.ReachSpeed(t.From, math.Inf(-1))
+			from, ok := p.ReachSpeed(t.From, math.Inf(-1))
 			if !ok {
 				continue
 			}
-			from = e
+			if to, ok := reach(p, t, from, 0); ok {
+				m.sweep(p, []ends{{c, from, to}})
+			}
 		}
-		if t.IsDistance() {
-			m.distance(p, c, from, t.Distance+extra)
-			continue
-		}
-		to, ok := p.ReachSpeed(t.To, from.T)
-		if !ok || to.T <= from.T {
-			continue
-		}
-		m.note(p, c, from, to)
-		_, _, a := p.At(to.T)
-		c.rate += p.Weight * max(a, 0.02)
 	}
+	m.sweep(p, rest)
+	m.sweep(p, rollout)
 }
 
-// distance takes a distance target with its trap and end speeds.
-func (m *measure) distance(p *fusion.Path, c *cell, from fusion.Event, d float64) {
-	to, ok := p.ReachDistance(d)
-	if !ok || to.T <= from.T {
+// reach is the event that ends a target's time counted from an event, with the
+// distance already covered there.
+func reach(p *fusion.Path, t Target, from fusion.Event, covered float64) (to fusion.Event, ok bool) {
+	if t.IsDistance() {
+		to, ok = p.ReachDistance(t.Distance + covered)
+	} else {
+		to, ok = p.ReachSpeed(t.To, from.T)
+	}
+	return to, ok && to.T > from.T
+}
+
+// sweep adds the times of cells that count from one event.
+func (m *measure) sweep(p *fusion.Path, es []ends) {
+	if len(es) == 0 {
 		return
 	}
-	m.note(p, c, from, to)
-	_, v, _ := p.At(to.T)
-	_, sv, _ := p.SD(to.T)
-	c.rate += p.Weight * v
-	c.speed.add(p.Weight, v, sv*sv)
-	if d > unit.TrapLength {
-		if in, ok := p.ReachDistance(d - unit.TrapLength); ok {
-			dt := to.T - in.T
-			va := p.Between(in, []fusion.Event{to})[0]
-			trap := unit.TrapLength / dt
-			c.trap.add(p.Weight, trap, va*(trap/dt)*(trap/dt))
+	sort.SliceStable(es, func(i, j int) bool { return es[i].to.T < es[j].to.T })
+	to := make([]fusion.Event, len(es))
+	for i := range es {
+		to[i] = es[i].to
+	}
+	s0, _, _ := p.At(es[0].from.T)
+	for i, va := range p.Between(es[0].from, to) {
+		e, c, w := es[i], es[i].c, p.Weight
+		c.part = append(c.part, part{w, e.to.T - e.from.T, va})
+		c.end += w * (e.to.T - p.Launch)
+		s, v, a := p.At(e.to.T)
+		c.dist += w * (s - s0)
+		c.rate += w * max(a, 0.02)
+		if c.target.IsDistance() {
+			c.rate += w * (v - max(a, 0.02))
+			_, sv, _ := p.SD(e.to.T)
+			c.speed.add(w, v, sv*sv)
+			m.trap(p, c, e.to, s)
 		}
 	}
 }
 
-// note adds a time with its variance and where it ended.
-func (m *measure) note(p *fusion.Path, c *cell, from, to fusion.Event) {
-	va := p.Between(from, []fusion.Event{to})[0]
-	c.part = append(c.part, part{p.Weight, to.T - from.T, va})
-	c.end += p.Weight * (to.T - p.Launch)
-	s1, _, _ := p.At(to.T)
-	s0, _, _ := p.At(from.T)
-	c.dist += p.Weight * (s1 - s0)
+// trap adds the mean speed over the last 66 ft before a mark at distance s.
+func (m *measure) trap(p *fusion.Path, c *cell, mark fusion.Event, s float64) {
+	if s <= unit.TrapLength {
+		return
+	}
+	in, ok := p.ReachDistance(s - unit.TrapLength)
+	if !ok {
+		return
+	}
+	dt := mark.T - in.T
+	va := p.Between(in, []fusion.Event{mark})[0]
+	v := unit.TrapLength / dt
+	c.trap.add(p.Weight, v, va*(v/dt)*(v/dt))
 }
 
 // result closes a cell. A target that paths of less than 0.9 in all reach was
@@ -260,11 +285,16 @@ func (m *measure) half(c *cell, mean, shared float64) float64 {
 		}
 		return sum / w
 	}
-	lo, hi := 0.0, 1e-4
-	for inside(hi) < 0.95 && hi < 1e4 {
-		lo, hi = hi, hi*2
+	var spread moments
+	for _, p := range c.part {
+		spread.add(p.w, p.mean, p.v)
 	}
-	for range 30 {
+	_, sd := spread.value()
+	lo, hi := 0.0, uncert.Z95*math.Hypot(sd, shared)+1e-6
+	for inside(hi) < 0.95 && hi < 1e4 {
+		lo, hi = hi, hi*1.3
+	}
+	for range 14 {
 		mid := (lo + hi) / 2
 		if inside(mid) < 0.95 {
 			lo = mid
