@@ -246,10 +246,11 @@ func (c *pdfCanvas) FillString(f font.Face, pt vg.Point, s string) {
 	if err != nil {
 		out = strings.Repeat("?", len([]rune(s)))
 	}
-	if f.Font.Weight == stdfont.WeightBold {
-		// The library registers a bold face without a style and then asks for it
-		// with one; under another weight's name it finds it.
-		f.Font.Weight = stdfont.WeightSemiBold
+	if f.Font.Weight != stdfont.WeightNormal {
+		// The library gives a second face of a family the outlines of the first:
+		// letters of one weight would stand at the distances of another.
+		f.Font.Weight = stdfont.WeightNormal
+		f = font.DefaultCache.Lookup(f.Font, f.Font.Size)
 	}
 	c.CanvasSizer.FillString(f, pt, out)
 }

@@ -257,7 +257,7 @@ func shortText(b *strings.Builder, res *analysis.Result) {
 	targets := headlineTargets(res, nil)
 	var starts []*analysis.TimedRun
 	for _, r := range res.Runs {
-		if r.Kind == segment.StandingStart {
+		if r.Kind == segment.StandingStart && reaches(r, targets) {
 			starts = append(starts, r)
 		}
 	}
@@ -295,6 +295,15 @@ func shortText(b *strings.Builder, res *analysis.Result) {
 		columns = append(columns, col)
 	}
 	b.WriteString("\nIn short, with rollout\n" + sideBySide(columns, TextWidth))
+}
+
+func reaches(r *analysis.TimedRun, targets []string) bool {
+	for _, t := range targets {
+		if _, ok := r.Time(t, timing.FromRollout); ok {
+			return true
+		}
+	}
+	return false
 }
 
 // sideBySide sets columns beside each other, cutting the first where the whole
