@@ -27,12 +27,18 @@ func TukeyQuantile(alpha float64, k int, df float64) float64 {
 	for TukeyP(hi, k, df) > alpha && hi < 1e6 {
 		lo, hi = hi, 2*hi
 	}
+	// False position with the Illinois rule: the tail is smooth and falling.
+	flo, fhi := TukeyP(lo, k, df)-alpha, TukeyP(hi, k, df)-alpha
 	for range 60 {
-		mid := (lo + hi) / 2
-		if TukeyP(mid, k, df) > alpha {
-			lo = mid
-		} else {
-			hi = mid
+		mid := (lo*fhi - hi*flo) / (fhi - flo)
+		f := TukeyP(mid, k, df) - alpha
+		switch {
+		case math.Abs(f) < 1e-10 || hi-lo < 1e-10*hi:
+			return mid
+		case f > 0:
+			lo, flo, fhi = mid, f, fhi/2
+		default:
+			hi, fhi, flo = mid, f, flo/2
 		}
 	}
 	return (lo + hi) / 2
@@ -63,12 +69,26 @@ func overSD(df float64, f func(w float64) float64) float64 {
 	return panels(g, max(0, 1-9*sd), 1+max(9*sd, 0.5), 16, 16)
 }
 
-// panels integrates by Gauss-Legendre on equal panels.
-func panels(f func(float64) float64, a, b float64, n, order int) float64 {
-	sum, h := 0.0, (b-a)/float64(n)
-	for i := range n {
-		x := a + float64(i)*h
-		sum += quad.Fixed(f, x, x+h, order, quad.Legendre{}, 0)
+// nodes are the points and weights of Gauss-Legendre on (-1, 1), by order.
+var nodes = map[int][2][]float64{}
+
+func init() {
+	for _, order := range []int{12, 16} {
+		x, w := make([]float64, order), make([]float64, order)
+		quad.Legendre{}.FixedLocations(x, w, -1, 1)
+		nodes[order] = [2][]float64{x, w}
 	}
-	return sum
+}
+
+// panels integrates by Gauss-Legendre on equal panels; the order is 12 or 16.
+func panels(f func(float64) float64, a, b float64, n, order int) float64 {
+	xw := nodes[order]
+	sum, h := 0.0, (b-a)/float64(2*n)
+	for i := range n {
+		mid := a + float64(2*i+1)*h
+		for k, x := range xw[0] {
+			sum += xw[1][k] * f(mid+x*h)
+		}
+	}
+	return sum * h
 }
