@@ -1,0 +1,26 @@
+// The page: which view is shown, by the address after the #.
+import { h, replace, say } from "./dom.js";
+import { showSessions } from "./sessions.js";
+import { showSession, leaveSession } from "./session.js";
+
+const main = document.getElementById("main");
+
+async function route() {
+  leaveSession();
+  replace(document.getElementById("nav"));
+  replace(document.getElementById("steps"));
+  const m = location.hash.match(/^#\/s\/([\w-]+)$/);
+  try {
+    if (m) await showSession(main, m[1]);
+    else await showSessions(main);
+  } catch (e) {
+    document.title = "fromrest";
+    replace(main, h("section", { class: "sheet" }, h("h1", {}, "Not here"), h("p", {}, e.message), h("p", {}, h("a", { href: "#/" }, "All sessions"))));
+    say(e.message, true);
+  }
+}
+
+addEventListener("hashchange", () => {
+  if (/^#(\/|$)/.test(location.hash) || location.hash === "") route();
+});
+route();

@@ -1,0 +1,96 @@
+// Building blocks of the page. Text from logs and sheets only ever becomes text
+// nodes and attributes, never markup.
+
+/** h makes an element: h("button", {class: "quiet", onclick: f}, "Undo"). */
+export function h(tag, props, ...children) {
+  const el = document.createElement(tag);
+  set(el, props);
+  el.append(...children.flat().filter((c) => c !== null && c !== undefined && c !== false));
+  return el;
+}
+
+/** s is h for SVG. */
+export function s(tag, props, ...children) {
+  const el = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [k, v] of Object.entries(props || {})) el.setAttribute(k, v);
+  el.append(...children);
+  return el;
+}
+
+function set(el, props) {
+  for (const [k, v] of Object.entries(props || {})) {
+    if (v === null || v === undefined || v === false) continue;
+    if (k.startsWith("on")) el.addEventListener(k.slice(2), v);
+    else if (k === "value" || k === "checked" || k === "disabled" || k === "hidden" || k === "multiple") el[k] = v;
+    else el.setAttribute(k, v === true ? "" : v);
+  }
+}
+
+/** num shows a number on its decimal point, its half-width in smaller figures. */
+export function num(value, half, title) {
+  if (!value) return h("span", { class: "num none" }, h("span", { class: "i" }, "–"));
+  const dot = value.indexOf(".");
+  const whole = dot < 0 ? value : value.slice(0, dot);
+  const frac = dot < 0 ? "" : value.slice(dot);
+  return h("span", { class: "num", title },
+    h("span", { class: "i" }, whole), h("span", { class: "f" }, frac),
+    h("span", { class: "u" }, half ? " ± " + half : ""));
+}
+
+/** say tells what happened, also to those who listen. */
+export function say(text, bad) {
+  const el = document.getElementById("say");
+  el.textContent = text;
+  el.classList.toggle("bad", !!bad);
+  el.classList.add("on");
+  clearTimeout(say.timer);
+  say.timer = setTimeout(() => el.classList.remove("on"), bad ? 12000 : 5000);
+}
+
+/** bytes prints a size. */
+export function bytes(n) {
+  if (n < 1000) return n + " B";
+  if (n < 1e6) return (n / 1e3).toFixed(0) + " kB";
+  return (n / 1e6).toFixed(n < 1e8 ? 1 : 0) + " MB";
+}
+
+/** download hands a blob to the user as a file. */
+export function download(name, blob) {
+  const url = URL.createObjectURL(blob);
+  const a = h("a", { href: url, download: name });
+  document.body.append(a);
+  a.click();
+  a.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 10000);
+}
+
+/** replace puts new children in place of the old, keeping the focus by id. */
+export function replace(el, ...children) {
+  const id = el.contains(document.activeElement) ? document.activeElement.id : "";
+  el.replaceChildren(...children.flat().filter((c) => c !== null && c !== undefined && c !== false));
+  if (id) document.getElementById(id)?.focus({ preventScroll: true });
+}
+
+/** plural counts: plural(2, "run") is "2 runs". */
+export function plural(n, word) {
+  return n + " " + word + (n === 1 ? "" : "s");
+}
+
+/** inSlices calls fn for each item, a few in each task, so that the page stays
+ *  responsive; a later call with the same key takes over. */
+const slices = new Map();
+export function inSlices(key, items, fn, size = 40) {
+  const turn = (slices.get(key) || 0) + 1;
+  slices.set(key, turn);
+  return new Promise((done) => {
+    let i = 0;
+    const step = () => {
+      if (slices.get(key) !== turn) return done(false);
+      const until = performance.now() + 30;
+      for (let n = 0; i < items.length && n < size && performance.now() < until; n++) fn(items[i], i++);
+      if (i >= items.length) return done(true);
+      setTimeout(step, 0);
+    };
+    step();
+  });
+}

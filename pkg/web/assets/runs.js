@@ -1,0 +1,126 @@
+// Part 2: the runs, each with a small trace beside its numbers.
+import { h, s, num, plural, replace, inSlices, say } from "./dom.js";
+
+const kinds = { rolling: "rolling pull", braking: "braking" };
+
+export function runs(ctx) {
+  const body = h("tbody", { role: "rowgroup" });
+  const headRow = h("tr", { role: "row" });
+  const tbl = h("table", { class: "runs", role: "table" }, h("thead", { role: "rowgroup" }, headRow), body);
+  const wide = h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Runs" }, tbl);
+  const bulk = h("div", { class: "bulk row" });
+  const none = h("p", { class: "soft" });
+  const warnings = h("ul", { class: "warnings" });
+  const el = h("section", { id: "runs", "aria-labelledby": "runs-h" },
+    h("h2", { id: "runs-h", tabindex: "-1" }, h("span", { class: "no" }, "2"), "Runs"),
+    h("p", { class: "soft lead-note" }, "Time in seconds ± half of the 95 % interval. From rest counts from the first motion, with rollout from 1 ft after it: two quantities, not two opinions."),
+    none, bulk, wide, warnings);
+  const rows = new Map();
+  let headed = "";
+
+  const showBulk = () => {
+    const ids = [...ctx.picked].filter((id) => ctx.view.runs.some((r) => r.id === id));
+    const mode = h("input", { id: "bulk-mode", type: "text", list: "modes", maxlength: "60", autocomplete: "off" });
+    const reason = h("input", { id: "bulk-reason", type: "text", maxlength: "200", autocomplete: "off" });
+    replace(bulk, ids.length < 2 ? [] : [
+      h("span", {}, plural(ids.length, "run") + " ticked:"),
+      h("label", { for: "bulk-mode" }, "mode"), mode,
+      h("button", { type: "button", onclick: () => ctx.edit({ op: "mode", runs: ids, mode: mode.value.trim() }, "Mode set") }, "Set"),
+      h("label", { for: "bulk-reason" }, "reason"), reason,
+      h("button", { type: "button", onclick: () => ctx.edit({ op: "exclude", runs: ids, reason: reason.value.trim() }, "Excluded") }, "Exclude")]);
+  };
+  ctx.pick = (id, on) => {
+    if (on) ctx.picked.add(id); else ctx.picked.delete(id);
+    showBulk();
+    ctx.each((p) => p.picked?.());
+  };
+
+  return {
+    el, nav: "Runs",
+    picked() {
+      for (const [id, r] of rows) { const box = r.el.querySelector("input[type=checkbox]"); if (box) box.checked = ctx.picked.has(id); }
+    },
+    update(v) {
+      none.textContent = v.runs.length ? "" : v.pending ? "The logs are being read." : v.logs.length ? "No run was found in the logs." : "Runs appear here as logs are read.";
+      none.hidden = !none.textContent;
+      tbl.hidden = !v.runs.length;
+      replace(warnings, v.warnings.map((t) => h("li", {}, t)));
+      const heads = JSON.stringify(v.leads);
+      if (heads !== headed) { headed = heads; replace(headRow, heading(v)); rows.clear(); replace(body); }
+      const keep = new Set(v.runs.map((r) => r.id));
+      for (const [id, r] of rows) if (!keep.has(id)) { r.el.remove(); rows.delete(id); ctx.picked.delete(id); }
+      inSlices("runs", v.runs, (r, i) => {
+        const was = rows.get(r.id);
+        const text = JSON.stringify(r);
+        if (was && (was.text === text || (was.el.contains(document.activeElement) && document.activeElement.matches("input[type=text]")))) return;
+        const row = runRow(ctx, r, v);
+        if (was) {
+          const id = was.el.contains(document.activeElement) ? document.activeElement.id : "";
+          was.el.replaceWith(row);
+          if (id) document.getElementById(id)?.focus({ preventScroll: true });
+        } else body.insertBefore(row, body.children[i] || null);
+        rows.set(r.id, { el: row, text });
+      }, 25);
+    },
+  };
+}
+
+function heading(v) {
+  const th = (text, cls) => h("th", { scope: "col", role: "columnheader", class: cls }, text);
+  return [th("Run"), th("Speed against time"), th("Mode"),
+    ...v.leads.flatMap((n) => [th(n + ", from rest", "r"), th(n + ", with rollout", "r")]), th("State")];
+}
+
+function runRow(ctx, r, v) {
+  const slug = "run-" + [...r.id].map((c) => /[a-z0-9]/i.test(c) ? c : "_" + c.codePointAt(0).toString(36)).join("");
+  const cell = (label, cls, ...kids) => h("td", { role: "cell", class: cls, "data-label": label }, ...kids);
+  const box = h("input", { type: "checkbox", id: slug + "-box", checked: ctx.picked.has(r.id), onchange: () => ctx.pick(r.id, box.checked), "aria-label": "Put " + r.id + " in the overlay" });
+  const mode = h("input", { type: "text", class: "mode", id: slug + "-mode", list: "modes", maxlength: "60", autocomplete: "off", value: r.mode, "aria-label": "Mode of " + r.id,
+    onchange: () => ctx.edit({ op: "mode", runs: [r.id], mode: mode.value.trim() }, `Mode of ${r.id}: ${mode.value.trim() || "none"}`) });
+  return h("tr", { role: "row", class: r.counted ? "" : "out", id: slug, "data-run": r.id },
+    h("th", { role: "rowheader", scope: "row", class: "who" }, h("span", { class: "tick" }, box), h("span", {}, h("span", { class: "id" }, r.id),
+      h("span", { class: "soft when" }, r.launch + (r.heading ? ", heading " + r.heading : "")))),
+    cell("", "pic", spark(r), h("span", { class: "soft max" }, `to ${r.max}` + (r.span ? ` in ${r.span} s` : ""))),
+    cell("Mode", "", mode),
+    ...r.leads.flatMap((pair, i) => [
+      cell(v.leads[i] + ", from rest", "r", num(pair[0].v, pair[0].h), doubt(pair[0])),
+      cell(v.leads[i] + ", with rollout", "r", num(pair[1].v, pair[1].h), doubt(pair[1]))]),
+    cell("State", "verdict", state(ctx, r, slug)));
+}
+
+const doubt = (n) => n.d ? h("span", { class: "soft doubt" }, n.d) : null;
+
+function state(ctx, r, slug) {
+  const box = h("div", { class: "state" });
+  const flags = r.flags.length ? h("span", { class: "flags" }, r.flags.join("; ")) : null;
+  const kind = kinds[r.kind] ? h("span", {}, kinds[r.kind]) : null;
+  const rest = () => replace(box, kind,
+    r.counted ? h("span", { class: "ok" }, "counted") : h("span", { class: "why" }, "not counted: " + (r.excluded || "no reason given")), flags,
+    r.counted ? h("button", { type: "button", class: "quiet", id: slug + "-ex", "aria-label": "Exclude " + r.id, onclick: ask }, "Exclude…")
+      : h("button", { type: "button", class: "quiet", id: slug + "-in", "aria-label": "Count " + r.id + " again", onclick: () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id) }, "Count again"));
+  const ask = () => {
+    const reason = h("input", { type: "text", id: slug + "-why", maxlength: "200", autocomplete: "off", placeholder: "such as: missed second gear", onkeydown: (e) => { if (e.key === "Escape") rest(); } });
+    replace(box, h("form", { onsubmit: (e) => {
+      e.preventDefault();
+      if (!reason.value.trim()) { say("A run is excluded with a reason.", true); return reason.focus(); }
+      document.activeElement?.blur();
+      ctx.edit({ op: "exclude", runs: [r.id], reason: reason.value.trim() }, "Excluded " + r.id);
+    } }, h("label", { for: reason.id }, "Why " + r.id + " must not count"), reason,
+    h("span", { class: "row" }, h("button", { type: "submit" }, "Exclude"), h("button", { type: "button", class: "quiet", onclick: rest }, "Cancel"))));
+    reason.focus();
+  };
+  rest();
+  return box;
+}
+
+/** spark draws a run's speed in the space of a word. */
+function spark(r) {
+  const w = 112, t = 30, n = r.spark.length;
+  const el = s("svg", { class: "spark", viewBox: `0 0 ${w} ${t}`, width: w, height: t, "aria-hidden": "true", focusable: "false" });
+  el.append(s("line", { x1: 0, y1: t - 0.5, x2: w, y2: t - 0.5, class: "base" }));
+  if (n > 1) {
+    const pts = r.spark.map((y, i) => `${(i * w / (n - 1)).toFixed(1)},${(t - 1 - y * (t - 3) / 1000).toFixed(1)}`).join(" ");
+    el.append(s("polyline", { points: pts }));
+  }
+  return el;
+}

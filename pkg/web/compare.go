@@ -1,0 +1,7 @@
+package web
+
+import "net/http"
+
+func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
+	http.NotFound(w, r)
+}

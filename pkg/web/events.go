@@ -1,0 +1,126 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"sync"
+	"time"
+)
+
+// event is what a page is told while it is open.
+type event struct {
+	Kind string `json:"kind"` // "upload", "log", "changed", "resync", "note"
+	// Key is the upload as the page numbered it, or the hash of the log.
+	Key   string `json:"key,omitempty"`
+	State string `json:"state,omitempty"`
+	Done  int64  `json:"done,omitempty"`  // bytes
+	Total int64  `json:"total,omitempty"` // bytes
+	Runs  int    `json:"runs,omitempty"`
+	Text  string `json:"text,omitempty"`
+}
+
+// hub hands events to the pages that look at a session.
+type hub struct {
+	mu     sync.Mutex
+	subs   map[string]map[chan event]bool
+	closed chan struct{}
+	once   sync.Once
+}
+
+func newHub() *hub { return &hub{subs: map[string]map[chan event]bool{}, closed: make(chan struct{})} }
+
+func (h *hub) close() { h.once.Do(func() { close(h.closed) }) }
+
+func (h *hub) subscribe(session string) (chan event, func()) {
+	ch := make(chan event, 256)
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.subs[session] == nil {
+		h.subs[session] = map[chan event]bool{}
+	}
+	h.subs[session][ch] = true
+	return ch, func() {
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		delete(h.subs[session], ch)
+		if len(h.subs[session]) == 0 {
+			delete(h.subs, session)
+		}
+	}
+}
+
+// publish never waits: a page too slow to follow loses progress, and asks for
+// the whole state again when it next hears of a change.
+func (h *hub) publish(session string, e event) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for ch := range h.subs[session] {
+		select {
+		case ch <- e:
+		default:
+			if e.Kind == "changed" {
+				select { // make room: the newest state matters, old progress does not
+				case <-ch:
+				default:
+				}
+				select {
+				case ch <- e:
+				default:
+				}
+			}
+		}
+	}
+}
+
+func (h *hub) watched(session string) bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return len(h.subs[session]) > 0
+}
+
+// beat keeps the connection known to be alive.
+const beat = 15 * time.Second
+
+// events streams a session's events until the page or the server goes.
+func (s *Server) events(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	if _, err := s.arch.Session(r.Context(), id); err != nil {
+		fail(w, err)
+		return
+	}
+	ch, done := s.hub.subscribe(id)
+	defer done()
+	rc := http.NewResponseController(w)
+	w.Header().Set("Content-Type", "text/event-stream")
+	w.Header().Set("X-Accel-Buffering", "no")
+	send := func(text string) bool {
+		rc.SetWriteDeadline(time.Now().Add(20 * time.Second))
+		if _, err := w.Write([]byte(text)); err != nil {
+			return false
+		}
+		return rc.Flush() == nil
+	}
+	if !send("retry: 1000\n: open\n\n") {
+		return
+	}
+	tick := time.NewTicker(beat)
+	defer tick.Stop()
+	for {
+		select {
+		case <-r.Context().Done():
+			return
+		case <-s.hub.closed:
+			return
+		case <-tick.C:
+			if !send(": beat\n\n") {
+				return
+			}
+		case e := <-ch:
+			b, err := json.Marshal(e)
+			if err != nil || !send(fmt.Sprintf("data: %s\n\n", b)) {
+				return
+			}
+		}
+	}
+}

@@ -1,0 +1,186 @@
+// Package web is the local page on which logs are dropped, runs are listed and
+// edited, traces are laid over each other, and tables and reports are taken
+// away. It shows what the commands show: the same analysis, the same numbers by
+// the same rounding.
+//
+// # Model
+//
+// One process serves one archive. What the page holds lies in the archive; the
+// memory holds only what was worked out from the raw logs of the sessions that
+// are open, by a small number of workers, and what each browser is told of it
+// as server-sent events.
+//
+// # Trust
+//
+// The server answers only requests that name it by a known host, come from its
+// own page, and, where it listens on more than the loopback address, carry the
+// cookie that a token shown at the start buys. Names and contents of logs are
+// never trusted: they are sent as JSON and shown as text, and the page may run
+// no script but its own files. There is no encryption: on another address than
+// loopback the network itself must be trusted.
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log"
+	"net"
+	"net/http"
+	"runtime"
+	"sync"
+	"time"
+
+	"fromrest/pkg/archive"
+)
+
+// Options shapes a server. Only Archive is needed.
+type Options struct {
+	Archive *archive.Archive
+	Version string // of the program, recorded with results
+	Units   string // "mph" (default) or "kmh"
+	Columns string // CSV mapping, see the formats page
+
+	// Hosts are names, without port, by which the server may be called beside
+	// those of the loopback address.
+	Hosts []string
+	// Token must be given on entering; empty for none. It is needed on every
+	// address but loopback.
+	Token string
+
+	MaxLog  int64         // bytes of one log, 2 GiB by default
+	Workers int           // logs analysed at a time, the number of processors by default
+	Stall   time.Duration // time a client has for each 64 KiB of an upload, 30 s by default
+	Log     io.Writer     // where messages go, discarded by default
+}
+
+// Server is the page and what it works on.
+type Server struct {
+	opts    Options
+	arch    *archive.Archive
+	hub     *hub
+	guard   *guard
+	handler http.Handler
+	log     *log.Logger
+
+	ctx   context.Context // ends when the server stops
+	stop  context.CancelFunc
+	queue *queue
+
+	mu   sync.Mutex
+	open map[string]*work // by session
+	used map[string]time.Time
+
+	uploads chan struct{} // a slot for each upload at a time
+}
+
+// New makes a server. Close stops its workers.
+func New(opts Options) (*Server, error) {
+	if opts.Archive == nil {
+		return nil, errors.New("web: no archive given")
+	}
+	if opts.MaxLog <= 0 {
+		opts.MaxLog = 2 << 30
+	}
+	if opts.Workers <= 0 {
+		opts.Workers = runtime.GOMAXPROCS(0)
+	}
+	if opts.Stall <= 0 {
+		opts.Stall = 30 * time.Second
+	}
+	if opts.Units == "" {
+		opts.Units = "mph"
+	}
+	if opts.Log == nil {
+		opts.Log = io.Discard
+	}
+	s := &Server{opts: opts, arch: opts.Archive, hub: newHub(), log: log.New(opts.Log, "", 0),
+		open: map[string]*work{}, used: map[string]time.Time{}, uploads: make(chan struct{}, 6)}
+	s.ctx, s.stop = context.WithCancel(context.Background())
+	s.queue = newQueue(s.ctx, opts.Workers)
+	s.guard = newGuard(opts, s.routes())
+	s.handler = s.guard
+	return s, nil
+}
+
+// Handler returns the guarded handler of the whole page.
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// Close stops the workers and stores the results that are not stored yet.
+func (s *Server) Close() {
+	s.mu.Lock()
+	works := make([]*work, 0, len(s.open))
+	for _, w := range s.open {
+		works = append(works, w)
+	}
+	s.mu.Unlock()
+	for _, w := range works {
+		w.store(context.Background())
+	}
+	s.hub.close()
+	s.stop()
+	s.queue.wait()
+}
+
+// grace is how long an upload may go on when the server is asked to stop.
+const grace = 5 * time.Second
+
+// Serve answers on ln until ctx ends, then lets requests finish for a few
+// seconds and returns nil.
+func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
+	srv := &http.Server{
+		Handler:           s.handler,
+		ReadHeaderTimeout: 5 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    16 << 10,
+		ErrorLog:          s.log,
+	}
+	srv.RegisterOnShutdown(s.hub.close)
+	s.guard.serves(ln.Addr())
+	failed := make(chan error, 1)
+	go func() { failed <- srv.Serve(limit(ln, 256)) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("serve: %w", err)
+	case <-ctx.Done():
+	}
+	last, cancel := context.WithTimeout(context.Background(), grace)
+	defer cancel()
+	if err := srv.Shutdown(last); err != nil {
+		srv.Close()
+	}
+	return nil
+}
+
+// limit bounds how many connections are open at a time, so that idle ones
+// cannot use up the process's files.
+func limit(ln net.Listener, n int) net.Listener {
+	return &limited{Listener: ln, slots: make(chan struct{}, n)}
+}
+
+type limited struct {
+	net.Listener
+	slots chan struct{}
+}
+
+func (l *limited) Accept() (net.Conn, error) {
+	l.slots <- struct{}{}
+	c, err := l.Listener.Accept()
+	if err != nil {
+		<-l.slots
+		return nil, err
+	}
+	return &limitedConn{Conn: c, done: func() { <-l.slots }}, nil
+}
+
+type limitedConn struct {
+	net.Conn
+	once sync.Once
+	done func()
+}
+
+func (c *limitedConn) Close() error {
+	c.once.Do(c.done)
+	return c.Conn.Close()
+}

@@ -1,0 +1,268 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/archive"
+	"fromrest/pkg/session"
+	"fromrest/pkg/timing"
+)
+
+// sheetName is how messages call the sheet of the page.
+const sheetName = "session.toml"
+
+// readSheet takes the current sheet and its history from the archive. The
+// caller holds mu or is alone.
+func (w *work) readSheet(ctx context.Context) error {
+	sh, err := w.s.arch.Sheet(ctx, w.id)
+	if err != nil {
+		return err
+	}
+	h, err := w.s.arch.History(ctx, w.id)
+	if err != nil {
+		return err
+	}
+	w.sheet, w.history = sh, h
+	w.parsed, w.wrong = nil, ""
+	if strings.TrimSpace(sh.Body) == "" {
+		return nil
+	}
+	p, err := session.Parse(sh.Body, sheetName)
+	if err != nil {
+		w.wrong = err.Error()
+		return nil
+	}
+	w.parsed = p
+	return w.readTargets()
+}
+
+// readTargets takes the targets that the sheet adds. Logs timed without them
+// are read again. The caller holds mu or is alone.
+func (w *work) readTargets() error {
+	var want []timing.Target
+	for _, text := range w.parsed.Targets {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			w.wrong = w.parsed.Errorf("targets", "%v", err).Error()
+			continue
+		}
+		want = append(want, t)
+	}
+	if slices.Equal(want, w.targets) {
+		return nil
+	}
+	w.targets = want
+	for _, l := range w.logs {
+		if l.state == stateDone {
+			l.state = stateQueued
+			w.enqueue(l)
+		}
+	}
+	return nil
+}
+
+// apply gives each run what the sheet says of it. While logs are still being
+// read, and where the sheet names runs that are not there, the rest of it holds.
+// The caller holds mu.
+func (w *work) apply() {
+	w.loads++
+	res := *w.found
+	res.Runs = nil
+	for _, r := range w.found.Runs {
+		c := *r
+		res.Runs = append(res.Runs, &c)
+	}
+	w.result = &res
+	if w.parsed == nil {
+		return
+	}
+	w.wrong = ""
+	runs, marks := sheetRuns(&res)
+	said, err := w.parsed.Assign(runs, marks)
+	if err != nil {
+		if w.pending() == 0 {
+			w.wrong = err.Error()
+		}
+		said, err = lenient(w.parsed, runs).Assign(runs, marks)
+	}
+	if err != nil {
+		return
+	}
+	for i, a := range said {
+		r := res.Runs[i]
+		if a.Mode != "" {
+			r.Mode = a.Mode
+		}
+		switch {
+		case a.Excluded != "":
+			r.Counted, r.Excluded = false, a.Excluded
+		case a.Keep:
+			r.Counted, r.Excluded = true, ""
+		}
+	}
+	if u := w.parsed.Units; u != "" {
+		res.Settings.Units = u
+	}
+}
+
+// lenient is the sheet without what it says of runs that are not there.
+func lenient(s *session.Sheet, runs []session.Run) *session.Sheet {
+	have := map[string]bool{}
+	for _, r := range runs {
+		have[r.ID] = true
+	}
+	c := *s
+	c.Runs, c.Excluded, c.Modes = nil, nil, nil
+	for _, e := range s.Runs {
+		if have[e.ID] {
+			c.Runs = append(c.Runs, e)
+		}
+	}
+	for _, e := range s.Excluded {
+		if have[e.Run] {
+			c.Excluded = append(c.Excluded, e)
+		}
+	}
+	return &c
+}
+
+// sheetRuns describes the runs and marks of a result to a sheet.
+func sheetRuns(res *analysis.Result) ([]session.Run, []session.Mark) {
+	runs := make([]session.Run, len(res.Runs))
+	order := make([]int, len(res.Runs))
+	for i, r := range res.Runs {
+		runs[i] = session.Run{ID: r.ID, Log: r.Log.Name, Path: r.Log.Path, Launch: r.Launch}
+		order[i] = i
+	}
+	sort.SliceStable(order, func(a, b int) bool { return runs[order[a]].Launch.Before(runs[order[b]].Launch) })
+	for place, i := range order {
+		runs[i].Order = place + 1
+	}
+	var marks []session.Mark
+	for _, l := range res.Logs {
+		for _, m := range l.Marks {
+			marks = append(marks, session.Mark{Log: l.Name, Time: m.Time, Text: m.Text})
+		}
+	}
+	return runs, marks
+}
+
+// draft is the sheet that a session begins with: every run, with what the logs
+// and the tester have said so far. The caller holds mu.
+func (w *work) draft() (string, error) {
+	in := session.DraftInput{Title: w.title, Units: w.s.opts.Units}
+	runs, _ := sheetRuns(w.result)
+	for i, r := range w.result.Runs {
+		d := session.DraftRun{Run: runs[i], Mode: r.Mode, Doubt: r.Excluded,
+			Note: fmt.Sprintf("heading %03.0f°, to %.0f km/h", r.HeadingDeg, r.MaxSpeed*3600/1000)}
+		in.Runs = append(in.Runs, d)
+		if in.Date.IsZero() && !r.Log.Undated {
+			in.Date = r.Launch
+		}
+	}
+	sort.SliceStable(in.Runs, func(a, b int) bool { return in.Runs[a].Order < in.Runs[b].Order })
+	in.Modes = session.ModesOf(in.Runs)
+	var b strings.Builder
+	err := session.Draft(&b, in)
+	return b.String(), err
+}
+
+// errEdit is an edit that cannot be made, in the user's words.
+type errEdit struct{ text string }
+
+func (e *errEdit) Error() string { return e.text }
+
+// edit changes the sheet by fn, checks that it still is one, and keeps it.
+func (w *work) edit(ctx context.Context, note string, fn func(body string) (string, error)) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	body := w.sheet.Body
+	if strings.TrimSpace(body) == "" {
+		var err error
+		if body, err = w.draft(); err != nil {
+			return err
+		}
+	}
+	body, err := fn(body)
+	if err != nil {
+		return err
+	}
+	return w.keep(ctx, w.sheet.Revision, body, note)
+}
+
+// keep checks a sheet and makes it the current one. The caller holds mu.
+func (w *work) keep(ctx context.Context, base int, body, note string) error {
+	p, err := session.Parse(body, sheetName)
+	if err != nil {
+		return &errEdit{err.Error()}
+	}
+	for _, text := range p.Targets {
+		if _, err := timing.ParseTarget(text); err != nil {
+			return &errEdit{p.Errorf("targets", "%v", err).Error()}
+		}
+	}
+	if w.pending() == 0 {
+		runs, marks := sheetRuns(w.found)
+		if _, err := p.Assign(runs, marks); err != nil {
+			return &errEdit{err.Error()}
+		}
+	}
+	if _, err := w.s.arch.Edit(ctx, w.id, base, body, note); err != nil {
+		if errors.Is(err, archive.ErrStale) {
+			if rerr := w.readSheet(ctx); rerr != nil {
+				return rerr
+			}
+			w.apply()
+		}
+		return err
+	}
+	return w.reread(ctx)
+}
+
+// reread takes the sheet from the archive again and applies it. The caller
+// holds mu.
+func (w *work) reread(ctx context.Context) error {
+	if err := w.readSheet(ctx); err != nil {
+		return err
+	}
+	if w.parsed != nil && w.parsed.Title != "" && w.parsed.Title != w.title {
+		if err := w.s.arch.SetTitle(ctx, w.id, w.parsed.Title); err != nil {
+			return err
+		}
+		w.title = w.parsed.Title
+	}
+	w.apply()
+	w.stored = false
+	return nil
+}
+
+// undo goes one edit back, or forth again.
+func (w *work) undo(ctx context.Context, redo bool) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	step := w.s.arch.Undo
+	if redo {
+		step = w.s.arch.Redo
+	}
+	if _, err := step(ctx, w.id); err != nil {
+		return err
+	}
+	return w.reread(ctx)
+}
+
+// text returns the sheet, or the draft where nothing was edited yet.
+func (w *work) text() (string, int, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if strings.TrimSpace(w.sheet.Body) != "" {
+		return w.sheet.Body, w.sheet.Revision, nil
+	}
+	body, err := w.draft()
+	return body, w.sheet.Revision, err
+}

@@ -1,0 +1,88 @@
+package web
+
+import (
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/uncert"
+)
+
+// maxTraces is how many traces one request may ask for.
+const maxTraces = 40
+
+// traceView is one run's estimate in columns: what the overlay is drawn from.
+type traceView struct {
+	ID   string   `json:"id"`
+	Mode string   `json:"mode"`
+	T    []number `json:"t"`  // s since the launch
+	S    []number `json:"s"`  // m since the launch
+	V    []number `json:"v"`  // m/s
+	A    []number `json:"a"`  // m/s²
+	SV   []number `json:"sv"` // m/s, half-width of the 95 % interval
+	SA   []number `json:"sa"` // m/s², the same
+}
+
+// number is a float of at most five decimals; not a number is null.
+type number float64
+
+// MarshalJSON implements json.Marshaler.
+func (n number) MarshalJSON() ([]byte, error) {
+	x := float64(n)
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return []byte("null"), nil
+	}
+	return strconv.AppendFloat(nil, math.Round(x*1e5)/1e5, 'f', -1, 64), nil
+}
+
+func (s *Server) traces(w http.ResponseWriter, r *http.Request) {
+	work, err := s.work(r.Context(), r.PathValue("id"))
+	if err != nil {
+		fail(w, err)
+		return
+	}
+	ids := strings.Split(r.URL.Query().Get("runs"), "\n")
+	if len(ids) > maxTraces {
+		fail(w, &errEdit{"at most " + strconv.Itoa(maxTraces) + " traces at a time"})
+		return
+	}
+	work.mu.Lock()
+	runs := map[string]*analysis.TimedRun{}
+	for _, r := range work.result.Runs {
+		runs[r.ID] = r
+	}
+	work.mu.Unlock()
+	out := []traceView{}
+	for _, id := range ids {
+		if r := runs[id]; r != nil && r.Trace.Len() > 1 {
+			out = append(out, viewTrace(r))
+		}
+	}
+	reply(w, out)
+}
+
+func viewTrace(r *analysis.TimedRun) traceView {
+	tr := &r.Trace
+	wide := func(sd []float64) []number {
+		out := make([]number, len(tr.T))
+		for i := range out {
+			out[i] = number(math.NaN())
+			if i < len(sd) {
+				out[i] = number(uncert.Z95 * sd[i])
+			}
+		}
+		return out
+	}
+	return traceView{ID: r.ID, Mode: r.Mode, T: numbers(tr.T), S: numbers(tr.S), V: numbers(tr.V), A: numbers(tr.A),
+		SV: wide(tr.SV), SA: wide(tr.SA)}
+}
+
+func numbers(x []float64) []number {
+	out := make([]number, len(x))
+	for i, v := range x {
+		out[i] = number(v)
+	}
+	return out
+}

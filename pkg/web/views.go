@@ -1,0 +1,353 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/archive"
+	"fromrest/pkg/report"
+	"fromrest/pkg/timing"
+	"fromrest/pkg/uncert"
+)
+
+// The views are what the page is sent: numbers already rounded as everywhere
+// else, so that no two outputs can differ in a digit.
+
+type sessionView struct {
+	ID       string     `json:"id"`
+	Title    string     `json:"title"`
+	Created  string     `json:"created"`
+	Head     headView   `json:"head"`
+	Revision int        `json:"revision"`
+	Undo     string     `json:"undo"` // what would be undone, "" for nothing
+	Redo     string     `json:"redo"`
+	Wrong    string     `json:"wrong"` // why the sheet does not apply as it stands
+	Older    string     `json:"older"`
+	Pending  int        `json:"pending"`
+	Modes    []string   `json:"modes"`
+	Logs     []logView  `json:"logs"`
+	Runs     []runView  `json:"runs"`
+	Warnings []string   `json:"warnings"`
+	Cautions []string   `json:"cautions"`
+	Table    *tableView `json:"table"`
+	Version  string     `json:"version"`
+	Units    unitView   `json:"units"`
+	Leads    []string   `json:"leads"` // targets of the run list
+}
+
+type unitView struct {
+	Name string  `json:"name"` // "mph"
+	Per  float64 `json:"per"`  // m/s
+}
+
+type headView struct {
+	Title   string `json:"title"`
+	Date    string `json:"date"`
+	Place   string `json:"place"`
+	Vehicle string `json:"vehicle"`
+	Surface string `json:"surface"`
+	Notes   string `json:"notes"`
+}
+
+type logView struct {
+	SHA      string        `json:"sha"`
+	Name     string        `json:"name"`
+	Short    string        `json:"short"`
+	Mode     string        `json:"mode"`
+	Bytes    int64         `json:"bytes"`
+	State    string        `json:"state"`
+	Done     int64         `json:"done"`
+	Text     string        `json:"text"`
+	Runs     int           `json:"runs"`
+	Facts    []itemView    `json:"facts"`
+	Problems []problemView `json:"problems"`
+	Advice   []string      `json:"advice"`
+}
+
+type itemView struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+type problemView struct {
+	Effect string `json:"effect"`
+	Count  int    `json:"count"`
+	Place  string `json:"place"`
+	Text   string `json:"text"`
+}
+
+type runView struct {
+	ID       string   `json:"id"`
+	Log      string   `json:"log"`
+	SHA      string   `json:"sha"`
+	Mode     string   `json:"mode"`
+	Kind     string   `json:"kind"`
+	Launch   string   `json:"launch"`
+	Heading  string   `json:"heading"`
+	Counted  bool     `json:"counted"`
+	Excluded string   `json:"excluded"`
+	Flags    []string `json:"flags"`
+	Max      string   `json:"max"`   // highest speed in the reader's unit
+	Spark    []int    `json:"spark"` // speed in thousandths of the highest, evenly spaced in time
+	Span     string   `json:"span"`  // s, of the small trace
+	// Leads are the leading targets, each from rest and with rollout.
+	Leads [][2]numView `json:"leads"`
+}
+
+// numView is a number as printed and its 95 % half-width.
+type numView struct {
+	Value string `json:"v"`
+	Half  string `json:"h,omitempty"`
+	Doubt string `json:"d,omitempty"`
+}
+
+type tableView struct {
+	Columns []columnView `json:"columns"`
+	Rows    []rowView    `json:"rows"`
+	Notes   []string     `json:"notes"`
+}
+
+type columnView struct {
+	Name   string `json:"name"`
+	Mode   string `json:"mode"`
+	Struck bool   `json:"struck"`
+}
+
+type rowView struct {
+	Section string     `json:"section"`
+	Name    string     `json:"name"`
+	Unit    string     `json:"unit"`
+	Cells   []cellView `json:"cells"`
+}
+
+type cellView struct {
+	Value string `json:"v"`
+	Half  string `json:"h,omitempty"`
+	Num   bool   `json:"n,omitempty"`
+	Notes []int  `json:"f,omitempty"`
+}
+
+// leads are the targets that a run list has room for.
+func leads(units string) []string {
+	if units == "kmh" {
+		return []string{"0-100 km/h", "1/4 mile"}
+	}
+	return []string{"0-60 mph", "1/4 mile"}
+}
+
+// view is the whole session as the page shows it.
+func (w *work) view() sessionView {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	res := w.result
+	units := w.s.opts.Units
+	if w.parsed != nil && w.parsed.Units != "" {
+		units = w.parsed.Units
+	}
+	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format("2006-01-02 15:04"), Revision: w.sheet.Revision,
+		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
+		Warnings: append([]string{}, res.Warnings...), Cautions: report.Cautions(),
+		Logs: []logView{}, Runs: []runView{}, Modes: w.modes(), Leads: leads(units)}
+	v.Units.Name, v.Units.Per = report.SpeedUnit(units)
+	v.Undo, v.Redo = w.steps()
+	short := map[string]string{}
+	count := map[string]int{}
+	mode := map[string]string{}
+	for _, l := range res.Logs {
+		short[l.SHA256] = l.Name
+	}
+	for _, r := range res.Runs {
+		sha := r.Log.SHA256
+		if count[sha] > 0 && mode[sha] != r.Mode {
+			mode[sha] = "" // its runs differ
+		} else if count[sha] == 0 {
+			mode[sha] = r.Mode
+		}
+		count[sha]++
+		v.Runs = append(v.Runs, viewRun(r, v.Units, v.Leads))
+	}
+	for _, l := range w.logs {
+		lv := viewLog(l, units)
+		lv.Short, lv.Runs = short[l.SHA256], count[l.SHA256]
+		if lv.Runs > 0 {
+			lv.Mode = mode[l.SHA256]
+		}
+		v.Logs = append(v.Logs, lv)
+	}
+	return v
+}
+
+// modes are the drive modes known so far, in the order met.
+func (w *work) modes() []string {
+	out := []string{}
+	seen := map[string]bool{"": true}
+	add := func(m string) {
+		if !seen[m] {
+			seen[m] = true
+			out = append(out, m)
+		}
+	}
+	if w.parsed != nil {
+		for _, m := range w.parsed.Modes {
+			add(m.Name)
+		}
+	}
+	for _, r := range w.result.Runs {
+		add(r.Mode)
+	}
+	for _, l := range w.logs {
+		add(l.Mode)
+	}
+	return out
+}
+
+// steps says what undo and redo would do.
+func (w *work) steps() (undo, redo string) {
+	for _, h := range w.history {
+		if h.Revision == w.sheet.Revision {
+			undo = h.Note
+		}
+		if h.Parent == w.sheet.Revision {
+			redo = h.Note // the newest one stays
+		}
+	}
+	return undo, redo
+}
+
+func (w *work) head() headView {
+	h := headView{Title: w.title}
+	if p := w.parsed; p != nil {
+		h = headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
+		if h.Title == "" {
+			h.Title = w.title
+		}
+		if !p.Date.IsZero() {
+			h.Date = p.Date.Format(time.DateOnly)
+		}
+	}
+	if h.Date == "" && len(w.result.Runs) > 0 && !w.result.Runs[0].Log.Undated {
+		h.Date = w.result.Runs[0].Launch.UTC().Format(time.DateOnly)
+	}
+	return h
+}
+
+func viewLog(l *logWork, units string) logView {
+	v := logView{SHA: l.SHA256, Name: l.Name, Mode: l.Mode, Bytes: l.Bytes, State: l.state, Done: l.done, Text: l.text,
+		Facts: []itemView{}, Problems: []problemView{}, Advice: []string{}}
+	if l.part == nil || len(l.part.Logs) == 0 {
+		return v
+	}
+	log := l.part.Logs[0]
+	for _, it := range report.QualityItems(log, units) {
+		v.Facts = append(v.Facts, itemView{it.Name, it.Text})
+	}
+	v.Advice = append(v.Advice, log.Advice...)
+	if log.Problems != nil {
+		for _, g := range log.Problems.Groups() {
+			v.Problems = append(v.Problems, problemView{string(g.Effect), g.Count, g.First().Place(), g.First().Text})
+		}
+	}
+	return v
+}
+
+// sparkPoints is how many points a small trace has.
+const sparkPoints = 48
+
+func viewRun(r *analysis.TimedRun, u unitView, leads []string) runView {
+	v := runView{ID: r.ID, Log: r.Log.Name, SHA: r.Log.SHA256, Mode: r.Mode, Kind: string(r.Kind),
+		Launch: report.Instant(r), Counted: r.Counted, Excluded: r.Excluded, Flags: []string{},
+		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
+	if !math.IsNaN(r.HeadingDeg) {
+		v.Heading = fmt.Sprintf("%03.0f°", math.Mod(math.Round(r.HeadingDeg)+360, 360))
+	}
+	for _, f := range r.Flags {
+		v.Flags = append(v.Flags, f.Text)
+	}
+	for _, name := range leads {
+		v.Leads = append(v.Leads, [2]numView{viewTime(r, name, timing.FromRest), viewTime(r, name, timing.FromRollout)})
+	}
+	v.Spark, v.Span = spark(r)
+	return v
+}
+
+func viewTime(r *analysis.TimedRun, name string, from timing.Origin) numView {
+	t, ok := r.Time(name, from)
+	if !ok {
+		return numView{}
+	}
+	value, half := uncert.Format(t.Seconds, t.U95)
+	n := numView{Value: value, Half: half, Doubt: t.Doubt}
+	for _, f := range r.Flags {
+		if f.Code == t.Doubt {
+			n.Doubt = f.Text
+		}
+	}
+	return n
+}
+
+// spark is a run's speed for a picture of the size of a word.
+func spark(r *analysis.TimedRun) ([]int, string) {
+	tr := &r.Trace
+	n := tr.Len()
+	if n < 2 || !(r.MaxSpeed > 0) {
+		return []int{}, ""
+	}
+	t0, t1 := tr.T[0], tr.T[n-1]
+	out := make([]int, sparkPoints)
+	k := 0
+	for i := range out {
+		at := t0 + (t1-t0)*float64(i)/(sparkPoints-1)
+		for k < n-1 && tr.T[k+1] <= at {
+			k++
+		}
+		if v := tr.V[k] / r.MaxSpeed; v > 0 {
+			out[i] = int(math.Round(1000 * math.Min(v, 1)))
+		}
+	}
+	return out, uncert.RoundHalfUp(t1-t0, 1)
+}
+
+func viewTable(t *report.Table) *tableView {
+	v := &tableView{Columns: []columnView{}, Rows: []rowView{}, Notes: append([]string{}, t.Notes...)}
+	for _, c := range t.Columns {
+		v.Columns = append(v.Columns, columnView{c.Name, c.Mode, c.Struck})
+	}
+	for _, r := range t.Rows {
+		row := rowView{r.Section, r.Name, r.Unit, []cellView{}}
+		for _, c := range r.Cells {
+			value, half := c.Printed()
+			row.Cells = append(row.Cells, cellView{value, half, !math.IsNaN(c.X), c.Notes})
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	return v
+}
+
+type sessionItem struct {
+	ID      string   `json:"id"`
+	Title   string   `json:"title"`
+	Created string   `json:"created"`
+	Changed string   `json:"changed"`
+	Logs    int      `json:"logs"`
+	Bytes   int64    `json:"bytes"`
+	Modes   []string `json:"modes"`
+}
+
+func viewSessions(list []archive.Session) []sessionItem {
+	out := []sessionItem{}
+	for _, s := range list {
+		it := sessionItem{ID: s.ID, Title: s.Title, Created: s.Created.Format("2006-01-02 15:04"), Changed: s.Changed.Format("2006-01-02 15:04"),
+			Logs: len(s.Logs), Modes: []string{}}
+		for _, l := range s.Logs {
+			it.Bytes += l.Bytes
+			if l.Mode != "" && !strings.Contains("\x00"+strings.Join(it.Modes, "\x00")+"\x00", "\x00"+l.Mode+"\x00") {
+				it.Modes = append(it.Modes, l.Mode)
+			}
+		}
+		out = append(out, it)
+	}
+	return out
+}

@@ -1,0 +1,142 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"fromrest/pkg/archive"
+)
+
+// watchEvery is how often a watched folder is looked at.
+const watchEvery = time.Second
+
+// quietLooks is at how many looks in a row a file must be unchanged.
+const quietLooks = 2
+
+// seen is what was known of a file at the last look.
+type seen struct {
+	size  int64
+	mod   time.Time
+	still int // looks since it last changed
+	taken bool
+	told  bool
+}
+
+// Watch takes the logs of a folder, sub-folders included, into a session named
+// after it, those that are there and those that appear, each once it has stopped
+// growing. The name of a sub-folder is the mode of the
+// logs in it. Symbolic links, hidden and special files are passed over with a
+// note. It returns when ctx ends.
+func (s *Server) Watch(ctx context.Context, dir string) error {
+	root, err := filepath.Abs(dir)
+	if err != nil {
+		return err
+	}
+	st, err := os.Stat(root)
+	if err != nil {
+		return err
+	}
+	if !st.IsDir() {
+		return &fs.PathError{Op: "watch", Path: dir, Err: errors.New("not a folder")}
+	}
+	title := "Watched folder " + filepath.Base(root)
+	sess, err := s.arch.FindSession(ctx, title)
+	if errors.Is(err, archive.ErrNotFound) {
+		sess, err = s.arch.NewSession(ctx, title)
+	}
+	if err != nil {
+		return err
+	}
+	s.log.Printf("watching %s: its logs go into session %s", root, sess.ID)
+	files := map[string]*seen{}
+	tick := time.NewTicker(watchEvery)
+	defer tick.Stop()
+	for {
+		s.look(ctx, sess.ID, root, files)
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-tick.C:
+		}
+	}
+}
+
+// look goes once through the folder.
+func (s *Server) look(ctx context.Context, id, root string, files map[string]*seen) {
+	filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if err != nil || path == root {
+			return nil // gone again, or not ours to read; the next look will tell
+		}
+		if strings.HasPrefix(d.Name(), ".") {
+			if d.IsDir() {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if d.IsDir() {
+			return nil
+		}
+		f := files[path]
+		if f == nil {
+			f = &seen{size: -1}
+			files[path] = f
+		}
+		if !d.Type().IsRegular() {
+			if !f.told {
+				f.told = true
+				s.log.Printf("%s: passed over, not a plain file", path)
+			}
+			return nil
+		}
+		info, err := d.Info()
+		if err != nil {
+			return nil
+		}
+		if info.Size() != f.size || !info.ModTime().Equal(f.mod) {
+			f.size, f.mod, f.still, f.taken = info.Size(), info.ModTime(), 0, false
+			return nil
+		}
+		f.still++
+		if f.still < quietLooks || f.taken || info.Size() == 0 || info.Size() > s.opts.MaxLog {
+			return nil
+		}
+		f.taken = s.takeFile(ctx, id, root, path)
+		return nil
+	})
+}
+
+// takeFile imports one file and reports whether it need not be tried again.
+func (s *Server) takeFile(ctx context.Context, id, root, path string) bool {
+	in, err := os.Open(path)
+	if err != nil {
+		s.log.Printf("%s: %v", path, err)
+		return true
+	}
+	defer in.Close()
+	rel, err := filepath.Rel(root, path)
+	if err != nil {
+		return true
+	}
+	mode := ""
+	if parent := filepath.Dir(rel); parent != "." {
+		mode = clean(filepath.Base(parent), 60)
+	}
+	st, err := s.importLog(ctx, id, clean(filepath.Base(rel), 300), mode, in)
+	switch {
+	case errors.Is(err, archive.ErrFull) || errors.Is(err, context.Canceled):
+		return false
+	case err != nil:
+		s.log.Printf("%s: %v", path, err)
+	case !st.InSession:
+		s.log.Printf("%s: taken", path)
+	}
+	return true
+}
