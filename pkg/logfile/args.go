@@ -123,7 +123,7 @@ func isLog(path string) string {
 		if bytes.HasPrefix(head, []byte(gzipMagic)) {
 			plain = unzipHead(head)
 		}
-		if tell(plain, Options{}) != nil {
+		if tell(plain) != nil {
 			return ""
 		}
 		if err != nil {

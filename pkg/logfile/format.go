@@ -6,6 +6,9 @@ import (
 	"io"
 	"unicode/utf8"
 
+	"fromrest/pkg/csvlog"
+	"fromrest/pkg/fit"
+	"fromrest/pkg/gpx"
 	"fromrest/pkg/nmea"
 	"fromrest/pkg/recording"
 )
@@ -22,13 +25,24 @@ var formats = []format{
 	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
 		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size})
 	}},
+	{"fit", fit.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+		return fit.Read(ctx, r, name, fit.Options{})
+	}},
+	{"gpx", gpx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+		return gpx.Read(ctx, r, name, gpx.Options{})
+	}},
+	{"csv", csvlog.Sniff, readCSV},
+}
+
+func readCSV(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
+	return csvlog.Read(ctx, r, name, csvlog.Options{Columns: o.Columns})
 }
 
 // likely is the certainty from which a format is tried.
 const likely = 20
 
 // tell returns the format of a log that begins with head, or nil.
-func tell(head []byte, opts Options) *format {
+func tell(head []byte) *format {
 	var best *format
 	score := likely - 1
 	for i := range formats {

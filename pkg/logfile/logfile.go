@@ -15,7 +15,9 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"strings"
 
+	"fromrest/pkg/csvlog"
 	"fromrest/pkg/recording"
 )
 
@@ -70,6 +72,9 @@ func wrap(name string, err error) error {
 	if err == nil {
 		return nil
 	}
+	if strings.HasPrefix(err.Error(), name+":") {
+		return err
+	}
 	var pe *fs.PathError
 	if errors.As(err, &pe) {
 		err = pe.Err // its message names the path a second time
@@ -97,11 +102,18 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 			return nil, fmt.Errorf("gzip: %w", err)
 		}
 	}
-	f := tell(head, opts)
-	if f == nil {
-		return nil, fmt.Errorf("not a log: %s", describe(head))
+	if f := tell(head); f != nil {
+		return f.read(ctx, r, name, opts)
 	}
-	return f.read(ctx, r, name, opts)
+	if text(head) && len(bytes.TrimSpace(head)) > 0 {
+		// It may be a table whose columns the user must name: its reader says
+		// which.
+		rec, err := readCSV(ctx, r, name, opts)
+		if !errors.Is(err, csvlog.ErrNoTable) {
+			return rec, err
+		}
+	}
+	return nil, fmt.Errorf("not a log: %s", describe(head))
 }
 
 // peek reads up to headSize bytes and returns them with a reader that begins

@@ -205,18 +205,59 @@ func TestDataFolderIsTold(t *testing.T) {
 	if _, err := os.Stat(root); err != nil {
 		t.Skip("the folder of real recordings is absent")
 	}
-	no := map[string]bool{"corner-bu303-moving.nmea": true} // a receiver's own binary protocol under the wrong name
-	files, _ := filepath.Glob(root + "/nmea/*")
-	for _, f := range files {
-		log, err := Open(context.Background(), f, Options{})
-		if no[filepath.Base(f)] {
-			if err == nil || !strings.HasSuffix(err.Error(), "not a log: data in no known format") {
-				t.Errorf("%s: error %v", f, err)
+	// Receivers' own binary protocols, one under the wrong name, and sentences
+	// that say nothing of motion.
+	errs := map[string]string{
+		"corner-bu303-moving.nmea": "not a log: data in no known format",
+		"pygpsdata-ESF.log":        "not a log: data in no known format",
+		"pygpsdata-HNR.log":        "not a log: data in no known format",
+		"pygpsdata-MIXED.log":      "no fix: ",
+		"pygpsdata-NMEABADEND.log": "no fix: ",
+	}
+	logs, passed, args := Expand([]string{root})
+	if len(args) > 0 || len(logs) < 75 {
+		t.Fatalf("%d logs, errors %v", len(logs), args)
+	}
+	for _, l := range logs {
+		name := filepath.Base(l.Path)
+		want := filepath.Base(filepath.Dir(l.Path))
+		if want == "mixed" {
+			want = "nmea"
+		}
+		if want == "no-run-60s" {
+			want = "csv"
+		}
+		log, err := Open(context.Background(), l.Path, Options{})
+		switch {
+		case errs[name] != "":
+			if err == nil || !strings.Contains(err.Error(), errs[name]) {
+				t.Errorf("%s: error %v", name, err)
 			}
-			continue
+		case err != nil || log.Recording.Format != want:
+			t.Errorf("%s: %v", name, err)
 		}
-		if err != nil || log.Recording.Format != "nmea" {
-			t.Errorf("%s: %v", f, err)
+	}
+	for _, p := range passed {
+		if name := strings.SplitN(filepath.Base(p), ":", 2)[0]; errs[name] == "" && name != "README.md" {
+			t.Errorf("passed over: %s", p)
 		}
+	}
+}
+
+// Text that is a table is refused with the column it wants, other text as such.
+func TestTextIsTriedAsATable(t *testing.T) {
+	for _, c := range []struct{ in, want string }{
+		{"words about the day\nand more\n", "x.txt: not a log: text in no known format"},
+		{"a;b\n1;2\n3;4\n5;6\n", "x.txt: line 1: no column with the time"},
+	} {
+		_, err := Read(context.Background(), strings.NewReader(c.in), "x.txt", Options{})
+		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
+			t.Errorf("%q: %v", c.in, err)
+		}
+	}
+	in := "a;b\n0.0;1\n0.1;2\n0.2;3\n0.3;4\n"
+	log, err := Read(context.Background(), strings.NewReader(in), "x.txt", Options{Columns: "time=a:s,speed=b:km/h"})
+	if err != nil || log.Recording.Primary().Len() != 4 {
+		t.Errorf("with columns: %v", err)
 	}
 }
