@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"time"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
@@ -15,19 +14,28 @@ func (t *table) build(p *plan) error {
 	if len(t.nano) == 0 {
 		return fmt.Errorf("%s: no row with a time can be read", p.name)
 	}
+	t.spreadTicks()
 	t.noteClock(p)
+	for i := range t.nano {
+		t.nano[i] = recording.Nano(t.instant(t.nano[i]))
+	}
+	for i, n := range t.tickNano {
+		t.tickNano[i] = recording.Nano(t.instant(n))
+	}
 	for _, r := range []role{roleLat, roleLon} {
 		if s := t.slot(r); s != nil {
 			t.degrees(s)
 		}
 	}
+	t.clean()
+	t.joinComponents()
 	t.inferSpeedUnits()
 	speeds, err := t.speeds(p)
 	if err != nil {
 		return err
 	}
+	t.buildTracks(p, speeds)
 	t.buildAccel(p)
-	t.buildTracks(speeds)
 	if len(t.rec.Tracks) == 0 && t.rec.Accel == nil {
 		return fmt.Errorf("%s: no speed, position or acceleration among the columns %s; say which it is with --columns 'speed=COLUMN:km/h'",
 			p.at(), p.columnList())
@@ -35,27 +43,122 @@ func (t *table) build(p *plan) error {
 	return nil
 }
 
+// note adds a note at the header.
+func (t *table) note(p *plan, kind, format string, args ...any) {
+	t.rec.Problems.Addf(kind, diag.Note, max(p.d.header, 1), format, args...)
+}
+
 func (t *table) noteClock(p *plan) {
-	note := func(format string, args ...any) {
-		t.rec.Problems.Addf("clock", diag.Note, max(p.d.header, 1), format, args...)
-	}
+	c := p.clock
 	if len(p.other) > 0 {
 		var names []string
-		for _, c := range p.other {
-			names = append(names, fmt.Sprintf("%q", c.name))
+		for _, o := range p.other {
+			names = append(names, fmt.Sprintf("%q", o.name))
 		}
-		note("time is read from column %q, the best clock of the table; %s not used", p.clock.name, strings.Join(names, ", "))
+		how := "the best clock of the table"
+		if c.anchor != "" {
+			how = fmt.Sprintf("the finest clock of the table, set by column %q", c.anchor)
+		}
+		t.note(p, "clock", "time is read from column %q, %s; not used: %s", c.name, how, strings.Join(names, ", "))
 	}
-	if p.clock.guess != "" {
-		note("%s in column %q", p.clock.guess, p.label(max(p.clock.date, p.clock.col)))
+	if c.guess != "" {
+		t.note(p, "clock", "%s in column %q", c.guess, p.label(max(c.date, c.col)))
 	}
-	if p.clock.gps && p.clock.week < 0 {
-		note("column %q is taken as seconds of a GPS week without the week: the instants count from its start", p.clock.name)
+	if c.gps && c.week < 0 {
+		t.note(p, "clock", "column %q is taken as seconds of a GPS week without the week: instants count from the week's start", c.name)
 	}
 }
 
-// speeds converts the speed columns to m/s. A column whose unit cannot be told
-// is an error where it is the only one.
+// clean takes out the values with which loggers say that there is none: a
+// position of exactly 0, 0; a speed or course of exactly -1.
+func (t *table) clean() {
+	lat, lon := t.slot(roleLat), t.slot(roleLon)
+	void := 0
+	if lat != nil && lon != nil {
+		for i := range lat.v {
+			if lat.v[i] == 0 && lon.v[i] == 0 {
+				void++
+				for _, s := range t.slots {
+					if s.v != nil && s.h.fromReceiver() {
+						s.v[i] = math.NaN()
+					}
+				}
+			}
+		}
+	}
+	if void > 0 {
+		t.rec.Problems.Addf("no-fix", diag.Note, 0, "%d rows have the position 0, 0 and are taken as without a fix", void)
+	}
+	for _, s := range t.slots {
+		switch {
+		case s.v == nil:
+		case s.h.role == roleSpeed && s.h.source == recording.GNSS:
+			t.dropMinusOne(s)
+		case s.h.role == roleCourse:
+			t.course(s)
+		}
+	}
+}
+
+func (t *table) dropMinusOne(s *slot) {
+	n := 0
+	for i, v := range s.v {
+		if v == -1 {
+			s.v[i] = math.NaN()
+			n++
+		}
+	}
+	if n > 0 {
+		t.rec.Problems.Addf("no-fix", diag.Note, 0, "column %q is -1 in %d rows, which are taken as without a value", s.h.raw, n)
+	}
+}
+
+// course brings -180..180 to 0..360 and drops a lone -1.
+func (t *table) course(s *slot) {
+	if s.h.hasUnit && s.h.unit.q == angle {
+		scaleBy(s.v, s.h.unit.si)
+	}
+	wraps := false
+	for _, v := range s.v {
+		wraps = wraps || v < -1
+	}
+	for i, v := range s.v {
+		switch {
+		case v < -360 || v > 720:
+			s.v[i] = math.NaN()
+		case v == -1 && !wraps:
+			s.v[i] = math.NaN()
+		case v < 0:
+			s.v[i] = v + 360
+		case v > 360:
+			s.v[i] = v - 360
+		}
+	}
+}
+
+// joinComponents makes the length of a horizontal velocity the receiver's speed
+// where the table has components and no speed of the receiver.
+func (t *table) joinComponents() {
+	n, e := t.slot(roleVelN), t.slot(roleVelE)
+	if n == nil || e == nil {
+		return
+	}
+	for _, s := range t.slots {
+		if s.h.role == roleSpeed && s.v != nil && s.h.source == recording.GNSS {
+			return
+		}
+	}
+	h := heading{raw: n.h.raw + ", " + e.h.raw, role: roleSpeed, weight: 7, source: recording.GNSS,
+		unit: n.h.unit, hasUnit: n.h.hasUnit && n.h.unit.q == velocity}
+	s := &slot{col: n.col, h: h, hemi: -1, v: make([]float64, len(n.v)), made: true}
+	for i := range n.v {
+		s.v[i] = math.Hypot(n.v[i], e.v[i])
+	}
+	t.slots = append(t.slots, s)
+}
+
+// speeds picks the speed columns whose unit is known. A column whose unit
+// cannot be told is an error where it is the only one.
 func (t *table) speeds(p *plan) ([]*slot, error) {
 	var out []*slot
 	var open *slot
@@ -65,180 +168,67 @@ func (t *table) speeds(p *plan) ([]*slot, error) {
 			continue
 		}
 		if !s.h.hasUnit {
-			if open == nil {
+			if open == nil || s.h.weight > open.h.weight {
 				open = s
 			}
 			continue
 		}
 		direct = direct || !s.h.derived
 		if s.why != "" {
-			t.rec.Problems.Addf("unit", diag.Note, max(p.d.header, 1), "column %q is in %s, told by %s", p.label(s.col), s.h.unit.name, s.why)
+			t.note(p, "unit", "column %q is in %s, told by %s", p.label(s.col), s.h.unit.name, s.why)
 		}
 		out = append(out, s)
 	}
-	if open != nil && len(out) == 0 {
+	if open != nil && (len(out) == 0 || open.h.weight == 100) {
 		name := p.label(open.col)
 		return nil, fmt.Errorf("%s: the unit of column %q cannot be told (neither its header nor the other columns give it); say it with --columns 'speed=%s:km/h'",
 			p.at(), name, quoteColumn(name))
 	}
 	if open != nil {
-		t.rec.Problems.Addf("unit", diag.Note, max(p.d.header, 1), "column %q is left out: its unit cannot be told", p.label(open.col))
+		t.note(p, "unit", "column %q is left out: its unit cannot be told", p.label(open.col))
 	}
 	kept := out[:0]
 	for _, s := range out {
-		if !direct || !s.h.derived {
-			kept = append(kept, s)
+		if direct && s.h.derived {
+			continue
 		}
+		if same := t.duplicate(kept, s); same != nil {
+			t.note(p, "column", "column %q is left out: it repeats column %q in other units", p.label(s.col), p.label(same.col))
+			if s.finer(same) && same.h.weight < 100 {
+				*same, *s = *s, *same
+			}
+			continue
+		}
+		kept = append(kept, s)
 	}
 	return kept, nil
 }
 
-// gnssColumns maps roles to the columns of a GNSS track.
-var gnssColumns = map[role]recording.Column{
-	roleLat: recording.LatDeg, roleLon: recording.LonDeg, roleAlt: recording.Altitude, roleCourse: recording.Course,
-	roleVelN: recording.VelNorth, roleVelE: recording.VelEast, roleVelU: recording.VelUp, roleVelD: recording.VelUp,
-	roleSpeedSD: recording.SpeedSD, rolePosSD: recording.PosSD, roleHDOP: recording.HDOP, roleSats: recording.Satellites,
+// finer reports whether s shows smaller steps than o.
+func (s *slot) finer(o *slot) bool {
+	return speedStep(s.v)*s.h.unit.si < 0.99*speedStep(o.v)*o.h.unit.si
 }
 
-// buildTracks makes one track a speed column, the best first.
-func (t *table) buildTracks(speeds []*slot) {
-	var gnss *slot
-	var tracks []*recording.Track
-	for _, s := range speeds {
-		if s.h.source == "" {
-			s.h.source = recording.GNSS
-			if t.clock.median > 0 && t.clock.median < 34e6 { // no receiver is that quick
-				s.h.source = recording.Wheel
+// duplicate finds a column that says the same as s in another unit.
+func (t *table) duplicate(kept []*slot, s *slot) *slot {
+	for _, o := range kept {
+		if o.h.source != s.h.source && o.h.source != "" && s.h.source != "" {
+			continue
+		}
+		tol := 0.51*(speedStep(s.v)*s.h.unit.si+speedStep(o.v)*o.h.unit.si) + 1e-6
+		n, alike := 0, 0
+		for i := range s.v {
+			a, b := s.v[i]*s.h.unit.si, o.v[i]*o.h.unit.si
+			if a == a && b == b {
+				n++
+				if math.Abs(a-b) <= tol {
+					alike++
+				}
 			}
 		}
-		if s.h.source == recording.GNSS && gnss == nil {
-			gnss = s
-			continue
+		if n > 10 && alike*100 >= n*98 {
+			return o
 		}
-		tracks = append(tracks, t.speedTrack(s))
 	}
-	if tr := t.gnssTrack(gnss); tr != nil {
-		tracks = append([]*recording.Track{tr}, tracks...)
-	}
-	t.rec.Tracks = tracks
+	return nil
 }
-
-func (t *table) speedTrack(s *slot) *recording.Track {
-	tr := &recording.Track{Source: s.h.source, Name: s.h.raw, SpeedUnit: s.h.unit.si, TimeStep: t.clock.step}
-	tr.SpeedStep = speedStep(s.v) * s.h.unit.si
-	f := recording.NewFix(time.Time{})
-	for i, v := range s.v {
-		if v == v {
-			f.Q[recording.Speed] = v * s.h.unit.si
-			tr.AppendNano(recording.Nano(t.instant(t.nano[i])), &f.Q)
-		}
-	}
-	return tr
-}
-
-// gnssTrack joins the receiver's columns; sp may be nil.
-func (t *table) gnssTrack(sp *slot) *recording.Track {
-	type use struct {
-		s *slot
-		c recording.Column
-		k float64
-	}
-	var uses []use
-	pos := t.slot(roleLat) != nil && t.slot(roleLon) != nil
-	if sp == nil && !pos {
-		return nil
-	}
-	for _, s := range t.slots {
-		c, ok := gnssColumns[s.h.role]
-		if !ok || s.v == nil {
-			continue
-		}
-		k := 1.0
-		if q := quantityOf(s.h.role); s.h.hasUnit && s.h.unit.q == q && q != angle {
-			k = s.h.unit.si
-		}
-		if s.h.role == roleVelD {
-			k = -k
-		}
-		uses = append(uses, use{s, c, k})
-	}
-	tr := &recording.Track{Source: recording.Position, Name: "position", TimeStep: t.clock.step}
-	if sp != nil {
-		tr.Source, tr.Name = recording.GNSS, sp.h.raw
-		tr.SpeedUnit, tr.SpeedStep = sp.h.unit.si, speedStep(sp.v)*sp.h.unit.si
-		uses = append(uses, use{sp, recording.Speed, sp.h.unit.si})
-	}
-	f := recording.NewFix(time.Time{})
-	for i := range t.nano {
-		any := false
-		for _, u := range uses {
-			v := u.s.v[i]
-			f.Q[u.c] = v * u.k
-			any = any || v == v
-		}
-		if any {
-			tr.AppendNano(recording.Nano(t.instant(t.nano[i])), &f.Q)
-		}
-	}
-	return tr
-}
-
-// buildAccel makes the acceleration samples.
-func (t *table) buildAccel(p *plan) {
-	x, y, z := t.slot(roleAccX), t.slot(roleAccY), t.slot(roleAccZ)
-	if x == nil {
-		x = t.slot(roleAccLong)
-		y, z = nil, nil
-	}
-	if x == nil {
-		return
-	}
-	k, name := x.h.unit.si, x.h.unit.name
-	if !x.h.hasUnit || x.h.unit.q != acceleration {
-		k, name = gravityUnit(x, y, z)
-		if k == 0 {
-			t.rec.Problems.Addf("unit", diag.Note, max(p.d.header, 1), "column %q is left out: its unit cannot be told", p.label(x.col))
-			return
-		}
-	}
-	a := &recording.Accel{Unit: name, GravityRemoved: x.h.linear}
-	for i := range t.nano {
-		if x.v[i] != x.v[i] || y != nil && y.v[i] != y.v[i] || z != nil && z.v[i] != z.v[i] {
-			continue
-		}
-		a.NanoUTC = append(a.NanoUTC, recording.Nano(t.instant(t.nano[i])))
-		a.X = append(a.X, x.v[i]*k)
-		if y != nil && z != nil {
-			a.Y = append(a.Y, y.v[i]*k)
-			a.Z = append(a.Z, z.v[i]*k)
-		}
-	}
-	t.rec.Accel = a
-}
-
-// gravityUnit tells the unit of three axes by the weight they feel.
-func gravityUnit(x, y, z *slot) (k float64, name string) {
-	if y == nil || z == nil {
-		return 0, ""
-	}
-	var n []float64
-	for i := range x.v {
-		if v := math.Sqrt(x.v[i]*x.v[i] + y.v[i]*y.v[i] + z.v[i]*z.v[i]); v == v {
-			n = append(n, v)
-		}
-	}
-	switch g := median(n); {
-	case g > 8.3 && g < 11.3:
-		return 1, "m/s2"
-	case g > 0.85 && g < 1.15:
-		return 9.80665, "g"
-	case g > 850 && g < 1150:
-		return 9.80665e-3, "mg"
-	case g > 100:
-		return 9.80665 / g, "counts"
-	}
-	return 0, ""
-}
-
-// speedStep is the finest step between the values, 0 where there is none.
-func speedStep(v []float64) float64 { return 0 }

@@ -62,6 +62,10 @@ type clock struct {
 	median   float64 // ns, median step
 	jitter   float64 // spread of the steps over their median
 	guess    string  // what was assumed, for a note
+	spread   bool    // several rows share each time stamp, evenly
+	perTick  int     // how many
+	anchor   string  // the column that gave an elapsed clock its date
+	shift    int64   // ns, added for it
 }
 
 // field gives a cell or nothing.
@@ -226,6 +230,7 @@ func (c *clock) measure(rows [][][]byte) {
 	c.valid = float64(ok) / n
 	c.distinct = float64(len(steps)+1) / n
 	c.back = float64(back) / n
+	c.findTicks(rows)
 	if len(steps) > 0 {
 		c.median = median(steps)
 		dev := make([]float64, len(steps))
@@ -239,6 +244,40 @@ func (c *clock) measure(rows [][][]byte) {
 	}
 }
 
+// findTicks finds out whether the rows share time stamps evenly, such as ten to
+// the second.
+func (c *clock) findTicks(rows [][][]byte) {
+	var counts []float64
+	n := 0
+	last := int64(noTime)
+	for _, f := range rows {
+		t, ok := c.read(f)
+		if !ok {
+			continue
+		}
+		if t != last && last != noTime {
+			counts = append(counts, float64(n))
+			n = 0
+		}
+		n++
+		last = t
+	}
+	if len(counts) < 4 {
+		return
+	}
+	counts = counts[1:] // the first may be cut
+	k := median(counts)
+	even := 0
+	for _, x := range counts {
+		if math.Abs(x-k) <= max(0.2*k, 0.5) {
+			even++
+		}
+	}
+	if k >= 2 && even*10 >= len(counts)*8 {
+		c.spread, c.perTick = true, int(k)
+	}
+}
+
 // usable reports whether the sample reads as a clock.
 func (c *clock) usable() bool {
 	return c.valid > 0.3 && c.back < 0.2 && (c.median > 0 || c.valid == 1)
@@ -246,14 +285,24 @@ func (c *clock) usable() bool {
 
 // better reports whether c is to be used rather than b.
 func (c *clock) better(b *clock) bool {
+	const even = 0.01 // a clock this even is as good as any
+	cj, bj := max(c.jitter, even), max(b.jitter, even)
+	// Rows spread inside a coarse stamp are a makeshift: only a much more even
+	// clock is worth it.
+	switch {
+	case c.spread && !b.spread:
+		return cj*8 < bj
+	case b.spread && !c.spread:
+		return !(bj*8 < cj)
+	case c.spread && b.spread && c.perTick != b.perTick:
+		return c.perTick < b.perTick
+	}
 	if c.distinct > 1.2*b.distinct {
 		return true
 	}
 	if b.distinct > 1.2*c.distinct {
 		return false
 	}
-	const even = 0.01 // a clock this even is as good as any
-	cj, bj := max(c.jitter, even), max(b.jitter, even)
 	if cj*2 < bj {
 		return true
 	}

@@ -125,7 +125,7 @@ func (c *clock) stamped(d *dialect, cells [][]byte, date int, unitWord string) b
 	if unitWord != "" && unitWord != "iso" && unitWord != "tod" {
 		return false
 	}
-	good, dated, clocked, frac, ampm := 0, 0, 0, 0, 0
+	good, dated, clocked, frac, ampm, short := 0, 0, 0, 0, 0, 0
 	for _, cell := range cells {
 		st, ok := parseStamp(cell)
 		if !ok {
@@ -145,6 +145,9 @@ func (c *clock) stamped(d *dialect, cells [][]byte, date int, unitWord string) b
 		if st.ampm {
 			ampm++
 		}
+		if st.parts == 2 && st.frac > 0 {
+			short++
+		}
 	}
 	if clocked*2 < len(cells) || clocked == 0 {
 		return false
@@ -162,6 +165,8 @@ func (c *clock) stamped(d *dialect, cells [][]byte, date int, unitWord string) b
 		c.kind, c.order, c.guess = clockUTC, order, guess
 	} else if date >= 0 && date != c.col {
 		c.addDateColumn(d, date)
+	} else if short == clocked || hasWord(wordsOf(c.name), "elapsed", "duration", "runtime", "stopwatch") {
+		c.kind = clockElapsed
 	}
 	return true
 }
@@ -375,5 +380,39 @@ func itoa(n int) string {
 		if n == 0 {
 			return string(b[i:])
 		}
+	}
+}
+
+// setBy dates a clock of elapsed time by another clock of the table that has a
+// date or a time of day but is coarser or less even. The latest the two agree
+// is taken, since a coarse clock runs behind by up to its step.
+func (c *clock) setBy(all []*clock, rows [][][]byte) {
+	if c.kind != clockElapsed {
+		return
+	}
+	kind, shift, anchor := c.kind, int64(0), ""
+	for _, o := range all {
+		if o == c || o.kind == clockElapsed || o.valid < 0.5 {
+			continue
+		}
+		lo, hi, n := int64(math.MaxInt64), int64(math.MinInt64), 0
+		for _, f := range rows {
+			a, ok1 := c.read(f)
+			b, ok2 := o.read(f)
+			if ok1 && ok2 {
+				lo, hi = min(lo, b-a), max(hi, b-a)
+				n++
+			}
+		}
+		if n < 2 || hi-lo > 2*int64(o.step)+int64(2*o.median)+int64(time.Second)/2 {
+			continue
+		}
+		kind, shift, anchor = o.kind, hi, o.name
+		if kind == clockUTC {
+			break
+		}
+	}
+	if anchor != "" {
+		c.kind, c.shift, c.anchor = kind, shift, anchor
 	}
 }

@@ -67,13 +67,16 @@ func findDialect(ls []headLine, want dialect) (*dialect, bool) {
 		if want.delim != 0 && want.delim != delim {
 			continue
 		}
+		// A delimiter further down the list has to read the rows much better:
+		// decimal commas cut rows evenly too.
+		ahead := 1.3
 		for _, dec := range []byte{'.', ','} {
 			if dec == ',' && delim == ',' && !quotedCommas(ls) || want.decimal != 0 && want.decimal != dec {
 				continue
 			}
 			d := &dialect{delim: delim, decimal: dec}
-			if s := d.fit(ls); s > bestScore*1.02 {
-				best, bestScore = d, s
+			if s := d.fit(ls); s > bestScore*ahead {
+				best, bestScore, ahead = d, s, 1.02
 			}
 		}
 	}
@@ -165,7 +168,7 @@ func (d *dialect) isRow(f [][]byte) bool {
 			continue
 		}
 		full++
-		if _, rest, ok := parseNumber(c, d.decimal); ok && (len(rest) == 0 || len(rest) < 8 && rest[0] != '.') {
+		if _, rest, ok := parseNumber(c, d.decimal); ok && (len(rest) == 0 || len(rest) < 8 && rest[0] != '.' && rest[0] != '/') {
 			good++
 		} else if len(c) < 40 && bytes.ContainsAny(c, "0123456789") {
 			if _, ok := parseStamp(c); ok {
@@ -241,11 +244,8 @@ func (d *dialect) chooseHeader(ls []headLine, first, want int) {
 			bestScore, bestAt = score, i
 		}
 	}
-	if bestAt < 0 { // columns named by nothing but their units
-		if first == 0 || first > len(ls) || !areUnits(d.headerCells(ls[first-1].text)) {
-			return
-		}
-		bestAt = first - 1
+	if bestAt < 0 {
+		return
 	}
 	d.header = ls[bestAt].num
 	names := d.headerCells(ls[bestAt].text)
@@ -256,7 +256,7 @@ func (d *dialect) chooseHeader(ls []headLine, first, want int) {
 			break
 		}
 	}
-	if units == nil && bestAt > 0 { // units above the names
+	if units == nil && bestAt > 0 && !areUnits(names) { // units above the names
 		if cells := d.headerCells(ls[bestAt-1].text); len(cells) == len(names) && areUnits(cells) {
 			units, d.units = cells, ls[bestAt-1].num
 		}
@@ -301,8 +301,11 @@ func (d *dialect) headerScore(line []byte) int {
 			text++
 		}
 	}
-	if areUnits(cells) || text*2 < len(cells) && score == 0 {
+	if text*2 < len(cells) && score == 0 {
 		return 0
+	}
+	if areUnits(cells) { // at most the only names there are
+		return 1
 	}
 	if len(cells) == d.fields {
 		score += 3

@@ -87,7 +87,8 @@ func wordsOf(s string) []string {
 		if i > 0 && unicode.IsUpper(r) && len(w) > 0 {
 			prevLower := unicode.IsLower(rs[i-1]) || unicode.IsDigit(rs[i-1])
 			nextLower := i+1 < len(rs) && unicode.IsLower(rs[i+1]) && unicode.IsUpper(rs[i-1])
-			if prevLower || nextLower && len(w) > 1 {
+			// One letter belongs to what follows: hAcc, gSpeed, vN.
+			if (prevLower || nextLower) && len(w) > 1 {
 				flush()
 			}
 		}
@@ -171,6 +172,9 @@ func (h *heading) takeUnitWords(rest string) {
 	if len(h.words) == 1 {
 		if u, ok := unitNamed(rest, noQuantity); ok && (u.q == velocity || u.q == duration) {
 			h.unit, h.hasUnit = u, true
+			if u.q == velocity {
+				h.words = []string{"speed"}
+			}
 		} else if u, ok := gluedUnit(h.words[0]); ok {
 			h.unit, h.hasUnit = u, true
 		}

@@ -94,7 +94,10 @@ func (s *slot) settle(u unitDef, why string) {
 
 // nearestUnit names the unit whose size is within tol of k.
 func nearestUnit(k, tol float64) (unitDef, bool) {
-	for _, u := range speedUnits {
+	for i, u := range speedUnits {
+		if i >= 4 { // rarer units must fit better
+			tol = min(tol, 0.02)
+		}
 		if math.Abs(math.Log(k/u.si)) < tol {
 			return u, true
 		}

@@ -41,9 +41,7 @@ func newPlan(name string, d *dialect, m *Mapping) (*plan, error) {
 	if err := p.applyMapping(units); err != nil {
 		return p, err
 	}
-	if d.header == 0 && len(m.Columns) == 0 {
-		p.guessRoles()
-	}
+	p.guessRoles()
 	p.chooseSlots()
 	clocks := findClocks(d, p.cols, units)
 	for _, c := range clocks {
@@ -54,8 +52,9 @@ func newPlan(name string, d *dialect, m *Mapping) (*plan, error) {
 	if p.clock == nil {
 		return p, p.noClock()
 	}
+	p.clock.setBy(clocks, d.rows)
 	for _, c := range clocks {
-		if c != p.clock {
+		if c != p.clock && c.name != p.clock.anchor {
 			p.other = append(p.other, c)
 		}
 	}
@@ -286,6 +285,3 @@ func (p *plan) table(rec *recording.Recording) *table {
 	rec.Undated = p.clock.kind == clockTOD
 	return t
 }
-
-// guessRoles reads columns without a header by their values.
-func (p *plan) guessRoles() {}

@@ -229,7 +229,7 @@ func (h *heading) quality(set func(role, int)) {
 		}
 	case hasWord(w, "hdop"):
 		set(roleHDOP, 6)
-	case hasWord(w, "sats", "sat", "satellites", "nsat", "numsv", "nsats", "satcount", "siv") || strings.HasPrefix(j, "satellitesused"):
+	case hasWord(w, "sats", "sat", "satellites", "nsat", "numsv", "sv", "svs", "nsats", "satcount", "siv") || strings.HasPrefix(j, "satellitesused"):
 		weight := 4
 		if hasWord(w, "used", "use", "fix") {
 			weight = 6

@@ -111,7 +111,7 @@ func (st *stamp) readClock(b []byte) ([]byte, bool) {
 		}
 		st.ampm, b = true, r[2:]
 	}
-	if h > 99 || m > 59 || sec > 60 || h > 24 && st.date {
+	if h > 99 || m > 59 && (h > 0 || st.parts == 3) || sec > 60 || h > 24 && st.date {
 		return nil, false
 	}
 	st.nano = (int64(h)*3600+int64(m)*60+int64(sec))*1e9 + nano

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
@@ -17,6 +18,7 @@ type slot struct {
 	hemi int  // column of the hemisphere letter, -1 where there is none
 	geo  bool // latitude or longitude, whose cells may hold letters and minutes
 	v    []float64
+	made bool   // worked out from others, not a column of the table
 	why  string // what told the unit, "" where the header does
 }
 
@@ -35,7 +37,10 @@ type table struct {
 
 	dayShift int64 // ns added after midnight or after a restart of the clock
 	prevLine int
-	typical  float64
+	ticks    []int32 // first row of each time stamp, where rows share them
+	tickNano []int64 // and the stamp
+	back     int     // rows that have stepped back one after the other
+	backAt   int64   // time of the last of them
 	rowsSeen int
 }
 
@@ -132,7 +137,7 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 
 // place puts a row's time behind the others and reports whether it was taken.
 func (t *table) place(ns int64, line int) bool {
-	ns += t.dayShift
+	ns += t.clock.shift + t.dayShift
 	k := len(t.nano)
 	if k == 0 {
 		t.nano = append(t.nano, ns)
@@ -144,26 +149,73 @@ func (t *table) place(ns int64, line int) bool {
 		ns += day
 		t.rec.Problems.Addf("midnight", diag.Note, line, "the time of day passes midnight")
 	}
-	if ns > last {
+	if ns > last || ns == last && t.clock.spread {
+		t.back = 0
 		t.nano = append(t.nano, ns)
 		return true
 	}
-	limit := 10 * max(t.clock.median, 1e8)
-	if k > 1 && ns > t.nano[k-2] && float64(last-t.nano[k-2]) > limit && float64(ns-t.nano[k-2]) < limit {
-		// The row before was the one with the wrong time.
-		t.rec.Problems.Addf("time-order", diag.Dropped, t.prevLine, "the time is ahead of the rows that follow")
-		t.nano[k-1] = ns
-		for _, s := range t.slots {
-			s.v = s.v[:k-1]
-		}
+	if t.leapt(ns, line) {
+		t.nano = append(t.nano, ns)
 		return true
 	}
 	if ns == last {
 		t.rec.Problems.Addf("time-repeated", diag.Dropped, line, "the time is that of the row before")
-	} else {
-		t.rec.Problems.Addf("time-order", diag.Dropped, line, "the time steps back by %.3f s", float64(last-ns)/1e9)
+		return false
 	}
+	if shift := t.restarted(ns, line); shift > 0 {
+		t.dayShift += shift
+		t.nano = append(t.nano, ns+shift)
+		return true
+	}
+	t.rec.Problems.Addf("time-backward", diag.Dropped, line, "the time steps back by %.3f s", float64(last-ns)/1e9)
 	return false
+}
+
+// leapt finds out whether it was the rows before that had a wrong time: they
+// leapt ahead of the row before them, and as many rows have since gone on from
+// there. They are then taken out again.
+func (t *table) leapt(ns int64, line int) bool {
+	if ns <= t.backAt {
+		t.back = 0
+	}
+	t.back++
+	t.backAt = ns
+	k := len(t.nano)
+	j, _ := slices.BinarySearch(t.nano, ns)
+	limit := 10 * max(t.clock.median, 1e8)
+	n := k - j
+	var gap, step float64 // of the leap, and of this row after those before it
+	if j > 0 {
+		gap, step = float64(t.nano[j]-t.nano[j-1]), float64(ns-t.nano[j-1])
+	} else {
+		gap = float64(t.nano[0] - ns)
+		n += 5 // nothing before them vouches for either
+	}
+	if t.back < n || gap < limit || step > limit+float64(t.back)*3*t.clock.median {
+		return false
+	}
+	t.rec.Problems.Addf("time-leap", diag.Dropped, max(t.prevLine-(k-j)+1, 1), "the time leaps ahead in %d rows and comes back", k-j)
+	t.nano = t.nano[:j]
+	for _, s := range t.slots {
+		if s.v != nil {
+			s.v = s.v[:j]
+		}
+	}
+	t.back = 0
+	return true
+}
+
+// restarted finds a count of elapsed time that began again, as when a logger
+// appends a second session to its file: many rows in a row that go on from a
+// low value. It returns what to add to put them a minute behind the others.
+func (t *table) restarted(ns int64, line int) int64 {
+	const sure = 20
+	if t.clock.kind != clockElapsed || t.back < sure || ns > t.nano[0]+int64(sure*3*t.clock.median) {
+		return 0
+	}
+	t.back = 0
+	t.rec.Problems.Addf("clock-restart", diag.Suspect, line, "the elapsed time begins again; these rows are put a minute after the ones before")
+	return t.nano[len(t.nano)-1] + 60e9 - ns
 }
 
 func clip(b []byte) string {

@@ -76,7 +76,7 @@ func init() {
 	add(unitDef{"deg", angle, 1}, "deg degs degree degrees ° grad degn dege decdeg decimaldegrees degtrue")
 	add(unitDef{"rad", angle, 180 / math.Pi}, "rad rads radian radians")
 	add(unitDef{"deg*1e-7", angle, 1e-7}, "dege7 dege-7 1e-7deg 1e7 e7 deg1e-7 deg*1e-7 degx1e7 10-7deg")
-	add(unitDef{"", other, 0}, "rpm 1min min-1 °c degc c °f f % pct percent v volt volts mv a ma hz khz kpa bar mbar hpa psi pa nm kw hp kg l lh gs-1 degs rads degsec degpersec dps °s rpms lambda afr db dbm dbhz t ut µt ml mgs gsec count counts bool bit hex enum state kgh nmm")
+	add(unitDef{"", other, 0}, "rpm 1min min-1 °c degc c °f f % pct percent volt volts mv ma hz khz kpa bar mbar hpa psi pa nm kw hp kg l lh gs-1 degs rads degsec degpersec dps °s rpms lambda afr db dbm dbhz ut µt ml mgs gsec count counts bool bit hex enum state kgh nmm")
 }
 
 // unitKey folds the spellings of a unit.

@@ -1,0 +1,361 @@
+package csvlog
+
+import (
+	"math"
+	"slices"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// gnssColumns maps roles to the columns of a GNSS track.
+var gnssColumns = map[role]recording.Column{
+	roleLat: recording.LatDeg, roleLon: recording.LonDeg, roleAlt: recording.Altitude, roleCourse: recording.Course,
+	roleVelN: recording.VelNorth, roleVelE: recording.VelEast, roleVelU: recording.VelUp, roleVelD: recording.VelUp,
+	roleSpeedSD: recording.SpeedSD, rolePosSD: recording.PosSD, roleHDOP: recording.HDOP, roleSats: recording.Satellites,
+}
+
+// buildTracks makes one track a speed column, the best first.
+func (t *table) buildTracks(p *plan, speeds []*slot) {
+	var gnss *slot
+	for _, s := range speeds {
+		if s.h.source == "" {
+			s.h.source = recording.GNSS
+			if t.clock.median > 0 && t.clock.median < 34e6 { // no receiver is that quick
+				s.h.source = recording.Wheel
+				t.note(p, "source", "column %q is taken as wheel speed: its rate is above a receiver's", p.label(s.col))
+			}
+		}
+		if s.h.source == recording.GNSS && (gnss == nil || s.h.weight > gnss.h.weight) {
+			gnss = s
+		}
+	}
+	type ranked struct {
+		tr   *recording.Track
+		rank int
+	}
+	var all []ranked
+	if tr := t.gnssTrack(p, gnss); tr != nil {
+		r := 50
+		if tr.Source == recording.Position {
+			r = 10
+		} else if gnss.h.weight == 100 {
+			r = 100
+		}
+		all = append(all, ranked{tr, r})
+	}
+	for _, s := range speeds {
+		if s == gnss {
+			continue
+		}
+		r := map[recording.Source]int{recording.Inertial: 40, recording.GNSS: 35, recording.Wheel: 30}[s.h.source]
+		if hasWord(s.h.words, "ref", "reference") {
+			r = 60
+		}
+		if s.h.weight == 100 {
+			r = 100
+		}
+		if hasWord(s.h.words, "fl", "fr", "rl", "rr") { // one wheel of four
+			r--
+		}
+		if tr := t.speedTrack(s); tr.Len() > 0 {
+			all = append(all, ranked{tr, r})
+		}
+	}
+	if len(all) > 1 && gnss != nil && all[0].rank == 50 {
+		for _, o := range all[1:] {
+			// A receiver four times slower than the wheels, and slower than 4 Hz,
+			// misses the launch that they show.
+			if g, w := period(all[0].tr), period(o.tr); g > 4*w && g > 0.25e9 {
+				all[0].rank = 20
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b ranked) int { return b.rank - a.rank })
+	for _, r := range all {
+		t.rec.Tracks = append(t.rec.Tracks, r.tr)
+	}
+}
+
+// period is the usual time between a track's fixes in ns.
+func period(tr *recording.Track) float64 {
+	n := tr.Nanos()
+	var d []float64
+	for i := 1; i < len(n) && i < sampleRows; i++ {
+		d = append(d, float64(n[i]-n[i-1]))
+	}
+	return median(d)
+}
+
+// present lists the rows in which any of the columns has a value, nil for all.
+func (t *table) present(cols [][]float64) []int32 {
+	any := func(i int) bool {
+		for _, c := range cols {
+			if c[i] == c[i] {
+				return true
+			}
+		}
+		return false
+	}
+	n := 0
+	for i := range t.nano {
+		if any(i) {
+			n++
+		}
+	}
+	if n == len(t.nano) {
+		return nil
+	}
+	rows := make([]int32, 0, n)
+	for i := range t.nano {
+		if any(i) {
+			rows = append(rows, int32(i))
+		}
+	}
+	return rows
+}
+
+// pick gives the values of rows, or the column itself for all rows.
+func pick[T any](v []T, rows []int32) []T {
+	if rows == nil {
+		return v
+	}
+	out := make([]T, len(rows))
+	for i, r := range rows {
+		out[i] = v[r]
+	}
+	return out
+}
+
+func (t *table) speedTrack(s *slot) *recording.Track {
+	step := speedStep(s.v) * s.h.unit.si
+	scaleBy(s.v, s.h.unit.si)
+	rows := t.present([][]float64{s.v})
+	var cols [recording.Columns][]float64
+	cols[recording.Speed] = pick(s.v, rows)
+	tr := recording.TrackOf(pick(t.nano, rows), cols)
+	tr.Source, tr.Name, tr.SpeedUnit, tr.SpeedStep, tr.TimeStep = s.h.source, s.h.raw, s.h.unit.si, step, t.clock.step
+	return tr
+}
+
+// gnssTrack joins the receiver's columns; sp is its speed and may be nil.
+func (t *table) gnssTrack(p *plan, sp *slot) *recording.Track {
+	pos := t.slot(roleLat) != nil && t.slot(roleLon) != nil
+	if sp == nil && !pos {
+		return nil
+	}
+	var cols [recording.Columns][]float64
+	var core [][]float64 // the columns whose repetition means that nothing is new
+	source, name := recording.Position, "position"
+	unitSize, step := 0.0, 0.0
+	if sp != nil {
+		source, name, unitSize, step = recording.GNSS, sp.h.raw, sp.h.unit.si, speedStep(sp.v)*sp.h.unit.si
+		scaleBy(sp.v, sp.h.unit.si)
+		cols[recording.Speed] = sp.v
+		core = append(core, sp.v)
+	}
+	for _, s := range t.slots {
+		c, ok := gnssColumns[s.h.role]
+		if !ok || s.v == nil || cols[c] != nil {
+			continue
+		}
+		scaleBy(s.v, t.sizeOf(s, sp))
+		cols[c] = s.v
+		if s.h.role == roleLat || s.h.role == roleLon || s.h.role == roleVelN || s.h.role == roleVelE {
+			core = append(core, s.v)
+		}
+	}
+	if along := t.slot(roleAccLong); along != nil && along.h.hasUnit {
+		cols[recording.AccelLong] = scaled(along.v, along.h.unit.si)
+	}
+	rows := t.present(core)
+	rows, at := t.fresh(p, rows, core, cols[recording.Speed])
+	nano := pick(t.nano, rows)
+	if len(rows) > 0 && len(rows) == len(t.ticks) && &rows[0] == &t.ticks[0] {
+		nano = t.tickNano
+	}
+	for c := range cols {
+		if cols[c] != nil {
+			cols[c] = pick(cols[c], at)
+		}
+	}
+	if len(nano) == 0 {
+		return nil
+	}
+	tr := recording.TrackOf(nano, cols)
+	tr.Source, tr.Name, tr.SpeedUnit, tr.SpeedStep, tr.TimeStep = source, name, unitSize, step, t.clock.step
+	return tr
+}
+
+func scaled(v []float64, k float64) []float64 {
+	out := slices.Clone(v)
+	scaleBy(out, k)
+	return out
+}
+
+// sizeOf is one unit of a receiver's column in SI. Velocity components without
+// a unit have that of the speed.
+func (t *table) sizeOf(s, sp *slot) float64 {
+	k := 1.0
+	q := quantityOf(s.h.role)
+	switch {
+	case q == angle: // done when the column was cleaned
+	case s.h.hasUnit && s.h.unit.q == q:
+		k = s.h.unit.si
+	case q == velocity && sp != nil:
+		k = sp.h.unit.si
+	}
+	if s.h.role == roleVelD {
+		k = -k
+	}
+	return k
+}
+
+// fresh drops the rows that only repeat the receiver's last fix.
+func (t *table) fresh(p *plan, rows []int32, core [][]float64, speed []float64) (keep, at []int32) {
+	if len(core) < 2 {
+		return rows, rows
+	}
+	all := rows
+	if all == nil {
+		all = make([]int32, len(t.nano))
+		for i := range all {
+			all[i] = int32(i)
+		}
+	}
+	keep, at, period := refresh(t.nano, all, core, speed)
+	if keep == nil {
+		return rows, rows
+	}
+	if tick := t.clock.median; t.clock.spread && rows == nil && period > 0.8*tick && period < 1.25*tick {
+		keep, at = t.ticks, t.ticks // the stamp is the receiver's own
+	}
+	t.note(p, "repeated", "the receiver's columns are new every %.3g s only, in %d of %d rows; rows that repeat them were joined",
+		period/1e9, len(keep), len(all))
+	return keep, at
+}
+
+// buildAccel makes the acceleration samples.
+func (t *table) buildAccel(p *plan) {
+	x, y, z := t.slot(roleAccX), t.slot(roleAccY), t.slot(roleAccZ)
+	if x == nil || y == nil || z == nil {
+		along := t.slot(roleAccLong)
+		switch {
+		case along != nil && y != nil && z != nil: // longitudinal, lateral, vertical
+			x = along
+		case along != nil:
+			x, y, z = along, nil, nil
+		default:
+			y, z = nil, nil
+		}
+	}
+	if x == nil {
+		return
+	}
+	cols := [][]float64{x.v}
+	if y != nil {
+		cols = append(cols, y.v, z.v)
+	}
+	k, name := x.h.unit.si, x.h.unit.name
+	if !x.h.hasUnit || x.h.unit.q != acceleration {
+		k, name = gravityUnit(x, y, z)
+		if k == 0 {
+			t.note(p, "unit", "the acceleration in column %q is left out: its unit cannot be told", p.label(x.col))
+			return
+		}
+		t.note(p, "unit", "the acceleration in column %q is in %s, told by the weight it feels at rest", p.label(x.col), name)
+	}
+	rows := t.complete(cols)
+	if keep, at, _ := refresh(t.nano, rows, cols, nil); keep != nil {
+		t.note(p, "repeated", "the accelerometer's columns are new in %d of %d rows; the others were dropped", len(keep), len(rows))
+		rows = at
+	}
+	if len(rows) == 0 {
+		return
+	}
+	if len(rows) == len(t.nano) {
+		rows = nil
+	}
+	a := &recording.Accel{Unit: name, GravityRemoved: x.h.linear, NanoUTC: pick(t.nano, rows), X: pick(x.v, rows)}
+	scaleBy(a.X, k)
+	if y != nil {
+		a.Y, a.Z = pick(y.v, rows), pick(z.v, rows)
+		scaleBy(a.Y, k)
+		scaleBy(a.Z, k)
+	}
+	t.rec.Accel = a
+}
+
+// complete lists the rows in which every column has a value.
+func (t *table) complete(cols [][]float64) []int32 {
+	var rows []int32
+	for i := range t.nano {
+		ok := true
+		for _, c := range cols {
+			ok = ok && c[i] == c[i]
+		}
+		if ok {
+			rows = append(rows, int32(i))
+		}
+	}
+	return rows
+}
+
+// gravityUnit tells the unit of three axes by the weight they feel.
+func gravityUnit(x, y, z *slot) (k float64, name string) {
+	if y == nil || z == nil {
+		return 0, ""
+	}
+	var n []float64
+	for i := range x.v {
+		if v := math.Sqrt(x.v[i]*x.v[i] + y.v[i]*y.v[i] + z.v[i]*z.v[i]); v == v {
+			n = append(n, v)
+		}
+	}
+	const g = 9.80665
+	switch w := median(n); {
+	case w > 8.3 && w < 11.3:
+		return 1, "m/s2"
+	case w > 0.85 && w < 1.15:
+		return g, "g"
+	case w > 850 && w < 1150:
+		return g / 1000, "mg"
+	case w > 100:
+		return g / w, "counts"
+	}
+	return 0, ""
+}
+
+// spreadTicks gives rows that share a coarse time stamp evenly spaced instants
+// inside it.
+func (t *table) spreadTicks() {
+	if !t.clock.spread {
+		return
+	}
+	tick := int64(t.clock.median)
+	for i := 0; i < len(t.nano); {
+		j := i + 1
+		for j < len(t.nano) && t.nano[j] == t.nano[i] {
+			j++
+		}
+		length, n, skip := tick, j-i, 0
+		if j < len(t.nano) {
+			length = min(t.nano[j]-t.nano[i], tick*3/2)
+		}
+		if i == 0 && n < t.clock.perTick { // the log begins inside a tick
+			skip = t.clock.perTick - n
+		}
+		if j == len(t.nano) && n < t.clock.perTick {
+			n = t.clock.perTick
+		}
+		base := t.nano[i]
+		t.ticks = append(t.ticks, int32(i))
+		t.tickNano = append(t.tickNano, base)
+		for k := i; k < j; k++ {
+			t.nano[k] = base + length*int64(k-i+skip)/int64(n+skip)
+		}
+		i = j
+	}
+	t.rec.Problems.Addf("clock", diag.Suspect, 1, "about %d rows share each time stamp of column %q; they were spread evenly over it",
+		t.clock.perTick, t.clock.name)
+}
