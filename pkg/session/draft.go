@@ -101,10 +101,15 @@ func draftVehicle(b *strings.Builder, v *Vehicle) {
 	num("wheelbase_m", v.Wheelbase, "3.2")
 	num("cg_height_m", v.CGHeight, "0.8")
 	num("friction", v.Friction, "0.9 # tyre to surface")
+	num("mass_factor", v.MassFactor, "1.07 # effective mass over mass, rotating parts included")
+	text("engine", v.Engine, `"turbocharged" # or "naturally aspirated", "diesel", "electric"`)
+	num("launch_rpm", v.LaunchSpeed/rpm, "1500 # held by clutch or converter at the launch")
 	num("driveline_efficiency", v.Driveline.Efficiency, "0.88")
 	text("front_differential", v.Driveline.Front, `"open" # "open", "limited-slip", "locked", "brake-controlled" or "none"`)
 	text("centre_differential", v.Driveline.Centre, `"none"`)
 	text("rear_differential", v.Driveline.Rear, `"open"`)
+	num("torque_bias", v.Driveline.Bias, "2.5 # at which a limited-slip differential lets go")
+	num("centre_front_share", v.Driveline.Share, "0.5 # part of an open centre's torque that goes to the front")
 	b.WriteString("\n")
 }
 
@@ -158,7 +163,7 @@ func draftModes(b *strings.Builder, in *DraftInput) {
 		b.WriteString("# [[mode]]\n# name = \"normal\"\n# description = \"\"\n")
 	}
 	b.WriteString("# logs = [\"first.nmea\"]\n# order = [1, \"3-5\"]\n# times = [\"09:58-10:05\"] # UTC\n# marks = [\"normal\"]\n" +
-		"# driven = \"all\"\n# range = \"low\"\n# start_gear = 2\n# centre_differential = \"locked\"\n\n")
+		"# power_share = 0.8 # of the vehicle's torque\n# driven = \"all\"\n# range = \"low\"\n# start_gear = 2\n# centre_differential = \"locked\"\n\n")
 }
 
 func draftRuns(b *strings.Builder, runs []DraftRun) {

@@ -181,6 +181,12 @@ func (s *Sheet) checkDriveline(w *wireDriveline, table string, from int) []error
 	if w.Efficiency < 0 || w.Efficiency > 1 || math.IsNaN(w.Efficiency) {
 		errs = append(errs, s.errorAt(s.lines.keyFrom(table+".driveline_efficiency", from), "driveline_efficiency = %g: want a share from 0 to 1", w.Efficiency))
 	}
+	if w.Bias != 0 && !(w.Bias >= 1) || math.IsInf(w.Bias, 0) {
+		errs = append(errs, s.errorAt(s.lines.keyFrom(table+".torque_bias", from), "torque_bias = %g: want a ratio of 1 or more", w.Bias))
+	}
+	if !(w.Share >= 0 && w.Share < 1) {
+		errs = append(errs, s.errorAt(s.lines.keyFrom(table+".centre_front_share", from), "centre_front_share = %g: want a share from 0 to 1", w.Share))
+	}
 	if w.StartGear < 0 {
 		errs = append(errs, s.errorAt(s.lines.keyFrom(table+".start_gear", from), "start_gear = %d: gears count from 1", w.StartGear))
 	}
@@ -196,10 +202,16 @@ func (s *Sheet) checkVehicle(w *wireVehicle) []error {
 		{"transfer_low", w.TransferLow}, {"power_kw", w.PowerKW}, {"power_rpm", w.PowerRPM}, {"torque_nm", w.TorqueNm},
 		{"torque_rpm", w.TorqueRPM}, {"idle_rpm", w.IdleRPM}, {"limit_rpm", w.LimitRPM}, {"shift_rpm", w.ShiftRPM},
 		{"shift_s", w.ShiftS}, {"drag_area_m2", w.DragAreaM2}, {"rolling_resistance", w.Rolling}, {"front_axle_kg", w.FrontKg},
-		{"rear_axle_kg", w.RearKg}, {"wheelbase_m", w.WheelbaseM}, {"cg_height_m", w.CGHeightM}, {"friction", w.Friction}} {
+		{"rear_axle_kg", w.RearKg}, {"wheelbase_m", w.WheelbaseM}, {"cg_height_m", w.CGHeightM}, {"friction", w.Friction}, {"launch_rpm", w.LaunchRPM}} {
 		if !(c.v >= 0) || math.IsInf(c.v, 0) {
 			errs = append(errs, s.Errorf("vehicle."+c.key, "%s = %g: want a positive number", c.key, c.v))
 		}
+	}
+	if err := s.oneOf("vehicle.engine", &w.Engine, "naturally aspirated", "turbocharged", "diesel", "electric"); err != nil {
+		errs = append(errs, err)
+	}
+	if w.MassFactor != 0 && !(w.MassFactor >= 1 && w.MassFactor < 20) {
+		errs = append(errs, s.Errorf("vehicle.mass_factor", "mass_factor = %g: want 1 or a little more", w.MassFactor))
 	}
 	for i, g := range w.Gears {
 		if !(g > 0) || math.IsInf(g, 0) {
@@ -257,6 +269,9 @@ func (s *Sheet) fillModes(ws []wireMode) []error {
 		}
 		errs = append(errs, s.checkDriveline(&w.wireDriveline, "mode", line)...)
 		m.Driveline = w.wireDriveline.si()
+		if m.PowerShare = w.PowerShare; !(m.PowerShare >= 0 && m.PowerShare <= 2) {
+			errs = append(errs, s.errorAt(at("power_share"), "power_share = %g: want a share of the vehicle's torque, such as 0.8", m.PowerShare))
+		}
 		s.Modes = append(s.Modes, m)
 	}
 	return errs

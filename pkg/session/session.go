@@ -51,6 +51,9 @@ type Mode struct {
 	Marks []string // texts of the logger's marks that begin this mode
 
 	Driveline Driveline // where it differs from the vehicle's
+	// PowerShare is the part of the vehicle's torque that this mode gives at full
+	// throttle, 0 where not known: all of it is then taken.
+	PowerShare float64
 
 	line int
 }
@@ -96,6 +99,8 @@ type Driveline struct {
 	Centre     string  // the same, or "none"
 	Rear       string  // as Front
 	Efficiency float64 // share of engine power that reaches the wheels, 0 where not known
+	Bias       float64 // torque ratio at which a limited-slip differential lets go, 0 where not known
+	Share      float64 // part of an open centre's torque that goes to the front, 0 where not known
 }
 
 // Vehicle is what is known of the vehicle. A zero is a value not given.
@@ -128,6 +133,9 @@ type Vehicle struct {
 	Wheelbase         float64 // m
 	CGHeight          float64 // m, centre of gravity above ground
 	Friction          float64 // tyre to surface, along
+	MassFactor        float64 // effective mass over mass, rotating parts included, in every gear
+	Engine            string  // "naturally aspirated", "turbocharged", "diesel", "electric"; "" where not known
+	LaunchSpeed       float64 // rad/s, held by clutch or converter while the road catches up
 
 	Driveline Driveline
 }
@@ -207,8 +215,10 @@ func (s *Sheet) ModeDriveline(name string) Driveline {
 		if o.StartGear != 0 {
 			d.StartGear = o.StartGear
 		}
-		if o.Efficiency != 0 {
-			d.Efficiency = o.Efficiency
+		for _, p := range []struct{ to, from *float64 }{{&d.Efficiency, &o.Efficiency}, {&d.Bias, &o.Bias}, {&d.Share, &o.Share}} {
+			if *p.from != 0 {
+				*p.to = *p.from
+			}
 		}
 	}
 	return d

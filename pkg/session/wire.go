@@ -36,6 +36,8 @@ type wireDriveline struct {
 	Centre     string  `toml:"centre_differential"`
 	Rear       string  `toml:"rear_differential"`
 	Efficiency float64 `toml:"driveline_efficiency"`
+	Bias       float64 `toml:"torque_bias"`
+	Share      float64 `toml:"centre_front_share"`
 }
 
 type wireMode struct {
@@ -46,6 +48,7 @@ type wireMode struct {
 	Order       []any    `toml:"order"`
 	Times       []string `toml:"times"`
 	Marks       []string `toml:"marks"`
+	PowerShare  float64  `toml:"power_share"`
 	wireDriveline
 }
 
@@ -88,6 +91,9 @@ type wireVehicle struct {
 	WheelbaseM   float64      `toml:"wheelbase_m"`
 	CGHeightM    float64      `toml:"cg_height_m"`
 	Friction     float64      `toml:"friction"`
+	MassFactor   float64      `toml:"mass_factor"`
+	Engine       string       `toml:"engine"`
+	LaunchRPM    float64      `toml:"launch_rpm"`
 	wireDriveline
 }
 
@@ -113,7 +119,7 @@ const (
 
 func (w wireDriveline) si() Driveline {
 	return Driveline{Driven: w.Driven, Range: w.Range, StartGear: w.StartGear,
-		Front: w.Front, Centre: w.Centre, Rear: w.Rear, Efficiency: w.Efficiency}
+		Front: w.Front, Centre: w.Centre, Rear: w.Rear, Efficiency: w.Efficiency, Bias: w.Bias, Share: w.Share}
 }
 
 func (w *wireVehicle) si() Vehicle {
@@ -123,7 +129,8 @@ func (w *wireVehicle) si() Vehicle {
 		RatedTorque: w.TorqueNm, TorqueSpeed: w.TorqueRPM * rpm,
 		IdleSpeed: w.IdleRPM * rpm, LimitSpeed: w.LimitRPM * rpm, ShiftSpeed: w.ShiftRPM * rpm, ShiftTime: w.ShiftS,
 		DragArea: w.DragAreaM2, RollingResistance: w.Rolling, FrontMass: w.FrontKg, RearMass: w.RearKg,
-		Wheelbase: w.WheelbaseM, CGHeight: w.CGHeightM, Friction: w.Friction, Driveline: w.wireDriveline.si()}
+		Wheelbase: w.WheelbaseM, CGHeight: w.CGHeightM, Friction: w.Friction,
+		MassFactor: w.MassFactor, Engine: w.Engine, LaunchSpeed: w.LaunchRPM * rpm, Driveline: w.wireDriveline.si()}
 	for _, p := range w.TorqueRPMNm {
 		v.Torque = append(v.Torque, TorquePoint{Speed: p[0] * rpm, Torque: p[1]})
 	}
