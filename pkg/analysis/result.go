@@ -7,6 +7,7 @@ import (
 	"fromrest/pkg/recording"
 	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
+	"fromrest/pkg/session"
 	"fromrest/pkg/timing"
 )
 
@@ -17,6 +18,8 @@ type Result struct {
 	Warnings []string      // whole sentences; they belong in every output
 	Failed   []*InputError // inputs that gave nothing, with the reason
 	Settings Settings      // as used
+	// Sheet is the session sheet that was applied, nil where there was none.
+	Sheet *session.Sheet
 }
 
 // Settings is what shaped the result, as used after defaults were filled in.
