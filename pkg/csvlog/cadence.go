@@ -6,8 +6,8 @@ import (
 )
 
 // refresh finds out whether a sensor's columns are written more often than the
-// sensor delivers, the last values being repeated. It returns the rows to keep,
-// nil for all: the first row of each change, or, where values are alike for
+// sensor delivers, the last values being repeated. It rows lists the sensor's
+// rows, nil for all. It returns the rows to keep, nil for all: the first row of each change, or, where values are alike for
 // longer because the vehicle stands, one row each sensor period. at gives, for
 // each kept row, the row whose values belong to it, since columns of one
 // delivery can be written a row apart.
@@ -17,11 +17,20 @@ import (
 // gives what orders the rows, nil to use all of them.
 func refresh(nano []int64, rows []int32, cols [][]float64, speed []float64) (keep, at []int32, period float64) {
 	n := len(rows)
+	if rows == nil {
+		n = len(nano)
+	}
 	if n < 30 {
 		return nil, nil, 0
 	}
+	row := func(i int) int32 {
+		if rows == nil {
+			return int32(i)
+		}
+		return rows[i]
+	}
 	changed := func(i int) bool {
-		a, b := rows[i-1], rows[i]
+		a, b := row(i-1), row(i)
 		for _, c := range cols {
 			if c[a] != c[b] && (c[a] == c[a] || c[b] == c[b]) {
 				return true
@@ -32,8 +41,8 @@ func refresh(nano []int64, rows []int32, cols [][]float64, speed []float64) (kee
 	fast := math.Inf(-1)
 	if speed != nil {
 		fast = 0
-		for _, r := range rows {
-			if v := math.Abs(speed[r]); v > fast {
+		for i := range n {
+			if v := math.Abs(speed[row(i)]); v > fast {
 				fast = v
 			}
 		}
@@ -45,13 +54,14 @@ func refresh(nano []int64, rows []int32, cols [][]float64, speed []float64) (kee
 	var runs, times []float64
 	long := 0
 	start := 0
-	for i := 1; i < n; i++ {
+	const enough = 20000 // runs say how the log is written
+	for i := 1; i < n && len(runs) < enough; i++ {
 		if !changed(i) {
 			continue
 		}
-		if start > 0 && (speed == nil || math.Abs(speed[rows[i]]) >= fast) {
+		if start > 0 && (speed == nil || math.Abs(speed[row(i)]) >= fast) {
 			runs = append(runs, float64(i-start))
-			times = append(times, float64(nano[rows[i]]-nano[rows[start]]))
+			times = append(times, float64(nano[row(i)]-nano[row(start)]))
 			if i-start > 1 {
 				long++
 			}
@@ -62,7 +72,7 @@ func refresh(nano []int64, rows []int32, cols [][]float64, speed []float64) (kee
 		return nil, nil, 0
 	}
 	period = clusterPeriod(times)
-	return keepChanges(nano, rows, changed, period, speed, fast)
+	return keepChanges(nano, n, row, changed, period, speed, fast)
 }
 
 // clusterPeriod is the usual time between deliveries, where a delivery may show
@@ -83,26 +93,26 @@ func clusterPeriod(times []float64) float64 {
 	return median(joined)
 }
 
-func keepChanges(nano []int64, rows []int32, changed func(int) bool, period float64, speed []float64, fast float64) (keep, at []int32, p float64) {
+func keepChanges(nano []int64, n int, row func(int) int32, changed func(int) bool, period float64, speed []float64, fast float64) (keep, at []int32, p float64) {
 	last := math.Inf(-1) // ns of the delivery kept last
-	for i := range rows {
-		t := float64(nano[rows[i]] - nano[rows[0]])
+	for i := range n {
+		t := float64(nano[row(i)] - nano[row(0)])
 		switch {
 		case i > 0 && changed(i):
 			if t-last < 0.5*period && len(at) > 0 {
-				at[len(at)-1] = rows[i] // the rest of the same delivery
+				at[len(at)-1] = row(i) // the rest of the same delivery
 				continue
 			}
 		case i > 0 && t-last < 0.98*period:
 			continue
-		case i > 0 && speed != nil && math.Abs(speed[rows[i]]) > fast/10:
+		case i > 0 && speed != nil && math.Abs(speed[row(i)]) > fast/10:
 			continue // held while moving: nothing new is known
 		}
-		keep = append(keep, rows[i])
-		at = append(at, rows[i])
+		keep = append(keep, row(i))
+		at = append(at, row(i))
 		last = t
 	}
-	if len(keep)*10 > len(rows)*8 { // not worth a change
+	if len(keep)*10 > n*8 { // not worth a change
 		return nil, nil, 0
 	}
 	return keep, at, period

@@ -16,6 +16,7 @@
 package csvlog
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -30,6 +31,9 @@ type Options struct {
 	// Columns is a mapping such as "time=utc_ms:ms,speed=Speed:km/h", or the
 	// path of a TOML file that holds one. See ParseMapping.
 	Columns string
+	// Size is the number of bytes that r holds, 0 where it is not known. It only
+	// saves memory.
+	Size int64
 	// Progress, if set, is called with the bytes of text read so far.
 	Progress func(n int64)
 }
@@ -62,6 +66,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		return rec, err
 	}
 	t := p.table(rec)
+	t.reserve(l, d, opts.Size)
 	if err := t.load(ctx, l, d, opts.Progress); err != nil {
 		if len(t.nano) > 0 && ctx.Err() == nil {
 			_ = t.build(p)
@@ -76,6 +81,9 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 func Sniff(head []byte) int {
 	whole := len(head) < 4096
 	l := newLines(sniffReader(head))
+	if sentences(l.head()) {
+		return 0
+	}
 	d, ok := findDialect(headLines(l.head(), l.eol, whole), dialect{header: -1})
 	if !ok || len(d.rows) < 2 || d.rowLines[0] > 400 {
 		return 0
@@ -93,6 +101,12 @@ func Sniff(head []byte) int {
 		return 70
 	}
 	return 30
+}
+
+// sentences reports whether half of the lines begin as NMEA sentences do.
+func sentences(head []byte) bool {
+	n := bytes.Count(head, []byte{'\n'}) + bytes.Count(head, []byte{'\r'})
+	return (bytes.Count(head, []byte("$G"))+bytes.Count(head, []byte("$P")))*3 > n && n > 0
 }
 
 // instant turns a row's ns into the recording's time.

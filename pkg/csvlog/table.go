@@ -44,6 +44,26 @@ type table struct {
 	rowsSeen int
 }
 
+// reserve makes room for the rows of a text of size bytes, judged by the sample,
+// so that growing columns leave no garbage.
+func (t *table) reserve(l *lines, d *dialect, size int64) {
+	if size <= int64(len(l.buf)) || len(d.rowLines) < 2 {
+		return
+	}
+	n := 0
+	for _, f := range d.rows {
+		n += len(f) + 1
+		for _, c := range f {
+			n += len(c)
+		}
+	}
+	rows := int(min(float64(size)/float64(n)*float64(len(d.rows))*1.05, 1<<31-1))
+	t.nano = make([]int64, 0, rows)
+	for _, s := range t.slots {
+		s.v = make([]float64, 0, rows)
+	}
+}
+
 // load reads all rows.
 func (t *table) load(ctx context.Context, l *lines, d *dialect, progress func(int64)) error {
 	var f [][]byte
@@ -113,7 +133,6 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 	if !t.place(ns, line) {
 		return
 	}
-	k := len(t.nano)
 	bad := t.valid >= 0 && isVoid(field(f, t.valid))
 	for _, s := range t.slots {
 		cell := field(f, s.col)
@@ -123,9 +142,6 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 		}
 		if bad && s.h.fromReceiver() {
 			v = math.NaN()
-		}
-		if s.v == nil && k > 1 {
-			s.v = make([]float64, 0, cap(t.nano))
 		}
 		s.v = append(s.v, v)
 	}

@@ -187,6 +187,14 @@ func (t *table) gnssTrack(p *plan, sp *slot) *recording.Track {
 	return tr
 }
 
+// count is the number of rows listed, all for nil.
+func (t *table) count(rows []int32) int {
+	if rows == nil {
+		return len(t.nano)
+	}
+	return len(rows)
+}
+
 func scaled(v []float64, k float64) []float64 {
 	out := slices.Clone(v)
 	scaleBy(out, k)
@@ -216,14 +224,7 @@ func (t *table) fresh(p *plan, rows []int32, core [][]float64, speed []float64) 
 	if len(core) < 2 {
 		return rows, rows
 	}
-	all := rows
-	if all == nil {
-		all = make([]int32, len(t.nano))
-		for i := range all {
-			all[i] = int32(i)
-		}
-	}
-	keep, at, period := refresh(t.nano, all, core, speed)
+	keep, at, period := refresh(t.nano, rows, core, speed)
 	if keep == nil {
 		return rows, rows
 	}
@@ -231,7 +232,7 @@ func (t *table) fresh(p *plan, rows []int32, core [][]float64, speed []float64) 
 		keep, at = t.ticks, t.ticks // the stamp is the receiver's own
 	}
 	t.note(p, "repeated", "the receiver's columns are new every %.3g s only, in %d of %d rows; rows that repeat them were joined",
-		period/1e9, len(keep), len(all))
+		period/1e9, len(keep), t.count(rows))
 	return keep, at
 }
 
@@ -266,15 +267,12 @@ func (t *table) buildAccel(p *plan) {
 		t.note(p, "unit", "the acceleration in column %q is in %s, told by the weight it feels at rest", p.label(x.col), name)
 	}
 	rows := t.complete(cols)
-	if keep, at, _ := refresh(t.nano, rows, cols, nil); keep != nil {
-		t.note(p, "repeated", "the accelerometer's columns are new in %d of %d rows; the others were dropped", len(keep), len(rows))
-		rows = at
-	}
-	if len(rows) == 0 {
+	if t.count(rows) == 0 {
 		return
 	}
-	if len(rows) == len(t.nano) {
-		rows = nil
+	if keep, at, _ := refresh(t.nano, rows, cols, nil); keep != nil {
+		t.note(p, "repeated", "the accelerometer's columns are new in %d of %d rows; the others were dropped", len(keep), t.count(rows))
+		rows = at
 	}
 	a := &recording.Accel{Unit: name, GravityRemoved: x.h.linear, NanoUTC: pick(t.nano, rows), X: pick(x.v, rows)}
 	scaleBy(a.X, k)
@@ -286,9 +284,9 @@ func (t *table) buildAccel(p *plan) {
 	t.rec.Accel = a
 }
 
-// complete lists the rows in which every column has a value.
+// complete lists the rows in which every column has a value, nil for all.
 func (t *table) complete(cols [][]float64) []int32 {
-	var rows []int32
+	rows := []int32{}
 	for i := range t.nano {
 		ok := true
 		for _, c := range cols {
@@ -297,6 +295,9 @@ func (t *table) complete(cols [][]float64) []int32 {
 		if ok {
 			rows = append(rows, int32(i))
 		}
+	}
+	if len(rows) == len(t.nano) {
+		return nil
 	}
 	return rows
 }
