@@ -45,6 +45,12 @@ func Sniff(head []byte) int {
 // file, or it holds neither speed, position nor acceleration. Errors of the data
 // are in the recording's Problems, by byte.
 func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+	return readWith(ctx, r, name, decodeRecords)
+}
+
+// readWith is Read with the decoder of records given, so that tests can let it
+// fail.
+func readWith(ctx context.Context, r io.Reader, name string, decode recordDecoder) (*recording.Recording, error) {
 	rec := &recording.Recording{Name: name, Format: "fit", Clock: clockUTC}
 	s := newStream(ctx, r)
 	m := merger{rec: rec}
@@ -57,7 +63,7 @@ func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.
 			break
 		}
 		files++
-		g := newGather(&rec.Problems, s.off, nil)
+		g := newGather(&rec.Problems, s.off, decode)
 		if last != nil {
 			g.dec = last.dec
 		}

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	muktihari "github.com/muktihari/fit/decoder"
-	tormoder "github.com/tormoder/fit"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
@@ -16,12 +15,11 @@ import (
 // gather collects what one file of the input holds. Instants are those of the
 // file until its end, when the correlation of the clocks is known.
 type gather struct {
-	problems *diag.List
-	at       int64 // where the file begins
-	batches  [decoders]batch
-	dec      *muktihari.Decoder
-	// decodeRecords is tormoder/fit; tests let it fail.
-	decodeRecords func([]byte) (*tormoder.ActivityFile, *tormoder.FileIdMsg, error)
+	problems      *diag.List
+	at            int64 // where the file begins
+	batches       [decoders]batch
+	dec           *muktihari.Decoder
+	decodeRecords recordDecoder
 
 	gps, rec recording.Sequence
 	recStep  float64 // m/s
@@ -40,8 +38,8 @@ type rawMark struct {
 	kind, text string
 }
 
-func newGather(problems *diag.List, at int64, dec *muktihari.Decoder) *gather {
-	g := &gather{problems: problems, at: at, dec: dec, decodeRecords: decodeRecords, odd: make(map[string]bool)}
+func newGather(problems *diag.List, at int64, decode recordDecoder) *gather {
+	g := &gather{problems: problems, at: at, decodeRecords: decode, odd: make(map[string]bool)}
 	g.gps = recording.Sequence{Track: &recording.Track{Source: recording.GNSS, Name: "gps_metadata", SpeedStep: stepMillimetre,
 		SpeedUnit: 1, TimeStep: time.Millisecond}, Problems: problems, Stamp: stampText}
 	g.rec = recording.Sequence{Track: &recording.Track{Source: recording.GNSS, Name: "record", SpeedUnit: 1, TimeStep: time.Second},
@@ -82,7 +80,11 @@ func (g *gather) take(d *definition, payload []byte, stamp uint32, place int64) 
 		return
 	}
 	if stamp == invalidStamp && d.want.stamp {
-		g.note("no-time", diag.Dropped, place, "the %s message has no time stamp", d.want.name)
+		effect := diag.Dropped
+		if d.global == mesgGPS { // some devices write them beside each record, for themselves
+			effect = diag.Note
+		}
+		g.note("no-time", effect, place, "the %s message has no time stamp", d.want.name)
 		return
 	}
 	if g.batches[d.want.by].add(p, d.global, payload, stamp, place) {

@@ -64,9 +64,9 @@ type message struct {
 // wanted are the messages and fields that are read. All others are stepped
 // over, so that a field of theirs that a library chokes on costs nothing.
 var wanted = map[uint16]*message{
-	mesgFileID: {records, "file_id", false, []field{
-		{0, typeEnum, false, "type"}, {1, typeUint16, false, "manufacturer"}, {2, typeUint16, false, "product"},
-		{4, typeUint32, false, "time_created"}}},
+	// To tormoder/fit a file_id would set the kind of the file.
+	mesgFileID: {sensors, "file_id", false, []field{
+		{1, typeUint16, false, "manufacturer"}, {2, typeUint16, false, "product"}}},
 	mesgLap: {records, "lap", true, []field{{2, typeUint32, false, "start_time"}}},
 	mesgRecord: {records, "record", true, []field{
 		{0, typeSint32, false, "position_lat"}, {1, typeSint32, false, "position_long"},

@@ -35,24 +35,27 @@ func rawNano(stamp uint32) int64 {
 // stampOf returns the time stamp that tormoder/fit made an instant of.
 func stampOf(t time.Time) uint32 { return uint32(t.Sub(epoch) / time.Second) }
 
+// recordDecoder decodes a small FIT file of records.
+type recordDecoder func(file []byte) (*tormoder.ActivityFile, error)
+
 // decodeRecords hands a batch to tormoder/fit. Its panics are errors.
-func decodeRecords(file []byte) (act *tormoder.ActivityFile, id *tormoder.FileIdMsg, err error) {
+func decodeRecords(file []byte) (act *tormoder.ActivityFile, err error) {
 	global.Lock()
 	defer global.Unlock()
 	defer func() {
 		if p := recover(); p != nil {
-			act, id, err = nil, nil, fmt.Errorf("the decoder of records breaks: %v", p)
+			act, err = nil, fmt.Errorf("the decoder of records breaks: %v", p)
 		}
 	}()
 	f, err := tormoder.Decode(bytes.NewReader(file))
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	act, err = f.Activity()
 	if err == nil && act == nil {
 		err = fmt.Errorf("the decoder of records gives nothing")
 	}
-	return act, &f.FileId, err
+	return act, err
 }
 
 // flushRecords decodes the batch of records, with muktihari/fit where
@@ -63,7 +66,7 @@ func (g *gather) flushRecords() {
 		return
 	}
 	defer b.reset()
-	act, id, err := g.decodeRecords(b.file())
+	act, err := g.decodeRecords(b.file())
 	if err != nil {
 		g.note("decoder", diag.Note, b.places[0], "%v; read with the other decoder", err)
 		g.decodeSensors(b)
@@ -73,9 +76,6 @@ func (g *gather) flushRecords() {
 	for i, k := range b.kinds {
 		if k == mesgRecord {
 			at = append(at, b.places[i])
-		}
-		if k == mesgFileID {
-			g.identify(uint16(id.Manufacturer), id.Product)
 		}
 	}
 	for i, r := range act.Records {
@@ -96,12 +96,11 @@ func (g *gather) flushRecords() {
 
 // record is what is taken from a record message, NaN where absent.
 type record struct {
-	stamp                 uint32
-	lat, lon, alt         float64 // degrees, m
-	speed, up, accuracy   float64 // m/s, m
-	step                  float64 // m/s, of the speed
-	each                  []byte  // speeds of the last seconds in 1/16 m/s, the last one at stamp
-	latitudeOnly, invalid bool
+	stamp               uint32
+	lat, lon, alt       float64 // degrees, m
+	speed, up, accuracy float64 // m/s, m
+	step                float64 // m/s, of the speed
+	each                []byte  // speeds of the last seconds in 1/16 m/s, the last one at stamp
 }
 
 // recordOf reads a record of tormoder/fit.

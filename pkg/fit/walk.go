@@ -87,7 +87,7 @@ func (w *walker) left(n int) bool {
 		if w.s.off == w.end && w.endsHere() {
 			return false
 		}
-		w.note("size", diag.Note, w.s.off, "the size in the header is too small; read on")
+		w.note("size", diag.Note, w.s.off, "the size in the header does not fit the messages; read on")
 		w.end = -1
 	}
 	return len(w.s.peek(n)) == n
@@ -122,7 +122,9 @@ func (w *walker) one() int {
 		return n
 	}
 	d := w.local[localType(head)]
-	if d == nil || !w.left(1+d.size) {
+	// A header with a time in it before a message with a time of its own is a
+	// contradiction: the framing has slipped.
+	if d == nil || head&headerCompressed != 0 && d.time >= 0 || !w.left(1+d.size) {
 		return 0
 	}
 	payload := w.s.peek(1 + d.size)[1:]
@@ -181,13 +183,10 @@ func (w *walker) define(b []byte) int {
 	return n
 }
 
-// A stamp that goes further than this from the one before is believed only
-// where the messages after it agree: it may be a message of the wrong layout
-// after damage, or the clock set.
-const (
-	stampBack  = 3600  // s
-	stampAhead = 86400 // s
-)
+// maxStep is how far a time stamp may lie from the one before and be believed
+// at once. Where it lies further away the messages after it must agree: it may
+// be a message of the wrong layout after damage, or the clock set.
+const maxStep = 86400 // s
 
 // believable compares a time stamp with the last of its kind.
 func (w *walker) believable(d *definition, stamp uint32) bool {
@@ -218,12 +217,13 @@ func clockOf(stamp uint32) int {
 
 func near(stamp, last uint32) bool {
 	d := int64(stamp) - int64(last)
-	return d > -stampBack && d < stampAhead
+	return d > -maxStep && d < maxStep
 }
 
 const (
 	chainWindow = 8 << 10 // bytes looked at
 	chainLength = 12      // messages that must fit together
+	maxTick     = 16      // s between compressed time stamps
 )
 
 // chain reports whether messages that fit together begin b: known layouts,
@@ -236,6 +236,8 @@ func (w *walker) chain(b []byte, anchored bool) bool {
 	if anchored {
 		prev, have = w.last, w.seen
 	}
+	var tick byte // header of the last compressed message
+	ticks := false
 	stamps, all := 0, len(b)
 	for n := range chainLength {
 		if len(b) == 0 {
@@ -259,14 +261,23 @@ func (w *walker) chain(b []byte, anchored bool) bool {
 		if d == nil {
 			d = w.local[localType(head)]
 		}
-		if d == nil {
+		if d == nil || head&headerCompressed != 0 && d.time >= 0 {
 			return false
 		}
 		if len(b) < 1+d.size {
 			// The window, or the file before its checksum, ends.
 			return (all == chainWindow || len(b) <= 2) && stamps > 1
 		}
-		if head&headerCompressed == 0 && d.global != mesgCorrelation {
+		switch {
+		case head&headerCompressed != 0:
+			// The time goes on by a few seconds from message to message.
+			if step := (head - tick) & 31; ticks && (step == 0 || step > maxTick) {
+				return false
+			} else if ticks {
+				stamps++
+			}
+			tick, ticks = head, true
+		case d.global != mesgCorrelation:
 			if t := d.stamp(b[1 : 1+d.size]); t != invalidStamp {
 				k := clockOf(t)
 				if have[k] && !near(t, prev[k]) {
