@@ -22,7 +22,8 @@ func Args(args []string) ([]Arg, []error) {
 }
 
 // Expand is Args that also says, one line each, what was passed over in
-// folders: symbolic links, special files, and files that hold no known log.
+// folders: symbolic links, special files, session sheets and mappings in TOML,
+// and files that hold no known log.
 // Hidden files are passed over silently.
 func Expand(args []string) (logs []Arg, passed []string, errs []error) {
 	for _, a := range args {
@@ -91,6 +92,10 @@ func folder(dir string) (logs, passed []string, err error) {
 			return nil
 		case !d.Type().IsRegular():
 			passed = append(passed, shown+": special file")
+			return nil
+		case strings.EqualFold(filepath.Ext(path), ".toml"):
+			// Its arrays could pass for the rows of a table.
+			passed = append(passed, shown+": a session sheet or a mapping, not a log")
 			return nil
 		}
 		if why := isLog(path); why != "" {

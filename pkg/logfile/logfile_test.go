@@ -177,6 +177,8 @@ func TestArgs(t *testing.T) {
 	}
 	write(t, "day/README.md", "words about the day\n")
 	write(t, "empty/notes.md", "words\n")
+	// A sheet whose arrays look like rows of a table.
+	write(t, "day/session.toml", "units = \"mph\"\ntorque_rpm_nm = [[1000.0, 240.0], [1500.0, 280.0]]\ngears = [3.6, 2.5, 1.7]\n")
 	if err := os.Symlink("b.nmea", "day/link.nmea"); err != nil {
 		t.Fatal(err)
 	}
@@ -194,6 +196,7 @@ func TestArgs(t *testing.T) {
 		t.Error(d)
 	}
 	if d := cmp.Diff([]string{"day/README.md: not a log: text in no known format", "day/link.nmea: symbolic link",
+		"day/session.toml: a session sheet or a mapping, not a log",
 		"empty/notes.md: not a log: text in no known format"}, passed); d != "" {
 		t.Error(d)
 	}
