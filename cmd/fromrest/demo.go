@@ -11,6 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	sheets "fromrest/pkg/session" // session is what a command works on
 	"fromrest/pkg/synth"
 )
 
@@ -24,7 +25,7 @@ Writes the logs of an invented panel van with three power maps, driven both ways
 on a damp runway, the session sheet that describes them, and the report.
 
 Example: into a folder of its own
-   fromrest demo -o /tmp/demo`,
+   fromrest demo -o van`,
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Value: "demo", Usage: "write into `FOLDER`, over files of the same names"},
 		},
@@ -69,13 +70,17 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*analysis.Res
 	if len(res.Failed) > 0 {
 		return nil, res.Failed[0]
 	}
-	return res, nil
+	sheet, err := sheets.Load(filepath.Join(dir, synth.DemoSheet))
+	if err != nil {
+		return nil, err
+	}
+	return res, analysis.ApplySheet(res, sheet)
 }
 
 // demoReport writes the session's report.
 func demoReport(path string, res *analysis.Result) error {
 	var b bytes.Buffer
-	if err := report.HTML(&b, res, report.HTMLOptions{Title: "Three power maps of a panel van on a damp runway"}); err != nil {
+	if err := report.HTML(&b, res, report.HTMLOptions{Title: res.Sheet.Title}); err != nil {
 		return err
 	}
 	return os.WriteFile(path, b.Bytes(), 0o644)
@@ -89,8 +94,8 @@ func demoText(c *cli.Context, dir string, logs []synth.DemoLog, res *analysis.Re
 		fmt.Fprintf(w, "  %-14s mode %s\n", l.Name, l.Mode)
 	}
 	fmt.Fprintf(w, "  %-14s the session sheet: vehicle, modes, conditions\n", synth.DemoSheet)
-	fmt.Fprintf(w, "  %-14s the report: open it in a browser\n\nNext, try\n", "report.html")
 	at := func(name string) string { return filepath.Join(dir, name) }
+	fmt.Fprintf(w, "\nIts report, to open in a browser, is %s\n\nNext, try\n", at("report.html"))
 	for _, next := range []struct{ command, rest string }{
 		{"runs", at("full-1.nmea")},
 		{"check", at("full-2.fit")},
