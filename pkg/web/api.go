@@ -9,6 +9,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/session"
 )
@@ -38,7 +39,7 @@ func (s *Server) routes() http.Handler {
 	m.HandleFunc("GET /api/sessions/{id}/compare", s.compare)
 	m.HandleFunc("GET /api/sessions/{id}/export/{name}", s.export)
 	m.HandleFunc("GET /api/limits", func(w http.ResponseWriter, r *http.Request) {
-		reply(w, map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "archive": s.arch.Path()})
+		reply(w, map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "archive": s.arch.Path(), "exports": exportList()})
 	})
 	return m
 }
@@ -247,7 +248,7 @@ func (w *work) perform(r *http.Request, in *editRequest) error {
 				b = setRun(dropExclude(b, id), id, "exclude", quoted(reason))
 				b = keepFalse(b, id)
 			}
-			return b, w.want(b, in.Runs, func(a session.Assignment) bool { return a.Excluded == reason })
+			return b, w.want(b, in.Runs, func(r *analysis.TimedRun) bool { return !r.Counted && r.Excluded == reason })
 		})
 	case "include":
 		return w.edit(ctx, "counted "+which+" again", func(b string) (string, error) {
@@ -257,7 +258,7 @@ func (w *work) perform(r *http.Request, in *editRequest) error {
 					b = setRun(b, id, "keep", "true")
 				}
 			}
-			return b, w.want(b, in.Runs, func(a session.Assignment) bool { return a.Excluded == "" })
+			return b, w.want(b, in.Runs, func(r *analysis.TimedRun) bool { return r.Counted })
 		})
 	case "head":
 		return w.editHead(ctx, in)
@@ -279,7 +280,7 @@ func (w *work) setMode(b string, runs []string, mode string) (string, error) {
 	for _, id := range runs {
 		b = setRun(b, id, "mode", quoted(mode))
 	}
-	return b, w.want(b, runs, func(a session.Assignment) bool { return a.Mode == mode })
+	return b, w.want(b, runs, func(r *analysis.TimedRun) bool { return r.Mode == mode || mode == "" })
 }
 
 // keepFalse takes back an order to count a run.
@@ -308,17 +309,17 @@ func (w *work) spoiled(id string) bool {
 	return false
 }
 
-// want checks that a changed sheet says of the runs what was meant. The caller
+// want checks that a changed sheet makes of the runs what was meant. The caller
 // holds mu.
-func (w *work) want(b string, ids []string, ok func(session.Assignment) bool) error {
+func (w *work) want(b string, ids []string, ok func(*analysis.TimedRun) bool) error {
 	p, err := session.Parse(b, sheetName)
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
-	runs, marks := sheetRuns(w.found)
-	said, err := p.Assign(runs, marks)
+	res := fresh(w.found)
+	err = analysis.ApplySheet(res, p)
 	if err != nil && w.pending() > 0 {
-		said, err = lenient(p, runs).Assign(runs, marks)
+		err = analysis.ApplySheet(res, lenient(p, res))
 	}
 	if err != nil {
 		return &errEdit{err.Error()}
@@ -327,9 +328,9 @@ func (w *work) want(b string, ids []string, ok func(session.Assignment) bool) er
 	for _, id := range ids {
 		left[id] = true
 	}
-	for _, a := range said {
-		if left[a.RunID] && ok(a) {
-			delete(left, a.RunID)
+	for _, r := range res.Runs {
+		if left[r.ID] && ok(r) {
+			delete(left, r.ID)
 		}
 	}
 	for id := range left {

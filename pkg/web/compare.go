@@ -1,7 +1,143 @@
 package web
 
-import "net/http"
+import (
+	"math"
+	"net/http"
 
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/compare"
+	"fromrest/pkg/uncert"
+)
+
+type compareView struct {
+	Why      string              `json:"why"` // why nothing can be compared
+	Targets  []compareTargetView `json:"targets"`
+	Warnings []string            `json:"warnings"`
+}
+
+type compareTargetView struct {
+	Name     string            `json:"name"`
+	From     string            `json:"from"`
+	Modes    []compareModeView `json:"modes"`
+	Pairs    []comparePairView `json:"pairs"`
+	Runs     []compareRunView  `json:"runs"`
+	Scatter  string            `json:"scatter"`
+	Terms    []string          `json:"terms"`
+	Dropped  []string          `json:"dropped"`
+	Warnings []string          `json:"warnings"`
+}
+
+type compareModeView struct {
+	Name   string  `json:"name"`
+	N      int     `json:"n"`
+	Left   int     `json:"left"`
+	Mean   numView `json:"mean"`
+	SD     string  `json:"sd"`
+	Best   string  `json:"best"`
+	TwoWay numView `json:"twoway"`
+	X      number  `json:"x"`   // s, the mean, for the figure
+	U95    number  `json:"u95"` // s
+}
+
+type comparePairView struct {
+	A          string   `json:"a"`
+	B          string   `json:"b"`
+	Difference numView  `json:"difference"`
+	P          string   `json:"p"`
+	Verdict    string   `json:"verdict"`
+	Sentence   string   `json:"sentence"`
+	Confounded []string `json:"confounded"`
+}
+
+type compareRunView struct {
+	ID      string `json:"id"`
+	Mode    string `json:"mode"`
+	X       number `json:"x"`   // s
+	U95     number `json:"u95"` // s
+	Counted bool   `json:"counted"`
+}
+
+// compare sends the modes of a session against each other.
 func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
-	http.NotFound(w, r)
+	work, err := s.work(r.Context(), r.PathValue("id"))
+	if err != nil {
+		fail(w, err)
+		return
+	}
+	res, err := work.compared()
+	if err != nil {
+		reply(w, compareView{Why: err.Error(), Targets: []compareTargetView{}, Warnings: []string{}})
+		return
+	}
+	v := compareView{Targets: []compareTargetView{}, Warnings: append([]string{}, res.Warnings...)}
+	for _, t := range res.Targets {
+		v.Targets = append(v.Targets, viewTarget(t))
+	}
+	reply(w, v)
+}
+
+// compared is the comparison of the present result, worked out once.
+func (w *work) compared() (*compare.Result, error) {
+	w.mu.Lock()
+	res, load := w.result, w.loads
+	if w.comparedAt == load {
+		defer w.mu.Unlock()
+		return w.comparison, w.compareErr
+	}
+	w.mu.Unlock()
+	c, err := analysis.Compare(res, analysis.CompareOptions{})
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.loads == load {
+		w.comparison, w.compareErr, w.comparedAt = c, err, load
+	}
+	return c, err
+}
+
+func viewTarget(t *compare.Target) compareTargetView {
+	v := compareTargetView{Name: t.Name, From: t.From, Modes: []compareModeView{}, Pairs: []comparePairView{}, Runs: []compareRunView{},
+		Terms: append([]string{}, t.Model.Terms...), Dropped: append([]string{}, t.Model.Dropped...), Warnings: append([]string{}, t.Warnings...)}
+	if t.Model.Scatter > 0 {
+		v.Scatter = uncert.RoundHalfUp(t.Model.Scatter, 3) + " s, " + t.Model.ScatterFrom
+	}
+	for _, m := range t.Modes {
+		c := compareModeView{Name: m.Name, N: m.N, Left: m.Left, X: number(m.Mean), U95: number(m.U95)}
+		if m.N > 0 {
+			c.Mean = formatted(m.Mean, m.U95)
+			c.Best = uncert.RoundHalfUp(m.Best, uncert.Places(m.U95, 3))
+			c.TwoWay = formatted(m.TwoWay, m.TwoWayU95)
+		}
+		if !math.IsNaN(m.SD) {
+			c.SD = uncert.RoundHalfUp(m.SD, uncert.Places(m.U95, 3))
+		}
+		v.Modes = append(v.Modes, c)
+	}
+	for i := range t.Pairs {
+		p := &t.Pairs[i]
+		v.Pairs = append(v.Pairs, comparePairView{A: p.A, B: p.B, Difference: formatted(p.Difference, p.Half()),
+			P: probability(p.PAdjusted), Verdict: string(p.Verdict), Sentence: p.Sentence, Confounded: append([]string{}, p.Confounded...)})
+	}
+	for _, r := range t.Runs {
+		v.Runs = append(v.Runs, compareRunView{r.ID, r.Mode, number(r.Seconds), number(uncert.Z95 * math.Hypot(r.U, r.Shared)), r.Counted})
+	}
+	return v
+}
+
+func formatted(x, u95 float64) numView {
+	if math.IsNaN(x) {
+		return numView{}
+	}
+	v, h := uncert.Format(x, u95)
+	return numView{Value: v, Half: h}
+}
+
+// probability prints a p value, small ones as a bound.
+func probability(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return ""
+	case p < 0.001:
+		return "< 0.001"
+	}
+	return uncert.RoundHalfUp(p, 3)
 }

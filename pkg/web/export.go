@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 
 	"fromrest/pkg/analysis"
@@ -43,6 +44,7 @@ func (w *work) snapshot() *analysis.Result {
 // export is one form in which a result is taken away.
 type export struct {
 	file, kind string
+	label      string // on the button
 	write      func(io.Writer, *work) error
 }
 
@@ -51,15 +53,25 @@ func fromResult(f func(io.Writer, *analysis.Result) error) func(io.Writer, *work
 	return func(out io.Writer, w *work) error { return f(out, w.snapshot()) }
 }
 
-// exports by their name in the address.
-var exports = map[string]export{
-	"runs.json":   {"runs.json", "application/json", fromResult(report.RunsJSON)},
-	"runs.csv":    {"runs.csv", "text/csv; charset=utf-8", fromResult(report.RunsCSV)},
-	"runs.md":     {"runs.md", "text/markdown; charset=utf-8", fromResult(report.RunsMarkdown)},
-	"runs.txt":    {"runs.txt", "text/plain; charset=utf-8", fromResult(report.RunsText)},
-	"check.txt":   {"check.txt", "text/plain; charset=utf-8", fromResult(report.CheckText)},
-	"methods.txt": {"methods.txt", "text/plain; charset=utf-8", fromResult(methods)},
-	"report.html": {"report.html", "text/html; charset=utf-8", htmlReport},
+// exports in the order of their buttons. The file is also the name in the
+// address.
+var exports = []export{
+	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", fromResult(report.RunsCSV)},
+	{"runs.json", "application/json", "Runs as JSON", fromResult(report.RunsJSON)},
+	{"runs.md", "text/markdown; charset=utf-8", "Markdown", fromResult(report.RunsMarkdown)},
+	{"runs.txt", "text/plain; charset=utf-8", "Text", fromResult(report.RunsText)},
+	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", fromResult(report.CheckText)},
+	{"methods.txt", "text/plain; charset=utf-8", "Method", fromResult(methods)},
+	{"report.html", "text/html; charset=utf-8", "Report", htmlReport},
+}
+
+// exportList is what the page makes buttons of.
+func exportList() [][2]string {
+	var out [][2]string
+	for _, e := range exports {
+		out = append(out, [2]string{e.file, e.label})
+	}
+	return out
 }
 
 func methods(out io.Writer, res *analysis.Result) error {
@@ -73,11 +85,12 @@ const reportPolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src dat
 // export sends a result in one of its forms. What cannot be written is an error
 // before the first byte is sent.
 func (s *Server) export(w http.ResponseWriter, r *http.Request) {
-	e, ok := exports[r.PathValue("name")]
-	if !ok {
+	i := slices.IndexFunc(exports, func(e export) bool { return e.file == r.PathValue("name") })
+	if i < 0 {
 		http.NotFound(w, r)
 		return
 	}
+	e := exports[i]
 	work, err := s.work(r.Context(), r.PathValue("id"))
 	if err != nil {
 		fail(w, err)

@@ -72,49 +72,48 @@ func (w *work) readTargets() error {
 // The caller holds mu.
 func (w *work) apply() {
 	w.loads++
-	res := *w.found
-	res.Runs = nil
-	for _, r := range w.found.Runs {
-		c := *r
-		res.Runs = append(res.Runs, &c)
-	}
-	w.result = &res
+	w.result = fresh(w.found)
 	if w.parsed == nil {
 		return
 	}
 	w.wrong = ""
-	runs, marks := sheetRuns(&res)
-	said, err := w.parsed.Assign(runs, marks)
-	if err != nil {
+	if err := analysis.ApplySheet(w.result, w.parsed); err != nil {
 		if w.pending() == 0 {
 			w.wrong = err.Error()
 		}
-		said, err = lenient(w.parsed, runs).Assign(runs, marks)
-	}
-	if err != nil {
-		return
-	}
-	for i, a := range said {
-		r := res.Runs[i]
-		if a.Mode != "" {
-			r.Mode = a.Mode
+		if analysis.ApplySheet(w.result, lenient(w.parsed, w.result)) != nil {
+			return
 		}
-		switch {
-		case a.Excluded != "":
-			r.Counted, r.Excluded = false, a.Excluded
-		case a.Keep:
-			r.Counted, r.Excluded = true, ""
-		}
+		w.result.Sheet = w.parsed
 	}
 	if u := w.parsed.Units; u != "" {
-		res.Settings.Units = u
+		w.result.Settings.Units = u
 	}
 }
 
-// lenient is the sheet without what it says of runs that are not there.
-func lenient(s *session.Sheet, runs []session.Run) *session.Sheet {
+// fresh copies a result so far that a sheet can be applied to the copy.
+func fresh(res *analysis.Result) *analysis.Result {
+	c := *res
+	c.Logs, c.Runs = nil, nil
+	logs := map[*analysis.Log]*analysis.Log{}
+	for _, l := range res.Logs {
+		k := *l
+		logs[l] = &k
+		c.Logs = append(c.Logs, &k)
+	}
+	for _, r := range res.Runs {
+		k := *r
+		k.Log = logs[r.Log]
+		c.Runs = append(c.Runs, &k)
+	}
+	return &c
+}
+
+// lenient is the sheet without what it says of runs that are not there, and
+// without the ways of choosing runs that may find none.
+func lenient(s *session.Sheet, res *analysis.Result) *session.Sheet {
 	have := map[string]bool{}
-	for _, r := range runs {
+	for _, r := range res.Runs {
 		have[r.ID] = true
 	}
 	c := *s
@@ -132,32 +131,11 @@ func lenient(s *session.Sheet, runs []session.Run) *session.Sheet {
 	return &c
 }
 
-// sheetRuns describes the runs and marks of a result to a sheet.
-func sheetRuns(res *analysis.Result) ([]session.Run, []session.Mark) {
-	runs := make([]session.Run, len(res.Runs))
-	order := make([]int, len(res.Runs))
-	for i, r := range res.Runs {
-		runs[i] = session.Run{ID: r.ID, Log: r.Log.Name, Path: r.Log.Path, Launch: r.Launch}
-		order[i] = i
-	}
-	sort.SliceStable(order, func(a, b int) bool { return runs[order[a]].Launch.Before(runs[order[b]].Launch) })
-	for place, i := range order {
-		runs[i].Order = place + 1
-	}
-	var marks []session.Mark
-	for _, l := range res.Logs {
-		for _, m := range l.Marks {
-			marks = append(marks, session.Mark{Log: l.Name, Time: m.Time, Text: m.Text})
-		}
-	}
-	return runs, marks
-}
-
 // draft is the sheet that a session begins with: every run, with what the logs
 // and the tester have said so far. The caller holds mu.
 func (w *work) draft() (string, error) {
 	in := session.DraftInput{Title: w.title, Units: w.s.opts.Units}
-	runs, _ := sheetRuns(w.result)
+	runs := analysis.SheetRuns(w.result)
 	for i, r := range w.result.Runs {
 		d := session.DraftRun{Run: runs[i], Mode: r.Mode, Doubt: r.Excluded,
 			Note: fmt.Sprintf("heading %03.0f°, to %.0f km/h", r.HeadingDeg, r.MaxSpeed*3600/1000)}
@@ -208,8 +186,7 @@ func (w *work) keep(ctx context.Context, base int, body, note string) error {
 		}
 	}
 	if w.pending() == 0 {
-		runs, marks := sheetRuns(w.found)
-		if _, err := p.Assign(runs, marks); err != nil {
+		if err := analysis.ApplySheet(fresh(w.found), p); err != nil {
 			return &errEdit{err.Error()}
 		}
 	}

@@ -11,6 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
+	"fromrest/pkg/compare"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/timing"
@@ -40,21 +41,25 @@ type work struct {
 	s  *Server
 	id string
 
-	mu      sync.Mutex
-	title   string
-	created time.Time
-	logs    []*logWork
-	sheet   archive.Sheet
-	history []archive.Sheet
-	parsed  *session.Sheet   // nil where the sheet is empty or wrong
-	wrong   string           // why the sheet could not be applied as it stands
-	targets []timing.Target  // added by the sheet
-	found   *analysis.Result // of all logs, before the sheet
-	result  *analysis.Result // with the sheet
-	loads   int              // counts up with every change, for the page
-	older   string           // how the stored result of another version differs
-	stored  bool             // the present result is in the archive
-	timer   *time.Timer
+	mu         sync.Mutex
+	title      string
+	created    time.Time
+	logs       []*logWork
+	sheet      archive.Sheet
+	history    []archive.Sheet
+	parsed     *session.Sheet   // nil where the sheet is empty or wrong
+	wrong      string           // why the sheet could not be applied as it stands
+	targets    []timing.Target  // added by the sheet
+	found      *analysis.Result // of all logs, before the sheet
+	result     *analysis.Result // with the sheet
+	loads      int              // counts up with every change, for the page
+	comparison *compare.Result  // of result, as of load comparedAt
+	compareErr error
+	comparedAt int
+
+	older  string // how the stored result of another version differs
+	stored bool   // the present result is in the archive
+	timer  *time.Timer
 }
 
 // maxOpen is how many sessions nobody looks at stay in memory.

@@ -1,2 +1,96 @@
-import { h } from "./dom.js";
-export function compare() { return { el: h("section", { id: "compare" }, h("h2", { tabindex: "-1" }, h("span", { class: "no" }, "5"), "Comparison")), nav: "Comparison" }; }
+// Part 5: which mode is quicker, by how much, and whether the runs can tell.
+import { h, s, num, replace, say } from "./dom.js";
+import { get } from "./api.js";
+import { copy } from "./table.js";
+
+const origin = { rest: "from rest", rollout: "with rollout" };
+
+export function compare(ctx) {
+  const pick = h("select", { id: "cmp-target", onchange: () => { chosen = pick.value; show(); } });
+  const pickRow = h("p", { class: "row" }, h("label", { for: "cmp-target" }, "At"), pick);
+  const body = h("div", {});
+  const el = h("section", { id: "compare", "aria-labelledby": "compare-h" },
+    h("h2", { id: "compare-h", tabindex: "-1" }, h("span", { class: "no" }, "5"), "Comparison"), pickRow, body);
+  let data = null, chosen = "", timer = 0;
+
+  const load = async () => {
+    try {
+      data = await get(ctx.base + "/compare");
+      if (ctx.gone) return;
+      const keys = data.targets.map((t) => t.name + "|" + t.from);
+      if (!keys.includes(chosen)) chosen = [ctx.view.leads[0] + "|rollout", "0-30 mph|rollout", keys[0]].find((k) => keys.includes(k)) || "";
+      replace(pick, data.targets.map((t) => h("option", { value: t.name + "|" + t.from }, `${t.name}, ${origin[t.from] || t.from}`)));
+      pick.value = chosen;
+      show();
+    } catch (e) { if (!ctx.gone) say(e.message, true); }
+  };
+
+  const show = () => {
+    pickRow.hidden = !data.targets.length;
+    const t = data.targets.find((t) => t.name + "|" + t.from === chosen);
+    if (!t) return replace(body, h("p", { class: "soft" }, data.why ? sentence(data.why) : "Two modes with counted runs can be compared."));
+    replace(body,
+      h("div", { class: "verdicts" }, t.pairs.map((p) => h("p", {}, sentence(p.sentence), p.confounded.length ? h("span", { class: "why" }, " Confounded: " + p.confounded.join("; ") + ".") : null))),
+      figure(t), modes(t), pairs(data),
+      h("ul", { class: "warnings" }, [...data.warnings, ...t.warnings, ...t.dropped.map((d) => "Not in the model: " + d)].map((w) => h("li", {}, sentence(w)))),
+      t.scatter ? h("p", { class: "soft" }, `Fitted with ${t.terms.join(", ")}. Scatter of a run: ${t.scatter}.`) : null,
+      h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(el.querySelector(".modes")) }, "Copy the modes"),
+        h("button", { type: "button", onclick: () => copy(el.querySelector(".pairs")) }, "Copy the differences"),
+        ...ctx.compareExports.map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t))));
+  };
+  return { el, nav: "Comparison", update(v) { clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
+}
+
+const sentence = (t) => (t ? t[0].toUpperCase() + t.slice(1) + (/[.!?]$/.test(t) ? "" : ".") : "");
+
+function modes(t) {
+  const r = (k) => h("td", { class: "r" }, k);
+  return h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Modes" }, h("table", { class: "ruled modes" },
+    h("thead", {}, h("tr", {}, ["Mode", "Counted runs", "Mean, s", "Standard deviation, s", "Best, s", "Two-way mean, s"].map((x, i) => h("th", { scope: "col", class: i ? "r" : "" }, x)))),
+    h("tbody", {}, t.modes.map((m) => h("tr", {}, h("th", { scope: "row" }, m.name), r(String(m.n) + (m.left ? ` (${m.left} not)` : "")),
+      r(num(m.mean.v, m.mean.h)), r(num(m.sd)), r(num(m.best)), r(num(m.twoway.v, m.twoway.h)))))));
+}
+
+const words = { "a quicker": (p) => p.a + " quicker", "b quicker": (p) => p.b + " quicker", "not told apart": () => "not told apart" };
+
+/** pairs lists the differences at every target. */
+function pairs(data) {
+  const all = data.targets.flatMap((t) => t.pairs.map((p) => [t, p]));
+  return h("details", {}, h("summary", {}, `Differences at every target (${all.length})`),
+    h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Differences" }, h("table", { class: "ruled pairs" },
+      h("thead", {}, h("tr", {}, ["Target", "Modes", "Difference, s", "p, adjusted", "Verdict"].map((x, i) => h("th", { scope: "col", class: i === 2 || i === 3 ? "r" : "" }, x)))),
+      h("tbody", {}, all.map(([t, p]) => h("tr", {}, h("th", { scope: "row" }, `${t.name}, ${origin[t.from] || t.from}`), h("td", {}, `${p.a} − ${p.b}`),
+        h("td", { class: "r" }, num(p.difference.v, p.difference.h)), h("td", { class: "r" }, p.p), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict)))))));
+}
+
+/** figure draws each run as a dot and each mode's mean with its interval. */
+function figure(t) {
+  const W = 720, row = 46, left = 130, right = 20, H = row * t.modes.length + 44;
+  let lo = Infinity, hi = -Infinity;
+  for (const r of t.runs) { lo = Math.min(lo, r.x); hi = Math.max(hi, r.x); }
+  for (const m of t.modes) if (m.n && m.u95 !== null) { lo = Math.min(lo, m.x - m.u95); hi = Math.max(hi, m.x + m.u95); }
+  if (!(hi >= lo)) return null;
+  const pad = (hi - lo) * 0.05 || 0.1;
+  lo -= pad;
+  hi += pad;
+  const X = (x) => (left + (x - lo) / (hi - lo) * (W - left - right)).toFixed(1);
+  const el = s("svg", { class: "dots", viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": `Runs and means of each mode, ${t.name} ${origin[t.from] || t.from}; the numbers stand in the table below` });
+  const step = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20].find((k) => (hi - lo) / k <= 9) || 50;
+  for (let k = Math.ceil(lo / step); k * step <= hi; k++) {
+    const x = X(k * step), label = s("text", { x, y: H - 22, "text-anchor": "middle" });
+    label.append(String(+(k * step).toFixed(2)));
+    el.append(s("line", { x1: x, x2: x, y1: 0, y2: H - 38, class: "grid" }), label);
+  }
+  const unit = s("text", { x: W - right, y: H - 4, "text-anchor": "end" });
+  unit.append("time, s");
+  el.append(unit);
+  t.modes.forEach((m, i) => {
+    const y = i * row + row / 2;
+    const name = s("text", { x: 0, y: y + 5 });
+    name.append(m.name.length > 16 ? m.name.slice(0, 15) + "…" : m.name);
+    el.append(name);
+    if (m.n && m.u95 !== null) el.append(s("line", { x1: X(m.x - m.u95), x2: X(m.x + m.u95), y1: y - 7, y2: y - 7, class: "interval" }), s("line", { x1: X(m.x), x2: X(m.x), y1: y - 14, y2: y, class: "interval" }));
+    for (const r of t.runs.filter((r) => r.mode === m.name)) el.append(s("circle", { cx: X(r.x), cy: y + 8, r: 4.5, class: r.counted ? "dot" : "dot not" }));
+  });
+  return h("figure", {}, el, h("figcaption", { class: "soft" }, "Dots are runs, hollow ones not counted; the bar above is the mode’s mean with its 95 % interval."));
+}

@@ -24,6 +24,7 @@ export function logs(ctx) {
       const failed = v.logs.filter((l) => l.state === "failed").length;
       sum.textContent = v.logs.length ? `${plural(v.logs.length, "log")}, ${plural(v.runs.length, "run")}` +
         (v.pending ? `, ${v.pending} still to be read` : "") + (failed ? `, ${failed} gave nothing` : "") : "No log yet.";
+      list.classList.toggle("many", v.logs.length > 60);
       const keep = new Set(v.logs.map((l) => l.sha));
       for (const [sha, r] of rows) if (!keep.has(sha)) { r.el.remove(); rows.delete(sha); }
       inSlices("logs", v.logs, (l) => {
@@ -84,22 +85,26 @@ function modeList(ctx) {
 }
 
 function showUploads(ctx, list) {
-  const items = ctx.uploads.items.filter((i) => i.state !== "stored");
-  const busy = items.filter((i) => i.state === "waiting" || i.state === "sending").length;
-  const shown = items.slice(0, 12);
-  if (!items.length) return replace(list);
   if (showUploads.frame) return;
   showUploads.frame = requestAnimationFrame(() => {
     showUploads.frame = 0;
-    replace(list, shown.map((it) => h("li", {},
-      h("span", { class: "name" }, it.name),
-      it.state === "sending" ? h("progress", { max: String(it.total || 1), value: it.done, "aria-label": "Bytes of " + it.name }) : null,
-      h("span", { class: "state" }, it.text || (it.state === "sending" ? `${bytes(it.done)} of ${bytes(it.total)}` : "waits its turn")),
-      it.state === "sending" || it.state === "waiting" ? h("button", { type: "button", class: "quiet", "aria-label": "Cancel " + it.name, onclick: () => ctx.uploads.cancel(it) }, "Cancel") : null)),
-    items.length > shown.length ? h("li", { class: "soft" }, `and ${items.length - shown.length} more`) : null,
-    h("li", { class: "row" }, busy ? h("button", { type: "button", onclick: () => ctx.uploads.cancelAll() }, "Cancel all")
-      : h("button", { type: "button", class: "quiet", onclick: () => ctx.uploads.clear() }, "Clear this list")));
+    if (!ctx.gone) drawUploads(ctx, list);
   });
+}
+
+function drawUploads(ctx, list) {
+  const items = ctx.uploads.items.filter((i) => i.state !== "stored");
+  if (!items.length) return replace(list);
+  const active = (it) => it.state === "waiting" || it.state === "sending";
+  const shown = items.slice(0, 12);
+  replace(list, shown.map((it) => h("li", {},
+    h("span", { class: "name" }, it.name),
+    it.state === "sending" ? h("progress", { max: String(it.total || 1), value: it.done, "aria-label": "Bytes of " + it.name }) : null,
+    h("span", { class: "state" }, it.text || (it.state === "sending" ? `${bytes(it.done)} of ${bytes(it.total)}` : "waits its turn")),
+    active(it) ? h("button", { type: "button", class: "quiet", id: "cancel-" + it.key, "aria-label": "Cancel " + it.name, onclick: () => ctx.uploads.cancel(it) }, "Cancel") : null)),
+  items.length > shown.length ? h("li", { class: "soft" }, `and ${items.length - shown.length} more`) : null,
+  h("li", { class: "row" }, items.some(active) ? h("button", { type: "button", id: "cancel-all", onclick: () => ctx.uploads.cancelAll() }, "Cancel all")
+    : h("button", { type: "button", class: "quiet", onclick: () => ctx.uploads.clear() }, "Clear this list")));
 }
 
 const effects = { dropped: "lost", suspect: "doubtful", note: "note" };

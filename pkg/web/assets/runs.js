@@ -44,6 +44,7 @@ export function runs(ctx) {
       none.textContent = v.runs.length ? "" : v.pending ? "The logs are being read." : v.logs.length ? "No run was found in the logs." : "Runs appear here as logs are read.";
       none.hidden = !none.textContent;
       tbl.hidden = !v.runs.length;
+      tbl.classList.toggle("many", v.runs.length > 60);
       replace(warnings, v.warnings.map((t) => h("li", {}, t)));
       const heads = JSON.stringify(v.leads);
       if (heads !== headed) { headed = heads; replace(headRow, heading(v)); rows.clear(); replace(body); }
@@ -79,7 +80,7 @@ function runRow(ctx, r, v) {
     onchange: () => ctx.edit({ op: "mode", runs: [r.id], mode: mode.value.trim() }, `Mode of ${r.id}: ${mode.value.trim() || "none"}`) });
   return h("tr", { role: "row", class: r.counted ? "" : "out", id: slug, "data-run": r.id },
     h("th", { role: "rowheader", scope: "row", class: "who" }, h("span", { class: "tick" }, box), h("span", {}, h("span", { class: "id" }, r.id),
-      h("span", { class: "soft when" }, r.launch + (r.heading ? ", heading " + r.heading : "")))),
+      h("span", { class: "soft when" }, r.launch), r.heading ? h("span", { class: "soft when" }, "heading " + r.heading) : null)),
     cell("", "pic", spark(r), h("span", { class: "soft max" }, `to ${r.max}` + (r.span ? ` in ${r.span} s` : ""))),
     cell("Mode", "", mode),
     ...r.leads.flatMap((pair, i) => [

@@ -32,7 +32,7 @@ export function leaveSession() {
 export async function showSession(main, id) {
   const [view, limits] = await Promise.all([get("/api/sessions/" + id), get("/api/limits")]);
   const ctx = {
-    id, view, limits, base: "/api/sessions/" + id, picked: new Set(), gone: false,
+    id, view, limits, base: "/api/sessions/" + id, picked: new Set(), gone: false, compareExports: limits.exports.filter(([f]) => f.startsWith("compare.")),
     /** act posts an edit and shows what came of it. */
     async act(path, body, done) {
       try {

@@ -10,8 +10,7 @@ export function table(ctx) {
     h("h2", { id: "table-h", tabindex: "-1" }, h("span", { class: "no" }, "4"), "Timing table"),
     h("p", { class: "row" },
       h("button", { type: "button", id: "copy-table", onclick: () => copy(place.querySelector("table")) }, "Copy the table"),
-      ...[["runs.csv", "CSV"], ["table.xlsx", "XLSX"], ["table.md", "Markdown"], ["table.html", "HTML"], ["table.tex", "LaTeX"], ["runs.json", "JSON"]]
-        .map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t))),
+      ctx.limits.exports.filter(([f]) => /^(runs|table)\./.test(f)).map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t))),
     place, more, notes);
   let timer = 0;
   const load = async () => {
