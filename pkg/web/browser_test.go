@@ -184,3 +184,13 @@ func serveTest(t *testing.T, path string, opts Options) *served {
 	t.Cleanup(sv.stop)
 	return sv
 }
+
+func openArchive(t *testing.T, path string) *archive.Archive {
+	t.Helper()
+	a, err := archive.Open(context.Background(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { a.Close() })
+	return a
+}

@@ -55,7 +55,7 @@ func (w *work) compareStored(ctx context.Context) {
 				continue
 			}
 			both++
-			if v, h := uncert.Format(t.Seconds, t.U95); v+" ± "+h != before {
+			if v, h := uncert.Format(micro(t.Seconds), micro(t.U95)); v+" ± "+h != before {
 				differ++
 			}
 		}

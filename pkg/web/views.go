@@ -253,6 +253,10 @@ func viewLog(l *logWork, units string) logView {
 	return v
 }
 
+// micro is a time as the JSON has it, to a millionth of a second, so that what
+// is printed here and what is printed from there agree in the last digit.
+func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
+
 // sparkPoints is how many points a small trace has.
 const sparkPoints = 48
 
@@ -278,7 +282,7 @@ func viewTime(r *analysis.TimedRun, name string, from timing.Origin) numView {
 	if !ok {
 		return numView{}
 	}
-	value, half := uncert.Format(t.Seconds, t.U95)
+	value, half := uncert.Format(micro(t.Seconds), micro(t.U95))
 	n := numView{Value: value, Half: half, Doubt: t.Doubt}
 	for _, f := range r.Flags {
 		if f.Code == t.Doubt {
@@ -318,6 +322,9 @@ func viewTable(t *report.Table) *tableView {
 	for _, r := range t.Rows {
 		row := rowView{r.Section, r.Name, r.Unit, []cellView{}}
 		for _, c := range r.Cells {
+			if r.Unit == "s" {
+				c.X, c.U95 = micro(c.X), micro(c.U95)
+			}
 			value, half := c.Printed()
 			row.Cells = append(row.Cells, cellView{value, half, !math.IsNaN(c.X), c.Notes})
 		}

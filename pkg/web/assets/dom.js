@@ -5,7 +5,7 @@
 export function h(tag, props, ...children) {
   const el = document.createElement(tag);
   set(el, props);
-  el.append(...children.flat().filter((c) => c !== null && c !== undefined && c !== false));
+  el.append(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
   return el;
 }
 
@@ -67,7 +67,7 @@ export function download(name, blob) {
 /** replace puts new children in place of the old, keeping the focus by id. */
 export function replace(el, ...children) {
   const id = el.contains(document.activeElement) ? document.activeElement.id : "";
-  el.replaceChildren(...children.flat().filter((c) => c !== null && c !== undefined && c !== false));
+  el.replaceChildren(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
   if (id) document.getElementById(id)?.focus({ preventScroll: true });
 }
 

@@ -112,14 +112,14 @@ const effects = { dropped: "lost", suspect: "doubtful", note: "note" };
 function logRow(ctx, l) {
   const busy = l.state === "queued" || l.state === "reading";
   const mode = h("input", { id: "logmode-" + l.sha.slice(0, 12), class: "mode", type: "text", list: "modes", maxlength: "60", autocomplete: "off", value: l.mode, disabled: busy || !l.runs,
-    "aria-label": "Mode of all runs of " + l.name,
+    "aria-label": "mode of all runs of " + l.name,
     onchange: () => ctx.edit({ op: "mode", runs: ctx.view.runs.filter((r) => r.sha === l.sha).map((r) => r.id), mode: mode.value.trim() }, `Mode of ${l.name}: ${mode.value.trim() || "none"}`) });
   const post = (what) => () => ctx.act(`/logs/${l.sha}/${what}`);
   const state = l.state === "done" ? plural(l.runs, "run") + " found" : l.state === "failed" ? "gave nothing: " + l.text : words[l.state];
   const lost = l.problems.filter((p) => p.effect !== "note").reduce((n, p) => n + p.count, 0);
   return h("li", { class: "log " + l.state },
     h("div", { class: "line" },
-      h("span", { class: "name" }, l.name), mode,
+      h("span", { class: "name" }, l.name), h("label", { class: "soft", for: mode.id }, "mode"), mode,
       h("span", { class: "soft size" }, bytes(l.bytes)),
       busy ? h("progress", { max: String(l.bytes || 1), value: l.done, "aria-label": "Bytes read of " + l.name }) : null,
       h("span", { class: "state" }, state),

@@ -116,15 +116,17 @@ export function overlay(ctx) {
     plot?.destroy();
     gapPlot?.destroy();
     const lines = used.map((tr, i) => ({ name: names([tr])[0], dash: dashes[i % dashes.length], colour: i }));
-    plot = new Plot(big, { lines, x: data.x, cols: data.cols, bands: o.bands, xName, yName, height: 380, onmove: moved, onrange: ranged });
+    plot = new Plot(big, { lines, x: data.x, cols: data.cols, bands: o.bands, xName, yName, height: 380, onmove: moved, onrange: ranged, onready: (p) => {
+      if (p !== plot) return;
+      if (keep) p.show(...keep);
+      moveTo((+cursor.value || 500) / 1000);
+    } });
     big.setAttribute("aria-label", `${yName} against ${xName} of ${names(used).join("; ")}. The values at the cursor stand in the table below.`);
     small.hidden = o.axis !== "distance" || used.length < 2;
     gapPlot = null;
     if (!small.hidden) {
       gapPlot = new Plot(small, { lines, x: data.x, cols: data.gap.map((y) => ({ y })), bands: false, xName, yName: "later than the first, s", height: 180, follow: plot });
     }
-    if (keep) plot.show(...keep);
-    moveTo(+cursor.value / 1000 || 0.5);
   }
 
   const ranged = (a, b) => gapPlot?.show(a, b);
@@ -184,7 +186,7 @@ export function overlay(ctx) {
       if (!touched && !v.pending && !ctx.picked.size && v.runs.length > 1) {
         touched = true;
         const seen = new Set();
-        for (const r of v.runs) if (r.counted && !seen.has(r.mode) && seen.size < 4) { seen.add(r.mode); ctx.picked.add(r.id); }
+        for (const r of v.runs) if (r.counted && !seen.has(r.mode || r.log) && seen.size < 4) { seen.add(r.mode || r.log); ctx.picked.add(r.id); }
         ctx.each((p) => p.picked?.());
       }
       const mark = JSON.stringify(v.runs.map((r) => [r.id, r.mode, r.counted])) + v.units.name + isDark();

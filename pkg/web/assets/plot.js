@@ -31,6 +31,7 @@ export class Plot {
       axes: [axis(o.xName, 34), axis(o.yName, 48)],
       cursor: { points: { show: false }, y: false, drag: { x: true, y: false } },
       hooks: {
+        ready: [() => queueMicrotask(() => o.onready?.(this))],
         setCursor: [(u) => { if (o.onmove && u.cursor.left >= 0) o.onmove(u.posToVal(u.cursor.left, "x")); }],
         setScale: [(u, k) => { if (k === "x" && o.onrange) o.onrange(u.scales.x.min, u.scales.x.max); }],
       },

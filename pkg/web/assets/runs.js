@@ -98,7 +98,7 @@ function state(ctx, r, slug) {
   const rest = () => replace(box, kind,
     r.counted ? h("span", { class: "ok" }, "counted") : h("span", { class: "why" }, "not counted: " + (r.excluded || "no reason given")), flags,
     r.counted ? h("button", { type: "button", class: "quiet", id: slug + "-ex", "aria-label": "Exclude " + r.id, onclick: ask }, "Exclude…")
-      : h("button", { type: "button", class: "quiet", id: slug + "-in", "aria-label": "Count " + r.id + " again", onclick: () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id) }, "Count again"));
+      : h("button", { type: "button", class: "quiet", id: slug + "-in", "aria-label": "Count again: " + r.id, onclick: () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id) }, "Count again"));
   const ask = () => {
     const reason = h("input", { type: "text", id: slug + "-why", maxlength: "200", autocomplete: "off", placeholder: "such as: missed second gear", onkeydown: (e) => { if (e.key === "Escape") rest(); } });
     replace(box, h("form", { onsubmit: (e) => {
