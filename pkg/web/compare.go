@@ -40,13 +40,12 @@ type compareModeView struct {
 }
 
 type comparePairView struct {
-	A          string   `json:"a"`
-	B          string   `json:"b"`
-	Difference numView  `json:"difference"`
-	P          string   `json:"p"`
-	Verdict    string   `json:"verdict"`
-	Sentence   string   `json:"sentence"`
-	Confounded []string `json:"confounded"`
+	A          string  `json:"a"`
+	B          string  `json:"b"`
+	Difference numView `json:"difference"`
+	P          string  `json:"p"`
+	Verdict    string  `json:"verdict"`
+	Sentence   string  `json:"sentence"`
 }
 
 type compareRunView struct {
@@ -115,7 +114,7 @@ func viewTarget(t *compare.Target) compareTargetView {
 	for i := range t.Pairs {
 		p := &t.Pairs[i]
 		v.Pairs = append(v.Pairs, comparePairView{A: p.A, B: p.B, Difference: formatted(p.Difference, p.Half()),
-			P: probability(p.PAdjusted), Verdict: string(p.Verdict), Sentence: p.Sentence, Confounded: append([]string{}, p.Confounded...)})
+			P: probability(p.PAdjusted), Verdict: string(p.Verdict), Sentence: p.Sentence})
 	}
 	for _, r := range t.Runs {
 		v.Runs = append(v.Runs, compareRunView{r.ID, r.Mode, number(r.Seconds), number(uncert.Z95 * math.Hypot(r.U, r.Shared)), r.Counted})

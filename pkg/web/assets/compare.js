@@ -30,7 +30,7 @@ export function compare(ctx) {
     const t = data.targets.find((t) => t.name + "|" + t.from === chosen);
     if (!t) return replace(body, h("p", { class: "soft" }, data.why ? sentence(data.why) : "Two modes with counted runs can be compared."));
     replace(body,
-      h("div", { class: "verdicts" }, t.pairs.map((p) => h("p", {}, sentence(p.sentence), p.confounded.length ? h("span", { class: "why" }, " Confounded: " + p.confounded.join("; ") + ".") : null))),
+      h("div", { class: "verdicts" }, t.pairs.map((p) => h("p", {}, sentence(p.sentence)))),
       figure(t), modes(t), pairs(data),
       h("ul", { class: "warnings" }, [...data.warnings, ...t.warnings, ...t.dropped.map((d) => "Not in the model: " + d)].map((w) => h("li", {}, sentence(w)))),
       t.scatter ? h("p", { class: "soft" }, `Fitted with ${t.terms.join(", ")}. Scatter of a run: ${t.scatter}.`) : null,
@@ -48,7 +48,7 @@ function modes(t) {
   return h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Modes" }, h("table", { class: "ruled modes" },
     h("thead", {}, h("tr", {}, ["Mode", "Counted runs", "Mean, s", "Standard deviation, s", "Best, s", "Two-way mean, s"].map((x, i) => h("th", { scope: "col", class: i ? "r" : "" }, x)))),
     h("tbody", {}, t.modes.map((m) => h("tr", {}, h("th", { scope: "row" }, m.name), r(String(m.n) + (m.left ? ` (${m.left} not)` : "")),
-      r(num(m.mean.v, m.mean.h)), r(num(m.sd)), r(num(m.best)), r(num(m.twoway.v, m.twoway.h)))))));
+      r(num(m.mean.v, m.mean.h || "")), r(num(m.sd)), r(num(m.best)), r(num(m.twoway.v, m.twoway.h || "")))))));
 }
 
 const words = { "a quicker": (p) => p.a + " quicker", "b quicker": (p) => p.b + " quicker", "not told apart": () => "not told apart" };
@@ -60,7 +60,7 @@ function pairs(data) {
     h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Differences" }, h("table", { class: "ruled pairs" },
       h("thead", {}, h("tr", {}, ["Target", "Modes", "Difference, s", "p, adjusted", "Verdict"].map((x, i) => h("th", { scope: "col", class: i === 2 || i === 3 ? "r" : "" }, x)))),
       h("tbody", {}, all.map(([t, p]) => h("tr", {}, h("th", { scope: "row" }, `${t.name}, ${origin[t.from] || t.from}`), h("td", {}, `${p.a} − ${p.b}`),
-        h("td", { class: "r" }, num(p.difference.v, p.difference.h)), h("td", { class: "r" }, p.p), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict)))))));
+        h("td", { class: "r" }, num(p.difference.v, p.difference.h || "")), h("td", { class: "r" }, p.p), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict)))))));
 }
 
 /** figure draws each run as a dot and each mode's mean with its interval. */

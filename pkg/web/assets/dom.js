@@ -26,7 +26,8 @@ function set(el, props) {
   }
 }
 
-/** num shows a number on its decimal point, its half-width in smaller figures. */
+/** num shows a number on its decimal point, its half-width in smaller figures;
+ *  without a half-width in its column no room is kept for one. */
 export function num(value, half, title) {
   if (!value) return h("span", { class: "num none" }, h("span", { class: "i" }, "–"));
   const dot = value.indexOf(".");
@@ -34,7 +35,7 @@ export function num(value, half, title) {
   const frac = dot < 0 ? "" : value.slice(dot);
   return h("span", { class: "num", title },
     h("span", { class: "i" }, whole), h("span", { class: "f" }, frac),
-    h("span", { class: "u" }, half ? " ± " + half : ""));
+    half === undefined ? null : h("span", { class: "u" }, half ? " ± " + half : ""));
 }
 
 /** say tells what happened, also to those who listen. */

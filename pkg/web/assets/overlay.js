@@ -125,7 +125,7 @@ export function overlay(ctx) {
     small.hidden = o.axis !== "distance" || used.length < 2;
     gapPlot = null;
     if (!small.hidden) {
-      gapPlot = new Plot(small, { lines, x: data.x, cols: data.gap.map((y) => ({ y })), bands: false, xName, yName: "later than the first, s", height: 180, follow: plot });
+      gapPlot = new Plot(small, { lines, x: data.x, cols: data.gap.map((y) => ({ y })), bands: false, xName, yName: "behind the first, s", height: 190, follow: plot });
     }
   }
 
@@ -142,7 +142,7 @@ export function overlay(ctx) {
     const first = data.used[0].at(o.axis, x);
     const fixed = (n, p) => n === null || n === undefined ? "" : n.toFixed(p);
     const pal = colours();
-    replace(readout, h("table", { class: "ruled readout" }, h("thead", {}, h("tr", {}, ["Trace", "Speed, " + u.name, "Acceleration, m/s²", "Time, s", "Distance, m", "Later than the first there, s"].map((t, i) => h("th", { scope: "col", class: i ? "r" : "" }, t)))),
+    replace(readout, h("table", { class: "ruled readout" }, h("thead", {}, h("tr", {}, ["Trace", "Speed, " + u.name, "Acceleration, m/s²", "Time, s", "Distance, m", "Behind the first there, s"].map((t, i) => h("th", { scope: "col", class: i ? "r" : "" }, t)))),
       h("tbody", {}, data.used.map((tr, i) => {
         const p = tr.at(o.axis, x);
         const late = p && first && i > 0 ? tr.after(first.s) : null;

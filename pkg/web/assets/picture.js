@@ -22,7 +22,7 @@ export function svgOf(v) {
   desc.append(`Runs: ${v.labels.join("; ")}. From ${v.range[0].toFixed(2)} to ${v.range[1].toFixed(2)}.` + (v.bands ? " Bands are 95 % intervals." : ""));
   el.append(title, desc, s("rect", { width: W, height: H, fill: "#ffffff" }), text(left, 22, v.title, { "font-weight": 600, "font-size": 15 }));
   panel(el, v, v.cols, v.names.y, left, top, W - left - right, main, v.bands);
-  if (small) panel(el, v, v.gap.map((y) => ({ y })), "later than the first, s", left, top + main + 52, W - left - right, small, false);
+  if (small) panel(el, v, v.gap.map((y) => ({ y })), "behind the first, s", left, top + main + 52, W - left - right, small, false);
   v.labels.forEach((name, i) => {
     const y = H - legend + 22 * i + 12;
     el.append(s("line", { x1: left, y1: y, x2: left + 40, y2: y, stroke: light[i % light.length], "stroke-width": 2, "stroke-dasharray": dashes[i % dashes.length].join(" ") || "none" }), text(left + 50, y + 4, name));
@@ -103,7 +103,7 @@ export function csvOf(v) {
     if (/^[=+\-@\t\r]/.test(t) && Number.isNaN(Number(t))) t = "'" + t; // a spreadsheet must not take a name for a formula
     return /[",\n\r]/.test(t) ? '"' + t.replaceAll('"', '""') + '"' : t;
   };
-  const rows = [[v.names.x, ...v.labels.flatMap((l) => [`${l}: ${v.names.y}`, `${l}: half-width 95 %`, ...(v.gapped ? [`${l}: later than the first, s`] : [])])]];
+  const rows = [[v.names.x, ...v.labels.flatMap((l) => [`${l}: ${v.names.y}`, `${l}: half-width 95 %`, ...(v.gapped ? [`${l}: behind the first, s`] : [])])]];
   const fix = (n) => n === null || n === undefined || Number.isNaN(n) ? "" : n.toFixed(3);
   v.x.forEach((x, i) => {
     if (x < v.range[0] || x > v.range[1]) return;

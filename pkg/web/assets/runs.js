@@ -84,8 +84,8 @@ function runRow(ctx, r, v) {
     cell("", "pic", spark(r), h("span", { class: "soft max" }, `to ${r.max}` + (r.span ? ` in ${r.span} s` : ""))),
     cell("Mode", "", mode),
     ...r.leads.flatMap((pair, i) => [
-      cell(v.leads[i] + ", from rest", "r", num(pair[0].v, pair[0].h), doubt(pair[0])),
-      cell(v.leads[i] + ", with rollout", "r", num(pair[1].v, pair[1].h), doubt(pair[1]))]),
+      cell(v.leads[i] + ", from rest", "r", num(pair[0].v, pair[0].h || ""), doubt(pair[0])),
+      cell(v.leads[i] + ", with rollout", "r", num(pair[1].v, pair[1].h || ""), doubt(pair[1]))]),
     cell("State", "verdict", state(ctx, r, slug)));
 }
 
@@ -116,7 +116,7 @@ function state(ctx, r, slug) {
 
 /** spark draws a run's speed in the space of a word. */
 function spark(r) {
-  const w = 112, t = 30, n = r.spark.length;
+  const w = 100, t = 30, n = r.spark.length;
   const el = s("svg", { class: "spark", viewBox: `0 0 ${w} ${t}`, width: w, height: t, "aria-hidden": "true", focusable: "false" });
   el.append(s("line", { x1: 0, y1: t - 0.5, x2: w, y2: t - 0.5, class: "base" }));
   if (n > 1) {

@@ -40,7 +40,7 @@ function draw(t) {
     }
     body.append(h("tr", {}, h("th", { scope: "row" }, r.name, r.unit && r.unit !== "s" ? h("span", { class: "soft" }, " " + r.unit) : null),
       r.cells.map((c, i) => h("td", { class: (c.n ? "r" : "") + (t.columns[i].struck ? " struck" : "") },
-        c.n ? num(c.v, c.h) : c.v, (c.f || []).map((n) => h("sup", {}, String(n + 1)))))));
+        c.n ? num(c.v, c.h || "") : c.v, (c.f || []).map((n) => h("sup", {}, String(n + 1)))))));
   }
   return out;
 }
