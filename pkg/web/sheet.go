@@ -73,6 +73,7 @@ func (w *work) readTargets() error {
 func (w *work) apply() {
 	w.loads++
 	w.result = fresh(w.found)
+	defer inOrder(w.result)
 	if w.parsed == nil {
 		return
 	}
@@ -89,6 +90,17 @@ func (w *work) apply() {
 	if u := w.parsed.Units; u != "" {
 		w.result.Settings.Units = u
 	}
+}
+
+// inOrder lists runs by their launch and logs by their begin: logs arrive in any
+// order, and their names and the runs' identities are given by then.
+func inOrder(res *analysis.Result) {
+	place := map[*analysis.TimedRun]int{}
+	for i, n := range analysis.LaunchOrder(res.Runs) {
+		place[res.Runs[i]] = n
+	}
+	slices.SortStableFunc(res.Runs, func(a, b *analysis.TimedRun) int { return place[a] - place[b] })
+	slices.SortStableFunc(res.Logs, func(a, b *analysis.Log) int { return a.Start.Compare(b.Start) })
 }
 
 // fresh copies a result so far that a sheet can be applied to the copy.

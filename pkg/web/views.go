@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -169,7 +170,13 @@ func (w *work) view() sessionView {
 		count[sha]++
 		v.Runs = append(v.Runs, viewRun(r, v.Units, v.Leads))
 	}
-	for _, l := range w.logs {
+	order := map[string]int{}
+	for i, l := range res.Logs {
+		order[l.SHA256] = i - len(res.Logs) // those not read yet stand last
+	}
+	logs := slices.Clone(w.logs)
+	slices.SortStableFunc(logs, func(a, b *logWork) int { return order[a.SHA256] - order[b.SHA256] })
+	for _, l := range logs {
 		lv := viewLog(l, units)
 		lv.Short, lv.Runs = short[l.SHA256], count[l.SHA256]
 		if lv.Runs > 0 {

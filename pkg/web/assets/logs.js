@@ -27,7 +27,8 @@ export function logs(ctx) {
       list.classList.toggle("many", v.logs.length > 60);
       const keep = new Set(v.logs.map((l) => l.sha));
       for (const [sha, r] of rows) if (!keep.has(sha)) { r.el.remove(); rows.delete(sha); }
-      inSlices("logs", v.logs, (l) => {
+      inSlices("logs", v.logs, (l, i) => {
+        if (rows.get(l.sha) && list.children[i] !== rows.get(l.sha).el && !rows.get(l.sha).el.contains(document.activeElement)) list.insertBefore(rows.get(l.sha).el, list.children[i] || null);
         const was = rows.get(l.sha);
         const text = JSON.stringify(l) + v.modes.length;
         if (was && was.text === text) return;
@@ -36,7 +37,7 @@ export function logs(ctx) {
         const row = logRow(ctx, l);
         if (open && row.querySelector("details")) row.querySelector("details").open = true;
         if (was) was.el.replaceWith(row);
-        else list.append(row);
+        else list.insertBefore(row, list.children[i] || null);
         rows.set(l.sha, { el: row, text });
       });
     },

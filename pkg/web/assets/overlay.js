@@ -141,6 +141,12 @@ export function overlay(ctx) {
     const u = ctx.view.units;
     const first = data.used[0].at(o.axis, x);
     const fixed = (n, p) => n === null || n === undefined ? "" : n.toFixed(p);
+    // As everywhere: two figures of the half-width, the value to the same place.
+    const both = (n, u) => {
+      if (!(u > 0)) return num(fixed(n, 2), "");
+      const p = Math.max(0, 1 - Math.floor(Math.log10(u)));
+      return num(fixed(n, p), fixed(u, p));
+    };
     const pal = colours();
     replace(readout, h("table", { class: "ruled readout" }, h("thead", {}, h("tr", {}, ["Trace", "Speed, " + u.name, "Acceleration, m/s²", "Time, s", "Distance, m", "Behind the first there, s"].map((t, i) => h("th", { scope: "col", class: i ? "r" : "" }, t)))),
       h("tbody", {}, data.used.map((tr, i) => {
@@ -148,8 +154,8 @@ export function overlay(ctx) {
         const late = p && first && i > 0 ? tr.after(first.s) : null;
         const gap = late === null || late === undefined ? null : late - data.used[0].after(first.s);
         return h("tr", {}, h("th", { scope: "row" }, swatch(pal[i % pal.length], dashes[i % dashes.length]), names([tr])[0]),
-          h("td", { class: "r" }, p ? num(fixed(p.v / u.per, 1), p.sv === null ? "" : fixed(p.sv / u.per, 1)) : num("")),
-          h("td", { class: "r" }, p ? num(fixed(p.a, 2), p.sa === null ? "" : fixed(p.sa, 2)) : num("")),
+          h("td", { class: "r" }, p ? both(p.v / u.per, p.sv / u.per) : num("")),
+          h("td", { class: "r" }, p ? both(p.a, p.sa) : num("")),
           h("td", { class: "r" }, p ? num(fixed(p.t, 2)) : num("")), h("td", { class: "r" }, p ? num(fixed(p.s, 1)) : num("")),
           h("td", { class: "r" }, i === 0 ? "first" : gap === null || Number.isNaN(gap) ? num("") : num((gap >= 0 ? "" : "−") + Math.abs(gap).toFixed(2))));
       }))));

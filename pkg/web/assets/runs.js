@@ -52,6 +52,7 @@ export function runs(ctx) {
       for (const [id, r] of rows) if (!keep.has(id)) { r.el.remove(); rows.delete(id); ctx.picked.delete(id); }
       inSlices("runs", v.runs, (r, i) => {
         const was = rows.get(r.id);
+        if (was && body.children[i] !== was.el && !was.el.contains(document.activeElement)) body.insertBefore(was.el, body.children[i] || null);
         const text = JSON.stringify(r);
         if (was && (was.text === text || (was.el.contains(document.activeElement) && document.activeElement.matches("input[type=text]")))) return;
         const row = runRow(ctx, r, v);
