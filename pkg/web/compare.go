@@ -1,6 +1,8 @@
 package web
 
 import (
+	"errors"
+	"fmt"
 	"math"
 	"net/http"
 
@@ -75,6 +77,25 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 	reply(w, v)
 }
 
+// maxModes is how many modes the page compares: every pair is shown.
+const maxModes = 12
+
+// fewModes refuses more modes than can be shown, such as a season of logs of
+// which no mode was named, each of which would stand for one.
+func fewModes(res *analysis.Result) error {
+	modes, logs := map[string]bool{}, map[*analysis.Log]bool{}
+	for _, r := range res.Runs {
+		modes[r.Mode], logs[r.Log] = true, true
+	}
+	switch n := len(modes); {
+	case n == 1 && modes[""] && len(logs) > maxModes:
+		return errors.New("say which modes the runs were driven in, and they are compared here")
+	case n > maxModes:
+		return fmt.Errorf("the runs are of %d modes; at most %d are compared here", n, maxModes)
+	}
+	return nil
+}
+
 // compared is the comparison of the present result, worked out once.
 func (w *work) compared() (*compare.Result, error) {
 	w.mu.Lock()
@@ -84,7 +105,11 @@ func (w *work) compared() (*compare.Result, error) {
 		return w.comparison, w.compareErr
 	}
 	w.mu.Unlock()
-	c, err := analysis.Compare(res, analysis.CompareOptions{})
+	var c *compare.Result
+	err := fewModes(res)
+	if err == nil {
+		c, err = analysis.Compare(res, analysis.CompareOptions{})
+	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if w.loads == load {

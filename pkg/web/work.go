@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"slices"
 	"sync"
 	"time"
 
@@ -217,6 +218,7 @@ func (w *work) read(ctx context.Context, l *logWork) {
 	case len(res.Failed) > 0:
 		l.state, l.text = stateFailed, res.Failed[0].Err.Error()
 	default:
+		slim(res)
 		l.state, l.part, l.done = stateDone, res, l.Bytes
 		runs = len(res.Runs)
 	}
@@ -228,6 +230,24 @@ func (w *work) read(ctx context.Context, l *logWork) {
 	if last1 {
 		w.compareStored(w.s.ctx)
 		w.storeSoon()
+	}
+}
+
+// slim cuts a result loose from what it was made from: a pointer into a
+// recording would keep all of its samples in memory, for each log of a season.
+func slim(res *analysis.Result) {
+	for _, l := range res.Logs {
+		if l.Problems != nil {
+			p := *l.Problems
+			l.Problems = &p
+		}
+	}
+	for _, r := range res.Runs {
+		r.RawT, r.RawV, r.RawOut = slices.Clone(r.RawT), slices.Clone(r.RawV), slices.Clone(r.RawOut)
+		r.RawAccelT, r.RawAccel = slices.Clone(r.RawAccelT), slices.Clone(r.RawAccel)
+		for _, c := range []*[]float64{&r.Trace.T, &r.Trace.S, &r.Trace.V, &r.Trace.A, &r.Trace.SS, &r.Trace.SV, &r.Trace.SA} {
+			*c = slices.Clone(*c)
+		}
 	}
 }
 

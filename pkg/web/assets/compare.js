@@ -38,7 +38,7 @@ export function compare(ctx) {
         h("button", { type: "button", onclick: () => copy(el.querySelector(".pairs")) }, "Copy the differences"),
         ...ctx.compareExports.map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t))));
   };
-  return { el, nav: "Comparison", update(v) { clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
+  return { el, nav: "Comparison", update(v) { if (v.pending && v.runs.length > 100) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
 }
 
 const sentence = (t) => (t ? t[0].toUpperCase() + t.slice(1) + (/[.!?]$/.test(t) ? "" : ".") : "");

@@ -1,5 +1,5 @@
 // Part 4: the timing table.
-import { h, num, replace, say, plural } from "./dom.js";
+import { h, num, replace, say, plural, inSlices } from "./dom.js";
 import { get } from "./api.js";
 
 export function table(ctx) {
@@ -14,6 +14,7 @@ export function table(ctx) {
     place, more, notes);
   let timer = 0;
   const load = async () => {
+    timer = 0;
     try {
       const r = await get(ctx.base + "/table");
       if (ctx.gone) return;
@@ -24,7 +25,7 @@ export function table(ctx) {
       ctx.method?.(r.method);
     } catch (e) { if (!ctx.gone) say(e.message, true); }
   };
-  return { el, nav: "Table", update() { clearTimeout(timer); timer = setTimeout(load, 150); } };
+  return { el, nav: "Table", update(v) { if (v.pending && timer) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 4000 : 150); } };
 }
 
 function draw(t) {
@@ -32,7 +33,7 @@ function draw(t) {
     t.columns.map((c) => h("th", { scope: "col", class: c.struck ? "struck" : "" }, c.struck ? h("s", {}, c.name) : c.name,
       c.struck ? h("span", { class: "soft" }, " not counted") : null)))));
   let section = null, body = null;
-  for (const r of t.rows) {
+  inSlices("table", t.rows, (r) => {
     if (r.section !== section) {
       section = r.section;
       body = h("tbody", {}, section === "run" ? null : h("tr", { class: "section" }, h("th", { scope: "rowgroup", colspan: String(t.columns.length + 1) }, section)));
@@ -41,7 +42,7 @@ function draw(t) {
     body.append(h("tr", {}, h("th", { scope: "row" }, r.name, r.unit && r.unit !== "s" ? h("span", { class: "soft" }, " " + r.unit) : null),
       r.cells.map((c, i) => h("td", { class: (c.n ? "r" : "") + (t.columns[i].struck ? " struck" : "") },
         c.n ? num(c.v, c.h || "") : c.v, (c.f || []).map((n) => h("sup", {}, String(n + 1)))))));
-  }
+  }, 12);
   return out;
 }
 
