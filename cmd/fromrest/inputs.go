@@ -10,6 +10,7 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/logfile"
+	sheets "fromrest/pkg/session" // session is what a command works on
 	"fromrest/pkg/timing"
 )
 
@@ -23,6 +24,7 @@ func inputFlags() []cli.Flag {
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
+		sheetFlag(),
 		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
 	}
 }
@@ -31,7 +33,8 @@ func inputFlags() []cli.Flag {
 type session struct {
 	inputs []analysis.Input
 	opts   analysis.Options
-	failed int // arguments that named no log
+	failed int           // arguments that named no log
+	sheet  *sheets.Sheet // nil without --sheet
 }
 
 // readArgs turns flags and arguments into the inputs and options of an
@@ -54,6 +57,11 @@ func readArgs(c *cli.Context) (*session, error) {
 		}
 		s.opts.Targets = append(s.opts.Targets, t)
 	}
+	sh, err := loadSheet(c, &s.opts)
+	if err != nil {
+		return nil, err
+	}
+	s.sheet = sh
 	if !c.Args().Present() {
 		return nil, usagef("no log given; see fromrest %s --help", c.Command.Name)
 	}
@@ -107,6 +115,11 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 		}
 	}
 	s.failed += len(res.Failed)
+	if s.sheet != nil {
+		if err := analysis.ApplySheet(res, s.sheet); err != nil {
+			return nil, nil, err
+		}
+	}
 	return res, s, nil
 }
 

@@ -33,6 +33,8 @@ func commands() []*cli.Command {
 		runsCommand(),
 		checkCommand(),
 		overlayCommand(),
+		compareCommand(),
+		sheetCommand(),
 		reportCommand(),
 		demoCommand(),
 		serveCommand(),
