@@ -1,0 +1,283 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"fromrest/pkg/archive"
+	"fromrest/pkg/session"
+	"fromrest/pkg/synth"
+)
+
+// A sheet as people write it: comments, odd spacing, keys in any order.
+const written = `# my day
+title = "Runway" # a remark
+notes = "mind the [[run]] in here"
+
+[vehicle]
+name = "van"
+
+[[mode]]
+name = "eco"
+
+[[ run ]]
+mode = "eco" # first
+id = "a#1"
+
+[[run]]
+id = "a#2"
+remark = "keep = \"true\""
+
+[[exclude]]
+run = "a#2"
+reason = "gust"
+`
+
+func parse(t *testing.T, text string) *session.Sheet {
+	t.Helper()
+	p, err := session.Parse(text, sheetName)
+	if err != nil {
+		t.Fatalf("%v in\n%s", err, text)
+	}
+	return p
+}
+
+func TestEditsLeaveTheRestOfTheSheet(t *testing.T) {
+	b := addMode(written, "sport")
+	b = setRun(b, "a#1", "mode", quoted("sport"))
+	b = setRun(b, "a#2", "mode", quoted("sport"))
+	b = setRun(b, `b"x\#1`, "mode", quoted("eco"))
+	b = dropExclude(b, "a#2")
+	b = setKey(b, "", "place", quoted("airfield"))
+	b = setKey(b, "", "title", quoted("Other"))
+	b = setKey(b, "conditions", "surface", quoted("dry"))
+	b = setKey(b, "vehicle", "name", quoted("bus"))
+	p := parse(t, b)
+	if p.Title != "Other" || p.Place != "airfield" || p.Conditions.Surface != "dry" || p.Vehicle.Name != "bus" || !strings.Contains(p.Notes, "[[run]]") {
+		t.Errorf("head %+v", p)
+	}
+	if len(p.Modes) != 2 || len(p.Excluded) != 0 || len(p.Runs) != 3 {
+		t.Fatalf("modes %v, excluded %v, runs %v", p.Modes, p.Excluded, p.Runs)
+	}
+	for i, want := range []struct{ id, mode string }{{"a#1", "sport"}, {"a#2", "sport"}, {`b"x\#1`, "eco"}} {
+		if p.Runs[i].ID != want.id || p.Runs[i].Mode != want.mode {
+			t.Errorf("run %+v, want %v", p.Runs[i], want)
+		}
+	}
+	for _, kept := range []string{"# my day", `notes = "mind the [[run]] in here"`, `remark = "keep = \"true\""`} {
+		if !strings.Contains(b, kept) {
+			t.Errorf("lost %q in\n%s", kept, b)
+		}
+	}
+}
+
+// Whatever is in a sheet and in an edit, the outcome parses to what was meant or
+// is refused by the parser; nothing else in the sheet moves.
+func FuzzEditSheet(f *testing.F) {
+	f.Add(written, "a#1", "sport")
+	f.Add("", "x#1", "\x00\"\n[[run]]")
+	f.Add("[[run]]\nid='a'\n[run.x]\n", "a", "m")
+	f.Add("run = []\n", "a", "m")
+	f.Fuzz(func(t *testing.T, text, id, mode string) {
+		before, err := session.Parse(text, sheetName)
+		if err != nil || clean(id, 80) != id || id == "" || clean(mode, 60) != mode {
+			return
+		}
+		after, err := session.Parse(setRun(text, id, "remark", quoted(mode)), sheetName)
+		if err != nil {
+			return
+		}
+		if after.Title != before.Title || after.Notes != before.Notes || len(after.Excluded) != len(before.Excluded) {
+			t.Errorf("the rest of the sheet moved:\n%s", text)
+		}
+	})
+}
+
+// waitRead waits until all logs of a session have been read and returns it.
+func waitRead(t *testing.T, sv *served, id string, logs int) sessionView {
+	t.Helper()
+	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
+		var v sessionView
+		if err := json.NewDecoder(ask(t, "GET", sv.url+"/api/sessions/"+id, "").Body).Decode(&v); err != nil {
+			t.Fatal(err)
+		}
+		if v.Pending == 0 && len(v.Logs) == logs {
+			return v
+		}
+	}
+	t.Fatal("the logs were never read")
+	return sessionView{}
+}
+
+// put uploads a file.
+func putLog(t *testing.T, sv *served, id, path, mode string) {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if res := ask(t, "POST", sv.url+"/api/sessions/"+id+"/logs?mode="+mode+"&name="+filepath.Base(path), string(b), "X-Fromrest: 1"); res.StatusCode != 200 {
+		t.Fatalf("upload: %s", res.Status)
+	}
+}
+
+func edit(t *testing.T, sv *served, id, body string) (sessionView, int) {
+	t.Helper()
+	res := ask(t, "POST", sv.url+"/api/sessions/"+id+"/edit", body, "X-Fromrest: 1")
+	var v sessionView
+	if res.StatusCode == http.StatusOK {
+		if err := json.NewDecoder(res.Body).Decode(&v); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return v, res.StatusCode
+}
+
+func TestEditsThroughTheServer(t *testing.T) {
+	dir := t.TempDir()
+	if _, err := synth.WriteDemo(dir); err != nil {
+		t.Fatal(err)
+	}
+	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
+	id := begin(t, sv.url)
+	putLog(t, sv, id, filepath.Join(dir, "calm-1.nmea"), "calm")
+	putLog(t, sv, id, filepath.Join(dir, "full-1.nmea"), "")
+	v := waitRead(t, sv, id, 2)
+	if len(v.Runs) < 4 || v.Runs[0].Mode != "calm" {
+		t.Fatalf("runs %+v", v.Runs)
+	}
+	run := v.Runs[len(v.Runs)-1].ID
+	q, _ := json.Marshal(run)
+	v, code := edit(t, sv, id, `{"op":"exclude","runs":[`+string(q)+`],"reason":"gust"}`)
+	if last := v.Runs[len(v.Runs)-1]; code != 200 || last.Counted || last.Excluded != "gust" || v.Undo != "excluded "+run+": gust" {
+		t.Errorf("excluded: %d %+v undo %q", code, last, v.Undo)
+	}
+	for name, body := range map[string]string{
+		"no reason": `{"op":"exclude","runs":[` + string(q) + `],"reason":" "}`, "no such run": `{"op":"mode","runs":["x#9"],"mode":"m"}`,
+		"no such edit": `{"op":"format"}`, "bad sheet": `{"op":"sheet","base":1,"text":"tilte = 1"}`, "bad date": `{"op":"head","key":"date","value":"yesterday"}`,
+		"no such field": `{"op":"head","key":"archive","value":"x"}`, "bad target": `{"op":"sheet","base":1,"text":"targets = [\"fast\"]"}`,
+	} {
+		if _, code := edit(t, sv, id, body); code != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %d", name, code)
+		}
+	}
+	if _, code := edit(t, sv, id, `{"op":"sheet","base":0,"text":""}`); code != http.StatusConflict {
+		t.Errorf("edit of an old revision: %d", code)
+	}
+	v, _ = edit(t, sv, id, `{"op":"include","runs":[`+string(q)+`]}`)
+	if !v.Runs[len(v.Runs)-1].Counted {
+		t.Error("not counted again")
+	}
+	// A target that the sheet adds is timed from the raw logs.
+	text, _ := json.Marshal("targets = [\"0-45 mph\"]\nunits = \"kmh\"\n")
+	if _, code = edit(t, sv, id, `{"op":"sheet","base":2,"text":`+string(text)+`}`); code != 200 {
+		t.Fatalf("targets: %d", code)
+	}
+	v = waitRead(t, sv, id, 2)
+	csv := text2(t, ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/runs.csv", ""))
+	if !strings.Contains(csv, "0-45 mph") || v.Units.Name != "km/h" {
+		t.Errorf("the added target or the unit is missing: %s", v.Units.Name)
+	}
+	for range 5 {
+		ask(t, "POST", sv.url+"/api/sessions/"+id+"/undo", "{}", "X-Fromrest: 1")
+	}
+	v = waitRead(t, sv, id, 2)
+	if v.Revision != 0 || v.Undo != "" || v.Redo == "" || v.Runs[0].Mode != "calm" {
+		t.Errorf("all undone: revision %d, undo %q, redo %q", v.Revision, v.Undo, v.Redo)
+	}
+}
+
+func text2(t *testing.T, res *http.Response) string {
+	t.Helper()
+	var b bytes.Buffer
+	if _, err := b.ReadFrom(res.Body); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+// A result by another version is not overwritten, and a difference is told.
+func TestOlderResultIsCompared(t *testing.T) {
+	dir := t.TempDir()
+	if _, err := synth.WriteDemo(dir); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "a.db")
+	sv := serveTest(t, path, Options{Version: "v1"})
+	id := begin(t, sv.url)
+	putLog(t, sv, id, filepath.Join(dir, "calm-1.nmea"), "calm")
+	waitRead(t, sv, id, 1)
+	sv.stop()
+	a := openArchive(t, path)
+	ctx := context.Background()
+	r, err := a.Result(ctx, id, 0)
+	if err != nil || r.Version != "v1" || !bytes.Contains(r.Body, []byte("fromrest.runs/1")) {
+		t.Fatalf("stored result %+v: %v", r, err)
+	}
+	// As if an earlier version had timed otherwise.
+	r.Version = "v0"
+	r.Body = bytes.ReplaceAll(r.Body, []byte(`"seconds": 1`), []byte(`"seconds": 2`))
+	if _, err := a.SaveResult(ctx, id, r); err != nil {
+		t.Fatal(err)
+	}
+	a.Close()
+	sv = serveTest(t, path, Options{Version: "v2"})
+	waitRead(t, sv, id, 1)
+	time.Sleep(100 * time.Millisecond)
+	if v := waitRead(t, sv, id, 1); !strings.HasPrefix(v.Older, "Version v0 printed ") {
+		t.Errorf("the difference is not told: %q", v.Older)
+	}
+}
+
+func TestWatchTakesWhatStopsGrowing(t *testing.T) {
+	dir := t.TempDir()
+	watched := filepath.Join(dir, "card")
+	os.MkdirAll(filepath.Join(watched, "eco"), 0o755)
+	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
+	sess, err := sv.arch.NewSession(context.Background(), "watch")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx := context.Background()
+	files := map[string]*seen{}
+	have := func() []archive.SessionLog {
+		t.Helper()
+		s, err := sv.arch.Session(ctx, sess.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.Logs
+	}
+	log := filepath.Join(watched, "eco", "run.nmea")
+	grow := func(text string) {
+		f, err := os.OpenFile(log, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.WriteString(text)
+		f.Close()
+	}
+	os.WriteFile(filepath.Join(watched, ".hidden"), []byte("x"), 0o644)
+	os.WriteFile(filepath.Join(dir, "outside"), []byte("secret"), 0o644)
+	os.Symlink(filepath.Join(dir, "outside"), filepath.Join(watched, "link.nmea"))
+	for range 6 { // it grows at each look
+		grow("more\n")
+		sv.look(ctx, sess.ID, watched, files)
+	}
+	if n := have(); len(n) != 0 {
+		t.Fatalf("taken while it grows: %v", n)
+	}
+	for range 4 {
+		sv.look(ctx, sess.ID, watched, files)
+	}
+	if l := have(); len(l) != 1 || l[0].Name != "run.nmea" || l[0].Mode != "eco" || l[0].Bytes != 30 {
+		t.Errorf("taken: %+v", l)
+	}
+}
