@@ -35,6 +35,7 @@ func commands() []*cli.Command {
 		overlayCommand(),
 		compareCommand(),
 		sheetCommand(),
+		planCommand(),
 		reportCommand(),
 		demoCommand(),
 		serveCommand(),
