@@ -10,6 +10,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 )
 
@@ -30,8 +31,9 @@ Example: what is there, and one session of it as files
 		Subcommands: []*cli.Command{
 			sub("list", "", "list the sessions, the one changed last first", "fromrest archive list", runArchiveList, format),
 			sub("show", "SESSION", "show a session's logs, edits and results", "fromrest archive show 2026-06-14-k7qdm", runArchiveShow, format),
-			sub("export", "SESSION", "write a session's logs, sheets and results as files", "fromrest archive export 2026-06-14-k7qdm -o session/", runArchiveExport,
-				&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "new folder `DIR`; the session's name by default"}),
+			sub("export", "SESSION", "write a session's logs, sheets and results as files, or data sets of all sessions", "fromrest archive export 2026-06-14-k7qdm -o session/", runArchiveExport,
+				&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "new folder `DIR`; the session's name by default"},
+				&cli.StringFlag{Name: "parquet", Usage: "write runs, times and traces as Parquet data sets under `DIR` instead, of the sessions named or of all"}),
 			sub("verify", "", "read everything back and check every hash", "fromrest archive verify", runArchiveVerify),
 			sub("remove", "SESSION...", "delete sessions, and the logs that no other session uses", "fromrest archive remove --yes 2026-06-14-k7qdm", runArchiveRemove,
 				&cli.BoolFlag{Name: "yes", Usage: "really delete; without it only say what would go"}),
@@ -190,6 +192,9 @@ func runArchiveShow(c *cli.Context) error {
 }
 
 func runArchiveExport(c *cli.Context) error {
+	if dir := c.String("parquet"); dir != "" {
+		return exportParquet(c, dir)
+	}
 	return withSession(c, func(a *archive.Archive, s archive.Session) error {
 		dir := c.String("output")
 		if dir == "" {
@@ -201,6 +206,51 @@ func runArchiveExport(c *cli.Context) error {
 		}
 		return err
 	})
+}
+
+// exportParquet analyses sessions anew and writes them as data sets. A session
+// that fails is reported, and the others go on.
+func exportParquet(c *cli.Context, dir string) error {
+	a, err := openArchive(c)
+	if err != nil {
+		return err
+	}
+	defer a.Close()
+	ids := c.Args().Slice()
+	if len(ids) == 0 {
+		list, err := a.Sessions(c.Context)
+		if err != nil {
+			return err
+		}
+		for _, s := range list {
+			ids = append(ids, s.ID)
+		}
+	}
+	failed := false
+	for _, id := range ids {
+		res, err := a.Analyse(c.Context, id, analysis.Options{Version: buildVersion(), All: true})
+		if err == nil {
+			for _, f := range res.Failed {
+				complain(c, f)
+			}
+			var files []string
+			files, err = archive.WriteParquet(dir, id, res)
+			for _, f := range files {
+				fmt.Fprintln(c.App.Writer, f)
+			}
+		}
+		if c.Context.Err() != nil {
+			return c.Context.Err()
+		}
+		if err != nil {
+			failed = true
+			complain(c, err)
+		}
+	}
+	if failed {
+		return &exitError{code: exitFailed}
+	}
+	return nil
 }
 
 func runArchiveVerify(c *cli.Context) error {

@@ -9,6 +9,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
+	"fromrest/pkg/compare"
 	"fromrest/pkg/report"
 )
 
@@ -53,6 +54,26 @@ func fromResult(f func(io.Writer, *analysis.Result) error) func(io.Writer, *work
 	return func(out io.Writer, w *work) error { return f(out, w.snapshot()) }
 }
 
+// compared makes an export of a writer of comparisons: at every target, or at
+// those that a reader is shown by the command.
+func compared(f func(io.Writer, *compare.Result) error, few bool) func(io.Writer, *work) error {
+	return func(out io.Writer, w *work) error {
+		res := w.snapshot()
+		if err := fewModes(res); err != nil {
+			return err
+		}
+		var opts analysis.CompareOptions
+		if few {
+			opts.Targets = report.CompareTargets(res)
+		}
+		c, err := analysis.Compare(res, opts)
+		if err != nil {
+			return err
+		}
+		return f(out, c)
+	}
+}
+
 // exports in the order of their buttons. The file is also the name in the
 // address.
 var exports = []export{
@@ -60,6 +81,9 @@ var exports = []export{
 	{"runs.json", "application/json", "Runs as JSON", fromResult(report.RunsJSON)},
 	{"runs.md", "text/markdown; charset=utf-8", "Markdown", fromResult(report.RunsMarkdown)},
 	{"runs.txt", "text/plain; charset=utf-8", "Text", fromResult(report.RunsText)},
+	{"compare.json", "application/json", "Comparison as JSON", compared(report.CompareJSON, false)},
+	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", compared(report.CompareMarkdown, true)},
+	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", compared(report.CompareText, true)},
 	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", fromResult(report.CheckText)},
 	{"methods.txt", "text/plain; charset=utf-8", "Method", fromResult(methods)},
 	{"report.html", "text/html; charset=utf-8", "Report", htmlReport},

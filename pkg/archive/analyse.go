@@ -1,0 +1,52 @@
+package archive
+
+import (
+	"context"
+	"io"
+	"strings"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
+	"fromrest/pkg/timing"
+)
+
+// Analyse works a session out from its raw logs, with the targets that its sheet
+// adds and with what the sheet says of its runs.
+func (a *Archive) Analyse(ctx context.Context, id string, opts analysis.Options) (*analysis.Result, error) {
+	s, err := a.Session(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	sheet, err := a.Sheet(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	var parsed *session.Sheet
+	if strings.TrimSpace(sheet.Body) != "" {
+		if parsed, err = session.Parse(sheet.Body, "sheet of session "+id); err != nil {
+			return nil, err
+		}
+		for _, text := range parsed.Targets {
+			t, err := timing.ParseTarget(text)
+			if err != nil {
+				return nil, parsed.Errorf("targets", "%v", err)
+			}
+			opts.Targets = append(opts.Targets, t)
+		}
+	}
+	var in []analysis.Input
+	for _, l := range s.Logs {
+		in = append(in, analysis.Input{Path: l.Name, Mode: l.Mode, Open: func() (io.ReadCloser, error) { return a.OpenLog(ctx, l.SHA256) }})
+	}
+	if len(in) == 0 {
+		return &analysis.Result{}, nil
+	}
+	res, err := analysis.Run(ctx, in, opts)
+	if err != nil || parsed == nil {
+		return res, err
+	}
+	if parsed.Units != "" {
+		res.Settings.Units = parsed.Units
+	}
+	return res, analysis.ApplySheet(res, parsed)
+}

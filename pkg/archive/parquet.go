@@ -1,0 +1,184 @@
+package archive
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+
+	"github.com/parquet-go/parquet-go"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/timing"
+)
+
+// ParquetSchema names the layout of the data sets that WriteParquet writes. It
+// is in the metadata of each file under "schema", beside a key such as
+// "unit:seconds" for each column with a unit.
+const ParquetSchema = "fromrest.parquet/1"
+
+// The rows of the data sets. A number that is not known is null, never zero.
+
+type runRow struct {
+	Run       string   `parquet:"run,dict"`
+	Log       string   `parquet:"log,dict"`
+	LogSHA256 string   `parquet:"log_sha256,dict"`
+	Mode      string   `parquet:"mode,dict"`
+	Kind      string   `parquet:"kind,dict"`
+	Launch    *int64   `parquet:"launch_utc,optional,timestamp(microsecond)"` // null without a date
+	LaunchSD  *float64 `parquet:"launch_sd_s,optional" unit:"s"`
+	LogTime   *float64 `parquet:"log_time_s,optional" unit:"s"` // launch, from the log's first fix
+	Heading   *float64 `parquet:"heading_deg,optional" unit:"deg"`
+	MaxSpeed  *float64 `parquet:"max_speed_mps,optional" unit:"m/s"`
+	Peak      *float64 `parquet:"peak_acceleration_mps2,optional" unit:"m/s2"`
+	PeakU95   *float64 `parquet:"peak_acceleration_u95_mps2,optional" unit:"m/s2"`
+	Rollout   *float64 `parquet:"rollout_s,optional" unit:"s"`
+	RollU95   *float64 `parquet:"rollout_u95_s,optional" unit:"s"`
+	Counted   bool     `parquet:"counted"`
+	Excluded  string   `parquet:"excluded"`
+	Flags     string   `parquet:"flags"` // codes, separated by blanks
+	Version   string   `parquet:"version,dict"`
+}
+
+type timeRow struct {
+	Run       string   `parquet:"run,dict"`
+	Mode      string   `parquet:"mode,dict"`
+	Counted   bool     `parquet:"counted"`
+	Name      string   `parquet:"target,dict"`
+	From      string   `parquet:"from,dict"` // "rest", "rollout" or "speed"
+	Seconds   *float64 `parquet:"seconds,optional" unit:"s"`
+	U95       *float64 `parquet:"u95_s,optional" unit:"s"`
+	Trap      *float64 `parquet:"trap_speed_mps,optional" unit:"m/s"`
+	TrapU95   *float64 `parquet:"trap_u95_mps,optional" unit:"m/s"`
+	End       *float64 `parquet:"end_speed_mps,optional" unit:"m/s"`
+	EndU95    *float64 `parquet:"end_u95_mps,optional" unit:"m/s"`
+	Distance  *float64 `parquet:"distance_m,optional" unit:"m"`
+	DoubtCode string   `parquet:"doubt,dict"`
+}
+
+type traceRow struct {
+	Run string   `parquet:"run,dict"`
+	T   float64  `parquet:"t_s" unit:"s"` // since the launch
+	S   *float64 `parquet:"s_m,optional" unit:"m"`
+	V   *float64 `parquet:"v_mps,optional" unit:"m/s"`
+	A   *float64 `parquet:"a_mps2,optional" unit:"m/s2"`
+	SDS *float64 `parquet:"s_sd_m,optional" unit:"m"`
+	SDV *float64 `parquet:"v_sd_mps,optional" unit:"m/s"`
+	SDA *float64 `parquet:"a_sd_mps2,optional" unit:"m/s2"`
+}
+
+// WriteParquet writes a result as one partition of three data sets under dir:
+// runs, times and traces, each in a folder session=ID as query engines expect.
+// A partition of the same session is replaced, file by file and each at once. It
+// returns the files written.
+func WriteParquet(dir, id string, res *analysis.Result) ([]string, error) {
+	var runs []runRow
+	var times []timeRow
+	for _, r := range res.Runs {
+		runs = append(runs, toRunRow(r, res.Settings.Version))
+		for _, t := range append(append([]timing.Time{}, r.Times...), r.Pulls...) {
+			times = append(times, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
+				Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
+				End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt})
+		}
+	}
+	var files []string
+	add := func(path string, err error) error {
+		if err == nil {
+			files = append(files, path)
+		}
+		return full(err)
+	}
+	part := "session=" + FileName(id, "unnamed")
+	if err := add(writeRows(filepath.Join(dir, "runs", part), runs)); err != nil {
+		return files, err
+	}
+	if err := add(writeRows(filepath.Join(dir, "times", part), times)); err != nil {
+		return files, err
+	}
+	return files, add(writeRows(filepath.Join(dir, "traces", part), traceRows(res.Runs)))
+}
+
+func toRunRow(r *analysis.TimedRun, version string) runRow {
+	row := runRow{Run: r.ID, Mode: r.Mode, Kind: string(r.Kind), LaunchSD: finite(r.LaunchSD), LogTime: finite(r.LogSeconds),
+		Heading: finite(r.HeadingDeg), MaxSpeed: finite(r.MaxSpeed), Peak: finite(r.PeakAccel), PeakU95: finite(r.PeakAccelU95),
+		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Version: version}
+	if r.Log != nil {
+		row.Log, row.LogSHA256 = r.Log.Path, r.Log.SHA256
+		if !r.Log.Undated && r.Log.Clock != "elapsed" {
+			us := r.Launch.UnixMicro()
+			row.Launch = &us
+		}
+	}
+	var flags []string
+	for _, f := range r.Flags {
+		flags = append(flags, f.Code)
+	}
+	row.Flags = strings.Join(flags, " ")
+	return row
+}
+
+func traceRows(runs []*analysis.TimedRun) []traceRow {
+	at := func(col []float64, i int) *float64 {
+		if i >= len(col) {
+			return nil
+		}
+		return finite(col[i])
+	}
+	var out []traceRow
+	for _, r := range runs {
+		tr := &r.Trace
+		for i, t := range tr.T {
+			out = append(out, traceRow{r.ID, t, at(tr.S, i), at(tr.V, i), at(tr.A, i), at(tr.SS, i), at(tr.SV, i), at(tr.SA, i)})
+		}
+	}
+	return out
+}
+
+// finite is x, or nil where it is not a number.
+func finite(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
+// writeRows writes a file beside its final name and puts it there at once.
+func writeRows[T any](dir string, rows []T) (path string, err error) {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", err
+	}
+	f, err := os.CreateTemp(dir, ".part-")
+	if err != nil {
+		return "", err
+	}
+	defer os.Remove(f.Name())
+	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.KeyValueMetadata("schema", ParquetSchema)}
+	for t, i := reflect.TypeFor[T](), 0; i < t.NumField(); i++ {
+		if u := t.Field(i).Tag.Get("unit"); u != "" {
+			name, _, _ := strings.Cut(t.Field(i).Tag.Get("parquet"), ",")
+			opts = append(opts, parquet.KeyValueMetadata("unit:"+name, u))
+		}
+	}
+	w := parquet.NewGenericWriter[T](f, opts...)
+	_, err = w.Write(rows)
+	if cerr := w.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	path = filepath.Join(dir, "part-0.parquet")
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return "", fmt.Errorf("%s: %w", path, err)
+	}
+	return path, nil
+}
