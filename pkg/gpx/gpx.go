@@ -33,12 +33,12 @@ import (
 
 // Options control reading. The zero value is usable.
 type Options struct {
-	// MaxToken is the longest tag, text or comment that is read; 0 means 1 MiB.
+	// MaxToken is the longest tag, text or comment that is read; 0 means 64 KiB.
 	MaxToken int // bytes
 }
 
 // maxToken is far above anything a track holds.
-const maxToken = 1 << 20
+const maxToken = 64 << 10
 
 // Sniff says how surely head begins a GPX file: 0 no, 100 certain.
 func Sniff(head []byte) int {
@@ -114,17 +114,18 @@ func (p *parser) note(kind, format string, args ...any) {
 func (p *parser) run(ctx context.Context) error {
 	for {
 		err := p.tokens(ctx)
-		if p.src.exhausted() {
-			if !errors.Is(p.src.err, io.EOF) {
-				return p.src.err
-			}
+		ended := p.src.exhausted()
+		switch {
+		case ended && !errors.Is(p.src.err, io.EOF):
+			return p.src.err
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case ended && (errors.Is(err, io.EOF) || !bytes.Contains(p.src.token, []byte("<trkpt"))):
 			p.endOfFile(errors.Is(err, io.EOF))
 			return nil
 		}
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
 		p.syntax(err)
+		p.src.goBack()
 		if !p.src.skipTo("<trkpt") {
 			if !errors.Is(p.src.err, io.EOF) {
 				return p.src.err

@@ -28,8 +28,10 @@ type source struct {
 	ready    int
 	err      error // from r
 	line     int
-	token    int // bytes since the last token ended
+	token    []byte // bytes since the last token ended
 	maxToken int
+	read     int64  // bytes handed on the first time
+	again    int64  // bytes gone back over
 	replaced int    // bytes that were no XML
 	back     []byte // bytes to read again
 }
@@ -40,21 +42,24 @@ func newSource(ctx context.Context, r io.Reader, maxToken int) *source {
 
 // ReadByte implements io.ByteReader.
 func (s *source) ReadByte() (byte, error) {
-	if len(s.back) > 0 {
-		c := s.back[0]
-		s.back = s.back[1:]
-		return c, nil
-	}
-	for s.i == s.ready {
-		if err := s.fill(); err != nil {
-			return 0, err
-		}
-	}
-	if s.token++; s.token > s.maxToken {
+	if len(s.token) >= s.maxToken {
 		return 0, errToken
 	}
-	c := s.buf[s.i]
-	s.i++
+	var c byte
+	if len(s.back) > 0 {
+		c = s.back[0]
+		s.back = s.back[1:]
+	} else {
+		for s.i == s.ready {
+			if err := s.fill(); err != nil {
+				return 0, err
+			}
+		}
+		c = s.buf[s.i]
+		s.i++
+		s.read++
+	}
+	s.token = append(s.token, c)
 	if c == '\n' {
 		s.line++
 	}
@@ -131,11 +136,29 @@ func (s *source) clean(b []byte, last bool) int {
 }
 
 // next lets the next token begin.
-func (s *source) next() { s.token = 0 }
+func (s *source) next() { s.token = s.token[:0] }
+
+// unread puts bytes back to be read again.
+func (s *source) unread(b []byte) {
+	s.back = append(bytes.Clone(b), s.back...)
+	s.line -= bytes.Count(b, []byte("\n"))
+}
+
+// goBack returns to just behind the beginning of the token that failed: a
+// comment or a quotation that damage opened may have swallowed many points.
+// What is gone back over stays in proportion to what is read, so that no text
+// can make reading slow.
+func (s *source) goBack() {
+	n := int64(len(s.token))
+	if n < 2 || s.again+n > 2*s.read+int64(s.maxToken) {
+		return
+	}
+	s.again += n
+	s.unread(s.token[1:])
+}
 
 // skipTo moves to the next point's tag and reports whether there is one.
 func (s *source) skipTo(tag string) bool {
-	s.back = nil
 	matched := 0
 	for {
 		s.next()
@@ -146,7 +169,8 @@ func (s *source) skipTo(tag string) bool {
 		switch {
 		case matched == len(tag):
 			if c == ' ' || c == '\n' || c == '\r' || c == '\t' || c == '>' {
-				s.back = append([]byte(tag), c)
+				s.unread(append([]byte(tag), c))
+				s.next()
 				return true
 			}
 			matched = 0
