@@ -144,8 +144,8 @@ func TestFarFromDamage(t *testing.T) {
 	}
 }
 
-// TestCost reads twice as much and looks that it does not cost much more than
-// twice the work, by the messages looked at while searching.
+// TestHostileSearch reads bytes made to keep the search for messages busy: the
+// time stays bounded.
 func TestHostileSearch(t *testing.T) {
 	// Bytes that look like definitions and messages without end.
 	for _, pattern := range [][]byte{{0x40, 0, 0, 20, 0, 1, 253, 4, 0x86}, {0}, {0x40}, {0xFF}, {0x40, 0, 1, 0, 20, 64, 0, 0, 0}} {
