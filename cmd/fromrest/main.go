@@ -36,6 +36,7 @@ func commands() []*cli.Command {
 		compareCommand(),
 		sheetCommand(),
 		planCommand(),
+		tableCommand(),
 		reportCommand(),
 		demoCommand(),
 		serveCommand(),

@@ -78,6 +78,10 @@ func Comparable(g Group, target string, from timing.Origin) []compare.Run {
 		}
 		c := compare.Run{ID: r.ID, Mode: g.Name, Heading: r.HeadingDeg, Order: i + 1, Seconds: t.Seconds,
 			U: t.U95 / uncert.Z95, Counted: r.Counted, Why: r.Excluded}
+		if from == timing.FromRest { // as in a comparison
+			c.Shared = analysis.SharedOfRest * c.U
+			c.U *= math.Sqrt(1 - analysis.SharedOfRest*analysis.SharedOfRest)
+		}
 		if g.order != nil {
 			c.Order = g.order[i]
 		}
@@ -93,7 +97,7 @@ func Comparable(g Group, target string, from timing.Origin) []compare.Run {
 // direction, joined with the allowance that package compare states.
 func ownMean(runs []compare.Run) Mean {
 	var way [2][]float64
-	u2, first := 0.0, math.NaN()
+	u2, shared, first := 0.0, 0.0, math.NaN()
 	known := true
 	for _, r := range runs {
 		if !r.Counted {
@@ -109,6 +113,7 @@ func ownMean(runs []compare.Run) Mean {
 		}
 		way[k] = append(way[k], r.Seconds)
 		u2 += r.U * r.U
+		shared = max(shared, r.Shared)
 	}
 	if !known {
 		way[0], way[1] = append(way[0], way[1]...), nil
@@ -139,7 +144,7 @@ func ownMean(runs []compare.Run) Mean {
 	} else {
 		s2 = rss / df
 	}
-	m.U95 = stats.TQuantile(0.95, df) * math.Sqrt(math.Max(s2, u2)*weight) / ways
+	m.U95 = stats.TQuantile(0.95, df) * math.Sqrt(math.Max(s2, u2)*weight/(ways*ways)+shared*shared)
 	return m
 }
 

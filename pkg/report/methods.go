@@ -1,0 +1,197 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/compare"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/segment"
+	"fromrest/pkg/session"
+	"fromrest/pkg/unit"
+)
+
+// Methods is the methods paragraph of an article: what was really done, in
+// plain words, from the result and its comparison. cmp may be nil.
+func Methods(res *analysis.Result, cmp *compare.Result) string {
+	var s []string
+	s = append(s, instrumentSentence(res), runsSentence(res))
+	if left := leftOutSentence(res); left != "" {
+		s = append(s, left)
+	}
+	if c := conditionsSentence(res.Sheet); c != "" {
+		s = append(s, c)
+	}
+	s = append(s, "Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run. Intervals are meant to hold the true value 95 times in 100.")
+	if cmp != nil && len(cmp.Targets) > 0 {
+		s = append(s, comparisonSentences(cmp)...)
+	}
+	version := res.Settings.Version
+	if version != "" {
+		s = append(s, "The evaluation was made with fromrest, version "+version+".")
+	}
+	return strings.Join(s, " ")
+}
+
+// instrumentSentence says what measured and how well.
+func instrumentSentence(res *analysis.Result) string {
+	names := map[recording.Source]string{recording.GNSS: "a GNSS receiver", recording.Position: "successive positions",
+		recording.Wheel: "the wheels", recording.Inertial: "an inertial system"}
+	var sources, rates []string
+	accel := 0
+	noise := [2]float64{math.Inf(1), 0}
+	for _, l := range res.Logs {
+		if n := names[l.Quality.Source]; n != "" && !slices.Contains(sources, n) {
+			sources = append(sources, n)
+		}
+		if r := trimZeros(l.Quality.Rate, 1); !slices.Contains(rates, r) {
+			rates = append(rates, r)
+		}
+		if l.Quality.Accel != "" {
+			accel++
+		}
+		if n := l.Quality.SpeedNoise; n > 0 {
+			noise = [2]float64{min(noise[0], n), max(noise[1], n)}
+		}
+	}
+	s := fmt.Sprintf("Speed was taken from %s at %s Hz", and(sources), and(rates))
+	if noise[1] > 0 {
+		if s += ", its noise " + figures(noise[0], 2); figures(noise[0], 2) != figures(noise[1], 2) {
+			s += " to " + figures(noise[1], 2)
+		}
+		s += " m/s (standard deviation)"
+	}
+	if accel > 0 {
+		s += fmt.Sprintf("; an accelerometer was used in %d of %s", accel, plural(len(res.Logs), "log"))
+	}
+	return s + "."
+}
+
+// runsSentence says what was driven.
+func runsSentence(res *analysis.Result) string {
+	var starts []*analysis.TimedRun
+	for _, r := range res.Runs {
+		if r.Kind == segment.StandingStart {
+			starts = append(starts, r)
+		}
+	}
+	var parts []string
+	oneWay := false
+	for _, g := range Groups(starts) {
+		n := 0
+		var ways [2]int
+		first := math.NaN()
+		for _, r := range g.Runs {
+			if !r.Counted {
+				continue
+			}
+			if math.IsNaN(first) {
+				first = r.HeadingDeg
+			}
+			n++
+			ways[btoi(math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0)]++
+		}
+		p := fmt.Sprintf("%d in %s", n, g.Name)
+		switch {
+		case math.IsNaN(first) || n == 0:
+		case ways[1] == 0:
+			p += fmt.Sprintf(" (all towards %s)", heading(first))
+			oneWay = true
+		default:
+			p += fmt.Sprintf(" (%d towards %s, %d the other way)", ways[0], heading(first), ways[1])
+		}
+		parts = append(parts, p)
+	}
+	s := fmt.Sprintf("Of %s, these were counted: %s.", plural(len(starts), "standing start"), and(parts))
+	if oneWay {
+		s += " Where runs went one way only, grade and wind are in the times; otherwise a mean is that of the means of both directions."
+	} else if len(parts) > 0 {
+		s += " A mean is that of the means of both directions."
+	}
+	return s
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func leftOutSentence(res *analysis.Result) string {
+	var parts []string
+	for _, r := range res.Runs {
+		if r.Kind == segment.StandingStart && !r.Counted {
+			parts = append(parts, fmt.Sprintf("%s (%s)", r.ID, reason(r)))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Not counted, with the reason: " + and(parts) + "."
+}
+
+// conditionsSentence says what the session sheet knows of air and surface.
+func conditionsSentence(sh *session.Sheet) string {
+	if sh == nil {
+		return "Temperature, pressure and wind were not recorded with the logs."
+	}
+	c := sh.Conditions
+	var parts []string
+	add := func(p *float64, f func(float64) string) {
+		if p != nil {
+			parts = append(parts, f(*p))
+		}
+	}
+	if c.Surface != "" {
+		parts = append(parts, "surface: "+c.Surface)
+	}
+	add(c.Temperature, func(x float64) string { return trimZeros(x-unit.ZeroCelsius, 1) + " °C" })
+	add(c.Pressure, func(x float64) string { return trimZeros(x/100, 1) + " hPa" })
+	add(c.Humidity, func(x float64) string { return trimZeros(100*x, 0) + " % relative humidity" })
+	add(c.Wind, func(x float64) string {
+		s := "wind " + trimZeros(x, 1) + " m/s"
+		if c.WindFrom != nil {
+			s += " from " + heading(*c.WindFrom)
+		}
+		return s
+	})
+	add(c.Grade, func(x float64) string { return "grade " + trimZeros(100*x, 2) + " %" })
+	if len(parts) == 0 {
+		return "Temperature, pressure and wind were not noted."
+	}
+	return "Conditions as noted: " + and(parts) + "."
+}
+
+// comparisonSentences says how the modes were compared.
+func comparisonSentences(cmp *compare.Result) []string {
+	t := cmp.Targets[len(cmp.Targets)-1]
+	terms := slices.Clone(t.Model.Terms)
+	same := true
+	for _, o := range cmp.Targets {
+		same = same && slices.Equal(o.Model.Terms, terms)
+	}
+	s := "Modes were compared with a linear model of " + and(terms)
+	if !same {
+		s += " (fewer terms where runs were too few)"
+	}
+	s += "; scatter was pooled over the modes"
+	if strings.Contains(t.Model.ScatterFrom, "common practice") {
+		s += fmt.Sprintf(" and, being known from few runs, joined with an allowance of %s %% of the time (common practice)", trimZeros(100*compare.AllowanceShare, 1))
+	}
+	return []string{s + ".", "A pair was called different only where closed testing at 5 % over all pairs of the target said so, so that at most 5 sessions in 100 of equal modes lead to any claim."}
+}
+
+// and joins words: "a, b and c".
+func and(words []string) string {
+	switch len(words) {
+	case 0:
+		return "nothing"
+	case 1:
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
