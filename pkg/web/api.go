@@ -104,7 +104,19 @@ func (s *Server) listSessions(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
-	reply(w, viewSessions(list))
+	sheets := map[string]string{}
+	for _, it := range list {
+		if it.Sheet == 0 {
+			continue
+		}
+		sh, err := s.arch.Sheet(r.Context(), it.ID)
+		if err != nil {
+			fail(w, err)
+			return
+		}
+		sheets[it.ID] = sh.Body
+	}
+	reply(w, viewSessions(list, sheets))
 }
 
 func (s *Server) newSession(w http.ResponseWriter, r *http.Request) {

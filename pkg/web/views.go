@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
@@ -350,15 +350,28 @@ type sessionItem struct {
 	Modes   []string `json:"modes"`
 }
 
-func viewSessions(list []archive.Session) []sessionItem {
+// viewSessions lists sessions with the modes that their logs came with, or that
+// their sheets give.
+func viewSessions(list []archive.Session, sheets map[string]string) []sessionItem {
 	out := []sessionItem{}
 	for _, s := range list {
 		it := sessionItem{ID: s.ID, Title: s.Title, Created: s.Created.Format("2006-01-02 15:04"), Changed: s.Changed.Format("2006-01-02 15:04"),
 			Logs: len(s.Logs), Modes: []string{}}
+		add := func(mode string) {
+			if mode != "" && !slices.Contains(it.Modes, mode) {
+				it.Modes = append(it.Modes, mode)
+			}
+		}
 		for _, l := range s.Logs {
 			it.Bytes += l.Bytes
-			if l.Mode != "" && !strings.Contains("\x00"+strings.Join(it.Modes, "\x00")+"\x00", "\x00"+l.Mode+"\x00") {
-				it.Modes = append(it.Modes, l.Mode)
+			add(l.Mode)
+		}
+		if p, err := session.Parse(sheets[s.ID], sheetName); err == nil {
+			for _, m := range p.Modes {
+				add(m.Name)
+			}
+			for _, r := range p.Runs {
+				add(r.Mode)
 			}
 		}
 		out = append(out, it)

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"io"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -216,7 +217,7 @@ func (w *work) read(ctx context.Context, l *logWork) {
 	case err != nil:
 		l.state, l.text = stateFailed, err.Error()
 	case len(res.Failed) > 0:
-		l.state, l.text = stateFailed, res.Failed[0].Err.Error()
+		l.state, l.text = stateFailed, strings.TrimPrefix(res.Failed[0].Err.Error(), l.Name+": ")
 	default:
 		slim(res)
 		l.state, l.part, l.done = stateDone, res, l.Bytes
