@@ -17,7 +17,8 @@ import (
 // have all.
 const tableColumns = 40
 
-// table sends the timing table of the counted runs, or of the runs asked for.
+// table sends the timing table, of runs or of modes, and the words that go with
+// it.
 func (s *Server) table(w http.ResponseWriter, r *http.Request) {
 	work, err := s.work(r.Context(), r.PathValue("id"))
 	if err != nil {
@@ -25,14 +26,24 @@ func (s *Server) table(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	res := work.snapshot()
-	all := len(res.Runs)
+	shown := res
 	if len(res.Runs) > tableColumns {
 		c := *res
 		c.Runs = c.Runs[:tableColumns]
-		res = &c
+		shown = &c
 	}
-	v := viewTable(report.TimingTable(res))
-	reply(w, map[string]any{"table": v, "runs": all, "shown": len(v.Columns), "method": report.Method(res)})
+	var t *report.Table
+	if r.URL.Query().Get("of") == "modes" {
+		t, shown = report.ModeTable(res), res
+	} else {
+		t = report.RunTable(shown)
+	}
+	paragraph := ""
+	if len(res.Runs) > 0 {
+		cmp, _ := work.compared() // nil where there is nothing to compare
+		paragraph = report.Methods(res, cmp)
+	}
+	reply(w, map[string]any{"table": viewTable(t), "runs": len(res.Runs), "shown": len(shown.Runs), "methods": paragraph, "method": report.Method(res)})
 }
 
 // snapshot is the present result. It is never changed once made.
@@ -79,13 +90,22 @@ func compared(f func(io.Writer, *compare.Result) error, few bool) func(io.Writer
 var exports = []export{
 	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", fromResult(report.RunsCSV)},
 	{"runs.json", "application/json", "Runs as JSON", fromResult(report.RunsJSON)},
-	{"runs.md", "text/markdown; charset=utf-8", "Markdown", fromResult(report.RunsMarkdown)},
-	{"runs.txt", "text/plain; charset=utf-8", "Text", fromResult(report.RunsText)},
+	{"runs.md", "text/markdown; charset=utf-8", "Runs as Markdown", tabled(report.RunTable, markdown)},
+	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", tabled(report.RunTable, report.TableHTML)},
+	{"runs.xlsx", xlsxKind, "Runs as XLSX", workbook(report.RunTable)},
+	{"runs.tex", "application/x-tex", "Runs as LaTeX", tabled(report.RunTable, report.TableLaTeX)},
+	{"runs.txt", "text/plain; charset=utf-8", "Runs as text", fromResult(report.RunsText)},
+	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, report.TableCSV)},
+	{"modes.json", "application/json", "Modes as JSON", tabled(report.ModeTable, report.TableJSON)},
+	{"modes.md", "text/markdown; charset=utf-8", "Modes as Markdown", tabled(report.ModeTable, markdown)},
+	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, report.TableHTML)},
+	{"modes.xlsx", xlsxKind, "Modes as XLSX", workbook(report.ModeTable)},
+	{"modes.tex", "application/x-tex", "Modes as LaTeX", tabled(report.ModeTable, report.TableLaTeX)},
 	{"compare.json", "application/json", "Comparison as JSON", compared(report.CompareJSON, false)},
 	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", compared(report.CompareMarkdown, true)},
 	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", compared(report.CompareText, true)},
 	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", fromResult(report.CheckText)},
-	{"methods.txt", "text/plain; charset=utf-8", "Method", fromResult(methods)},
+	{"methods.txt", "text/plain; charset=utf-8", "Methods paragraph", methods},
 	{"report.html", "text/html; charset=utf-8", "Report", htmlReport},
 }
 
@@ -98,9 +118,29 @@ func exportList() [][2]string {
 	return out
 }
 
-func methods(out io.Writer, res *analysis.Result) error {
-	_, err := io.WriteString(out, strings.Join(report.Method(res), "\n\n")+"\n")
+func methods(out io.Writer, w *work) error {
+	cmp, _ := w.compared() // nil where there is nothing to compare
+	_, err := io.WriteString(out, report.Methods(w.snapshot(), cmp)+"\n")
 	return err
+}
+
+func markdown(out io.Writer, t *report.Table) error {
+	_, err := io.WriteString(out, report.TableMarkdown(t))
+	return err
+}
+
+const xlsxKind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+// tabled makes an export of a table and a form of it.
+func tabled(make func(*analysis.Result) *report.Table, f func(io.Writer, *report.Table) error) func(io.Writer, *work) error {
+	return func(out io.Writer, w *work) error { return f(out, make(w.snapshot())) }
+}
+
+func workbook(make func(*analysis.Result) *report.Table) func(io.Writer, *work) error {
+	return func(out io.Writer, w *work) error {
+		res := w.snapshot()
+		return report.TableXLSX(out, make(res), res)
+	}
 }
 
 // reportPolicy lets a report show its own style and pictures and do nothing.

@@ -6,23 +6,27 @@ export function table(ctx) {
   const place = h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Timing table" });
   const notes = h("ol", { class: "footnotes" });
   const more = h("p", { class: "soft" });
+  const of = h("select", { id: "table-of", onchange: () => { links(); load(); } }, h("option", { value: "runs" }, "each run"), h("option", { value: "modes" }, "means of modes"));
+  const saves = h("span", { class: "row" });
+  const links = () => replace(saves, ctx.limits.exports.filter(([f]) => f.startsWith(of.value + "."))
+    .map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t)));
   const el = h("section", { id: "table", "aria-labelledby": "table-h" },
     h("h2", { id: "table-h", tabindex: "-1" }, h("span", { class: "no" }, "4"), "Timing table"),
-    h("p", { class: "row" },
-      h("button", { type: "button", id: "copy-table", onclick: () => copy(place.querySelector("table")) }, "Copy the table"),
-      ctx.limits.exports.filter(([f]) => /^(runs|table)\./.test(f)).map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t))),
+    h("p", { class: "row" }, h("label", { for: "table-of" }, "Columns are"), of,
+      h("button", { type: "button", id: "copy-table", onclick: () => copy(place.querySelector("table")) }, "Copy the table"), saves),
     place, more, notes);
+  links();
   let timer = 0;
   const load = async () => {
     timer = 0;
     try {
-      const r = await get(ctx.base + "/table");
+      const r = await get(ctx.base + "/table?of=" + of.value);
       if (ctx.gone) return;
       more.textContent = r.shown < r.runs ? `The first ${r.shown} of ${plural(r.runs, "run")}; the exports have all.` : "";
       more.hidden = !more.textContent;
       replace(place, r.table.columns.length ? draw(r.table) : h("p", { class: "soft" }, "The table fills as runs are found."));
       replace(notes, r.table.notes.map((n, i) => h("li", { id: "fn-" + i }, n)));
-      ctx.method?.(r.method);
+      ctx.method?.(r);
     } catch (e) { if (!ctx.gone) say(e.message, true); }
   };
   return { el, nav: "Table", update(v) { if (v.pending && timer) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 4000 : 150); } };

@@ -1,0 +1,65 @@
+package web
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/json"
+	"mime"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fromrest/pkg/synth"
+)
+
+// Every export that the page has a button for gives a file of its kind.
+func TestEveryExportIsWritten(t *testing.T) {
+	dir := t.TempDir()
+	if _, err := synth.WriteDemo(dir); err != nil {
+		t.Fatal(err)
+	}
+	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
+	id := begin(t, sv.url)
+	putLog(t, sv, id, filepath.Join(dir, "calm-1.nmea"), "calm")
+	putLog(t, sv, id, filepath.Join(dir, "full-1.nmea"), "full")
+	waitRead(t, sv, id, 2)
+	var limits struct{ Exports [][2]string }
+	if err := json.NewDecoder(ask(t, "GET", sv.url+"/api/limits", "").Body).Decode(&limits); err != nil || len(limits.Exports) < 15 {
+		t.Fatalf("%d exports, %v", len(limits.Exports), err)
+	}
+	for _, e := range limits.Exports {
+		res := ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/"+e[0], "")
+		body := []byte(text2(t, res))
+		_, params, err := mime.ParseMediaType(res.Header.Get("Content-Disposition"))
+		if res.StatusCode != 200 || len(body) < 100 || err != nil || params["filename"] != "test-"+e[0] {
+			t.Errorf("%s: %s, %d bytes, %v %v", e[0], res.Status, len(body), params, err)
+			continue
+		}
+		switch filepath.Ext(e[0]) {
+		case ".json":
+			if !json.Valid(body) || bytes.Contains(body, []byte("NaN")) {
+				t.Errorf("%s is no JSON", e[0])
+			}
+		case ".xlsx":
+			if _, err := zip.NewReader(bytes.NewReader(body), int64(len(body))); err != nil {
+				t.Errorf("%s: %v", e[0], err)
+			}
+		default:
+			if !strings.Contains(string(body), "0-60 mph") && e[0] != "check.txt" && e[0] != "methods.txt" {
+				t.Errorf("%s has no 0-60 mph:\n%.300s", e[0], body)
+			}
+		}
+	}
+	show := ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/report.html?show=1", "")
+	if csp := show.Header.Get("Content-Security-Policy"); !strings.Contains(csp, "sandbox") || strings.Contains(csp, "script") || show.Header.Get("Content-Disposition") != "" {
+		t.Errorf("the report is shown with the policy %q", csp)
+	}
+	// With no run at all each is a file or one clear line.
+	empty := begin(t, sv.url)
+	for _, e := range limits.Exports {
+		res := ask(t, "GET", sv.url+"/api/sessions/"+empty+"/export/"+e[0], "")
+		if body := text2(t, res); res.StatusCode != 200 && (res.StatusCode != 422 || !strings.HasPrefix(body, `{"error":"`)) {
+			t.Errorf("empty session, %s: %s %s", e[0], res.Status, body)
+		}
+	}
+}
