@@ -1,12 +1,17 @@
 package main
 
 import (
+	"errors"
+	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
+	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
 	"fromrest/pkg/timing"
 )
@@ -24,6 +29,9 @@ Example: two drive modes, a log each
 Example: a session with its sheet, for a script
    fromrest compare --sheet session.toml --format json logs/
 
+Example: its figures, for print and for a page
+   fromrest compare --figures figures --at "0-60 mph" calm=calm.nmea full=full.nmea
+
 Example: one target, with rollout only
    fromrest compare --at "0-60 mph" --from rollout calm=calm.nmea full=full.nmea`,
 		Flags: append(inputFlags(),
@@ -32,6 +40,7 @@ Example: one target, with rollout only
 			&cli.StringFlag{Name: "from", Value: "both", Usage: "compare times from `ORIGIN`: rest, rollout or both"},
 			&cli.Float64Flag{Name: "smallest", Value: 0.05, Usage: "smallest difference worth knowing, in `SECONDS`"},
 			&cli.StringFlag{Name: "past", Usage: "take the scatter of a past session from `FILE`, written by compare --format json"},
+			&cli.StringFlag{Name: "figures", Usage: "draw the comparison into `FOLDER`: svg and pdf for print, png for a page at one and two times its size"},
 			&cli.BoolFlag{Name: "own-scatter", Usage: "use nothing but the scatter of these runs"},
 		),
 		Action: runCompare,
@@ -59,6 +68,11 @@ func runCompare(c *cli.Context) error {
 		return err
 	}
 	cmp.Warnings = append(cmp.Warnings, res.Warnings...)
+	if dir := c.String("figures"); dir != "" {
+		if err := compareFigures(c, dir, res, cmp); err != nil {
+			return err
+		}
+	}
 	switch format {
 	case "json":
 		err = report.CompareJSON(c.App.Writer, cmp)
@@ -115,4 +129,86 @@ func readPast(path string) (*report.PastScatter, error) {
 	}
 	defer f.Close()
 	return report.ReadPast(f, path)
+}
+
+// compareFigures draws each target, the mean traces and the time gained.
+func compareFigures(c *cli.Context, dir string, res *analysis.Result, cmp *compare.Result) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	figs := map[string]*figure.Figure{}
+	var names []string
+	add := func(name string, f *figure.Figure, err error) error {
+		if errors.Is(err, figure.ErrNoMode) {
+			return nil
+		}
+		if err == nil {
+			figs[name] = f
+			names = append(names, name)
+		}
+		return err
+	}
+	o := figure.Options{Units: res.Settings.Units}
+	for _, t := range cmp.Targets {
+		f, err := figure.ModeDots(t, o)
+		if err := add(fileWord(t.Name+"-"+t.From), f, err); err != nil {
+			return err
+		}
+	}
+	modes := report.ModeOrder(cmp)
+	f, err := figure.ModeTraces(res.Runs, modes, figure.ByTime, o)
+	if err := add("speed-by-time", f, err); err != nil {
+		return err
+	}
+	f, err = figure.ModeTraces(res.Runs, modes, figure.ByDistance, o)
+	if err := add("speed-by-distance", f, err); err != nil {
+		return err
+	}
+	f, err = figure.TimeGained(res.Runs, modes, o)
+	if err := add("time-gained", f, err); err != nil {
+		return err
+	}
+	for _, name := range names {
+		if err := writeAllForms(filepath.Join(dir, name), figs[name]); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(c.App.ErrWriter, "drew %d figures into %s\n", len(names), dir)
+	return nil
+}
+
+// writeAllForms writes a figure as svg, pdf and png at both sizes.
+func writeAllForms(stem string, f *figure.Figure) error {
+	pdf, err := f.PDF()
+	if err != nil {
+		return err
+	}
+	one, err := f.PNG(figure.Light(), 1)
+	if err != nil {
+		return err
+	}
+	two, err := f.PNG(figure.Light(), 2)
+	if err != nil {
+		return err
+	}
+	for _, file := range []struct {
+		end  string
+		data []byte
+	}{{".svg", f.SVG()}, {".pdf", pdf}, {".png", one}, {"@2x.png", two}} {
+		if err := os.WriteFile(stem+file.end, file.data, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// fileWord makes a name that any file system takes of a target's.
+func fileWord(s string) string {
+	return strings.Trim(strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '-', r == '.':
+			return r
+		}
+		return '-'
+	}, strings.ToLower(s)), "-")
 }

@@ -95,7 +95,13 @@ func HTML(w io.Writer, res *analysis.Result, o HTMLOptions) error {
 	for _, f := range res.Failed {
 		d.Failed = append(d.Failed, f.Path+": "+cause(f))
 	}
-	var err error
+	sec, some, err := compared(res, o.Targets)
+	if err != nil {
+		return err
+	}
+	if some {
+		d.Sections = append([]Section{sec}, o.Sections...)
+	}
 	if d.Overlays, err = overlays(res); err != nil {
 		return err
 	}

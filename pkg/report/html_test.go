@@ -82,8 +82,9 @@ func TestPageIsWellFormed(t *testing.T) {
 			}
 		}
 	}
-	// Four runs with two figures, and two overlays in two widths.
-	if count["svg"] != 12 || count["desc"] != 12 || count["title"] != 13 {
+	// Four runs with two figures, two overlays in two widths; three targets from
+	// two origins, the mean traces and the time gained in two widths.
+	if count["svg"] != 28 || count["desc"] != 28 || count["title"] != 29 {
 		t.Errorf("%d svg, %d desc, %d title", count["svg"], count["desc"], count["title"])
 	}
 }

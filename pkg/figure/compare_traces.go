@@ -1,0 +1,262 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg/draw"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/segment"
+	"fromrest/pkg/stats"
+)
+
+// modeViews is the counted standing starts of one mode as they are drawn.
+type modeViews struct {
+	name  string
+	views []*view
+	way   []int // 0 for the first direction driven, 1 for the other
+}
+
+// byMode groups the counted standing starts by mode, in the order given by
+// names; other modes and runs without one are left out.
+func byMode(runs []*analysis.TimedRun, names []string, o Options) []modeViews {
+	first := math.NaN()
+	out := make([]modeViews, len(names))
+	for i, n := range names {
+		out[i].name = n
+	}
+	for _, r := range runs {
+		if r.Kind != segment.StandingStart || !r.Counted {
+			continue
+		}
+		if math.IsNaN(first) {
+			first = r.HeadingDeg
+		}
+		name := r.Mode
+		if name == "" && r.Log != nil {
+			name = r.Log.Name
+		}
+		for i, n := range names {
+			w, err := newView(r, o)
+			if n != name || err != nil {
+				continue
+			}
+			out[i].views = append(out[i].views, w)
+			way := 0
+			if math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0 {
+				way = 1
+			}
+			out[i].way = append(out[i].way, way)
+		}
+	}
+	var some []modeViews
+	for _, m := range out {
+		if len(m.views) > 0 {
+			some = append(some, m)
+		}
+	}
+	return some
+}
+
+// profile is a mode's mean curve with the half-width of its 95 % interval, NaN
+// where the scatter is not known.
+type profile struct{ x, mean, half []float64 }
+
+// points is how many points a mean curve is worked out at.
+const points = 400
+
+// profiles averages a quantity over each mode's runs at even steps of x, as the
+// mean of both directions' means. The scatter is pooled over the modes about
+// the means of mode and direction. A curve ends where its first run does.
+func profiles(modes []modeViews, xy func(*view) (x, y []float64)) []profile {
+	end := 0.0
+	last := make([]float64, len(modes))
+	for i, m := range modes {
+		last[i] = math.Inf(1)
+		for _, w := range m.views {
+			x, _ := xy(w)
+			last[i] = math.Min(last[i], x[len(x)-1])
+		}
+		end = math.Max(end, last[i])
+	}
+	out := make([]profile, len(modes))
+	for k := range points + 1 {
+		x := end * float64(k) / points
+		cells := make([][2][]float64, len(modes))
+		rss, df := 0.0, 0
+		for i, m := range modes {
+			if x > last[i] {
+				continue
+			}
+			for j, w := range m.views {
+				if y := interpolate(xy, w, x); !math.IsNaN(y) {
+					cells[i][m.way[j]] = append(cells[i][m.way[j]], y)
+				}
+			}
+			for _, c := range cells[i] {
+				d := stats.Describe(c)
+				for _, y := range c {
+					rss += (y - d.Mean) * (y - d.Mean)
+				}
+				df += max(len(c)-1, 0)
+			}
+		}
+		for i := range modes {
+			mean, weight, n := 0.0, 0.0, 0.0
+			for _, c := range cells[i] {
+				if len(c) > 0 {
+					mean += stats.Describe(c).Mean
+					weight += 1 / float64(len(c))
+					n++
+				}
+			}
+			if n == 0 {
+				continue
+			}
+			half := math.NaN()
+			if df > 0 {
+				half = stats.TQuantile(0.95, float64(df)) * math.Sqrt(rss/float64(df)*weight) / n
+			}
+			p := &out[i]
+			p.x, p.mean, p.half = append(p.x, x), append(p.mean, mean/n), append(p.half, half)
+		}
+	}
+	return out
+}
+
+// interpolate is y at x of a view, NaN outside.
+func interpolate(xy func(*view) (x, y []float64), w *view, at float64) float64 {
+	x, y := xy(w)
+	i := sort.SearchFloat64s(x, at)
+	switch {
+	case i < len(x) && x[i] == at:
+		return y[i]
+	case i == 0 || i == len(x):
+		return math.NaN()
+	}
+	f := (at - x[i-1]) / (x[i] - x[i-1])
+	return y[i-1] + f*(y[i]-y[i-1])
+}
+
+// ModeTraces draws the mean speed of each mode with the band of its 95 %
+// interval, by time or distance from the origin of the options.
+func ModeTraces(runs []*analysis.TimedRun, names []string, by Against, o Options) (*Figure, error) {
+	modes := byMode(runs, names, o)
+	if len(modes) == 0 {
+		return nil, ErrNoMode
+	}
+	name, _ := o.speedUnit()
+	f := &Figure{Title: "Mean speed by " + string(by) + ", with the 95 % band", Size: o.size(), YTitle: "speed, " + name,
+		XTitle: "time from " + originNoun(o.from()) + ", s", Key: modeKey(modes)}
+	xy := func(w *view) ([]float64, []float64) { return w.t, w.v }
+	if by == ByDistance {
+		f.XTitle = "distance from " + originNoun(o.from()) + ", m"
+		xy = func(w *view) ([]float64, []float64) { return w.s, w.v }
+	}
+	f.Desc = fmt.Sprintf("Mean speed against %s of %s. A band is the 95 %% interval of the mean from the scatter of the runs; a mode's curve ends where its first run does.", by, keyWords(modes))
+	ps := profiles(modes, xy)
+	f.Plot = func(t *Theme) *plot.Plot {
+		p := NewPlot(t)
+		p.X.Tick.Marker = o.ticksAcross()
+		p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 0, 0, 0
+		for i, q := range ps {
+			p.X.Max = math.Max(p.X.Max, q.x[len(q.x)-1])
+			p.Y.Max = math.Max(p.Y.Max, maximum(q.mean))
+			p.Add(fixed{q.band(t.Series(i))})
+		}
+		for i, q := range ps {
+			p.Add(fixed{&Curve{X: q.x, Y: q.mean, Style: t.Line(i)}})
+		}
+		p.Y.Max = niceTop(p.Y.Max, 6)
+		return p
+	}
+	return f, nil
+}
+
+// band is the interval of a profile as an area.
+func (q *profile) band(c Paint) *Band {
+	lo, hi := make([]float64, len(q.x)), make([]float64, len(q.x))
+	for i := range q.x {
+		lo[i], hi[i] = q.mean[i]-q.half[i], q.mean[i]+q.half[i]
+	}
+	return &Band{X: q.x, Lo: lo, Hi: hi, Color: c.Fade(0.18)}
+}
+
+// TimeGained draws how far ahead each mode is of the first one named, in
+// seconds, along the distance from the origin of the options. Above zero is
+// ahead.
+func TimeGained(runs []*analysis.TimedRun, names []string, o Options) (*Figure, error) {
+	modes := byMode(runs, names, o)
+	if len(modes) < 2 {
+		return nil, ErrNoMode
+	}
+	ps := profiles(modes, func(w *view) ([]float64, []float64) { return w.s, w.t })
+	ref := ps[0]
+	gaps := make([]profile, 0, len(ps)-1)
+	for _, q := range ps[1:] {
+		g := profile{}
+		for i := range q.x {
+			if i >= len(ref.x) {
+				break
+			}
+			g.x = append(g.x, q.x[i])
+			g.mean = append(g.mean, ref.mean[i]-q.mean[i])
+			g.half = append(g.half, math.Hypot(ref.half[i], q.half[i]))
+		}
+		gaps = append(gaps, g)
+	}
+	f := &Figure{Title: "Time gained on " + modes[0].name + " along the way", Size: o.size(), YTitle: "time ahead of " + modes[0].name + ", s",
+		XTitle: "distance from " + originNoun(o.from()) + ", m", Key: modeKey(modes)[1:]}
+	f.Desc = fmt.Sprintf("How far ahead of %s, in seconds, %s passes each distance, with the 95 %% interval of that difference alone from the scatter of the runs.", modes[0].name, keyWords(modes[1:]))
+	f.Plot = func(t *Theme) *plot.Plot {
+		p := NewPlot(t)
+		p.X.Tick.Marker = o.ticksAcross()
+		p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 0, 0, 0
+		for i, g := range gaps {
+			if len(g.x) == 0 {
+				continue
+			}
+			p.X.Max = math.Max(p.X.Max, g.x[len(g.x)-1])
+			for k := range g.x {
+				h := g.half[k]
+				if !finite(h) {
+					h = 0
+				}
+				p.Y.Min, p.Y.Max = math.Min(p.Y.Min, g.mean[k]-h), math.Max(p.Y.Max, g.mean[k]+h)
+			}
+			p.Add(fixed{g.band(t.Series(i + 1))})
+		}
+		room := 0.04 * (p.Y.Max - p.Y.Min)
+		p.Y.Min, p.Y.Max = p.Y.Min-room, p.Y.Max+room
+		p.Add(fixed{&Curve{X: []float64{0, p.X.Max}, Y: []float64{0, 0}, Style: draw.LineStyle{Color: t.Soft(), Width: 0.8}}})
+		for i, g := range gaps {
+			p.Add(fixed{&Curve{X: g.x, Y: g.mean, Style: t.Line(i + 1)}})
+		}
+		return p
+	}
+	return f, nil
+}
+
+func modeKey(modes []modeViews) []KeyEntry {
+	var key []KeyEntry
+	for i, m := range modes {
+		runs := "runs"
+		if len(m.views) == 1 {
+			runs = "run"
+		}
+		key = append(key, KeyEntry{Series: i, Text: fmt.Sprintf("%s (%d %s)", m.name, len(m.views), runs)})
+	}
+	return key
+}
+
+func keyWords(modes []modeViews) string {
+	var s []string
+	for _, k := range modeKey(modes) {
+		s = append(s, k.Text)
+	}
+	return strings.Join(s, ", ")
+}
