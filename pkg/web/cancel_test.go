@@ -82,6 +82,7 @@ func TestBrokenUploadIsNotKept(t *testing.T) {
 // Files that are no logs, cannot be read or are dropped twice are each said on
 // the page; markup in a name is shown as it is.
 func TestBadFilesInABrowser(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	files := demoFiles(t, dir, 1)
 	evil := filepath.Join(dir, "<img src=x onerror=document.title=1>.nmea")
@@ -108,9 +109,15 @@ func TestBadFilesInABrowser(t *testing.T) {
 	b.do(chromedp.SendKeys(chromedp.ID("token"), "open sesame\n"))
 	b.wait(`document.querySelector("h1")?.textContent === "Test sessions"`)
 	b.drop(files)
+	// One more by a real drop, which no field sees.
 	b.wait(`document.querySelectorAll(".log").length === 2 && !/still to be read/.test(document.getElementById("logs-sum").textContent)`)
+	b.js(`(() => { const d = new DataTransfer(); d.items.add(new File(["dropped, but no log"], "dropped.txt"));
+		dispatchEvent(new DragEvent("drop", {dataTransfer: d, cancelable: true})); return ""; })()`)
+	b.wait(`document.querySelector('label[for="ask-all"]')?.textContent === "Drive mode of dropped.txt"`)
+	b.js(`(document.querySelector(".ask form").requestSubmit(), "")`)
+	b.wait(`document.querySelectorAll(".log").length === 3 && !/still to be read/.test(document.getElementById("logs-sum").textContent)`)
 	page := b.js(`document.getElementById("logs").innerText`)
-	for _, want := range []string{"<img src=x onerror=document.title=1>.nmea", "gave nothing: ", "the file is empty", "already in this session"} {
+	for _, want := range []string{"<img src=x onerror=document.title=1>.nmea", "gave nothing: ", "the file is empty", "already in this session", "dropped.txt"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page does not say %q:\n%s", want, page)
 		}

@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -58,6 +59,7 @@ func (b *tab) fill(selector, value string) {
 // A session from the first drop to the exports, in a real browser, and again
 // after the server was stopped and started.
 func TestSessionInABrowser(t *testing.T) {
+	t.Parallel()
 	dir, saved := t.TempDir(), t.TempDir()
 	files := demoFiles(t, dir, 3)
 	b := openTab(t, saved)
@@ -282,7 +284,10 @@ func looks(b *tab) {
 var axeSource = func() func(t *testing.T) string {
 	var src string
 	var tried bool
+	var mu sync.Mutex
 	return func(t *testing.T) string {
+		mu.Lock()
+		defer mu.Unlock()
 		if tried {
 			return src
 		}

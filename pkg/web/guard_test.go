@@ -269,6 +269,7 @@ func TestTooLargeIsRefused(t *testing.T) {
 // A client that sends its headers or its body by the byte is given up, and the
 // page is answered meanwhile.
 func TestSlowClientsAreGivenUp(t *testing.T) {
+	t.Parallel()
 	sv := serveTest(t, filepath.Join(t.TempDir(), "a.db"), Options{Stall: 300 * time.Millisecond})
 	id := begin(t, sv.url)
 	host := strings.TrimPrefix(sv.url, "http://")

@@ -205,6 +205,7 @@ func text2(t *testing.T, res *http.Response) string {
 
 // A result by another version is not overwritten, and a difference is told.
 func TestOlderResultIsCompared(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	if _, err := synth.WriteDemo(dir); err != nil {
 		t.Fatal(err)

@@ -218,6 +218,11 @@ func (w *work) read(ctx context.Context, l *logWork) {
 		l.state, l.text = stateFailed, err.Error()
 	case len(res.Failed) > 0:
 		l.state, l.text = stateFailed, strings.TrimPrefix(res.Failed[0].Err.Error(), l.Name+": ")
+	case !slices.Equal(targets, w.targets):
+		l.state = stateQueued // the sheet asked for other targets meanwhile
+		w.mu.Unlock()
+		w.enqueue(l)
+		return
 	default:
 		slim(res)
 		l.state, l.part, l.done = stateDone, res, l.Bytes

@@ -29,15 +29,18 @@ export function compare(ctx) {
     pickRow.hidden = !data.targets.length;
     const t = data.targets.find((t) => t.name + "|" + t.from === chosen);
     if (!t) return replace(body, h("p", { class: "soft" }, data.why ? sentence(data.why) : "Two modes with counted runs can be compared."));
+    const open = body.querySelector("details")?.open;
     replace(body,
       h("div", { class: "verdicts" }, t.pairs.map((p) => h("p", {}, sentence(p.sentence)))),
-      figure(t), modes(t), pairs(data),
+      figure(t, body.clientWidth), modes(t), pairs(data),
       h("ul", { class: "warnings" }, [...data.warnings, ...t.warnings, ...t.dropped.map((d) => "Not in the model: " + d)].map((w) => h("li", {}, sentence(w)))),
       t.scatter ? h("p", { class: "soft" }, `Fitted with ${t.terms.join(", ")}. Scatter of a run: ${t.scatter}.`) : null,
       h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(el.querySelector(".modes")) }, "Copy the modes"),
         h("button", { type: "button", onclick: () => copy(el.querySelector(".pairs")) }, "Copy the differences"),
         ...ctx.compareExports.map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t))));
+    if (open) body.querySelector("details").open = true;
   };
+  addEventListener("resize", () => { if (data && !ctx.gone) show(); });
   return { el, nav: "Comparison", update(v) { if (v.pending && v.runs.length > 100) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
 }
 
@@ -64,8 +67,8 @@ function pairs(data) {
 }
 
 /** figure draws each run as a dot and each mode's mean with its interval. */
-function figure(t) {
-  const W = 720, row = 46, left = 130, right = 20, H = row * t.modes.length + 44;
+function figure(t, room) {
+  const W = Math.min(720, Math.max(280, room || 720)), row = 46, left = W < 500 ? 84 : 130, right = 20, H = row * t.modes.length + 44;
   let lo = Infinity, hi = -Infinity;
   for (const r of t.runs) { lo = Math.min(lo, r.x); hi = Math.max(hi, r.x); }
   for (const m of t.modes) if (m.n && m.u95 !== null) { lo = Math.min(lo, m.x - m.u95); hi = Math.max(hi, m.x + m.u95); }
@@ -75,7 +78,7 @@ function figure(t) {
   hi += pad;
   const X = (x) => (left + (x - lo) / (hi - lo) * (W - left - right)).toFixed(1);
   const el = s("svg", { class: "dots", viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": `Runs and means of each mode, ${t.name} ${origin[t.from] || t.from}; the numbers stand in the table below` });
-  const step = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20].find((k) => (hi - lo) / k <= 9) || 50;
+  const step = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20].find((k) => (hi - lo) / k <= W / 80) || 50;
   for (let k = Math.ceil(lo / step); k * step <= hi; k++) {
     const x = X(k * step), label = s("text", { x, y: H - 22, "text-anchor": "middle" });
     label.append(String(+(k * step).toFixed(2)));
@@ -87,7 +90,8 @@ function figure(t) {
   t.modes.forEach((m, i) => {
     const y = i * row + row / 2;
     const name = s("text", { x: 0, y: y + 5 });
-    name.append(m.name.length > 16 ? m.name.slice(0, 15) + "…" : m.name);
+    const most = W < 500 ? 9 : 16;
+    name.append(m.name.length > most ? m.name.slice(0, most - 1) + "…" : m.name);
     el.append(name);
     if (m.n && m.u95 !== null) el.append(s("line", { x1: X(m.x - m.u95), x2: X(m.x + m.u95), y1: y - 7, y2: y - 7, class: "interval" }), s("line", { x1: X(m.x), x2: X(m.x), y1: y - 14, y2: y, class: "interval" }));
     for (const r of t.runs.filter((r) => r.mode === m.name)) el.append(s("circle", { cx: X(r.x), cy: y + 8, r: 4.5, class: r.counted ? "dot" : "dot not" }));

@@ -94,7 +94,7 @@ export async function showSession(main, id) {
   ctx.drop(files);
 }
 
-function listen(ctx) {
+function connect(ctx) {
   ctx.source = new EventSource(ctx.base + "/events");
   let lost = false;
   ctx.source.onopen = () => { if (lost) ctx.refresh(); lost = false; };
@@ -108,6 +108,17 @@ function listen(ctx) {
     else if (e.kind === "log") ctx.each((p) => p.log?.(e));
     else if (e.kind === "changed") ctx.refresh();
   };
+}
+
+function listen(ctx) {
+  connect(ctx);
+  // A browser allows few connections to one server: a sheet in the background
+  // gives its own back and asks for the state when it is looked at again.
+  document.addEventListener("visibilitychange", () => {
+    if (ctx.gone) return;
+    if (document.hidden) ctx.source.close();
+    else if (ctx.source.readyState === EventSource.CLOSED) { connect(ctx); ctx.refresh(); }
+  });
 }
 
 function steps(ctx) {
