@@ -60,6 +60,9 @@ func runCompare(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
+	if s.sheet != nil && !c.IsSet("from") && (s.sheet.Rollout == "rest" || s.sheet.Rollout == "rollout") {
+		opts.From = []timing.Origin{timing.Origin(s.sheet.Rollout)}
+	}
 	if opts.Targets == nil && format != "json" {
 		opts.Targets = report.CompareTargets(res)
 	}

@@ -88,6 +88,10 @@ func HTML(w io.Writer, res *analysis.Result, o HTMLOptions) error {
 		Warnings: res.Warnings, Headline: newHeadline(res, o.Targets), Method: Method(res), Cautions: Cautions(),
 		Version: res.Settings.Version, Settings: settingsItems(res),
 	}
+	d.Facts = append(d.Facts[:len(d.Facts):len(d.Facts)], SheetFacts(res.Sheet)...)
+	if d.Title == "" && res.Sheet != nil {
+		d.Title = res.Sheet.Title
+	}
 	if d.Title == "" {
 		d.Title = sessionTitle(res)
 	}

@@ -355,3 +355,25 @@ func TestCompareTextSaysItAll(t *testing.T) {
 		}
 	}
 }
+
+// The head of a report shows what the sheet says, and nothing it does not.
+func TestReportShowsTheSheet(t *testing.T) {
+	res := twoModes()
+	sh, err := session.Parse("title = \"Van <day>\"\nplace = \"airfield\"\n[conditions]\nwind_mps = 0\ntemperature_c = 18.5\n[[mode]]\nname = \"a\"\ndescription = \"gentle\"\n", "s.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	res.Sheet = sh
+	var b bytes.Buffer
+	if err := HTML(&b, res, HTMLOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"<h1>Van &lt;day&gt;</h1>", "<dd>airfield</dd>", "<dd>0 m/s</dd>", "<dd>18.5 °C</dd>", "<dd>gentle</dd>", "Modes compared"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("lacks %s", want)
+		}
+	}
+	if strings.Contains(b.String(), "<dt>grade") || strings.Contains(b.String(), "<dt>mass") {
+		t.Error("shows what the sheet does not say")
+	}
+}
