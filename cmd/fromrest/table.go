@@ -57,7 +57,25 @@ func runTable(c *cli.Context) error {
 	if len(t.Columns) == 0 {
 		return &exitError{exitFailed, "no run was found in these logs; fromrest check says what is in them"}
 	}
+	b, err := tableBytes(format, t, res)
+	if err != nil {
+		return err
+	}
+	if out == "" {
+		_, err = c.App.Writer.Write(b)
+	} else {
+		err = writeFile(c, out, b)
+	}
+	if err != nil {
+		return err
+	}
+	return outcome(c, s, res)
+}
+
+// tableBytes is a table, or the methods paragraph, in a form.
+func tableBytes(format string, t *report.Table, res *analysis.Result) ([]byte, error) {
 	var b bytes.Buffer
+	var err error
 	switch format {
 	case "csv":
 		err = report.TableCSV(&b, t)
@@ -80,16 +98,5 @@ func runTable(c *cli.Context) error {
 	default:
 		b.WriteString(report.TableText(t, report.TextWidth))
 	}
-	if err != nil {
-		return err
-	}
-	if out == "" {
-		_, err = c.App.Writer.Write(b.Bytes())
-	} else {
-		err = writeFile(c, out, b.Bytes())
-	}
-	if err != nil {
-		return err
-	}
-	return outcome(c, s, res)
+	return b.Bytes(), err
 }

@@ -201,10 +201,7 @@ func At(name, from string, runs []Run, opts Options) (*Target, error) {
 	d.flag(t, f)
 	t.Warnings = append(t.Warnings, v.warnings...)
 	second(t, d, opts.Seed)
-	for i := range t.Pairs {
-		p := &t.Pairs[i]
-		p.Sentence = sentence(p, &opts)
-	}
+	t.sentences(&opts)
 	return t, nil
 }
 

@@ -61,7 +61,8 @@ func TestOneRunAMode(t *testing.T) {
 		if p.Verdict != BQuicker || p.Half() < 0.1 || p.Half() > 0.29 || !strings.HasPrefix(p.Sentence, "third is quicker than first by 0.29 ± 0.") {
 			t.Errorf("u %g: %s", u, p.Sentence)
 		}
-		if len(tg.Warnings) != 1 || !strings.Contains(tg.Warnings[0], "one run") || !strings.Contains(tg.Warnings[0], "common practice") {
+		if len(tg.Warnings) != 3 || !strings.Contains(tg.Warnings[0], "one run") || !strings.Contains(tg.Warnings[0], "common practice") ||
+			!strings.HasPrefix(tg.Warnings[1], "Of every pair: the directions") || !strings.HasPrefix(tg.Warnings[2], "Of every pair: the modes were driven one after the other") {
 			t.Errorf("warnings: %q", tg.Warnings)
 		}
 		if len(p.Confounded) != 2 {

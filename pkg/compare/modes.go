@@ -226,8 +226,28 @@ func (d *data) apart() map[[2]int]bool {
 	return out
 }
 
+// sentences puts the pairs into words. What may pass for a difference in every
+// one of several pairs is said once, as a warning.
+func (t *Target) sentences(opts *Options) {
+	common := slices.Clone(t.Pairs[0].Confounded)
+	if len(t.Pairs) == 1 {
+		common = nil
+	}
+	for _, p := range t.Pairs {
+		common = slices.DeleteFunc(common, func(c string) bool { return !slices.Contains(p.Confounded, c) })
+	}
+	for i := range t.Pairs {
+		p := &t.Pairs[i]
+		own := slices.DeleteFunc(slices.Clone(p.Confounded), func(c string) bool { return slices.Contains(common, c) })
+		p.Sentence = sentence(p, own, opts)
+	}
+	for _, c := range common {
+		t.Warnings = append(t.Warnings, "Of every pair: "+c+".")
+	}
+}
+
 // sentence puts a pair into words.
-func sentence(p *Pair, opts *Options) string {
+func sentence(p *Pair, confounded []string, opts *Options) string {
 	var s string
 	if p.Verdict != NotTold {
 		quick, slow := p.A, p.B
@@ -249,8 +269,8 @@ func sentence(p *Pair, opts *Options) string {
 			s += fmt.Sprintf("; no practical number of runs would resolve %s s", worth)
 		}
 	}
-	if len(p.Confounded) > 0 {
-		s += "; but " + strings.Join(p.Confounded, ", and ")
+	if len(confounded) > 0 {
+		s += "; but " + strings.Join(confounded, ", and ")
 	}
 	return s
 }

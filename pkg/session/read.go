@@ -70,7 +70,7 @@ func (s *Sheet) decodeError(err error) error {
 		if pe.LastKey != "" && !strings.Contains(text, pe.LastKey) {
 			text = pe.LastKey + ": " + text
 		}
-		return s.errorAt(max(pe.Position.Line, pe.Line), "%s", text)
+		return s.errorAt(pe.Position.Line, "%s", text)
 	}
 	text := strings.ReplaceAll(strings.TrimPrefix(err.Error(), "toml: "), "\n", " ")
 	m := placeInError.FindStringSubmatch(text)

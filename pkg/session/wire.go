@@ -117,10 +117,8 @@ const (
 	percent     = 0.01
 )
 
-func (w wireDriveline) si() Driveline {
-	return Driveline{Driven: w.Driven, Range: w.Range, StartGear: w.StartGear,
-		Front: w.Front, Centre: w.Centre, Rear: w.Rear, Efficiency: w.Efficiency, Bias: w.Bias, Share: w.Share}
-}
+// si converts; the two structs have the same fields in the same order.
+func (w wireDriveline) si() Driveline { return Driveline(w) }
 
 func (w *wireVehicle) si() Vehicle {
 	v := Vehicle{Name: w.Name, Mass: w.MassKg, Tyre: w.Tyre, Brake: w.Brake, TyreRadius: w.TyreRadiusM,
