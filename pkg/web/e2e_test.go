@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
 	"fromrest/pkg/analysis"
@@ -276,7 +277,28 @@ func looks(b *tab) {
 			}
 		}
 	}
+	b.printed()
 	b.media(1280, "light")
+}
+
+// printed shows the sheet as a printer gets it: without its controls.
+func (b *tab) printed() {
+	b.t.Helper()
+	b.do(chromedp.EmulateViewport(794, 1123)) // A4 at 96 dpi
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+		b.t.Fatal(err)
+	}
+	time.Sleep(200 * time.Millisecond)
+	b.shot("session-print")
+	if n := b.js(`[...document.querySelectorAll("button, .button, .top, .drop, textarea")].filter((e) => e.checkVisibility()).length`); n != "0" {
+		b.t.Errorf("%s controls are printed", n)
+	}
+	if n := b.js(`[...document.querySelectorAll(".timing, .cautions, #ov-plot canvas, .modes")].filter((e) => e.checkVisibility()).length`); n != "4" {
+		b.t.Errorf("%s of 4 parts are printed", n)
+	}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{}); err != nil {
+		b.t.Fatal(err)
+	}
 }
 
 // axeSource is the accessibility checker, fetched once for the test through npm

@@ -2,7 +2,7 @@
 import { h, s, num, replace, say, download } from "./dom.js";
 import { get } from "./api.js";
 import { Trace, columns, dashes } from "./traces.js";
-import { Plot, colours, isDark } from "./plot.js";
+import { Plot, colours, isDark, whenPrinting } from "./plot.js";
 import { svgOf, pngOf, csvOf } from "./picture.js";
 
 const most = 24;
@@ -181,6 +181,7 @@ export function overlay(ctx) {
 
   addEventListener("resize", () => { plot?.resize(); gapPlot?.resize(); });
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => draw());
+  whenPrinting(() => { if (!ctx.gone) draw(); });
 
   return {
     el, nav: "Overlay",

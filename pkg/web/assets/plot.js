@@ -1,9 +1,18 @@
 // A chart on the page, drawn by uPlot in the colours of the sheet.
 import { light, dark } from "./traces.js";
 
-export const isDark = () => matchMedia("(prefers-color-scheme: dark)").matches;
+let printing = false;
+const onPaper = { "--ink": "#000000", "--rule": "#bbbbbb" };
+
+/** whenPrinting has charts drawn for paper while the sheet is printed. */
+export function whenPrinting(draw) {
+  addEventListener("beforeprint", () => { printing = true; draw(); });
+  addEventListener("afterprint", () => { printing = false; draw(); });
+}
+
+export const isDark = () => !printing && matchMedia("(prefers-color-scheme: dark)").matches;
 export const colours = () => (isDark() ? dark : light);
-const ink = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+const ink = (name) => (printing ? onPaper[name] : getComputedStyle(document.documentElement).getPropertyValue(name).trim());
 
 export class Plot {
   /** o: lines [{name, dash, colour}], x, cols [{y, lo, hi}], bands, xName,
