@@ -212,6 +212,7 @@ type data struct {
 	mode   []int    // of each run
 	dir    []float64
 	ways   []float64 // mean headings of the directions, one or two; none where unknown
+	noWays string    // why there are none
 	blocks []string
 	block  []int
 	order  []float64 // place less the mean place of the session
@@ -258,6 +259,7 @@ func (d *data) directions() {
 	var s, c float64 // of doubled angles: the axis, whichever way it is driven
 	for _, r := range d.runs {
 		if math.IsNaN(r.Heading) {
+			d.noWays = "the directions of the runs are not known"
 			return
 		}
 		a := 2 * r.Heading * math.Pi / 180
@@ -270,6 +272,10 @@ func (d *data) directions() {
 	var sum [2][2]float64
 	for _, r := range d.runs {
 		h := r.Heading * math.Pi / 180
+		if math.Abs(math.Cos(h-axis)) < math.Sqrt2/2 { // more than 45° off the axis
+			d.dir, d.noWays = nil, "the runs went in more than two directions"
+			return
+		}
 		way, k := -0.5, 0
 		if math.Cos(h-axis) < 0 {
 			way, k = 0.5, 1

@@ -232,7 +232,7 @@ func TestConfounded(t *testing.T) {
 	make := func(spec ...string) *Target { // "A>" is mode A, heading 90
 		var rs []Run
 		for i, s := range spec {
-			h := map[byte]float64{'>': 90, '<': 270}[s[1]]
+			h := map[byte]float64{'>': 90, '<': 270, '^': 0}[s[1]]
 			rs = append(rs, Run{ID: s, Mode: s[:1], Heading: h, Order: i + 1, Seconds: 6 + .05*math.Sin(float64(7*i)), Counted: true})
 		}
 		tg, err := At("x", "rest", rs, Options{})
@@ -249,6 +249,7 @@ func TestConfounded(t *testing.T) {
 		{"balanced", []string{"A>", "B<", "B>", "A<"}, ""},
 		{"in order", []string{"A>", "A<", "B>", "B<"}, "no return to the first"},
 		{"each its own way", []string{"A>", "B<", "A>", "B<"}, "different directions"},
+		{"three ways", []string{"A>", "B<", "B^", "A<", "A>", "B>"}, "more than two directions"},
 		{"one way", []string{"A>", "B>", "B>", "A>"}, "one way only: the difference holds for that direction"},
 		{"one mode one way", []string{"A>", "B<", "B>", "A>", "B<"}, "A was driven one way only: its other direction is inferred"},
 	} {

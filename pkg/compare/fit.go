@@ -38,7 +38,7 @@ func (d *data) fit() *fit {
 	}
 	switch {
 	case len(d.ways) == 0:
-		f.dropped = append(f.dropped, "direction: the heading of some runs is not known")
+		f.dropped = append(f.dropped, "direction: "+d.noWays)
 	case len(d.ways) == 1:
 		f.dropped = append(f.dropped, "direction: all runs went one way")
 	default:

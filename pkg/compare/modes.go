@@ -162,7 +162,7 @@ func (d *data) flag(t *Target, f *fit) {
 		a, b := slices.Index(d.names, p.A), slices.Index(d.names, p.B)
 		switch {
 		case len(d.ways) == 0:
-			p.Confounded = append(p.Confounded, "the directions of the runs are not known: grade and wind may pass for a difference")
+			p.Confounded = append(p.Confounded, d.noWays+": grade and wind may pass for a difference")
 		case ways[a] != ways[b] && f.dirCol < 0:
 			p.Confounded = append(p.Confounded, "the modes were driven in different directions: grade and wind may pass for a difference")
 		case ways[a] != 3 || ways[b] != 3:

@@ -104,6 +104,23 @@ func TestCompareFiguresInEveryForm(t *testing.T) {
 	}
 }
 
+// A trace that knows no distance is no curve over it.
+func TestTracesWithoutDistance(t *testing.T) {
+	runs := []*analysis.TimedRun{steady("a", 3, 90, 5), steady("b", 4, 90, 5)}
+	for i := range runs[1].Trace.S {
+		runs[1].Trace.S[i] = math.NaN()
+	}
+	if _, err := TimeGained(runs, []string{"a", "b"}, Options{}); !errors.Is(err, ErrNoMode) {
+		t.Errorf("time gained: %v", err)
+	}
+	if _, err := ModeTraces(runs, []string{"a", "b"}, ByDistance, Options{}); !errors.Is(err, ErrNoMode) {
+		t.Errorf("by distance: %v", err)
+	}
+	if _, err := ModeTraces(runs, []string{"a", "b"}, ByTime, Options{}); err != nil {
+		t.Errorf("by time: %v", err)
+	}
+}
+
 // The axis holds every interval and every run, counted or not.
 func TestModeDotsShowEverything(t *testing.T) {
 	tg, _ := compareFigureSample()

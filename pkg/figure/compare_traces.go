@@ -128,6 +128,17 @@ func profiles(modes []modeViews, xy func(*view) (x, y []float64)) []profile {
 	return out
 }
 
+// drawable reports whether every mode has a curve: a trace without distances has
+// none.
+func drawable(ps []profile) bool {
+	for _, p := range ps {
+		if len(p.x) < 2 {
+			return false
+		}
+	}
+	return true
+}
+
 // interpolate is y at x of a view, NaN outside.
 func interpolate(xy func(*view) (x, y []float64), w *view, at float64) float64 {
 	x, y := xy(w)
@@ -159,6 +170,9 @@ func ModeTraces(runs []*analysis.TimedRun, names []string, by Against, o Options
 	}
 	f.Desc = fmt.Sprintf("Mean speed against %s of %s. A band is the 95 %% interval of the mean from the scatter of the runs; a mode's curve ends where its first run does.", by, keyWords(modes))
 	ps := profiles(modes, xy)
+	if !drawable(ps) {
+		return nil, ErrNoMode
+	}
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := NewPlot(t)
 		p.X.Tick.Marker = o.ticksAcross()
@@ -195,6 +209,9 @@ func TimeGained(runs []*analysis.TimedRun, names []string, o Options) (*Figure, 
 		return nil, ErrNoMode
 	}
 	ps := profiles(modes, func(w *view) ([]float64, []float64) { return w.s, w.t })
+	if !drawable(ps) {
+		return nil, ErrNoMode
+	}
 	ref := ps[0]
 	gaps := make([]profile, 0, len(ps)-1)
 	for _, q := range ps[1:] {
