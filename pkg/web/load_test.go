@@ -59,6 +59,7 @@ func TestSeasonInOneDrop(t *testing.T) {
 	for _, d := range slow {
 		worst = max(worst, d)
 	}
+	t.Logf("tasks over 50 ms: %v", slow)
 	t.Logf("%d logs of 8 MB: all read after %v; peak resident memory of server and test %d MB; first run listed after %s ms; longest task of the page %d ms; %s",
 		*season, took.Round(time.Millisecond), peak>>20, b.js(`Math.round(window.first - window.began)`), worst, b.js(`document.getElementById("logs-sum").textContent`))
 	if peak > 500<<20 {
