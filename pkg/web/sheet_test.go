@@ -11,9 +11,11 @@ import (
 	"testing"
 	"time"
 
+	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
+	"fromrest/pkg/timing"
 )
 
 // A sheet as people write it: comments, odd spacing, keys in any order.
@@ -191,6 +193,33 @@ func TestEditsThroughTheServer(t *testing.T) {
 	v = waitRead(t, sv, id, 2)
 	if v.Revision != 0 || v.Undo != "" || v.Redo == "" || v.Runs[0].Mode != "calm" {
 		t.Errorf("all undone: revision %d, undo %q, redo %q", v.Revision, v.Undo, v.Redo)
+	}
+}
+
+// The run list leads with what most runs reached.
+func TestLeadsFollowTheRuns(t *testing.T) {
+	run := func(counted bool, names ...string) *analysis.TimedRun {
+		r := &analysis.TimedRun{Counted: counted}
+		for _, n := range names {
+			r.Times = append(r.Times, timing.Time{Name: n, From: timing.FromRollout})
+		}
+		return r
+	}
+	town := run(true, "0-30 mph", "0-20 mph", "60 ft", "330 ft")
+	fast := run(true, "0-60 mph", "0-30 mph", "60 ft", "330 ft", "1/8 mile", "1/4 mile")
+	for name, c := range map[string]struct {
+		runs []*analysis.TimedRun
+		want string
+	}{
+		"none":     {nil, "0-60 mph 1/4 mile"},
+		"fast":     {[]*analysis.TimedRun{fast, fast, town}, "0-60 mph 1/4 mile"},
+		"half":     {[]*analysis.TimedRun{fast, town}, "0-60 mph 1/4 mile"},
+		"town":     {[]*analysis.TimedRun{fast, town, town}, "0-30 mph 330 ft"},
+		"excluded": {[]*analysis.TimedRun{fast, run(false), run(false), run(false)}, "0-60 mph 1/4 mile"},
+	} {
+		if got := strings.Join(leads(&analysis.Result{Runs: c.runs}, "mph"), " "); got != c.want {
+			t.Errorf("%s: %s, want %s", name, got, c.want)
+		}
 	}
 }
 

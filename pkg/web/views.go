@@ -131,12 +131,33 @@ type cellView struct {
 	Notes []int  `json:"f,omitempty"`
 }
 
-// leads are the targets that a run list has room for.
-func leads(units string) []string {
+// leads are the two targets that the run list has room for: the furthest speed
+// and the furthest distance that at least half of the counted runs reached.
+func leads(res *analysis.Result, units string) []string {
+	speeds := []string{"0-60 mph", "0-30 mph", "0-20 mph", "0-10 mph"}
 	if units == "kmh" {
-		return []string{"0-100 km/h", "1/4 mile"}
+		speeds[0] = "0-100 km/h"
 	}
-	return []string{"0-60 mph", "1/4 mile"}
+	return []string{furthest(res, speeds), furthest(res, []string{"1/4 mile", "1/8 mile", "330 ft", "60 ft"})}
+}
+
+func furthest(res *analysis.Result, names []string) string {
+	for _, name := range names {
+		counted, reached := 0, 0
+		for _, r := range res.Runs {
+			if !r.Counted {
+				continue
+			}
+			counted++
+			if _, ok := r.Time(name, timing.FromRollout); ok {
+				reached++
+			}
+		}
+		if reached > 0 && 2*reached >= counted {
+			return name
+		}
+	}
+	return names[0]
 }
 
 // view is the whole session as the page shows it.
@@ -151,7 +172,7 @@ func (w *work) view() sessionView {
 	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format("2006-01-02 15:04"), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
 		Warnings: append([]string{}, res.Warnings...), Cautions: report.Cautions(),
-		Logs: []logView{}, Runs: []runView{}, Modes: w.modes(), Leads: leads(units)}
+		Logs: []logView{}, Runs: []runView{}, Modes: w.modes(), Leads: leads(res, units)}
 	v.Units.Name, v.Units.Per = report.SpeedUnit(units)
 	v.Undo, v.Redo = w.steps()
 	short := map[string]string{}
