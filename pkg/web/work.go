@@ -192,26 +192,38 @@ func (w *work) read(ctx context.Context, l *logWork) {
 	w.mu.Unlock()
 	w.tell(l, 0)
 
-	last := time.Now()
 	opts := analysis.Options{Units: w.s.opts.Units, Version: w.s.opts.Version, Columns: w.s.opts.Columns, Targets: targets,
-		Progress: func(done, _ int64) {
-			if time.Since(last) < 150*time.Millisecond {
-				return
-			}
-			last = time.Now()
-			w.mu.Lock()
-			l.done = done
-			w.mu.Unlock()
-			w.tell(l, 0)
-		}}
+		Progress: w.progress(l)}
 	in := analysis.Input{Path: l.Name, Mode: l.Mode,
 		Open: func() (io.ReadCloser, error) { return w.s.arch.OpenLog(ctx, l.SHA256) }}
 	res, err := analysis.Run(ctx, []analysis.Input{in}, opts)
+	w.finish(l, targets, res, err)
+}
 
+// progress tells the page how much of a log has been read, a few times a second.
+func (w *work) progress(l *logWork) func(done, total int64) {
+	last := time.Now()
+	return func(done, _ int64) {
+		if time.Since(last) < 150*time.Millisecond {
+			return
+		}
+		last = time.Now()
+		w.mu.Lock()
+		l.done = done
+		w.mu.Unlock()
+		w.tell(l, 0)
+	}
+}
+
+// finish takes up what the analysis of a log gave.
+func (w *work) finish(l *logWork, targets []timing.Target, res *analysis.Result, err error) {
 	w.mu.Lock()
 	l.cancel = nil
 	runs := 0
 	switch {
+	case l.state == stateQueued: // cancelled and begun again meanwhile
+		w.mu.Unlock()
+		return
 	case l.state == stateCancelled || errors.Is(err, context.Canceled):
 		l.state = stateCancelled
 	case err != nil:
@@ -229,11 +241,11 @@ func (w *work) read(ctx context.Context, l *logWork) {
 		runs = len(res.Runs)
 	}
 	w.combine()
-	last1 := w.pending() == 0
+	all := w.pending() == 0
 	w.mu.Unlock()
 	w.tell(l, runs)
 	w.changed()
-	if last1 {
+	if all {
 		w.compareStored(w.s.ctx)
 		w.storeSoon()
 	}
