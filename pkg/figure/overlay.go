@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/segment"
 	"fromrest/pkg/timing"
 )
 
@@ -79,8 +80,14 @@ func Overlay(runs []*analysis.TimedRun, by Against, o Options) (*Figure, error) 
 type fixed struct{ plot.Plotter }
 
 // drawn picks the counted runs, or all where none is counted, and tells how many
-// were left out.
-func drawn(runs []*analysis.TimedRun) (out []*analysis.TimedRun, left int) {
+// were left out. Brakings begin at speed and are no part of an overlay.
+func drawn(all []*analysis.TimedRun) (out []*analysis.TimedRun, left int) {
+	var runs []*analysis.TimedRun
+	for _, r := range all {
+		if r.Kind != segment.Braking {
+			runs = append(runs, r)
+		}
+	}
 	for _, r := range runs {
 		if r.Counted {
 			out = append(out, r)
