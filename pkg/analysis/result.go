@@ -49,6 +49,7 @@ type Log struct {
 	Advice   []string   // what would improve it, whole sentences
 	Problems *diag.List
 	Marks    []recording.Mark
+	Coasts   []Coasting // coast-downs found in it
 	Logger   map[string]string
 }
 
@@ -114,6 +115,7 @@ type TimedRun struct {
 	RawOut     []bool
 	// RawAccelT and RawAccel are the accelerometer's forward samples, if used.
 	RawAccelT, RawAccel []float64 // s since the launch, m/s²
+	Climb               Climb     // heights along the run, as logged
 }
 
 // Time returns the run's result for a target and origin.

@@ -133,6 +133,7 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 	if err != nil {
 		return outcome{err: err}
 	}
+	log.lookAround(ctx, rec, s, runs)
 	if p.opts.Judge {
 		log.expect(runs)
 	}
