@@ -41,6 +41,7 @@ func commands() []*cli.Command {
 		demoCommand(),
 		serveCommand(),
 		archiveCommand(),
+		explainCommand(),
 		completionCommand(),
 	}
 }

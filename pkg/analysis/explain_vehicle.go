@@ -29,8 +29,8 @@ type Prediction struct {
 	Assumed []string // whole sentences
 }
 
-// chassis makes the solver's vehicle of a sheet, with what is missing.
-func chassis(sh *session.Sheet, mode string) (driveline.Chassis, []Missing) {
+// Chassis makes the solver's vehicle of a sheet, with what is missing.
+func Chassis(sh *session.Sheet, mode string) (driveline.Chassis, []Missing) {
 	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
 	var miss []Missing
 	need := func(ok bool, key, unlocks string) {
@@ -132,7 +132,7 @@ func Predict(ctx context.Context, sh *session.Sheet, mode string) (*Prediction, 
 	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
 	p := &Prediction{Mode: mode}
 	var c driveline.Chassis
-	c, p.Missing = chassis(sh, mode)
+	c, p.Missing = Chassis(sh, mode)
 	if c.Mass > 0 && c.TyreRadius > 0 && v.FrontMass > 0 && v.RearMass > 0 && v.Friction > 0 && d.Driven != "" {
 		s, err := driveline.Solve(c, driveline.Even(v.Friction), driveline.Most)
 		if err != nil {

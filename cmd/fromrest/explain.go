@@ -1,0 +1,170 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/driveline"
+	"fromrest/pkg/figure"
+	"fromrest/pkg/report"
+	sheets "fromrest/pkg/session" // session is what a command works on
+	"fromrest/pkg/unit"
+)
+
+func explainCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "explain",
+		Usage:     "say why one mode is quicker: gearing, grip, grade, wind",
+		ArgsUsage: "[" + logArgs + "]",
+		UsageText: `fromrest explain --sheet FILE [options] [` + logArgs + `]
+
+Example: what the vehicle's data predict, beside what was measured
+   fromrest explain --sheet session.toml logs/
+
+Example: which wheels push if the left ones stand on ice
+   fromrest explain --sheet session.toml --wheels --no-grip fl,rl
+
+Example: the force in each gear, drawn
+   fromrest explain --sheet session.toml -o force.svg`,
+		Flags: append(inputFlags(),
+			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json or md"},
+			&cli.StringFlag{Name: "mode", Usage: "only `MODE`; needed with -o where the sheet has several"},
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "draw the force in each gear into `FILE`: svg, png or pdf"},
+			&cli.BoolFlag{Name: "dark", Usage: "draw a png light on dark"},
+			&cli.IntFlag{Name: "scale", Value: 2, Usage: "draw a png with `N` times 96 dots an inch"},
+			&cli.BoolFlag{Name: "wheels", Usage: "say which wheels push"},
+			&cli.StringFlag{Name: "no-grip", Usage: "`WHEELS` without grip, of fl, fr, rl, rr"},
+			&cli.StringFlag{Name: "in-air", Usage: "`WHEELS` in the air"},
+		),
+		Action: runExplain,
+	}
+}
+
+func runExplain(c *cli.Context) error {
+	format, err := oneOf(c, "format", "text", "json", "md")
+	if err != nil {
+		return err
+	}
+	if c.String("sheet") == "" {
+		return usagef("no session sheet given: explain needs --sheet FILE")
+	}
+	sh, err := sheets.Load(c.String("sheet"))
+	if err != nil {
+		return err
+	}
+	modes := sh.ModeNames()
+	if m := c.String("mode"); m != "" {
+		modes = []string{m}
+	} else if len(modes) == 0 {
+		modes = []string{"as described"}
+	}
+	if c.Bool("wheels") {
+		return runWheels(c, sh, modes)
+	}
+	e := &report.Explanation{Units: c.String("units")}
+	e.Density, e.DensityFrom = analysis.SheetDensity(&sh.Conditions)
+	for _, m := range modes {
+		p, err := analysis.Predict(c.Context, sh, m)
+		if err != nil {
+			return err
+		}
+		e.Predictions = append(e.Predictions, p)
+	}
+	var s *session
+	if c.Args().Present() {
+		res, args, err := analyse(c)
+		if err != nil {
+			return err
+		}
+		s, e.Result = args, res
+		e.Conditions, e.Assumed = analysis.ConditionsOf(res, sh)
+		e.Pairs = analysis.ForcePairs(e.Conditions, sh)
+	}
+	e.Profiles = analysis.Profiled(e.Conditions, sh)
+	if out := c.String("output"); out != "" {
+		return drawForce(c, e, out)
+	}
+	switch format {
+	case "json":
+		err = report.ExplainJSON(c.App.Writer, e)
+	case "md":
+		err = report.ExplainMarkdown(c.App.Writer, e)
+	default:
+		err = report.ExplainText(c.App.Writer, e)
+	}
+	if err != nil || s == nil {
+		return err
+	}
+	return outcome(c, s, e.Result)
+}
+
+func drawForce(c *cli.Context, e *report.Explanation, out string) error {
+	if err := figureName(out); err != nil {
+		return err
+	}
+	if len(e.Predictions) > 1 {
+		return usagef("-o draws one mode: choose it with --mode")
+	}
+	if e.Predictions[0].Train == nil {
+		return &exitError{exitFailed, "the sheet lacks what the force in each gear needs; fromrest explain without -o lists it"}
+	}
+	return writeFigure(c, figure.TractiveForce(e.Predictions[0], figure.Options{Units: e.Units}), out)
+}
+
+// runWheels answers which wheels push.
+func runWheels(c *cli.Context, sh *sheets.Sheet, modes []string) error {
+	bare, err := wheelSet("no-grip", c.String("no-grip"))
+	if err != nil {
+		return err
+	}
+	air, err := wheelSet("in-air", c.String("in-air"))
+	if err != nil {
+		return err
+	}
+	for i, m := range modes {
+		ch, miss := analysis.Chassis(sh, m)
+		if ch.Mass == 0 || ch.TyreRadius == 0 || ch.FrontShare == 0 || sh.Vehicle.Friction == 0 || !ch.Front.Driven && !ch.Rear.Driven {
+			var keys []string
+			for _, k := range miss {
+				keys = append(keys, k.Key)
+			}
+			return &exitError{exitFailed, "which wheels push cannot be said: the sheet lacks " + strings.Join(keys, ", ")}
+		}
+		g := driveline.Even(sh.Vehicle.Friction)
+		g.InAir = air
+		g.Resistance = 0.012 * ch.Mass * unit.GravityStandard
+		for k, b := range bare {
+			if b {
+				g.Friction[k] = 0
+			}
+		}
+		s, err := driveline.Solve(ch, g, driveline.Most)
+		if err != nil {
+			return err
+		}
+		if i > 0 {
+			fmt.Fprintln(c.App.Writer)
+		}
+		if err := report.WheelsText(c.App.Writer, "Mode "+m, s); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip on a road.")
+	return nil
+}
+
+// wheelSet reads a list such as "fl,rr".
+func wheelSet(flag, text string) (out [driveline.Wheels]bool, err error) {
+	for _, w := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return r == ',' || r == ' ' }) {
+		i := map[string]int{"fl": driveline.FrontLeft, "fr": driveline.FrontRight, "rl": driveline.RearLeft, "rr": driveline.RearRight}
+		k, ok := i[w]
+		if !ok {
+			return out, usagef("--%s %q: want wheels of fl, fr, rl, rr", flag, w)
+		}
+		out[k] = true
+	}
+	return out, nil
+}

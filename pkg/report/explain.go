@@ -1,0 +1,288 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/atmos"
+	"fromrest/pkg/driveline"
+	"fromrest/pkg/timing"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+// Explanation is why modes differ: what the data of the sheet predict, what the
+// air and the road did, and how wheel forces compare.
+type Explanation struct {
+	Units       string
+	Density     float64 // kg/m³
+	DensityFrom string
+	Predictions []*analysis.Prediction
+	Conditions  []analysis.RunConditions
+	Pairs       []analysis.ForcePair
+	Profiles    map[string][]atmos.Finding
+	Assumed     []string
+	Result      *analysis.Result // nil without logs
+}
+
+// explainTargets are the times that predictions stand beside.
+var explainTargets = []struct {
+	Name     string
+	Speed    float64 // m/s, 0 for a distance
+	Distance float64 // m
+}{{"0-30 mph", 30 * unit.MPH, 0}, {"0-60 mph", 60 * unit.MPH, 0}, {"1/4 mile", 0, unit.Mile / 4}}
+
+// explainCautions stand with every explanation.
+func explainCautions() []string {
+	return []string{
+		"Low range and locked drivelines on dry pavement: straight on only, and out of them before turning.",
+		"Do not launch against the brakes in low range.",
+		"Wheels in the air belong in a calculation: never stage them, and never jack a vehicle, on a road.",
+	}
+}
+
+// ExplainText writes an explanation as plain text.
+func ExplainText(w io.Writer, e *Explanation) error { return explainLines(w, e, "", "  ") }
+
+// ExplainMarkdown writes an explanation as Markdown.
+func ExplainMarkdown(w io.Writer, e *Explanation) error { return explainLines(w, e, "## ", "- ") }
+
+func explainLines(w io.Writer, e *Explanation, head, item string) error {
+	var b strings.Builder
+	line := func(s string) { b.WriteString(item + s + "\n") }
+	for _, p := range e.Predictions {
+		b.WriteString("\n" + head + "Mode " + p.Mode + "\n")
+		for _, s := range PredictionLines(p, e) {
+			line(s)
+		}
+	}
+	if len(e.Conditions) > 0 {
+		b.WriteString("\n" + head + "Grade and wind, run by run\n")
+		for i := range e.Conditions {
+			for _, s := range conditionLines(&e.Conditions[i]) {
+				line(s)
+			}
+		}
+	}
+	if len(e.Pairs) > 0 {
+		b.WriteString("\n" + head + "Force at the wheels at the same speed (from the traces)\n")
+		for _, p := range e.Pairs {
+			_, per := SpeedUnit(e.Units)
+			name, _ := SpeedUnit(e.Units)
+			x, h := uncert.Format(p.Percent.X, p.Percent.U95())
+			line(fmt.Sprintf("%s against %s, %.0f to %.0f %s: %s ±%s %% (%d and %d runs)", p.A, p.B, p.From/per, p.To/per, name, x, h, p.NA, p.NB))
+		}
+		line("Where both are limited by power this is driveline loss; where both are limited by torque, gearing or torque.")
+	}
+	b.WriteString("\n" + head + "Air and published conditions\n")
+	line(fmt.Sprintf("air %.4f kg/m³, density altitude %.0f m (%s)", e.Density, atmos.DensityAltitude(e.Density), e.DensityFrom))
+	for _, p := range atmos.Profiles() {
+		if fs := e.Profiles[p.Name]; len(fs) > 0 {
+			line(profileLine(p, fs))
+		}
+	}
+	b.WriteString("\n" + head + "Assumed\n")
+	for _, s := range e.Assumed {
+		line(s)
+	}
+	b.WriteString("\n" + head + "Cautions\n")
+	for _, s := range explainCautions() {
+		line(s)
+	}
+	_, err := io.WriteString(w, strings.TrimPrefix(b.String(), "\n"))
+	return err
+}
+
+func profileLine(p atmos.Profile, fs []atmos.Finding) string {
+	var parts []string
+	for _, f := range fs {
+		parts = append(parts, fmt.Sprintf("%s: %s (%s)", f.Clause.Text(), f.Verdict, f.Clause.Read))
+	}
+	return p.Name + ", " + p.About + ": " + string(atmos.Overall(fs)) + " [" + strings.Join(parts, "; ") + "]"
+}
+
+// PredictionLines are the sentences about one mode.
+func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
+	name, per := SpeedUnit(e.Units)
+	var out []string
+	if p.Grip != nil {
+		out = append(out, fmt.Sprintf("grip limit %.0f N, %.2f g on the level (modelled)", p.Grip.Thrust, p.Grip.Accel/unit.GravityStandard))
+	}
+	if p.Run != nil {
+		for _, s := range p.Run.Shifts {
+			out = append(out, fmt.Sprintf("shift %d to %d at %.1f %s, %.2f s (modelled)", s.From, s.To, s.Speed/per, name, s.Time))
+		}
+		for _, t := range explainTargets {
+			out = append(out, predictedLine(p, e, t.Name, t.Speed, t.Distance))
+		}
+		var parts []string
+		for _, q := range p.Run.Parts(math.Inf(1)) {
+			parts = append(parts, fmt.Sprintf("%s to %.0f %s", q.By, q.ToSpeed/per, name))
+		}
+		out = append(out, "limited by "+strings.Join(parts, ", "))
+		if p.Run.Stuck != "" {
+			out = append(out, "the run ends early: "+p.Run.Stuck)
+		}
+	}
+	for _, m := range p.Missing {
+		out = append(out, "missing "+m.Key+": would unlock "+m.Unlocks)
+	}
+	for _, s := range p.Assumed {
+		out = append(out, s)
+	}
+	return out
+}
+
+// predictedLine sets a prediction beside the mean of the measured times.
+func predictedLine(p *analysis.Prediction, e *Explanation, name string, speed, distance float64) string {
+	t, ok := p.Run.ReachSpeed(speed)
+	if distance > 0 {
+		t, ok = p.Run.ReachDistance(distance)
+	}
+	s := name + " from rest: out of reach in this gearing"
+	if ok {
+		s = fmt.Sprintf("%s from rest: predicted %.2f s (modelled)", name, t)
+	}
+	if e.Result == nil {
+		return s
+	}
+	var runs []*analysis.TimedRun
+	for _, r := range e.Result.Runs {
+		if r.Counted && r.Mode == p.Mode {
+			runs = append(runs, r)
+		}
+	}
+	if m := Means([]Group{{Name: p.Mode, Runs: runs}}, name, timing.FromRest)[0]; m.N > 0 {
+		x, h := uncert.Format(m.X, m.U95)
+		s += fmt.Sprintf(", measured %s ±%s s (n = %d)", x, h, m.N)
+	}
+	return s
+}
+
+func conditionLines(c *analysis.RunConditions) []string {
+	s := c.Run.ID + ":"
+	if math.IsNaN(c.Grade.X) {
+		s += " grade not known;"
+	} else {
+		x, h := uncert.Format(100*c.Grade.X, 100*c.Grade.U95())
+		s += fmt.Sprintf(" grade %s ±%s %% (%s);", x, h, c.GradeFrom)
+	}
+	if math.IsNaN(c.HeadWind.X) {
+		s += " head wind not known"
+	} else {
+		x, h := uncert.Format(c.HeadWind.X, c.HeadWind.U95())
+		s += fmt.Sprintf(" head wind %s ±%s m/s (the sheet)", x, h)
+	}
+	out := []string{s}
+	for _, e := range c.Effects {
+		if e.From != timing.FromRollout || e.Name != "0-60 mph" && e.Name != "1/4 mile" {
+			continue
+		}
+		x, h := uncert.Format(e.Corrected.X, e.Corrected.U95())
+		line := fmt.Sprintf("%s, %s with rollout: %.2f s;", c.Run.ID, e.Name, e.Headline.X)
+		for _, k := range []struct {
+			name string
+			v    uncert.Value
+		}{{"grade", e.Grade}, {"wind", e.HeadWind}} {
+			if !math.IsNaN(k.v.X) {
+				a, b := uncert.Format(k.v.X, k.v.U95())
+				line += fmt.Sprintf(" %s cost %s ±%s s,", k.name, a, b)
+			}
+		}
+		out = append(out, line+fmt.Sprintf(" corrected %s ±%s s", x, h))
+	}
+	return out
+}
+
+// ExplainJSON writes an explanation for scripts.
+func ExplainJSON(w io.Writer, e *Explanation) error {
+	type mode struct {
+		Mode      string              `json:"mode"`
+		Predicted map[string]*float64 `json:"predicted_s"`
+		GripN     float64             `json:"grip_n,omitempty"`
+		Missing   []analysis.Missing  `json:"missing"`
+		Lines     []string            `json:"lines"`
+	}
+	type pair struct {
+		A, B                     string
+		FromMPS, ToMPS, Pct, U95 float64
+	}
+	var out struct {
+		Schema  string   `json:"schema"`
+		Density float64  `json:"density_kg_m3"`
+		Modes   []mode   `json:"modes"`
+		Pairs   []pair   `json:"force_pairs"`
+		Runs    []string `json:"runs"`
+		Assumed []string `json:"assumed"`
+		Caution []string `json:"cautions"`
+	}
+	out.Schema, out.Density, out.Assumed, out.Caution = "fromrest.explain/1", e.Density, e.Assumed, explainCautions()
+	for _, p := range e.Predictions {
+		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Predicted: map[string]*float64{}}
+		if p.Grip != nil {
+			m.GripN = p.Grip.Thrust
+		}
+		for _, t := range explainTargets {
+			if p.Run == nil {
+				continue
+			}
+			x, ok := p.Run.ReachSpeed(t.Speed)
+			if t.Distance > 0 {
+				x, ok = p.Run.ReachDistance(t.Distance)
+			}
+			if m.Predicted[t.Name] = nil; ok {
+				m.Predicted[t.Name] = &x
+			}
+		}
+		out.Modes = append(out.Modes, m)
+	}
+	for _, p := range e.Pairs {
+		out.Pairs = append(out.Pairs, pair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
+	}
+	for i := range e.Conditions {
+		out.Runs = append(out.Runs, conditionLines(&e.Conditions[i])...)
+	}
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	return enc.Encode(out)
+}
+
+// WheelsText writes what each wheel does and the torque on every shaft.
+func WheelsText(w io.Writer, title string, s *driveline.State) error {
+	var b strings.Builder
+	b.WriteString(title + "\n")
+	fmt.Fprintf(&b, "  %-12s %9s %9s %11s %9s  %s\n", "wheel", "load, N", "grip, N", "torque, Nm", "thrust, N", "does")
+	for i, x := range s.Wheel {
+		does := "rolls along, not driven"
+		switch {
+		case x.Driven && x.Spins && x.Brake > 1e-6:
+			does = "spins, held by its brake"
+		case x.Driven && x.Spins && x.Thrust < 1e-6:
+			does = "spins and pushes nothing"
+		case x.Driven && x.Spins:
+			does = "pushes at its limit and spins"
+		case x.Driven && x.Thrust < 1e-6 && s.Moves:
+			does = "turns along and pushes nothing"
+		case x.Driven && x.Thrust < 1e-6:
+			does = "stands"
+		case x.Driven:
+			does = "pushes"
+		}
+		fmt.Fprintf(&b, "  %-12s %9.0f %9.0f %11.0f %9.0f  %s\n", driveline.WheelName(i), x.Load, x.Limit, x.Torque, x.Thrust, does)
+	}
+	fmt.Fprintf(&b, "  shafts: from the gearbox %.0f N·m, front propeller shaft %.0f N·m, rear propeller shaft %.0f N·m\n", s.Gearbox, s.FrontShaft, s.RearShaft)
+	verdict := "the vehicle does not move"
+	if s.Moves {
+		verdict = fmt.Sprintf("the vehicle moves off at up to %.2f m/s²", s.Accel)
+	}
+	fmt.Fprintf(&b, "  together %.0f N against %.0f N: %s (modelled)\n", s.Thrust, s.Resistance, verdict)
+	for _, n := range s.Notes {
+		b.WriteString("  " + n + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
