@@ -28,7 +28,7 @@ Example: which wheels push if the left ones stand on ice
    fromrest explain --sheet session.toml --wheels --no-grip fl,rl
 
 Example: the force in each gear, drawn
-   fromrest explain --sheet session.toml -o force.svg`,
+   fromrest explain --sheet session.toml --mode full -o force.svg`,
 		Flags: append(inputFlags(),
 			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json or md"},
 			&cli.StringFlag{Name: "mode", Usage: "only `MODE`; needed with -o where the sheet has several"},
@@ -64,26 +64,17 @@ func runExplain(c *cli.Context) error {
 	if c.Bool("wheels") {
 		return runWheels(c, sh, modes)
 	}
-	e := &report.Explanation{Units: c.String("units")}
-	e.Density, e.DensityFrom = analysis.SheetDensity(&sh.Conditions)
-	for _, m := range modes {
-		p, err := analysis.Predict(c.Context, sh, m)
-		if err != nil {
-			return err
-		}
-		e.Predictions = append(e.Predictions, p)
-	}
 	var s *session
+	var res *analysis.Result
 	if c.Args().Present() {
-		res, args, err := analyse(c)
-		if err != nil {
+		if res, s, err = analyse(c); err != nil {
 			return err
 		}
-		s, e.Result = args, res
-		e.Conditions, e.Assumed = analysis.ConditionsOf(res, sh)
-		e.Pairs = analysis.ForcePairs(e.Conditions, sh)
 	}
-	e.Profiles = analysis.Profiled(e.Conditions, sh)
+	e, err := report.Explain(c.Context, res, sh, modes, c.String("units"))
+	if err != nil {
+		return err
+	}
 	if out := c.String("output"); out != "" {
 		return drawForce(c, e, out)
 	}

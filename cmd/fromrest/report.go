@@ -37,6 +37,17 @@ Example: a log for each drive mode
 			for _, t := range s.opts.Targets {
 				o.Targets = append(o.Targets, t.Name)
 			}
+			if s.sheet != nil && s.sheet.Vehicle.Mass > 0 && len(s.sheet.Modes) > 0 {
+				e, err := report.Explain(c.Context, res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
+				if err != nil {
+					return err
+				}
+				sec, err := report.ExplainSection(e)
+				if err != nil {
+					return err
+				}
+				o.Sections = append(o.Sections, sec)
+			}
 			var b bytes.Buffer
 			if err := report.HTML(&b, res, o); err != nil {
 				return err
