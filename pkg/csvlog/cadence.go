@@ -40,13 +40,7 @@ func refresh(nano []int64, rows []int32, cols [][]float64, speed []float64) (kee
 	}
 	fast := math.Inf(-1)
 	if speed != nil {
-		fast = 0
-		for i := range n {
-			if v := math.Abs(speed[row(i)]); v > fast {
-				fast = v
-			}
-		}
-		fast /= 2
+		fast = fastest(speed) / 2
 		if fast == 0 {
 			return nil, nil, 0
 		}

@@ -350,20 +350,27 @@ func cellsOf(rows [][][]byte, col int) [][]byte {
 	return out
 }
 
-// printedStep is the finest step that the sample's cells of a column can show:
-// the smallest unit of their last decimal.
+// printedStep is the number of decimals that the cells are written with; a few
+// damaged cells do not count.
 func printedStep(cells [][]byte, dec byte) (decimals int) {
+	var count [20]int
 	for _, c := range cells {
+		n := 0
 		if i := bytes.LastIndexByte(c, dec); i >= 0 {
-			n := 0
 			for _, d := range c[i+1:] {
 				if d-'0' > 9 {
 					break
 				}
 				n++
 			}
-			decimals = max(decimals, n)
+		}
+		count[min(n, len(count)-1)]++
+	}
+	seen := 0
+	for n := len(count) - 1; n > 0; n-- {
+		if seen += count[n]; seen*50 > len(cells) {
+			return n
 		}
 	}
-	return decimals
+	return 0
 }

@@ -3,6 +3,7 @@ package csvlog
 import (
 	"bytes"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -227,10 +228,9 @@ var timeScales = map[string]int64{"s": 1e9, "ms": 1e6, "us": 1e3, "ns": 1, "min"
 
 // numbered reads the column as numbers: v are the sample's values.
 func (c *clock) numbered(v []float64, decimals int, h *heading, unitWord string) bool {
-	lo, hi := v[0], v[0]
+	lo, hi := bounds(v)
 	var steps []float64
 	for i, x := range v {
-		lo, hi = min(lo, x), max(hi, x)
 		if i > 0 && x > v[i-1] {
 			steps = append(steps, x-v[i-1])
 		}
@@ -269,6 +269,19 @@ func (c *clock) numbered(v []float64, decimals int, h *heading, unitWord string)
 	c.gps = gps && hi*float64(scale) < 604801e9
 	c.step = stepOf(scale, decimals)
 	return true
+}
+
+// bounds are the smallest and the largest value but for the outermost fiftieth,
+// where damage shows.
+func bounds(v []float64) (lo, hi float64) {
+	s := slices.Clone(v)
+	slices.Sort(s)
+	n := len(s)
+	k := n / 50
+	if k == 0 && n >= 10 {
+		k = 1
+	}
+	return s[k], s[n-1-k]
 }
 
 // calendar recognises numbers that carry a date: the epoch of 1970 in any unit,

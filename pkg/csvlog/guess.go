@@ -179,7 +179,7 @@ func (p *plan) agrees(i int) bool {
 	if len(clocks) == 0 {
 		return false
 	}
-	t := &table{decimal: p.d.decimal}
+	t := &table{decimal: p.d.decimal, rec: &recording.Recording{}}
 	s := &slot{v: p.sample(i)}
 	for k, c := range p.cols {
 		if c.role == roleLat || c.role == roleLon {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/unit"
 )
 
@@ -23,22 +24,37 @@ func (t *table) degrees(s *slot) {
 	if s.h.role == roleLon {
 		limit = 180
 	}
-	big, minutes := 0.0, true
+	n, over, huge, minutes := 0, 0, 0, 0
 	for _, v := range s.v {
 		if v != v {
 			continue
 		}
+		n++
 		a := math.Abs(v)
-		big = max(big, a)
-		minutes = minutes && math.Mod(a, 100) < 60
+		if a > limit {
+			over++
+		}
+		if a > 1e6 {
+			huge++
+		}
+		if math.Mod(a, 100) < 60 {
+			minutes++
+		}
 	}
+	// By majority: a few damaged values must not turn the others.
 	switch {
-	case big > 1e6:
+	case huge*2 > n:
 		scaleBy(s.v, 1e-7)
-	case big > limit && minutes && big < limit*100+60:
+	case over*2 > n && minutes*50 >= n*49:
 		for i, v := range s.v {
 			d := math.Trunc(v / 100)
 			s.v[i] = d + (v-100*d)/60
+		}
+	}
+	for i, v := range s.v {
+		if math.Abs(v) > limit {
+			s.v[i] = math.NaN()
+			t.rec.Problems.Addf("position", diag.Dropped, 0, "column %q holds %g, which is no angle", s.h.raw, v)
 		}
 	}
 }
@@ -108,10 +124,7 @@ func nearestUnit(k, tol float64) (unitDef, bool) {
 // ratioTo is the median of b·si over a where both move.
 func ratioTo(a, b []float64, si float64) float64 {
 	var r []float64
-	top := 0.0
-	for _, v := range b {
-		top = max(top, v)
-	}
+	top := fastest(b)
 	for i := range min(len(a), len(b)) {
 		if b[i] > top/3 && a[i] > 0 {
 			r = append(r, b[i]*si/a[i])
@@ -121,6 +134,23 @@ func ratioTo(a, b []float64, si float64) float64 {
 		return math.NaN()
 	}
 	return median(r)
+}
+
+// fastest is the largest value but for the outermost few, where damage shows,
+// on a sample of the column.
+func fastest(v []float64) float64 {
+	step := max(1, len(v)/sampleRows)
+	s := make([]float64, 0, sampleRows+1)
+	for i := 0; i < len(v); i += step {
+		if v[i] == v[i] {
+			s = append(s, math.Abs(v[i]))
+		}
+	}
+	if len(s) == 0 {
+		return 0
+	}
+	_, hi := bounds(s)
+	return hi
 }
 
 // againstPosition compares the way between positions with speed times time over

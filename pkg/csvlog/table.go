@@ -35,13 +35,14 @@ type table struct {
 
 	rec *recording.Recording
 
-	dayShift int64 // ns added after midnight or after a restart of the clock
-	prevLine int
-	ticks    []int32 // first row of each time stamp, where rows share them
-	tickNano []int64 // and the stamp
-	back     int     // rows that have stepped back one after the other
-	backAt   int64   // time of the last of them
-	rowsSeen int
+	overMidnight int   // number of rows when a midnight was last seen
+	dayShift     int64 // ns added after midnight or after a restart of the clock
+	prevLine     int
+	ticks        []int32 // first row of each time stamp, where rows share them
+	tickNano     []int64 // and the stamp
+	back         int     // rows that have stepped back one after the other
+	backAt       int64   // time of the last of them
+	rowsSeen     int
 }
 
 // reserve makes room for the rows of a text of size bytes, judged by the sample,
@@ -153,17 +154,29 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 
 // place puts a row's time behind the others and reports whether it was taken.
 func (t *table) place(ns int64, line int) bool {
-	ns += t.clock.shift + t.dayShift
+	ns += t.clock.shift
 	k := len(t.nano)
 	if k == 0 {
+		ns += t.dayShift
 		t.nano = append(t.nano, ns)
 		return true
 	}
+	if t.overMidnight == k && k > 1 && ns+t.dayShift-day > t.nano[k-2] && ns+t.dayShift-day-t.nano[k-2] < day/2 {
+		// The day did not end: the row before had a wrong time.
+		t.rec.Problems.Addf("time-backward", diag.Dropped, t.prevLine, "the time is behind the rows around it")
+		t.dayShift -= day
+		t.pop(k - 1)
+		k--
+	} else if t.overMidnight == k && k > 0 {
+		t.rec.Problems.Addf("midnight", diag.Note, t.prevLine, "the time of day passes midnight")
+	}
+	t.overMidnight = -1
+	ns += t.dayShift
 	last := t.nano[k-1]
 	if t.clock.kind == clockTOD && ns < last-day/2 {
 		t.dayShift += day
 		ns += day
-		t.rec.Problems.Addf("midnight", diag.Note, line, "the time of day passes midnight")
+		t.overMidnight = k + 1
 	}
 	if ns > last || ns == last && t.clock.spread {
 		t.back = 0
@@ -211,14 +224,19 @@ func (t *table) leapt(ns int64, line int) bool {
 		return false
 	}
 	t.rec.Problems.Addf("time-leap", diag.Dropped, max(t.prevLine-(k-j)+1, 1), "the time leaps ahead in %d rows and comes back", k-j)
+	t.pop(j)
+	t.back = 0
+	return true
+}
+
+// pop takes out the rows from j on.
+func (t *table) pop(j int) {
 	t.nano = t.nano[:j]
 	for _, s := range t.slots {
 		if s.v != nil {
 			s.v = s.v[:j]
 		}
 	}
-	t.back = 0
-	return true
 }
 
 // restarted finds a count of elapsed time that began again, as when a logger

@@ -1,0 +1,279 @@
+package csvlog
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"math/rand"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"fromrest/pkg/recording"
+)
+
+// checkRecording fails where a recording breaks the promises of its type.
+func checkRecording(t *testing.T, rec *recording.Recording) {
+	t.Helper()
+	for _, tr := range rec.Tracks {
+		n := tr.Nanos()
+		for i := range n {
+			if i > 0 && n[i] <= n[i-1] {
+				t.Fatalf("track %s: fix %d is not later than the one before", tr.Name, i)
+			}
+		}
+		for c := range recording.Columns {
+			col := tr.Col(recording.Column(c))
+			if col != nil && len(col) != len(n) {
+				t.Fatalf("track %s: column %d has %d values for %d fixes", tr.Name, c, len(col), len(n))
+			}
+			for _, v := range col {
+				if math.IsInf(v, 0) {
+					t.Fatalf("track %s: column %d is infinite", tr.Name, c)
+				}
+			}
+		}
+	}
+	if a := rec.Accel; a != nil {
+		if len(a.X) != a.Len() || a.Y != nil && len(a.Y) != a.Len() || a.Z != nil && len(a.Z) != a.Len() {
+			t.Fatal("axes of different lengths")
+		}
+		for i := 1; i < a.Len(); i++ {
+			if a.NanoUTC[i] <= a.NanoUTC[i-1] {
+				t.Fatalf("acceleration sample %d is not later than the one before", i)
+			}
+		}
+	}
+}
+
+// mutate damages b at one place and returns where.
+func mutate(rng *rand.Rand, b []byte) ([]byte, int) {
+	at := rng.Intn(len(b))
+	n := 1 + rng.Intn(40)
+	end := min(at+n, len(b))
+	out := append([]byte(nil), b...)
+	switch rng.Intn(5) {
+	case 0: // flip a bit
+		out[at] ^= 1 << rng.Intn(8)
+	case 1: // cut out
+		out = append(out[:at], b[end:]...)
+	case 2: // write twice
+		out = append(append(append([]byte(nil), b[:end]...), b[at:end]...), b[end:]...)
+	case 3: // shuffle
+		rng.Shuffle(end-at, func(i, j int) { out[at+i], out[at+j] = out[at+j], out[at+i] })
+	default: // zeros, as a power cut leaves
+		for i := at; i < end; i++ {
+			out[i] = 0
+		}
+	}
+	return out, at
+}
+
+// Damage at one place must cost no more than a few fixes near it.
+func TestDamageStaysWhereItIs(t *testing.T) {
+	files, _ := filepath.Glob(filepath.Join(dataDir, "*.csv"))
+	more, _ := filepath.Glob(filepath.Join(dataDir, "*", "*.csv"))
+	files = append(files, more...)
+	if len(files) == 0 {
+		t.Skipf("%s is absent", dataDir)
+	}
+	mutants := 40
+	if s := os.Getenv("FROMREST_MUTANTS"); s != "" {
+		if _, err := fmt.Sscan(s, &mutants); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for k, path := range files {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		head := bytes.IndexByte(text, '\n')
+		good, err := Read(context.Background(), bytes.NewReader(text), path, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		rng := rand.New(rand.NewSource(int64(k)))
+		for range mutants {
+			bad, at := mutate(rng, text)
+			start := time.Now()
+			rec, err := Read(context.Background(), bytes.NewReader(bad), path, Options{})
+			if d := time.Since(start); d > 2*time.Second {
+				t.Errorf("%s damaged at %d took %v", path, at, d)
+			}
+			checkRecording(t, rec)
+			if at <= head+41 {
+				continue // a damaged header may be refused
+			}
+			if err != nil {
+				t.Errorf("%s damaged at %d: %v", path, at, err)
+				continue
+			}
+			compareFar(t, path, at, good, rec)
+		}
+	}
+}
+
+// compareFar fails where more than a few fixes differ.
+func compareFar(t *testing.T, path string, at int, good, rec *recording.Recording) {
+	t.Helper()
+	a, b := good.Primary(), rec.Primary()
+	if a == nil || b == nil {
+		if (a == nil) != (b == nil) {
+			t.Errorf("%s damaged at %d: the track is lost", path, at)
+		}
+		return
+	}
+	was := make(map[int64]float64, a.Len())
+	for i := range a.Len() {
+		was[a.NanoAt(i)] = a.Value(recording.Speed, i)
+	}
+	strange := 0
+	for i := range b.Len() {
+		v, ok := was[b.NanoAt(i)]
+		if w := b.Value(recording.Speed, i); !ok || v != w && v == v {
+			strange++
+		}
+	}
+	if lost := a.Len() - b.Len(); lost > 45 || lost < -3 || strange > 6 {
+		t.Errorf("%s damaged at %d: %d fixes lost, %d strange", filepath.Base(path), at, lost, strange)
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	for _, l := range loggers {
+		f.Add(l.write(drive(l.hz, 12)))
+	}
+	f.Add([]byte("time;speed\n\"1\";\"\n\x00\xff\n"))
+	f.Add([]byte("a\n1\n2\n3\n"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		rec, _ := Read(context.Background(), bytes.NewReader(b), "log.csv", Options{})
+		checkRecording(t, rec)
+		Sniff(b)
+	})
+}
+
+func FuzzMapping(f *testing.F) {
+	f.Add("time=utc_ms:ms,speed=Speed:km/h")
+	f.Add(`speed="Speed, GPS: raw":mph,time=#1:s`)
+	f.Fuzz(func(t *testing.T, s string) {
+		if m, err := ParseMapping(s); err == nil && len(m.Columns) == 0 {
+			t.Error("an empty mapping was taken")
+		}
+		if m, err := ReadMapping(strings.NewReader(s), "logger.toml"); err == nil && m == nil {
+			t.Error("no mapping and no error")
+		}
+	})
+}
+
+// Twice the input must cost about twice the work, also where the input is made
+// to hurt: no line ends, quotes that never close, times that step back.
+func TestCostGrowsWithSize(t *testing.T) {
+	hurt := map[string]func(n int) []byte{
+		"one line":    func(n int) []byte { return bytes.Repeat([]byte("1,"), n*10) },
+		"open quotes": func(n int) []byte { return bytes.Repeat([]byte("\"1,\"2\n"), n*4) },
+		"doubled quotes": func(n int) []byte {
+			return append([]byte("time,speed_mps\n1,\""), bytes.Repeat([]byte("\"\""), n*10)...)
+		},
+		"stepping back": func(n int) []byte {
+			var b bytes.Buffer
+			b.WriteString("time_s,speed_mps\n")
+			for i := range n {
+				fmt.Fprintf(&b, "%d,1\n", i%2*n-i)
+			}
+			return b.Bytes()
+		},
+		"leaping": func(n int) []byte {
+			var b bytes.Buffer
+			b.WriteString("time_ms,speed_mps\n")
+			for i := range n {
+				fmt.Fprintf(&b, "%d,1\n", i*100+i%5/4*1e6*(n-i))
+			}
+			return b.Bytes()
+		},
+	}
+	for name, make := range hurt {
+		cost := func(n int) time.Duration {
+			text := make(n)
+			best := time.Hour
+			for range 3 {
+				start := time.Now()
+				rec, _ := Read(context.Background(), bytes.NewReader(text), "log.csv", Options{})
+				best = min(best, time.Since(start))
+				checkRecording(t, rec)
+			}
+			return best
+		}
+		small, large := cost(20_000), cost(160_000)
+		// Eight times the input: linear is 8, quadratic is 64.
+		if ratio := float64(large) / float64(small); ratio > 30 && large > 100*time.Millisecond {
+			t.Errorf("%s: eight times the input costs %.0f times as much", name, ratio)
+		}
+	}
+}
+
+func TestReadersErrors(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"empty", "", "no table of numbers"},
+		{"prose", "It was a fine morning.\nThe van stood on the airfield.\n", "no table of numbers"},
+		{"no unit", "time_s,Speed\n" + rowsOf("%.1f,%.2f\n", 50, func(i int) []any { return []any{float64(i) / 10, float64(i) * 0.37} }),
+			`log.csv: line 1: the unit of column "Speed" cannot be told (neither its header nor the other columns give it); say it with --columns 'speed=Speed:km/h'`},
+		{"no time", "Speed (km/h),rpm\n" + rowsOf("%.2f,%d\n", 50, func(i int) []any { return []any{float64(i%9) * 0.37, 800} }),
+			`log.csv: line 1: no column with the time was found among "Speed (km/h)", "rpm"; say it with --columns 'time=COLUMN:s'`},
+		{"nothing to use", "time_s,Coolant,Oil\n" + rowsOf("%.1f,%d,%d\n", 50, func(i int) []any { return []any{float64(i) / 10, i % 7, 90 - i%3} }),
+			`log.csv: line 1: no speed, position or acceleration among the columns "time_s", "Coolant", "Oil"; say which it is with --columns 'speed=COLUMN:km/h'`},
+	} {
+		rec, err := Read(context.Background(), strings.NewReader(c.text), "log.csv", Options{})
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: error %v, want %s", c.name, err, c.want)
+		}
+		if err != nil && strings.Contains(err.Error(), "\n") {
+			t.Errorf("%s: more than one line", c.name)
+		}
+		if rec == nil {
+			t.Errorf("%s: no recording", c.name)
+		}
+	}
+}
+
+func rowsOf(format string, n int, row func(i int) []any) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, format, row(i)...)
+	}
+	return b.String()
+}
+
+type failing struct{ r io.Reader }
+
+func (f failing) Read(b []byte) (int, error) {
+	n, err := f.r.Read(b)
+	if err == io.EOF {
+		err = errors.New("the card was pulled out")
+	}
+	return n, err
+}
+
+func TestWhatWasReadSurvivesAReadError(t *testing.T) {
+	text := benchTable(40_000)
+	rec, err := Read(context.Background(), failing{bytes.NewReader(text)}, "log.csv", Options{})
+	if err == nil || !strings.Contains(err.Error(), "pulled out") {
+		t.Errorf("error %v", err)
+	}
+	if tr := rec.Primary(); tr == nil || tr.Len() < 39_000 {
+		t.Error("the rows before the error are lost")
+	}
+}
+
+func TestReadStopsWhenCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := Read(ctx, bytes.NewReader(benchTable(40_000)), "log.csv", Options{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v", err)
+	}
+}
