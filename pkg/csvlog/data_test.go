@@ -2,6 +2,7 @@ package csvlog
 
 import (
 	"context"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -73,5 +74,44 @@ func TestRealRecordingsKeepTheirRows(t *testing.T) {
 				t.Errorf("%s, %d fixes, unit %v; want %s, %d, %v", tr.Source, tr.Len(), tr.SpeedUnit, c.source, c.fixes, c.unit)
 			}
 		})
+	}
+}
+
+// 50 Hz rows that repeat a 10 Hz receiver: 301 stamps, the cold first row kept
+// as it is, and the system's uneven clock set aside.
+func TestRepeatedFixesAreJoined(t *testing.T) {
+	rec := readData(t, "imu50-gnss10-false-launch.csv", Options{})
+	tr := rec.Primary()
+	if tr.Len() != 301 || rec.Accel.Len() != 1500 || tr.SpeedUnit != 1/3.6 {
+		t.Errorf("%d fixes, %d samples, unit %v", tr.Len(), rec.Accel.Len(), tr.SpeedUnit)
+	}
+	if d := tr.NanoAt(1) - tr.NanoAt(0); d != 1e8 || tr.Value(recording.Speed, 0) != 0 || tr.Value(recording.Speed, 1) < 14.7 {
+		t.Errorf("first fixes %v and %v", tr.At(0), tr.At(1))
+	}
+}
+
+// Values as the files print them, at places chosen by hand.
+func TestRealRecordingsKeepTheirValues(t *testing.T) {
+	for _, c := range []struct {
+		file string
+		fix  int
+		time string
+		v    float64 // m/s
+		step float64 // m/s
+	}{
+		{"munich1_launch_50hz.csv", 0, "0001-01-01T00:00:35.016Z", 28.3125 / 3.6, 1 / 64.0 / 3.6},
+		{"kit_0-60_20180301.csv", 859, "0001-01-01T07:07:26.942Z", 105 / 3.6, 1 / 3.6},
+		{"units-in-cells.csv", 0, "2008-05-04T12:52:47Z", 0.865 / 3.6, 0.001 / 3.6},
+		{"rpi_gnss_1hz.csv", 549, "0001-01-01T00:09:15.804Z", 13.3, 0.1},
+		{"t19_2_launch1_reference_5hz.csv", 500, "0001-01-01T19:16:21.4Z", 0.0117307288776103, 0},
+		{"no-run-60s/gnss_ublox.csv", 578, "2018-08-02T16:15:47.999Z", 12.213, 0.001},
+	} {
+		tr := readData(t, c.file, Options{}).Primary()
+		if got := tr.TimeAt(c.fix).Format("2006-01-02T15:04:05.999999999Z"); got != c.time {
+			t.Errorf("%s: fix %d at %s, want %s", c.file, c.fix, got, c.time)
+		}
+		if v := tr.Value(recording.Speed, c.fix); math.Abs(v-c.v) > 1e-9 || math.Abs(tr.SpeedStep-c.step) > 1e-5 {
+			t.Errorf("%s: fix %d has %v m/s in steps of %v, want %v, %v", c.file, c.fix, v, tr.SpeedStep, c.v, c.step)
+		}
 	}
 }

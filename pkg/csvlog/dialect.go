@@ -14,6 +14,7 @@ type dialect struct {
 	data     int // first line of data
 	fields   int // usual number of fields of a row
 	strict   bool
+	order    string // of dates, "" to be found
 	headings []heading
 	rows     [][][]byte // the sample: rows of the head, split
 	rowLines []int
@@ -74,7 +75,7 @@ func findDialect(ls []headLine, want dialect) (*dialect, bool) {
 			if dec == ',' && delim == ',' && !quotedCommas(ls) || want.decimal != 0 && want.decimal != dec {
 				continue
 			}
-			d := &dialect{delim: delim, decimal: dec}
+			d := &dialect{delim: delim, decimal: dec, order: want.order}
 			if s := d.fit(ls); s > bestScore*ahead {
 				best, bestScore, ahead = d, s, 1.02
 			}

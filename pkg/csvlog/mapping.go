@@ -17,7 +17,7 @@ type MappedColumn struct {
 }
 
 // Mapping is what a user says of a logger's table. The zero Mapping says that
-// there is no header; use ParseMapping.
+// there is no header; use ParseMapping or ReadMapping.
 type Mapping struct {
 	Columns []MappedColumn
 
@@ -185,5 +185,5 @@ func mappingOf(s string) (*Mapping, error) {
 }
 
 func (m *Mapping) dialect() dialect {
-	return dialect{delim: m.delim, decimal: m.decimal, header: m.header}
+	return dialect{delim: m.delim, decimal: m.decimal, header: m.header, order: m.order}
 }
