@@ -150,6 +150,19 @@ func (c *clock) addDate(f [][]byte, ns int64) (int64, bool) {
 	return d*day + ns, ok
 }
 
+// holds reports whether an instant can be one of a log: from 1970 to 2262 with a
+// date, within a day as a time of day, within the year that an elapsed clock has
+// in a recording.
+func (c *clock) holds(ns int64) bool {
+	switch c.kind {
+	case clockUTC:
+		return ns >= 0
+	case clockTOD:
+		return ns >= 0 && ns < day+int64(time.Second)
+	}
+	return ns > -day && ns < 300*day
+}
+
 func (c *clock) readParts(f [][]byte) (int64, bool) {
 	var v [7]int64
 	for i, col := range c.parts {

@@ -104,3 +104,29 @@ func (c *clock) setBy(all []*clock, rows [][][]byte) {
 		c.kind, c.shift, c.anchor = kind, shift, anchor
 	}
 }
+
+// fromFirst lets a count of elapsed time begin with the log where it is longer
+// than a recording's year.
+func (c *clock) fromFirst(rows [][][]byte) {
+	if c.kind != clockElapsed {
+		return
+	}
+	var v []float64
+	first := int64(0)
+	for _, f := range rows {
+		if ns, ok := c.read(f); ok {
+			if len(v) == 0 {
+				first = ns
+			}
+			v = append(v, float64(ns))
+		}
+	}
+	if m := median(v); m >= float64(200*day) || m <= -float64(day)/2 {
+		if c.holds(int64(m) - first) {
+			c.shift = -first
+		} else {
+			c.shift = -int64(m)
+		}
+		c.guess = "the count is longer than a year and begins with the log"
+	}
+}

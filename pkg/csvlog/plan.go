@@ -53,6 +53,7 @@ func newPlan(name string, d *dialect, m *Mapping) (*plan, error) {
 		return p, p.noClock()
 	}
 	p.clock.setBy(clocks, d.rows)
+	p.clock.fromFirst(d.rows)
 	for _, c := range clocks {
 		if c != p.clock && c.name != p.clock.anchor {
 			p.other = append(p.other, c)

@@ -131,6 +131,10 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 		t.rec.Problems.Addf("time", diag.Dropped, line, "no time can be read in %q", clip(field(f, t.clock.col)))
 		return
 	}
+	if !t.clock.holds(ns + t.clock.shift) {
+		t.rec.Problems.Addf("time", diag.Dropped, line, "the time in %q is outside any log's", clip(field(f, t.clock.col)))
+		return
+	}
 	if !t.place(ns, line) {
 		return
 	}
@@ -211,7 +215,7 @@ func (t *table) leapt(ns int64, line int) bool {
 	t.backAt = ns
 	k := len(t.nano)
 	j, _ := slices.BinarySearch(t.nano, ns)
-	limit := 10 * max(t.clock.median, 1e8)
+	limit := 10 * max(t.clock.median, 1e6)
 	n := k - j
 	var gap, step float64 // of the leap, and of this row after those before it
 	if j > 0 {
