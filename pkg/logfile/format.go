@@ -11,6 +11,7 @@ import (
 	"fromrest/pkg/gpx"
 	"fromrest/pkg/nmea"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/ubx"
 )
 
 // format is one kind of log.
@@ -30,6 +31,9 @@ var formats = []format{
 	}},
 	{"gpx", gpx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return gpx.Read(ctx, r, name, gpx.Options{})
+	}},
+	{"ubx", ubx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+		return ubx.Read(ctx, r, name, ubx.Options{})
 	}},
 	{"csv", csvlog.Sniff, readCSV},
 }

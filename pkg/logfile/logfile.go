@@ -19,6 +19,7 @@ import (
 
 	"fromrest/pkg/csvlog"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/ubx"
 )
 
 // Arg is one log named by the user.
@@ -103,6 +104,9 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		}
 	}
 	if f := tell(head); f != nil {
+		if f.name == "nmea" && ubx.Sniff(head) > 0 {
+			return readMixed(ctx, r, name, opts)
+		}
 		return f.read(ctx, r, name, opts)
 	}
 	if text(head) && len(bytes.TrimSpace(head)) > 0 {

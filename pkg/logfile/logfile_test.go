@@ -7,6 +7,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"io"
 	"math/rand/v2"
 	"os"
@@ -212,9 +213,7 @@ func TestDataFolderIsTold(t *testing.T) {
 	// that say nothing of motion.
 	errs := map[string]string{
 		"corner-bu303-moving.nmea": "not a log: data in no known format",
-		"pygpsdata-ESF.log":        "not a log: data in no known format",
-		"pygpsdata-HNR.log":        "not a log: data in no known format",
-		"pygpsdata-MIXED.log":      "no fix: ",
+		"pygpsdata-ESF.log":        "no fix: none of 19 UBX frames",
 		"pygpsdata-NMEABADEND.log": "no fix: ",
 	}
 	logs, passed, args := Expand([]string{root})
@@ -226,6 +225,9 @@ func TestDataFolderIsTold(t *testing.T) {
 		want := filepath.Base(filepath.Dir(l.Path))
 		if want == "mixed" {
 			want = "nmea"
+		}
+		if name == "pygpsdata-HNR.log" {
+			want = "ubx"
 		}
 		if want == "no-run-60s" {
 			want = "csv"
@@ -262,5 +264,34 @@ func TestTextIsTriedAsATable(t *testing.T) {
 	log, err := Read(context.Background(), strings.NewReader(in), "x.txt", Options{Columns: "time=a:s,speed=b:km/h"})
 	if err != nil || log.Recording.Primary().Len() != 4 {
 		t.Errorf("with columns: %v", err)
+	}
+}
+
+// UBX solutions between sentences make a track of their own. The numbers of
+// fixes are those of the two readers alone.
+func TestMixedLogsGiveBothTracks(t *testing.T) {
+	for name, want := range map[string][]string{
+		"pygpsdata-MIXED.log":       {"NAV-PVT 39"}, // its sentences have no position
+		"pygpsdata-MIXED2.log":      {"NAV-PVT 1", "RMC+VTG+GGA+GNS+GLL 1"},
+		"pygpsdata-MIXED3.log":      {"NAV-PVT 3"}, // its sentences have no date
+		"pygpsdata-MIXED-RTCM3.log": {"RMC+GLL 2"}, // its solution is no fix
+		"pygpsdata-HNR.log":         {"HNR-PVT 13"},
+	} {
+		path := "../../../shared/data/mixed/" + name
+		if _, err := os.Stat(path); err != nil {
+			t.Skip("the folder of real recordings is absent")
+		}
+		log, err := Open(context.Background(), path, Options{})
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		var got []string
+		for _, tr := range log.Recording.Tracks {
+			got = append(got, fmt.Sprintf("%s %d", tr.Name, tr.Len()))
+		}
+		if d := cmp.Diff(want, got); d != "" || log.Recording.Undated {
+			t.Errorf("%s: undated %v, %s", name, log.Recording.Undated, d)
+		}
 	}
 }

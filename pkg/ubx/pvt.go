@@ -1,0 +1,168 @@
+package ubx
+
+import (
+	"encoding/binary"
+	"math"
+	"time"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// layout gives the offsets of a solution's fields in its payload.
+type layout struct {
+	name      string
+	class, id byte
+	size      int // fewest bytes; newer receivers append
+	nano      int // ns, signed: the second's fraction
+	fix       int // kind of fix; the flags follow
+	sats      int // 0 where there are none
+	lon       int // 1e-7 degrees; latitude, height and height above mean sea level (mm) follow
+	ned       int // mm/s north, east, down; 0 where there are none
+	speed     int // mm/s over ground
+	course    int // 1e-5 degrees, heading of motion
+	hAcc      int // mm
+	sAcc      int // mm/s
+	source    recording.Source
+}
+
+// Year, month, day, hour, minute, second and the valid flags lie at 4 to 11 in
+// both.
+var layouts = []layout{
+	{name: "NAV-PVT", class: 0x01, id: 0x07, size: 84, nano: 16, fix: 20, sats: 23, lon: 24, ned: 48,
+		speed: 60, course: 64, hAcc: 40, sAcc: 68, source: recording.GNSS},
+	{name: "HNR-PVT", class: 0x28, id: 0x00, size: 72, nano: 12, fix: 16, lon: 20,
+		speed: 36, course: 44, hAcc: 52, sAcc: 60, source: recording.Inertial},
+}
+
+// layoutOf returns the layout of a solution, nil for any other frame.
+func layoutOf(f frame) *layout {
+	for i := range layouts {
+		if l := &layouts[i]; f.class == l.class && f.id == l.id && len(f.payload) >= l.size {
+			return l
+		}
+	}
+	return nil
+}
+
+// series is one kind of solution.
+type series struct {
+	track *recording.Track
+}
+
+// log is a log being read.
+type log struct {
+	rec       *recording.Recording
+	nav, hnr  series
+	frames    int
+	solutions int
+}
+
+// Bits of the valid and flag bytes, and kinds of fix.
+const (
+	validDate, validTime = 1, 2
+	fixOK                = 1
+
+	noFix        = 0
+	deadReckoned = 1
+	timeOnly     = 5
+
+	// printed is the step of the protocol's speeds and accuracies.
+	printed = 0.001 // m/s, m
+)
+
+// take adds a solution to its track.
+func (l *log) take(f frame) {
+	l.frames++
+	y := layoutOf(f)
+	if y == nil {
+		return
+	}
+	l.solutions++
+	p := f.payload
+	note := func(kind string, e diag.Effect, text string) {
+		l.rec.Problems.Add(diag.Problem{Kind: kind, Effect: e, Byte: f.at, Text: text})
+	}
+	if k := p[y.fix]; k == noFix || k == timeOnly || p[y.fix+1]&fixOK == 0 {
+		note("no-fix", diag.Note, "the receiver had no fix at this instant")
+		return
+	} else if k == deadReckoned {
+		note("mode", diag.Suspect, "the solution is dead reckoning alone")
+	}
+	at, ok := instant(p, y)
+	if !ok {
+		note("no-time", diag.Dropped, "a "+y.name+" solution has no valid date and time")
+		return
+	}
+	fix := recording.NewFix(at)
+	y.fill(p, &fix)
+	s := &l.nav
+	if y.id == 0 {
+		s = &l.hnr
+	}
+	if s.track == nil {
+		s.track = &recording.Track{Source: y.source, Name: y.name, SpeedStep: printed, SpeedUnit: 1, TimeStep: time.Nanosecond}
+	}
+	if !s.track.Append(&fix) {
+		if last := s.track.TimeAt(s.track.Len() - 1); last.Equal(at) {
+			note("time-repeat", diag.Dropped, "a second "+y.name+" at the same instant, "+at.Format(clock))
+		} else {
+			note("time-back", diag.Dropped, "time steps back: "+at.Format(clock)+" after "+last.Format(clock))
+		}
+	}
+}
+
+const clock = "2006-01-02 15:04:05.999999999"
+
+// instant reads date and time, which must exist. A leap second is refused: UTC
+// cannot name it apart from the next.
+func instant(p []byte, y *layout) (time.Time, bool) {
+	if p[11]&validDate == 0 || p[11]&validTime == 0 || p[8] > 23 || p[9] > 59 || p[10] > 59 {
+		return time.Time{}, false
+	}
+	year, month, day := int(binary.LittleEndian.Uint16(p[4:])), time.Month(p[6]), int(p[7])
+	nano := int(int32(binary.LittleEndian.Uint32(p[y.nano:])))
+	if year < 1980 || year > 2199 || nano < -1e9 || nano > 1e9 {
+		return time.Time{}, false
+	}
+	d := time.Date(year, month, day, 0, 0, 0, 0, time.UTC)
+	if d.Month() != month || d.Day() != day {
+		return time.Time{}, false
+	}
+	return time.Date(year, month, day, int(p[8]), int(p[9]), int(p[10]), nano, time.UTC), true
+}
+
+// fill converts the fields to SI.
+func (y *layout) fill(p []byte, f *recording.Fix) {
+	signed := func(at int) float64 { return float64(int32(binary.LittleEndian.Uint32(p[at:]))) }
+	// An accuracy of all ones, or none at all, says that it is not known.
+	accuracy := func(at int) float64 {
+		if v := binary.LittleEndian.Uint32(p[at:]); v != 0 && v != math.MaxUint32 {
+			return float64(v) / 1000
+		}
+		return math.NaN()
+	}
+	q := &f.Q
+	if lon, lat := signed(y.lon)/1e7, signed(y.lon+4)/1e7; math.Abs(lat) <= 90 && math.Abs(lon) <= 180 {
+		q[recording.LonDeg], q[recording.LatDeg] = lon, lat
+		q[recording.Altitude] = signed(y.lon+12) / 1000
+		q[recording.PosSD] = accuracy(y.hAcc)
+	}
+	if v := signed(y.speed) / 1000; v >= 0 {
+		q[recording.Speed] = v
+	}
+	if c := signed(y.course) / 1e5; c >= -360 && c <= 360 {
+		if c < 0 {
+			c += 360
+		}
+		q[recording.Course] = c
+	}
+	q[recording.SpeedSD] = accuracy(y.sAcc)
+	if y.ned > 0 {
+		q[recording.VelNorth], q[recording.VelEast] = signed(y.ned)/1000, signed(y.ned+4)/1000
+		q[recording.VelUp] = -signed(y.ned+8) / 1000
+	}
+	if y.sats > 0 {
+		q[recording.Satellites] = float64(p[y.sats])
+	}
+}
