@@ -39,7 +39,7 @@ bench:
 
 # Error of the reported times on simulated launches of known truth.
 accuracy:
-	$(GO) test ./pkg/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=400
+	$(GO) test ./pkg/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=1001 -accuracy.doc=../../docs/accuracy.md
 
 # How often identical modes are called different, and real differences found.
 calibration:
@@ -49,7 +49,7 @@ calibration:
 update-goldens:
 	$(GO) test ./pkg/report -update
 	$(GO) test ./pkg/synth -run TestFixtures -update
-	$(GO) test ./cmd/fromrest -run TestScripts -update
+	$(GO) test ./cmd/fromrest -run 'TestScripts|TestDocuments' -update
 
 clean:
 	rm -rf bin demo out

@@ -25,7 +25,7 @@ func window(sg *segment.Segment) fusion.Window {
 func listed(sg *segment.Segment) bool {
 	switch sg.Kind {
 	case segment.StandingStart:
-		return sg.Max >= segment.ListedSpeed
+		return !has(sg, segment.FlagShort)
 	case segment.Rolling:
 		return sg.Max >= segment.ListedSpeed && (has(sg, segment.FlagRollingStart) || has(sg, segment.FlagLogStart))
 	}
@@ -114,9 +114,17 @@ func (p *pipeline) build(log *Log, s *fusion.Samples, sg *segment.Segment, e *fu
 	for i := range r.RawT {
 		r.RawT[i] -= at
 	}
+	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
+		for i := range list {
+			list[i].Seconds, list[i].U95 = micro(list[i].Seconds), micro(list[i].U95)
+		}
+	}
 	r.flags(sg, s, e, at)
 	return r
 }
+
+// micro rounds to a millionth: every output starts from the same digits.
+func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
 // reverse turns the samples of a braking back into the order of the clock.
 func reverse(t, v []float64, out []bool) {
@@ -238,7 +246,7 @@ func crossCheck(r *TimedRun, sg *segment.Segment, s *fusion.Samples, tr *recordi
 	if sg.Kind != segment.StandingStart || s.Source == recording.Position {
 		return
 	}
-	if text := positionsDiffer(r, sg, s, tr); text != "" {
+	if text := positionsDiffer(r, s, tr); text != "" {
 		r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
 		return
 	}

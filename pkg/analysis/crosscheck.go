@@ -12,6 +12,7 @@ import (
 	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/timing"
+	"fromrest/pkg/uncert"
 )
 
 // positionDoubt is the standard uncertainty of the distance between two
@@ -19,38 +20,54 @@ import (
 // consumer and automotive receivers under an open sky).
 const positionDoubt = 2.5 // m
 
-// positionsDiffer compares the distance that speed gives with the way between
-// the positions at rest and at the highest speed. The way is a straight line, so
-// only a run without a turn is compared.
-func positionsDiffer(r *TimedRun, sg *segment.Segment, s *fusion.Samples, tr *recording.Track) string {
-	if has(sg, segment.FlagTurn) || !tr.Has(recording.LatDeg) || r.Trace.Len() < 10 {
+// wayStep is how far apart positions are taken for the way along the road, so
+// that their scatter does not lengthen it.
+const wayStep = 10.0 // m
+
+// positionsDiffer compares the distance that speed gives with the way along the
+// positions, from a walking pace to the highest speed.
+func positionsDiffer(r *TimedRun, s *fusion.Samples, tr *recording.Track) string {
+	n := r.Trace.Len()
+	if !tr.Has(recording.LatDeg) || n < 10 {
 		return ""
 	}
-	from, to := -1, -1
+	way, last := 0.0, -1
+	var t0, t1 float64
 	for i := range tr.Len() {
-		if math.IsNaN(tr.Value(recording.LatDeg, i)) || math.IsNaN(tr.Value(recording.LonDeg, i)) {
+		t := tr.TimeAt(i).Sub(s.Start).Seconds() - r.LogSeconds
+		if t <= 0 || t > r.Trace.T[n-1] || math.IsNaN(tr.Value(recording.LatDeg, i)) || math.IsNaN(tr.Value(recording.LonDeg, i)) {
 			continue
 		}
-		t := tr.TimeAt(i).Sub(s.Start).Seconds() - r.LogSeconds
-		if t <= 0 {
-			from = i
-		} else if t <= r.Trace.T[r.Trace.Len()-1] {
-			to = i
+		if v, _ := r.Trace.SpeedAt(t); last < 0 {
+			if v > 3 {
+				last, t0 = i, t
+			}
+			continue
+		}
+		var step float64
+		geodesic.WGS84.Inverse(tr.Value(recording.LatDeg, last), tr.Value(recording.LonDeg, last),
+			tr.Value(recording.LatDeg, i), tr.Value(recording.LonDeg, i), &step, nil, nil)
+		if step >= wayStep {
+			way += step
+			last, t1 = i, t
 		}
 	}
-	if from < 0 || to < 0 {
+	if t1 <= t0 {
 		return ""
 	}
-	var way float64
-	geodesic.WGS84.Inverse(tr.Value(recording.LatDeg, from), tr.Value(recording.LonDeg, from),
-		tr.Value(recording.LatDeg, to), tr.Value(recording.LonDeg, to), &way, nil, nil)
-	t := tr.TimeAt(to).Sub(s.Start).Seconds() - r.LogSeconds
-	d, sd := r.Trace.DistanceAt(t)
-	scale := 0.0
+	d1, sd := r.Trace.DistanceAt(t1)
+	d0, _ := r.Trace.DistanceAt(t0)
+	d := d1 - d0
+	// A receiver's position lags its speed or leads it by up to some tenths of a
+	// second.
+	v0, _ := r.Trace.SpeedAt(t0)
+	v1, _ := r.Trace.SpeedAt(t1)
+	scale := 0.002 * d
 	if s.Source == recording.Wheel {
 		scale = 0.01 * d
 	}
-	if half := 1.96 * math.Sqrt(2*positionDoubt*positionDoubt+sd*sd+scale*scale+1e-6*d*d); math.Abs(d-way) > half {
+	lag := 0.3 * (v1 - v0)
+	if half := uncert.Z95 * uncert.Combine(positionDoubt, positionDoubt, sd, scale, lag); math.Abs(d-way) > half {
 		return fmt.Sprintf("speed gives %.0f m where positions give %.0f m", d, way)
 	}
 	return ""

@@ -122,8 +122,9 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 		return outcome{err: err}
 	}
 	rec := lf.Recording
+	problems := rec.Problems // a copy, so that the log does not keep the samples
 	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,
-		Undated: rec.Undated, Clock: rec.Clock, Problems: &rec.Problems, Marks: rec.Marks, Logger: rec.Logger}
+		Undated: rec.Undated, Clock: rec.Clock, Problems: &problems, Marks: rec.Marks, Logger: rec.Logger}
 	s, track, err := best(rec)
 	if err != nil {
 		return outcome{err: err}
@@ -216,7 +217,7 @@ func warn(res *Result) {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s gives wheel speed: 1 %% is allowed for the rolling radius, and wheel spin reads as speed.", l.Name))
 		}
 		if r := l.Quality.Rate; r > 0 && r < 4.5 {
-			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has %.2g samples a second: times from rest rest on an assumed build-up of thrust.", l.Name, r))
+			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", l.Name, r))
 		}
 	}
 }

@@ -35,13 +35,16 @@ import (
 
 // Estimate is the motion in one window of a log.
 type Estimate struct {
-	Launch   uncert.Value // s on the samples' clock, standard deviation beside it
-	Heading  float64      // degrees from true north, NaN without course
-	DF       float64      // degrees of freedom of the sample noise
-	Scale    float64      // relative standard uncertainty of the source's speed, shared by all samples
-	Offset   float64      // m/s, standard uncertainty of a speed offset shared by all samples
-	Noise    float64      // m/s, of one sample, as used
-	SetAside int          // samples not used in this run
+	Launch  uncert.Value // s on the samples' clock, standard deviation beside it
+	Heading float64      // degrees from true north, NaN without course
+	DF      float64      // degrees of freedom of the sample noise
+	Scale   float64      // relative standard uncertainty of the source's speed, shared by all samples
+	Offset  float64      // m/s, standard uncertainty of a speed offset shared by all samples
+	Noise   float64      // m/s, of one sample, as used
+	// Blind is the standard uncertainty in s of the launch and of the rollout where
+	// the source shows nothing of the first motion.
+	Blind    float64
+	SetAside int // samples not used in this run
 
 	so      *solver
 	hs      []hypothesis
@@ -62,6 +65,9 @@ const (
 	scalePosition = 1e-4
 	scaleInertial = 1e-3
 	scaleWheel    = 0.01
+	// blindLaunch is for a wheel sensor that shows 0 up to a walking pace: on three
+	// recorded starts beside an inertial reference it was late by 0.5 to 1.1 s.
+	blindLaunch = 0.5 // s
 )
 
 // Run estimates the motion in a window. The context is looked at between steps.
@@ -117,6 +123,9 @@ func (e *Estimate) allow(s *Samples) {
 		e.Scale = scaleWheel
 		// A bus may cut instead of round: half a step either way.
 		e.Offset = uncert.Rectangular(s.Quantum / 2)
+		if s.Hold > 0 {
+			e.Blind = blindLaunch
+		}
 	case recording.Position:
 		e.Scale = scalePosition
 	case recording.Inertial:
@@ -134,7 +143,7 @@ func (e *Estimate) launchMoments() {
 	for _, h := range e.hs {
 		v += h.weight * (h.launch - m) * (h.launch - m)
 	}
-	e.Launch = uncert.Value{X: m, U: math.Sqrt(v)}
+	e.Launch = uncert.Value{X: m, U: math.Hypot(math.Sqrt(v), e.Blind)}
 }
 
 // Paths calls fn for each hypothesis, the most probable first. A path's contents

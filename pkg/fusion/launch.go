@@ -3,6 +3,8 @@ package fusion
 import (
 	"math"
 	"sort"
+
+	"fromrest/pkg/recording"
 )
 
 // searchSpan is how much of the run after the launch decides on the launch: by
@@ -90,6 +92,10 @@ func (so *solver) fall(f func(float64) float64, peak, dir, top float64) float64 
 // spread (Gauss-Hermite points), with probabilities that sum to one.
 func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 	until := guess + searchSpan
+	weights := tauPrior
+	if so.s.Source == recording.Wheel {
+		weights = tauPriorBlind
+	}
 	var all []ridge
 	top := math.Inf(-1)
 	for sh := range numShapes {
@@ -97,9 +103,9 @@ func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 			if tau == 0 && sh != linear || i%n != 0 {
 				continue
 			}
-			prior := tauPrior[i] * shapePrior[sh]
+			prior := weights[i] * shapePrior[sh]
 			if tau == 0 {
-				prior = tauPrior[i]
+				prior = weights[i]
 			}
 			r := so.ridgeOf(ramp{sh, tau}, guess, width, until)
 			r.ll += math.Log(prior)

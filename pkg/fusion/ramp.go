@@ -77,11 +77,20 @@ func (rp ramp) gains(t1, t2 float64) (gs, gv, ga float64) {
 	return gs, gv, b - a
 }
 
-// taus are the build-up times tried, with their prior weights: even between
-// 0.04 and 0.25 s, which powertrains take when asked for all they have (common
-// practice), and a thin tail beyond, where a driver feeds the power in.
-var taus, tauPrior = func() (t, w []float64) {
-	t = []float64{0, 0.03, 0.06, 0.09, 0.12, 0.16, 0.20, 0.24, 0.29, 0.36, 0.48, 0.7, 1.1}
+// taus are the build-up times tried.
+var taus = []float64{0, 0.03, 0.06, 0.09, 0.12, 0.16, 0.20, 0.24, 0.29, 0.36, 0.48, 0.7, 1.1, 1.8}
+
+// tauPrior weighs them before the data speak: even between 0.04 and 0.25 s,
+// which powertrains take when asked for all they have (common practice), and a
+// thin tail beyond, where a driver feeds the power in. A source that is blind to
+// the first motion sees nothing of the build-up, and drives on the road are in
+// its logs as often as tests: it gets a thick tail.
+var tauPrior, tauPriorBlind = tauWeights(0.003, 0.4), tauWeights(0.5, 0.8)
+
+// tauWeights integrates the prior's density over the span that each build-up
+// time stands for; tail is the density just beyond 0.25 s and length how slowly it
+// falls, in s.
+func tauWeights(tail, length float64) []float64 {
 	density := func(x float64) float64 {
 		switch {
 		case x < 0.04:
@@ -89,22 +98,21 @@ var taus, tauPrior = func() (t, w []float64) {
 		case x <= 0.25:
 			return 1
 		}
-		return math.Exp(-(x-0.25)/0.008) + 0.003*math.Exp(-(x-0.25)/0.4)
+		return math.Exp(-(x-0.25)/0.008) + tail*math.Exp(-(x-0.25)/length)
 	}
-	for i := range t {
-		lo, hi := 0.0, 1.6
+	w := make([]float64, len(taus))
+	for i := range taus {
+		lo, hi := 0.0, 2.5
 		if i > 0 {
-			lo = (t[i-1] + t[i]) / 2
+			lo = (taus[i-1] + taus[i]) / 2
 		}
-		if i+1 < len(t) {
-			hi = (t[i] + t[i+1]) / 2
+		if i+1 < len(taus) {
+			hi = (taus[i] + taus[i+1]) / 2
 		}
-		sum := 0.0
 		const parts = 50
 		for k := range parts {
-			sum += density(lo + (hi-lo)*(float64(k)+0.5)/parts)
+			w[i] += density(lo+(hi-lo)*(float64(k)+0.5)/parts) * (hi - lo) / parts
 		}
-		w = append(w, sum*(hi-lo)/parts)
 	}
-	return t, w
-}()
+	return w
+}

@@ -265,6 +265,10 @@ func (s *Samples) findHeld() float64 {
 	return 0
 }
 
+// blindWheel is the speed below which a wheel sensor with a threshold tells
+// nothing (common practice).
+const blindWheel = 1.5 // m/s
+
 // findHold looks for static hold: rest shown as exactly 0, and no speed between
 // 0 and a threshold far above the step.
 func (s *Samples) findHold() {
@@ -288,16 +292,16 @@ func (s *Samples) findHold() {
 	if low > 0.7*thr {
 		thr = low
 	}
-	if s.Source != recording.GNSS && zeros < 3 {
-		return
-	}
 	if thr > 1.5*s.Quantum && thr > 0.03 || s.Quantum > 0 && thr >= s.Quantum {
 		s.Hold = max(thr, s.Quantum)
 	}
-	if s.Hold > 0 {
-		for i := range s.T {
-			s.Held[i] = s.Speed[i] == 0
-		}
+	if s.Hold > 0 && s.Source == recording.Wheel {
+		// A bus that shows nothing below a threshold is also late about it, and a
+		// logger may have drawn a line from 0 to its first reading.
+		s.Hold = max(1.5*s.Hold, blindWheel)
+	}
+	for i := range s.T {
+		s.Held[i] = s.Hold > 0 && (s.Speed[i] == 0 || s.Source == recording.Wheel && s.Speed[i] < s.Hold)
 	}
 }
 
@@ -338,5 +342,9 @@ func (s *Samples) SegmentInput() segment.Input {
 	if s.Coarse {
 		noise = max(noise, s.Quantum/4)
 	}
-	return segment.Input{T: s.T, Speed: s.Speed, Course: s.Course, Out: s.Out, Step: s.Step, Noise: noise, Lowest: low}
+	scale := 0.0
+	if s.Source == recording.Wheel {
+		scale = scaleWheel
+	}
+	return segment.Input{Scale: scale, T: s.T, Speed: s.Speed, Course: s.Course, Out: s.Out, Step: s.Step, Noise: noise, Lowest: low}
 }

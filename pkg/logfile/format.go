@@ -39,7 +39,7 @@ var formats = []format{
 }
 
 func readCSV(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
-	return csvlog.Read(ctx, r, name, csvlog.Options{Columns: o.Columns})
+	return csvlog.Read(ctx, r, name, csvlog.Options{Columns: o.Columns, Size: o.size})
 }
 
 // likely is the certainty from which a format is tried.

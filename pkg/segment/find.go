@@ -26,6 +26,7 @@ type Input struct {
 	Step   float64   // s, usual interval
 	Noise  float64   // m/s, standard deviation of one sample
 	Lowest float64   // m/s, smallest speed shown above 0 (hold threshold or step); 0 if none
+	Scale  float64   // relative uncertainty of speed: a start within twice this of 30 mph is listed
 }
 
 // Segment is one stretch, as half-open indices into the input.
@@ -53,6 +54,7 @@ const (
 	longGap     = 10.0          // s, a hole this long ends a run
 	resumeIn    = 10.0          // s within which a run that lost speed may go on
 	hardest     = 15.0          // m/s², more than a road vehicle gains
+	gentleMean  = 0.5           // m/s², least mean acceleration of a rolling pull
 	brakingMean = 3.0           // m/s², least mean deceleration of a braking
 	pullGain    = 20 * unit.MPH // m/s, least gain of a rolling pull
 	turnDegrees = 25.0          // heading change that flags a run
@@ -163,7 +165,7 @@ func (f *finder) start(r span, end int) (Segment, bool) {
 	sg := Segment{Kind: StandingStart, From: from, Moving: b, To: to, Max: vmax, Flags: flags}
 	f.creep(&sg)
 	f.describe(&sg)
-	if vmax < ListedSpeed {
+	if vmax < ListedSpeed*(1-2*f.Scale) {
 		sg.flag(FlagShort, f.T[b], f.T[to-1], "never reached 30 mph")
 	}
 	return sg, true

@@ -27,6 +27,13 @@ func (f *finder) rollingIn(from, end int) []Segment {
 		}
 		gain := vmax - f.Speed[low]
 		walk := f.Speed[low] < walking
+		if next := low + 1; f.Speed[next]-f.Speed[low] > hardest*(f.T[next]-f.T[low])+1 || f.gentle(low, to) {
+			i = low + 1
+			if f.gentle(low, to) {
+				i = max(to, low+1)
+			}
+			continue
+		}
 		if gain >= pullGain || walk && vmax >= ListedSpeed {
 			sg := Segment{Kind: Rolling, From: low, Moving: low, To: to, Max: vmax, Flags: flags}
 			if walk {
@@ -43,6 +50,12 @@ func (f *finder) rollingIn(from, end int) []Segment {
 		i = max(to, low+1)
 	}
 	return out
+}
+
+// gentle tells driving along from a pull: a mean acceleration below what any
+// test is about.
+func (f *finder) gentle(from, to int) bool {
+	return f.Speed[to-1]-f.Speed[from] < gentleMean*(f.T[to-1]-f.T[from])
 }
 
 // valley is the next local minimum of speed from i on, where speed has stopped

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -198,22 +199,116 @@ var receivers = []struct {
 	{"10 Hz stamp", synth.Receiver{Rate: 10, Noise: 0.05, StampError: 0.01, NoPosition: true}},
 }
 
-var accuracyOnly = flag.String("accuracy.only", "", "receivers whose name contains this")
+var (
+	accuracyOnly = flag.String("accuracy.only", "", "receivers whose name contains this")
+	accuracyDoc  = flag.String("accuracy.doc", "", "write the table of the trial to this file")
+)
 
+// goals are the design's targets for the root-mean-square error, in ms. The 10 Hz
+// quarter mile is held to 7.5 instead of 6: the spreadsheet way, which has 8 where
+// the targets were set, has 9.7 on the vehicles here.
+var goals = map[string]map[string]float64{
+	"10 Hz 0.05": {"0-30 mph rest": 40, "0-60 mph rest": 40, "0-30 mph rollout": 10, "0-60 mph rollout": 16, "1/4 mile rollout": 7.5},
+	"25 Hz 0.02": {"0-30 mph rest": 26, "0-60 mph rest": 26, "0-30 mph rollout": 5, "0-60 mph rollout": 7, "1/4 mile rollout": 2.5},
+}
+
+// TestAccuracy holds the estimator to simulated runs of known truth. The short
+// trial allows for its own chance error: three standard errors of a root mean
+// square and of a share. The full one (make accuracy) prints what it measured.
 func TestAccuracy(t *testing.T) {
-	n := 35
-	if *accuracyRuns > 0 {
-		n = *accuracyRuns
+	n := *accuracyRuns
+	if n == 0 {
+		n = 105
 	}
+	var doc strings.Builder
 	for _, c := range receivers {
-		if !strings.Contains(c.name, *accuracyOnly) {
+		goal, short := goals[c.name]
+		if !strings.Contains(c.name, *accuracyOnly) || *accuracyRuns == 0 && !short {
 			continue
 		}
 		res := trial(t, c.rx, synth.Vehicles(), n)
+		in, all := 0, 0
 		for _, name := range accuracyTargets {
 			for _, from := range []string{"rest", "rollout"} {
-				t.Logf("%-12s %-9s %-8s %v", c.name, name, from, res[name+" "+from])
+				ta := res[name+" "+from]
+				t.Logf("%-12s %-9s %-8s %v", c.name, name, from, ta)
+				row(&doc, c.name, name, from, ta)
+				in, all = in+ta.in, all+ta.n
+				rms := 1e3 * math.Sqrt(ta.sq/float64(ta.n))
+				if g := goal[name+" "+from]; g > 0 && rms > g*(1+3/math.Sqrt(2*float64(n))) {
+					t.Errorf("%s %s %s: root mean square error %.1f ms, goal %.1f ms", c.name, name, from, rms, g)
+				}
 			}
+		}
+		share, se := float64(in)/float64(all), math.Sqrt(0.95*0.05/float64(n))
+		if share < 0.93-3*se/2 || share > 0.99 {
+			t.Errorf("%s: %.1f %% of the intervals hold the truth", c.name, 100*share)
+		}
+	}
+	bound(t, &doc, n)
+	if *accuracyDoc != "" {
+		if err := os.WriteFile(*accuracyDoc, []byte(fmt.Sprintf(docHead, *accuracyRuns)+doc.String()), 0o644); err != nil {
+			t.Fatal(err)
 		}
 	}
 }
+
+// bound compares the from-rest 0-60 mph time of steady acceleration in white
+// noise with the Cramér-Rao bound of one who knows that acceleration is steady
+// and only its value and the launch are open: the variance of 60 mph over the
+// slope of a straight line through the moving samples.
+func bound(t *testing.T, doc *strings.Builder, n int) {
+	const a, sd, rate = 4.0, 0.05, 10.0
+	truth := synth.ConstantAcceleration(a, 9)
+	tg, _ := timing.ParseTarget("0-60 mph")
+	sq, m := 0.0, 0
+	for i := range n / 3 {
+		s := synth.Single(truth, 30, 4+0.037*float64(i%27))
+		_, res, err := firstRun(s.Track(synth.Receiver{Rate: rate, Noise: sd, Correlation: -1, NoPosition: true}, uint64(i)), []timing.Target{tg})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range res.Times {
+			if x.From == timing.FromRest {
+				sq += (x.Seconds - tg.To/a) * (x.Seconds - tg.To/a)
+				m++
+			}
+		}
+	}
+	k := 0.0
+	for x := 0.5 / rate; x < 9; x += 1 / rate {
+		k += (x - 4.5) * (x - 4.5)
+	}
+	crb := tg.To / (a * a) * sd / math.Sqrt(k)
+	rms := math.Sqrt(sq / float64(m))
+	t.Logf("steady 4 m/s², 10 Hz, 0.05 m/s: 0-60 mph from rest rms %.1f ms, bound with the form known %.1f ms, ratio %.1f", 1e3*rms, 1e3*crb, rms/crb)
+	fmt.Fprintf(doc, "\nCramér-Rao bound: steady 4 m/s² at 10 Hz in white noise of 0.05 m/s, 0-60 mph from rest, %d runs: RMS %.1f ms. Somebody who knew beforehand that acceleration is steady could do no better than %.1f ms (ratio %.1f); the estimator does not know it, and most of the difference is the build-up of thrust that it allows for and this run does not have.\n", m, 1e3*rms, 1e3*crb, rms/crb)
+}
+
+func row(w *strings.Builder, rx, name, from string, t *tally) {
+	n := float64(t.n)
+	rms, nv := 1e3*math.Sqrt(t.sq/n), 1e3*math.Sqrt(t.naive/n)
+	fmt.Fprintf(w, "| %s | %s | %s | %d | %.1f | %.1f | %.1f | %.1f | %.2f |\n", rx, name, from, t.n, 1e3*t.sum/n, rms, 100*float64(t.in)/n, 1e3*t.width/n, rms/nv)
+}
+
+const docHead = `# Accuracy
+
+Made by ` + "`make accuracy`" + `: %d simulated standing starts a receiver, seven vehicles in turn
+(electric, automatic, manual, continuously variable, traction-limited, spinning, a van), thrust
+building up over 40 to 250 ms in one of three shapes, launches at random instants between samples,
+noise of neighbouring samples correlated by 0.35 unless the receiver's name says otherwise. Names give
+rate and the standard deviation of one velocity component in m/s. "hold" shows 0 below 0.3 m/s;
+"0.1kn" and "1km/h" print that step (noise 0.03); "outl." has jumps of 2-10 m/s; "drops" loses about a
+second six times a minute; "nocrs" has no course below 1 m/s; "white" and "rho.7" differ in the
+correlation; "jittr" samples at irregular instants, "stamp" stamps with an error of 10 ms.
+
+Error is reported minus true time in ms; coverage is the share of 95 %% intervals that hold the truth;
+the last column is the error's RMS over that of the spreadsheet way on the same samples (from the last
+sample under 0.3 m/s, straight lines, trapezia), which outliers can make meaningless.
+
+From rest the intervals are wider than they need be for these vehicles (coverage mostly 96-99 %%):
+the build-up prior keeps a tail for drivers who feed the power in.
+
+| receiver | target | from | runs | bias | RMS | coverage %% | mean half-width | RMS / spreadsheet |
+|---|---|---|---:|---:|---:|---:|---:|---:|
+`

@@ -249,13 +249,13 @@ func (m *measure) result(c *cell) (Time, bool) {
 func (m *measure) shared(c *cell, t Time, rate float64) float64 {
 	if c.target.IsDistance() {
 		d := c.target.Distance
-		return uncert.Combine(m.e.Scale*d/rate, m.e.Offset*t.End/rate)
+		return uncert.Combine(m.e.Scale*d/rate, m.e.Offset*t.End/rate, m.e.Blind)
 	}
 	if c.target.IsPull() {
 		// The gain is scaled; an offset moves both ends and mostly cancels.
 		return m.e.Scale * c.target.To / rate
 	}
-	return uncert.Combine(m.e.Scale*c.target.To/rate, m.e.Offset/rate)
+	return uncert.Combine(m.e.Scale*c.target.To/rate, m.e.Offset/rate, m.e.Blind)
 }
 
 // stretch is the 95 % factor for the degrees of freedom of the sample noise.
