@@ -80,12 +80,7 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*analysis.Res
 // demoReport writes the session's report.
 func demoReport(path string, res *analysis.Result) error {
 	var b bytes.Buffer
-	if err := report.HTML(&b, res, report.HTMLOptions{Title: res.Sheet.Title, Facts: []report.Item{
-		{Name: "date", Text: res.Sheet.Date.Format("2 January 2006")},
-		{Name: "place", Text: res.Sheet.Place},
-		{Name: "vehicle", Text: fmt.Sprintf("%s, %.0f kg", res.Sheet.Vehicle.Name, res.Sheet.Vehicle.Mass)},
-		{Name: "surface", Text: res.Sheet.Conditions.Surface},
-		{Name: "remarks", Text: res.Sheet.Notes}}}); err != nil {
+	if err := report.HTML(&b, res, report.HTMLOptions{Title: res.Sheet.Title}); err != nil {
 		return err
 	}
 	return os.WriteFile(path, b.Bytes(), 0o644)

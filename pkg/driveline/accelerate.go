@@ -252,7 +252,6 @@ func (r *Run) Parts(end float64) []Part {
 				out[n-1].By, out[n-1].Gear = r.By[i], r.Gear[i]+1
 			} else {
 				out = append(out, Part{By: r.By[i], Begin: r.T[i], FromSpeed: r.V[i], Gear: r.Gear[i] + 1})
-				n++
 			}
 		}
 		p := &out[len(out)-1]

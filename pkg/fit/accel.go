@@ -57,7 +57,6 @@ type accel struct {
 	cal     *calibration
 	unit    string
 	leap    int // first sample after the last leap in time, 0 for none
-	at      int64
 	invalid int
 }
 

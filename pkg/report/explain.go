@@ -131,10 +131,7 @@ func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
 	for _, m := range p.Missing {
 		out = append(out, "missing "+m.Key+": would unlock "+m.Unlocks)
 	}
-	for _, s := range p.Assumed {
-		out = append(out, s)
-	}
-	return out
+	return append(out, p.Assumed...)
 }
 
 // predictedLine sets a prediction beside the mean of the measured times.

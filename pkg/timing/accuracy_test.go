@@ -54,10 +54,10 @@ func firstRun(tr *recording.Track, targets []timing.Target) (*fusion.Estimate, t
 
 // tally is the errors of one quantity.
 type tally struct {
-	n, in        int
-	sum, sq      float64
-	naive, ratio float64
-	width        float64
+	n, in   int
+	sum, sq float64
+	naive   float64
+	width   float64
 }
 
 func (t *tally) add(err, u95 float64) {
