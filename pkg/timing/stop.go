@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fromrest/pkg/fusion"
+	"fromrest/pkg/series"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -14,15 +15,18 @@ import (
 // highest multiple of ten that the initial speed reaches to within 2 %.
 func MeasureStop(e *fusion.Estimate, units string) (Stop, Result) {
 	tb := e.NewTrace(0.5, TraceStep)
+	e.Paths(tb.Add)
+	r := Result{Trace: tb.Trace()}
+	summarise(&r)
+	begin, beginU := setsIn(&r.Trace)
 	var d, sec, mfdd, speed moments
 	e.Paths(func(p *fusion.Path) {
-		tb.Add(p)
-		end := p.EndEvent()
-		s, v, _ := p.At(end.T)
-		ss, sv, _ := p.SD(end.T)
-		d.add(p.Weight, s, ss*ss)
+		at := e.Launch.X + begin
+		s, v, _ := p.At(at)
+		ss, sv, _ := p.SD(at)
+		d.add(p.Weight, s, ss*ss+v*v*beginU*beginU)
 		speed.add(p.Weight, v, sv*sv)
-		sec.add(p.Weight, end.T-p.Launch, 0)
+		sec.add(p.Weight, at-p.Launch, beginU*beginU)
 		b, ok1 := p.ReachSpeed(0.8*v, math.Inf(-1))
 		f, ok2 := p.ReachSpeed(0.1*v, math.Inf(-1))
 		if ok1 && ok2 {
@@ -36,8 +40,6 @@ func MeasureStop(e *fusion.Estimate, units string) (Stop, Result) {
 			mfdd.add(p.Weight, m, u*u)
 		}
 	})
-	r := Result{Trace: tb.Trace()}
-	summarise(&r)
 	var st Stop
 	var sd, sv, sm, ss float64
 	st.InitialSpeed, sv = speed.value()
@@ -56,4 +58,24 @@ func MeasureStop(e *fusion.Estimate, units string) (Stop, Result) {
 	st.Corrected = st.Distance * k
 	st.CorU95 = k * uncert.Combine(st.U95, uncert.Z95*2*st.Distance*sv/st.InitialSpeed)
 	return st, r
+}
+
+// setsIn finds where deceleration sets in, in a trace whose time runs backwards
+// from the stop: half of its mean, with the time it takes from a fifth to four
+// fifths as the width of what is not known of the instant. Without a brake
+// trigger in the log the first touch of the pedal is not seen.
+func setsIn(tr *series.Trace) (t, u float64) {
+	n := tr.Len()
+	if n == 0 {
+		return 0, 0
+	}
+	mean := tr.V[n-1] / max(tr.T[n-1], 1e-9)
+	last := func(share float64) float64 {
+		i := n - 1
+		for i > 0 && tr.A[i] < share*mean {
+			i--
+		}
+		return tr.T[i]
+	}
+	return last(0.5), uncert.Rectangular((last(0.2) - last(0.8)) / 2)
 }
