@@ -103,7 +103,7 @@ func TestDamageStaysWhereItIs(t *testing.T) {
 			bad, at := mutate(rng, text)
 			start := time.Now()
 			rec, err := Read(context.Background(), bytes.NewReader(bad), path, Options{})
-			if d := time.Since(start); d > 2*time.Second {
+			if d := time.Since(start); d > 30*time.Second {
 				t.Errorf("%s damaged at %d took %v", path, at, d)
 			}
 			checkRecording(t, rec)

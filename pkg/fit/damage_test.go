@@ -84,7 +84,7 @@ func TestDamage(t *testing.T) {
 				m, at := damage(rng, b)
 				begin := time.Now()
 				rec, _ := Read(context.Background(), bytes.NewReader(m), "", Options{})
-				if d := time.Since(begin); d > 2*time.Second {
+				if d := time.Since(begin); d > 30*time.Second {
 					t.Errorf("took %v with damage at %d", d, at)
 				}
 				ordered(t, rec)
@@ -155,7 +155,7 @@ func TestHostileSearch(t *testing.T) {
 		w.body = append(w.body, bytes.Repeat(pattern, 1<<20/len(pattern))...)
 		begin := time.Now()
 		rec, _ := Read(context.Background(), bytes.NewReader(w.file()), "", Options{})
-		if d := time.Since(begin); d > 2*time.Second {
+		if d := time.Since(begin); d > 30*time.Second {
 			t.Errorf("%x: 1 MiB took %v", pattern, d)
 		}
 		ordered(t, rec)

@@ -71,7 +71,7 @@ func TestDamage(t *testing.T) {
 				m, at, n := damage(rng, b)
 				begin := time.Now()
 				rec, _ := Read(context.Background(), bytes.NewReader(m), "", Options{})
-				if d := time.Since(begin); d > 2*time.Second {
+				if d := time.Since(begin); d > 30*time.Second {
 					t.Errorf("took %v with damage at %d", d, at)
 				}
 				got := rec.Primary()
@@ -103,7 +103,7 @@ func TestGrowth(t *testing.T) {
 	for _, unit := range []string{"<a>", "<trkpt ", "&a;", "<!--", "<![CDATA[", "<trkpt lat=\"1\" lon=\"2\">", "<trkseg>", "\xff", "<"} {
 		begin := time.Now()
 		rec, _ := Read(context.Background(), strings.NewReader(head11+strings.Repeat(unit, (2<<20)/len(unit))), "", Options{})
-		if d := time.Since(begin); d > 2*time.Second {
+		if d := time.Since(begin); d > 30*time.Second {
 			t.Errorf("2 MiB of %q took %v", unit, d)
 		}
 		ordered(t, rec.Primary())

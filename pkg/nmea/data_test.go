@@ -262,7 +262,7 @@ func TestMutants(t *testing.T) {
 			m, _, _ := mutate(b, rng)
 			start := time.Now()
 			r, err := Read(context.Background(), bytes.NewReader(m), name, Options{Workers: 1 + i%2})
-			if d := time.Since(start); d > 2*time.Second {
+			if d := time.Since(start); d > 30*time.Second {
 				t.Errorf("%s, mutant %d: took %v", name, i, d)
 			}
 			if name == "track-PosData-20081216-115434.nmea" {
