@@ -86,6 +86,7 @@ func closedForms() []closedForm {
 // only a bound on the times that are found is checked. Under a limit of traction,
 // which every vehicle has, constant power is met like the others.
 func TestClosedForms(t *testing.T) {
+	t.Parallel()
 	for _, c := range closedForms() {
 		unbounded := strings.HasPrefix(c.name, "constant power")
 		within, worst, found := 0.002, 0.0, 0
@@ -154,6 +155,7 @@ func thinned(rec *recording.Recording, keep func(i int) bool) *recording.Recordi
 // Every second sample is dropped, or each by the toss of a coin: no time changes
 // by more than both intervals in more than 5 of 100 runs.
 func TestDroppingHalf(t *testing.T) {
+	t.Parallel()
 	cases, inside := map[string]int{}, map[string]int{}
 	vehicles := synth.Vehicles()
 	for seed := range uint64(100) {

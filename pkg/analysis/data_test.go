@@ -104,6 +104,7 @@ func agree(t *testing.T, a, b *analysis.TimedRun, but ...string) int {
 // 1 Hz log: up to a second before the launch and one after the crossing. 1.5 s
 // is allowed for that.
 func TestThreeStartsAtOneHertz(t *testing.T) {
+	t.Parallel()
 	needRealData(t)
 	res := analyse(t, "nmea/f9k-three-launches-1hz.nmea")
 	ref := analyse(t, "nmea/reference-bad-rmc-checksums-1hz.nmea")
@@ -151,6 +152,7 @@ func TestWheelSpeedStartAtFiftyHertz(t *testing.T) {
 // Three starts, each seen by an inertial reference at 5 Hz and by wheel speed at
 // 15 Hz. The README's times begin at a threshold, ours at the first motion.
 func TestReferenceAndWheelSpeedAgree(t *testing.T) {
+	t.Parallel()
 	needRealData(t)
 	for _, c := range []struct {
 		n, clock string
@@ -230,6 +232,7 @@ func TestTenHertzFIT(t *testing.T) {
 
 // Whatever a file holds, it gives a log or one line that says why not.
 func TestEveryRealRecording(t *testing.T) {
+	t.Parallel()
 	needRealData(t)
 	var inputs []analysis.Input
 	err := filepath.WalkDir(realData, func(p string, d fs.DirEntry, err error) error {
@@ -241,7 +244,7 @@ func TestEveryRealRecording(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	res, err := analysis.Run(context.Background(), inputs, analysis.Options{All: true})
+	res, err := analysis.Run(context.Background(), inputs, analysis.Options{All: !testing.Short()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -41,6 +41,7 @@ func trueTime(r *synth.Run, x timing.Time) (float64, bool) {
 // Each of the four is found, nothing else is, and the times are within their
 // intervals as often as 95 % intervals should be, allowing for few cases.
 func TestFourRunsInASession(t *testing.T) {
+	t.Parallel()
 	vehicles := synth.Vehicles()
 	cases, inside := map[string]int{}, map[string]int{}
 	for seed := range uint64(18) {
