@@ -160,9 +160,6 @@ func (l *Log) advise(now synth.Receiver) {
 	if q.HeldFor > 0 {
 		l.Advice = append(l.Advice, fmt.Sprintf("Values are refreshed only about every %.2g s: ask the vehicle bus for speed alone, or use a GNSS receiver.", q.HeldFor))
 	}
-	if q.Accel == "" && q.Source != recording.Wheel {
-		l.Advice = append(l.Advice, "An accelerometer logged at 50 Hz or more sees the launch itself: times from rest gain most.")
-	}
 }
 
 // pick finds a half-width in a list, 0 if absent.

@@ -130,6 +130,9 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 		return outcome{err: err}
 	}
 	log.describe(s, track)
+	if n := rec.Accel.Len(); n > 0 {
+		log.Quality.Accel = fmt.Sprintf("%d samples, read but not used in the times", n)
+	}
 	runs, err := p.runs(ctx, log, rec, s, track)
 	if err != nil {
 		return outcome{err: err}

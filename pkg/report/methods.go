@@ -65,7 +65,7 @@ func instrumentSentence(res *analysis.Result) string {
 		s += " m/s (standard deviation)"
 	}
 	if accel > 0 {
-		s += fmt.Sprintf("; an accelerometer was used in %d of %s", accel, plural(len(res.Logs), "log"))
+		s += fmt.Sprintf("; accelerometer samples, in %d of %s, were not used", accel, plural(len(res.Logs), "log"))
 	}
 	return s + "."
 }

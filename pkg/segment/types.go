@@ -25,7 +25,7 @@ const (
 	FlagShort        = "short"         // never reached 30 mph
 	FlagOutlier      = "outlier"       // samples were set aside
 	FlagDisagrees    = "disagrees"     // two sources of speed differ beyond their intervals
-	FlagLogStart     = "log-start"     // the log begins less than 0.3 s before the launch
+	FlagLogStart     = "log-start"     // the log begins as the vehicle moves off
 	FlagHeld         = "held"          // speed values are held and refreshed slowly
 	FlagCreep        = "creep"         // the vehicle crept before the launch
 )
