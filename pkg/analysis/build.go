@@ -8,6 +8,7 @@ import (
 	"sort"
 	"time"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/fusion"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/segment"
@@ -59,6 +60,10 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 		}
 		e, err := s.Run(ctx, window(&sg))
 		if errors.Is(err, fusion.ErrNoLaunch) {
+			if prefix == "" {
+				at := s.Start.Add(time.Duration(s.T[sg.Moving] * 1e9)).Format("15:04:05")
+				log.Problems.Add(diag.Problem{Kind: "no-launch", Effect: diag.Dropped, Text: "the start at " + at + " could not be timed: no launch fits its samples"})
+			}
 			continue
 		}
 		if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sort"
 
 	"github.com/tidwall/geodesic"
 
@@ -33,9 +34,13 @@ func positionsDiffer(r *TimedRun, s *fusion.Samples, tr *recording.Track) string
 	}
 	way, last := 0.0, -1
 	var t0, t1 float64
-	for i := range tr.Len() {
+	first := sort.Search(tr.Len(), func(i int) bool { return tr.TimeAt(i).After(r.Launch) })
+	for i := first; i < tr.Len(); i++ {
 		t := tr.TimeAt(i).Sub(s.Start).Seconds() - r.LogSeconds
-		if t <= 0 || t > r.Trace.T[n-1] || math.IsNaN(tr.Value(recording.LatDeg, i)) || math.IsNaN(tr.Value(recording.LonDeg, i)) {
+		if t > r.Trace.T[n-1] {
+			break
+		}
+		if t <= 0 || math.IsNaN(tr.Value(recording.LatDeg, i)) || math.IsNaN(tr.Value(recording.LonDeg, i)) {
 			continue
 		}
 		if v, _ := r.Trace.SpeedAt(t); last < 0 {

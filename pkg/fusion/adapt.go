@@ -25,8 +25,9 @@ const (
 	usualSpread = 1.5
 	// slowQ is the least intensity where samples come too slowly to show a shift
 	// between two of them.
-	slowQ    = 1.5 // m²/s⁵
-	outlierT = 5.0 // deleted residuals beyond this many standard deviations are set aside
+	slowQ       = 1.5 // m²/s⁵
+	launchPhase = 0.3 // s
+	outlierT    = 5.0 // deleted residuals beyond this many standard deviations are set aside
 )
 
 // adapt fits jerk intensities, and the noise where the log alone does not tell
@@ -206,10 +207,10 @@ func (so *solver) instants(k0 int) {
 	}
 }
 
-// setAside marks readings far from what all the others predict, and takes back
-// those that no longer are.
+// setAside marks readings far from what all the others predict. Just after the
+// launch the model itself is the doubtful part, and no reading is set aside.
 func (so *solver) setAside(k0 int) {
-	for k := k0; k < len(so.t); k++ {
+	for k := so.first(so.t[k0] + launchPhase); k < len(so.t); k++ {
 		i := so.at[k]
 		if i < 0 || so.rd[i].kind == held || so.rd[i].kind == unused {
 			continue

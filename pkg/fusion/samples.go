@@ -269,6 +269,10 @@ func (s *Samples) findHeld() float64 {
 // nothing (common practice).
 const blindWheel = 1.5 // m/s
 
+// mostHold is the highest threshold that receivers hold speed at 0 below (common
+// practice).
+const mostHold = 1.0 // m/s
+
 // findHold looks for static hold: rest shown as exactly 0, and no speed between
 // 0 and a threshold far above the step.
 func (s *Samples) findHold() {
@@ -291,6 +295,9 @@ func (s *Samples) findHold() {
 	thr := small[len(small)/20]
 	if low > 0.7*thr {
 		thr = low
+	}
+	if s.Source != recording.Wheel && thr > mostHold {
+		return // a hard launch between two samples, not a threshold
 	}
 	if thr > 1.5*s.Quantum && thr > 0.03 || s.Quantum > 0 && thr >= s.Quantum {
 		s.Hold = max(thr, s.Quantum)

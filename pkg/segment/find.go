@@ -53,6 +53,7 @@ const (
 	walking     = 2.5           // m/s, a start below this without a standstill is a rolling start
 	longGap     = 10.0          // s, a hole this long ends a run
 	resumeIn    = 10.0          // s within which a run that lost speed may go on
+	jumpStart   = 80.0          // m/s², mean over the first interval that no start has: thrust without limit included
 	hardest     = 15.0          // m/s², more than a road vehicle gains
 	gentleMean  = 0.5           // m/s², least mean acceleration of a rolling pull
 	brakingMean = 3.0           // m/s², least mean deceleration of a braking
@@ -151,7 +152,7 @@ func (f *finder) start(r span, end int) (Segment, bool) {
 	if b >= end {
 		return Segment{}, false
 	}
-	if dt := f.T[b] - f.T[r.to-1]; f.Speed[b] > hardest*dt+1 {
+	if dt := f.T[b] - f.T[r.to-1]; f.Speed[b] > jumpStart*dt+1 {
 		return Segment{}, false // no vehicle does this: the rest was not one
 	}
 	to, vmax, flags := f.follow(b, end)
