@@ -81,8 +81,8 @@ func (t *Trans) applyT(x *Vec) Vec {
 	return out
 }
 
-// congruence returns F M F' for symmetric M.
-func (t *Trans) congruence(m *Mat) Mat {
+// congruence returns F M F' for symmetric M, or F' M F when transposed.
+func (t *Trans) congruence(m *Mat, transposed bool) Mat {
 	a := *m
 	for i := range a {
 		if d := t.D[i]; d != 1 {
@@ -93,32 +93,16 @@ func (t *Trans) congruence(m *Mat) Mat {
 	}
 	for k := 0; k < t.n; k++ {
 		e := &t.off[k]
-		src, dst := &m[e.j], &a[e.i]
+		to, from := e.i, e.j
+		if transposed {
+			to, from = from, to
+		}
+		src, dst := &m[from], &a[to]
 		for j := range dst {
 			dst[j] += e.v * src[j]
 		}
 	}
-	return t.right(&a, false)
-}
-
-// congruenceT returns F' M F for symmetric M.
-func (t *Trans) congruenceT(m *Mat) Mat {
-	a := *m
-	for i := range a {
-		if d := t.D[i]; d != 1 {
-			for j := range a[i] {
-				a[i][j] *= d
-			}
-		}
-	}
-	for k := 0; k < t.n; k++ {
-		e := &t.off[k]
-		src, dst := &m[e.i], &a[e.j]
-		for j := range dst {
-			dst[j] += e.v * src[j]
-		}
-	}
-	return t.right(&a, true)
+	return t.right(&a, transposed)
 }
 
 // right returns a F' (or a F when transposed).
@@ -209,7 +193,7 @@ func Filter(nodes []Node, x Vec, p Mat) float64 {
 	for k := range nodes {
 		n := &nodes[k]
 		n.x = n.F.Apply(&x)
-		n.p = n.F.congruence(&p)
+		n.p = n.F.congruence(&p, false)
 		for i := range n.p {
 			for j := range n.p[i] {
 				n.p[i][j] += n.Q[i][j]
@@ -268,7 +252,7 @@ func Smooth(nodes []Node) {
 		}
 		n.r, n.nn = r, nn
 		r = n.F.applyT(&n.r)
-		nn = n.F.congruenceT(&n.nn)
+		nn = n.F.congruence(&n.nn, true)
 	}
 }
 
