@@ -3,6 +3,7 @@ package analysis
 import (
 	"context"
 	"math"
+	"sort"
 
 	"fromrest/pkg/driveline"
 	"fromrest/pkg/fusion"
@@ -49,10 +50,12 @@ func alongRun(rec *recording.Recording, c recording.Column, start int64, launch,
 		if col == nil {
 			continue
 		}
-		for i, n := range tr.Nanos() {
-			at := float64(n-start)/1e9 - launch
-			if at >= 0 && at <= end && !math.IsNaN(col[i]) {
-				t, x = append(t, at), append(x, col[i])
+		nanos := tr.Nanos()
+		since := func(i int) float64 { return float64(nanos[i]-start)/1e9 - launch }
+		i := sort.Search(len(nanos), func(i int) bool { return since(i) >= 0 })
+		for ; i < len(nanos) && since(i) <= end; i++ {
+			if !math.IsNaN(col[i]) {
+				t, x = append(t, since(i)), append(x, col[i])
 			}
 		}
 		if len(t) > 0 {

@@ -223,9 +223,12 @@ func (s *Samples) findQuantum(printed float64) float64 {
 		}
 		tol := max(0.02*q, min(printed*0.51, 0.2*q), 1e-9)
 		fits, nonzero := 0, 0
-		for _, v := range s.Speed {
+		for i, v := range s.Speed {
 			if v == 0 {
 				continue
+			}
+			if nonzero-fits > 20+len(s.Speed)/200 && i%64 == 0 {
+				break // too many misses already
 			}
 			nonzero++
 			if r := v / q; math.Abs(r-math.Round(r))*q <= tol+1e-9*v {
@@ -330,8 +333,22 @@ func (s *Samples) keepChanges() {
 	s.T, s.Speed, s.Course, s.Held, s.TimeU, s.Out = s.T[:keep], s.Speed[:keep], s.Course[:keep], s.Held[:keep], s.TimeU[:keep], s.Out[:keep]
 }
 
-// median returns the middle value of x, which it reorders; 0 if x is empty.
+// enough is how many values settle a median: more would only cost time with the
+// length of the log.
+const enough = 20000
+
+// median returns the middle value of x, which it reorders; 0 if x is empty. Of
+// very many values it takes evenly spaced ones.
 func median(x []float64) float64 {
+	if n := len(x); n > enough {
+		stride := (n + enough - 1) / enough
+		k := 0
+		for i := 0; i < n; i += stride {
+			x[k] = x[i]
+			k++
+		}
+		x = x[:k]
+	}
 	if len(x) == 0 {
 		return 0
 	}
