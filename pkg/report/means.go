@@ -2,7 +2,6 @@ package report
 
 import (
 	"math"
-	"slices"
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
@@ -164,7 +163,7 @@ type Group struct {
 func Groups(runs []*analysis.TimedRun) []Group {
 	var out []Group
 	index := map[string]int{}
-	place := launchOrder(runs)
+	place := analysis.LaunchOrder(runs)
 	for k, r := range runs {
 		name := r.Mode
 		if name == "" && r.Log != nil {
@@ -180,23 +179,4 @@ func Groups(runs []*analysis.TimedRun) []Group {
 		out[i].order = append(out[i].order, place[k])
 	}
 	return out
-}
-
-// launchOrder is each run's place by its launch, from 1; by the order given
-// where a clock has no zero to compare.
-func launchOrder(runs []*analysis.TimedRun) []int {
-	index := make([]int, len(runs))
-	elapsed := false
-	for i, r := range runs {
-		index[i] = i
-		elapsed = elapsed || r.Log == nil || r.Log.Clock == "elapsed"
-	}
-	if !elapsed {
-		slices.SortStableFunc(index, func(a, b int) int { return runs[a].Launch.Compare(runs[b].Launch) })
-	}
-	place := make([]int, len(runs))
-	for k, i := range index {
-		place[i] = k + 1
-	}
-	return place
 }

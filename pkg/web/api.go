@@ -257,7 +257,7 @@ func (w *work) perform(r *http.Request, in *editRequest) error {
 		}
 		return w.edit(ctx, "excluded "+which+": "+reason, func(b string) (string, error) {
 			for _, id := range in.Runs {
-				b = setRun(dropExclude(b, id), id, "exclude", quoted(reason))
+				b = setRun(dropExclude(b, id), id, "exclude", session.Quote(reason))
 				b = keepFalse(b, id)
 			}
 			return b, w.want(b, in.Runs, func(r *analysis.TimedRun) bool { return !r.Counted && r.Excluded == reason })
@@ -290,7 +290,7 @@ func (w *work) setMode(b string, runs []string, mode string) (string, error) {
 		}
 	}
 	for _, id := range runs {
-		b = setRun(b, id, "mode", quoted(mode))
+		b = setRun(b, id, "mode", session.Quote(mode))
 	}
 	return b, w.want(b, runs, func(r *analysis.TimedRun) bool { return r.Mode == mode || mode == "" })
 }

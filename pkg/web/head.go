@@ -26,7 +26,7 @@ func (w *work) editHead(ctx context.Context, in *editRequest) error {
 		return &errEdit{"no such field"}
 	}
 	value := clean(in.Value, 1000)
-	written := quoted(value)
+	written := session.Quote(value)
 	if in.Key == "date" && value != "" {
 		if _, err := time.Parse(time.DateOnly, value); err != nil {
 			return &errEdit{"date " + value + ": want a day such as 2026-06-14"}

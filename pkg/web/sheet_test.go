@@ -53,14 +53,14 @@ func parse(t *testing.T, text string) *session.Sheet {
 
 func TestEditsLeaveTheRestOfTheSheet(t *testing.T) {
 	b := addMode(written, "sport")
-	b = setRun(b, "a#1", "mode", quoted("sport"))
-	b = setRun(b, "a#2", "mode", quoted("sport"))
-	b = setRun(b, `b"x\#1`, "mode", quoted("eco"))
+	b = setRun(b, "a#1", "mode", session.Quote("sport"))
+	b = setRun(b, "a#2", "mode", session.Quote("sport"))
+	b = setRun(b, `b"x\#1`, "mode", session.Quote("eco"))
 	b = dropExclude(b, "a#2")
-	b = setKey(b, "", "place", quoted("airfield"))
-	b = setKey(b, "", "title", quoted("Other"))
-	b = setKey(b, "conditions", "surface", quoted("dry"))
-	b = setKey(b, "vehicle", "name", quoted("bus"))
+	b = setKey(b, "", "place", session.Quote("airfield"))
+	b = setKey(b, "", "title", session.Quote("Other"))
+	b = setKey(b, "conditions", "surface", session.Quote("dry"))
+	b = setKey(b, "vehicle", "name", session.Quote("bus"))
 	p := parse(t, b)
 	if p.Title != "Other" || p.Place != "airfield" || p.Conditions.Surface != "dry" || p.Vehicle.Name != "bus" || !strings.Contains(p.Notes, "[[run]]") {
 		t.Errorf("head %+v", p)
@@ -92,7 +92,7 @@ func FuzzEditSheet(f *testing.F) {
 		if err != nil || clean(id, 80) != id || id == "" || clean(mode, 60) != mode {
 			return
 		}
-		after, err := session.Parse(setRun(text, id, "remark", quoted(mode)), sheetName)
+		after, err := session.Parse(setRun(text, id, "remark", session.Quote(mode)), sheetName)
 		if err != nil {
 			return
 		}

@@ -99,7 +99,7 @@ func setRun(body, id, key, value string) string {
 			}
 		}
 	}
-	return strings.TrimRight(body, "\n") + fmt.Sprintf("\n\n[[run]]\nid = %s\n%s = %s\n", quoted(id), key, value)
+	return strings.TrimRight(body, "\n") + fmt.Sprintf("\n\n[[run]]\nid = %s\n%s = %s\n", session.Quote(id), key, value)
 }
 
 // dropExclude takes a run out of the [[exclude]] tables.
@@ -144,7 +144,7 @@ func addMode(body, name string) string {
 			return body
 		}
 	}
-	entry := fmt.Sprintf("[[mode]]\nname = %s\ndescription = \"\"\n", quoted(name))
+	entry := fmt.Sprintf("[[mode]]\nname = %s\ndescription = \"\"\n", session.Quote(name))
 	lines := strings.Split(body, "\n")
 	if bs := blocks(lines, "[[mode]]"); len(bs) > 0 {
 		at := bs[len(bs)-1].begin + 1
@@ -160,23 +160,4 @@ func addMode(body, name string) string {
 		return strings.Join(append(lines[:at:at], append(strings.Split(entry, "\n"), lines[at:]...)...), "\n")
 	}
 	return strings.TrimRight(body, "\n") + "\n\n" + entry
-}
-
-// quoted writes a TOML basic string.
-func quoted(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r < ' ' || r == 0x7f:
-			fmt.Fprintf(&b, "\\u%04X", r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }
