@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -11,8 +12,6 @@ import (
 	"fromrest/pkg/segment"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
-
-	"context"
 )
 
 // describe fills in what the samples tell of the log.

@@ -77,7 +77,7 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 	}
 	heading := s.headingAt(w)
 	rd := s.readings(w, heading)
-	so := newSolver(s, w, rd)
+	so := newSolver(s, rd)
 	e := &Estimate{Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
 	e.allow(s)
 	if e.rolling {

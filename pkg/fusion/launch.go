@@ -29,16 +29,22 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	return so.posterior(guess, width, 1)
 }
 
+// probe is the likelihood up to the given time with thrust building up evenly over
+// 0.12 s about the effective launch x.
+func (so *solver) probe(x, until float64) float64 {
+	const tau = 0.12
+	return so.likelihood(hypothesis{ramp: ramp{linear, tau}, launch: x - tau/2}, until)
+}
+
 // coarse scans for the effective launch, the instant at which a step would have
 // given the same speed, and returns it with a first width.
 func (so *solver) coarse(lo, hi float64) (t, width float64) {
 	step := min(max(so.s.Step/6, 0.008), 0.1)
 	best := math.Inf(-1)
-	probe := ramp{linear, 0.12}
 	for x := lo; x <= hi; x += step {
 		// All are scored up to the same last reading: a span that moved with x
 		// would favour early guesses.
-		ll := so.likelihood(hypothesis{ramp: probe, launch: x - 0.06}, hi+searchSpan)
+		ll := so.probe(x, hi+searchSpan)
 		if ll > best {
 			best, t = ll, x
 		}
@@ -50,10 +56,7 @@ func (so *solver) coarse(lo, hi float64) (t, width float64) {
 // golden section and its width from the curvature.
 func (so *solver) refine(t, width, lo, hi float64) (peak, sd float64) {
 	until := hi + searchSpan
-	probe := ramp{linear, 0.12}
-	f := func(x float64) float64 {
-		return so.likelihood(hypothesis{ramp: probe, launch: x - 0.06}, until)
-	}
+	f := func(x float64) float64 { return so.probe(x, until) }
 	span := max(4*width, 0.03)
 	a, b := max(t-span, lo-0.1), t+span
 	const g = 0.6180339887498949
@@ -74,12 +77,12 @@ func (so *solver) refine(t, width, lo, hi float64) (peak, sd float64) {
 	top := f(peak)
 	// The width is where the likelihood has fallen by half a unit; a bracket
 	// that grows by half each time finds it at any scale.
-	left, right := so.fall(f, peak, -1, top), so.fall(f, peak, 1, top)
+	left, right := fall(f, peak, -1, top), fall(f, peak, 1, top)
 	return peak, max((left+right)/2, 1e-4)
 }
 
 // fall is how far from the peak the log-likelihood has dropped by half.
-func (so *solver) fall(f func(float64) float64, peak, dir, top float64) float64 {
+func fall(f func(float64) float64, peak, dir, top float64) float64 {
 	x := 3e-4
 	for x < 0.5 && f(peak+dir*x) > top-0.5 {
 		x *= 1.5

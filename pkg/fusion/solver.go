@@ -28,7 +28,7 @@ const (
 	startQ  = 6.0 // m²/s⁵
 )
 
-func newSolver(s *Samples, w Window, rd []reading) *solver {
+func newSolver(s *Samples, rd []reading) *solver {
 	so := &solver{s: s, rd: rd, sd: s.SD}
 	so.t, so.at = grid(rd)
 	so.q = make([]float64, len(so.t))
@@ -184,9 +184,6 @@ func (so *solver) likelihood(h hypothesis, until float64) float64 {
 	for k := k0; k < end; k++ {
 		if i := so.at[k]; i >= 0 && so.rd[i].kind == held {
 			ll += so.heldLL(&so.node[k])
-			if so.node[k].Has {
-				continue
-			}
 		}
 	}
 	return ll
