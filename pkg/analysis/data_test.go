@@ -162,10 +162,11 @@ func TestReferenceAndWheelSpeedAgree(t *testing.T) {
 		{"1", "19:15:21", 9.0, nil},
 		{"2", "19:13:19", 10.4, nil},
 		// In the third start the reference creeps for about 1.4 s before the
-		// wheel speed leaves zero, 0.08 and 0.16 s more than both intervals allow:
-		// 0-10 mph 3.78 ± 0.25 and 2.38 ± 1.08, 0-20 mph 7.30 ± 0.25 and
-		// 5.81 ± 1.08. These two do not agree from rest; with rollout they do.
-		{"3", "19:11:37", 10.8, []string{"0-10 mph rest", "0-20 mph rest"}},
+		// wheel speed leaves zero, up to 0.17 s more than both intervals allow:
+		// 0-10 mph 3.78 ± 0.24 and 2.38 ± 1.08, 0-20 mph 7.29 ± 0.25 and
+		// 5.81 ± 1.08, 0-30 mph 11.65 ± 0.26 and 10.30 ± 1.08, 330 ft 13.21 ± 0.24
+		// and 11.87 ± 1.08. These do not agree from rest; with rollout they do.
+		{"3", "19:11:37", 10.8, []string{"0-10 mph rest", "0-20 mph rest", "0-30 mph rest", "330 ft rest"}},
 	} {
 		ref := startNear(t, analyse(t, "csv/t19_2_launch"+c.n+"_reference_5hz.csv"), c.clock, 2*time.Second)
 		if x := rest(t, ref, "0-30 mph"); math.Abs(x.Seconds-c.readme) > 1 {

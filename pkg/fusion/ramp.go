@@ -8,7 +8,7 @@ type shape int
 
 const (
 	linear shape = iota
-	cosine       // half a cosine: no jerk at either end
+	cosine       // half a cosine without the foot that rolling resistance holds
 	lag          // first order, 95 % at u = 1
 	numShapes
 )
@@ -23,24 +23,47 @@ func (sh shape) r(u float64) (r, r1, r2 float64) {
 	case sh == lag:
 		e := math.Exp(-3 * u)
 		return 1 - e, u - (1-e)/3, u*u/2 - u/3 + (1-e)/9
-	case u >= 1:
-		end := 1.0 / 6
-		if sh == cosine {
-			end = 0.25 - 1/(math.Pi*math.Pi)
-		}
-		return 1, u - 0.5, end + (u-1)/2 + (u-1)*(u-1)/2
 	case sh == cosine:
-		c, s := math.Cos(math.Pi*u), math.Sin(math.Pi*u)
-		return (1 - c) / 2, u/2 - s/(2*math.Pi), u*u/4 + (c-1)/(2*math.Pi*math.Pi)
+		r, r1, r2 = halfCosine(u + heldUntil)
+		return (r - heldShare) / (1 - heldShare), (r1 - held1 - heldShare*u) / (1 - heldShare),
+			(r2 - held2 - held1*u - heldShare*u*u/2) / (1 - heldShare)
+	case u >= 1:
+		return 1, u - 0.5, 1.0/6 + (u-1)/2 + (u-1)*(u-1)/2
 	}
 	return u, u * u / 2, u * u * u / 6
+}
+
+// heldShare is the share of full thrust that rolling resistance holds at rest:
+// 0.012 of the weight against a third of it (common practice). A straight or a
+// first-order rise only starts later for it; the half cosine loses its flat foot,
+// and is counted from where the vehicle moves.
+const heldShare = 0.03
+
+// heldUntil is where the half cosine reaches heldShare; held1 and held2 are its
+// integrals there.
+var (
+	heldUntil       = math.Acos(1-2*heldShare) / math.Pi
+	_, held1, held2 = halfCosine(heldUntil)
+)
+
+// halfCosine is a half cosine from 0 to 1 over u from 0 to 1, its integral, and
+// the integral of that.
+func halfCosine(u float64) (r, r1, r2 float64) {
+	if u >= 1 {
+		return 1, u - 0.5, 0.25 - 1/(math.Pi*math.Pi) + (u-1)/2 + (u-1)*(u-1)/2
+	}
+	c, s := math.Cos(math.Pi*u), math.Sin(math.Pi*u)
+	return (1 - c) / 2, u/2 - s/(2*math.Pi), u*u/4 + (c-1)/(2*math.Pi*math.Pi)
 }
 
 // delay is how much later, as a share of the build-up time, a step would have to
 // come to give the same speed afterwards.
 func (sh shape) delay() float64 {
-	if sh == lag {
+	switch sh {
+	case lag:
 		return 1.0 / 3
+	case cosine:
+		return (0.5 - heldUntil + held1) / (1 - heldShare)
 	}
 	return 0.5
 }
