@@ -1,10 +1,6 @@
 package fusion
 
-import (
-	"math"
-
-	"fromrest/pkg/kalman"
-)
+import "math"
 
 // Adaptation of the jerk intensity. A run is mostly smooth with a few sharp
 // events (shifts, wheel spin, the end of thrust): intensity is constant over
@@ -33,12 +29,12 @@ const (
 // adapt fits jerk intensities, and the noise where the log alone does not tell
 // it, under one hypothesis; h is nil for a rolling run.
 func (so *solver) adapt(h *hypothesis) {
-	common := startQ
+	common := so.firstQ()
 	for k := range so.q {
-		so.q[k] = startQ
+		so.q[k] = common
 	}
 	so.prepare(0, len(so.t))
-	for range rounds {
+	for round := range so.rounds() {
 		k0 := 0
 		if h != nil {
 			k0 = so.run(*h)
@@ -50,10 +46,16 @@ func (so *solver) adapt(h *hypothesis) {
 		}
 		common = so.blocks(k0, common)
 		so.noise(k0)
+		if round > 2 {
+			so.shake(k0)
+		}
 		so.instants(k0)
 		so.setAside(k0)
 		for k := 0; k < k0; k++ {
 			so.q[k] = so.q[k0]
+		}
+		if h != nil && so.acc != nil {
+			so.settleLaunch(k0, common)
 		}
 		so.prepare(0, len(so.t))
 	}
@@ -63,6 +65,9 @@ func (so *solver) adapt(h *hypothesis) {
 // leastQ is the floor of the common intensity: between samples a second apart a
 // shift can hide, at 4 a second none can.
 func (so *solver) leastQ() float64 {
+	if so.acc != nil {
+		return minQ
+	}
 	return max(minQ, slowQ*min(max((so.s.Step-0.25)/0.75, 0), 2))
 }
 
@@ -72,6 +77,7 @@ func (so *solver) leastQ() float64 {
 type patch struct {
 	from, to   int
 	gain, info float64
+	memory     float64 // share of the block over which the score is the same
 }
 
 // blocks updates the intensities from node k0 on and returns the common value,
@@ -136,6 +142,7 @@ func (so *solver) score(from, to int) patch {
 	if n == 0 {
 		return p
 	}
+	p.memory = so.memory(so.q[from])
 	var m [3][3]float64
 	for i := range 3 {
 		for j := range 3 {
@@ -149,6 +156,7 @@ func (so *solver) score(from, to int) patch {
 			p.info += m[i][j] * m[j][i]
 		}
 	}
+	p.info *= p.memory
 	return p
 }
 
@@ -160,7 +168,7 @@ func (so *solver) noise(k0 int) {
 	sum, n := 0.0, 0.0
 	for k := k0 + 1; k < len(so.t); k++ {
 		nd := &so.node[k]
-		if !nd.Has {
+		if !nd.Has || so.at[k] < 0 {
 			continue
 		}
 		r, nn := nd.Score()
@@ -186,6 +194,9 @@ const clearly = 1.0
 func (so *solver) instants(k0 int) {
 	slope, info := 0.0, 0.0
 	for k := k0 + 1; k < len(so.t); k++ {
+		if so.at[k] < 0 {
+			continue
+		}
 		s, i := so.node[k].ObsScore()
 		a := so.node[k].Mean()[stA]
 		slope += a * a * s
@@ -211,20 +222,19 @@ func (so *solver) instants(k0 int) {
 // launch the model itself is the doubtful part, and no reading is set aside.
 func (so *solver) setAside(k0 int) {
 	for k := so.first(so.t[k0] + launchPhase); k < len(so.t); k++ {
-		i := so.at[k]
-		if i < 0 || so.rd[i].kind == held || so.rd[i].kind == unused {
-			continue
-		}
 		nd := &so.node[k]
 		if !nd.Has {
 			continue
 		}
 		res, va := nd.Deleted()
-		if va > 0 && res*res > outlierT*outlierT*va {
-			// Kept in the model with a variance that lets it say nothing.
+		if va <= 0 || res*res <= outlierT*outlierT*va {
+			continue
+		}
+		nd.Has = false
+		if i := so.at[k]; i >= 0 {
 			so.rd[i].kind = unused
-			nd.Has = false
-			nd.Obs = kalman.Obs{H: nd.Obs.H, Y: nd.Obs.Y, R: nd.Obs.R}
+		} else if i := so.am[k]; i >= 0 {
+			so.acc[i].bad = true
 		}
 	}
 }

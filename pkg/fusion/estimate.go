@@ -14,9 +14,16 @@
 // that a receiver shows as 0 below its hold threshold only say that speed was
 // below it.
 //
+// An aligned accelerometer (Samples.Accel) is a second measurement of the same
+// states: its sample is the acceleration plus a bias that wanders slowly and
+// begins at rest with what the standstill told of it, plus vibration whose
+// variance is fitted in the run. The uncertainty of the clock offset between the
+// sensors is integrated over like the launch.
+//
 // Limits. Speed is along the track and horizontal, as receivers report it; a
 // launch backwards is seen as forwards. Below about 4 samples a second the
-// build-up is not seen and its prior carries the from-rest time. Error that all
+// build-up is not seen without an accelerometer and its prior carries the from-rest
+// time. Error that all
 // samples share (scale, delay) is not seen either: callers add an allowance.
 //
 // Sources: design notes in docs/method.md; de Jong (1988, 1989) and Durbin and
@@ -77,12 +84,14 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 	}
 	heading := s.headingAt(w)
 	rd := s.readings(w, heading)
-	so := newSolver(s, rd)
+	fineFrom, fineTo := s.fine(w)
+	so := newSolver(s, rd, s.pushes(w, fineFrom, fineTo, 0))
+	so.move = func(by float64) []push { return s.pushes(w, fineFrom, fineTo, by) }
 	e := &Estimate{Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
 	e.allow(s)
 	if e.rolling {
 		so.adapt(nil)
-		e.hs = []hypothesis{{weight: 1, launch: so.t[0]}}
+		e.hs = []hypothesis{{of: so, weight: 1, launch: so.t[0]}}
 		e.Launch = uncert.Value{X: so.t[0]}
 	} else {
 		moving := s.T[w.Moving]
@@ -108,12 +117,17 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 // searchRange is where the effective launch is looked for: from some while
 // before the first sample that clearly moves to just after it.
 func (so *solver) searchRange(moving float64) (lo, hi float64) {
-	back := 1.5 + 1.5*so.s.Step
-	if so.s.Hold > 0 {
-		back += 1
+	return max(moving-so.s.searchBack(), so.rd[0].t), moving + 0.05
+}
+
+// searchBack is how long before the first sample that clearly moves the launch
+// may lie, in s.
+func (s *Samples) searchBack() float64 {
+	back := 1.5 + 1.5*s.Step
+	if s.Hold > 0 {
+		back++
 	}
-	lo = max(moving-back, so.rd[0].t)
-	return lo, moving + 0.05
+	return back
 }
 
 // allow sets the allowances for what all samples share.
@@ -150,7 +164,7 @@ func (e *Estimate) launchMoments() {
 // are overwritten by the next.
 func (e *Estimate) Paths(fn func(*Path)) {
 	for _, h := range e.hs {
-		fn(e.so.path(h, e.rolling))
+		fn(h.of.path(h, e.rolling))
 	}
 }
 

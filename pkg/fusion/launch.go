@@ -26,7 +26,8 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	so.adapt(&best)
 	centre := best.launch + best.shape.delay()*best.tau
 	guess, width = so.refine(centre, width, lo, hi)
-	return so.posterior(guess, width, 1)
+	hs = so.posterior(guess, width, 1)
+	return so.overOffset(hs, guess, width)
 }
 
 // probe is the likelihood up to the given time with thrust building up evenly over
@@ -44,7 +45,7 @@ func (so *solver) coarse(lo, hi float64) (t, width float64) {
 	for x := lo; x <= hi; x += step {
 		// All are scored up to the same last reading: a span that moved with x
 		// would favour early guesses.
-		ll := so.probe(x, hi+searchSpan)
+		ll := so.probe(x, hi+so.span())
 		if ll > best {
 			best, t = ll, x
 		}
@@ -55,7 +56,7 @@ func (so *solver) coarse(lo, hi float64) (t, width float64) {
 // refine finds the peak of the likelihood over the effective launch near t by
 // golden section and its width from the curvature.
 func (so *solver) refine(t, width, lo, hi float64) (peak, sd float64) {
-	until := hi + searchSpan
+	until := hi + so.span()
 	f := func(x float64) float64 { return so.probe(x, until) }
 	span := max(4*width, 0.03)
 	a, b := max(t-span, lo-0.1), t+span
@@ -94,7 +95,7 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 // returns three instants for each ramp that matters, standing for its normal
 // spread (Gauss-Hermite points), with probabilities that sum to one.
 func (so *solver) posterior(guess, width float64, n int) []hypothesis {
-	until := guess + searchSpan
+	until := guess + so.span()
 	weights := tauPrior
 	if so.s.Source == recording.Wheel {
 		weights = tauPriorBlind
@@ -125,7 +126,7 @@ func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 		}
 		for j, z := range [3]float64{-math.Sqrt(3), 0, math.Sqrt(3)} {
 			hw := w * [3]float64{1.0 / 6, 2.0 / 3, 1.0 / 6}[j]
-			hs = append(hs, hypothesis{ramp: r.ramp, launch: r.mean + z*r.sd, weight: hw})
+			hs = append(hs, hypothesis{of: so, ramp: r.ramp, launch: r.mean + z*r.sd, weight: hw})
 			sum += hw
 		}
 	}

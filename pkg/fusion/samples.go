@@ -22,6 +22,9 @@ type Samples struct {
 	Out    []bool    // set aside as an outlier
 	TimeU  []float64 // s, standard uncertainty of the instant, beyond what all share
 
+	// Accel is the aligned accelerometer, nil without one.
+	Accel *Forward
+
 	Source recording.Source
 	Name   string
 	Cadence

@@ -8,17 +8,27 @@ import (
 
 // solver holds the nodes of one run and reuses them for every hypothesis.
 type solver struct {
-	s      *Samples
-	rd     []reading
-	t      []float64 // node times
-	at     []int     // reading of a node, -1 for none
-	sd     float64   // m/s
-	q      []float64 // m²/s⁵, jerk intensity of the step into each node
-	rho    []float64 // noise correlation over the step into each node
-	node   []kalman.Node
-	rest   []float64 // rest[i]: log-likelihood of readings 0..i-1 with the vehicle at rest
-	clock  float64   // s², variance of the instants of the samples, found in the run
-	ramped stretch   // nodes whose steps hold a hypothesis' ramp
+	s    *Samples
+	rd   []reading
+	acc  []push                  // accelerometer's readings, nil without one
+	move func(by float64) []push // the same with its clock moved
+
+	t    []float64 // node times
+	at   []int     // reading of a node, -1 for none
+	am   []int     // accelerometer's reading of a node, -1 for none
+	node []kalman.Node
+
+	sd    float64   // m/s
+	q     []float64 // m²/s⁵, jerk intensity of the step into each node
+	rho   []float64 // noise correlation over the step into each node
+	clock float64   // s², variance of the instants of the samples, found in the run
+	av    float64   // m²/s⁴, variance of one accelerometer sample
+
+	thrust, thrustV float64 // m/s² and its variance, prior of the full thrust
+
+	rest   []float64   // rest[i]: log-likelihood of readings 0..i-1 with the vehicle at rest
+	still  []stillBias // the same of the accelerometer's readings 0..i
+	ramped stretch     // nodes whose steps hold a hypothesis' ramp
 }
 
 // searchQ is the jerk intensity for the first search of the launch, low so that
@@ -28,9 +38,12 @@ const (
 	startQ  = 6.0 // m²/s⁵
 )
 
-func newSolver(s *Samples, rd []reading) *solver {
-	so := &solver{s: s, rd: rd, sd: s.SD}
-	so.t, so.at = grid(rd)
+func newSolver(s *Samples, rd []reading, acc []push) *solver {
+	so := &solver{s: s, rd: rd, sd: s.SD, acc: acc, thrust: 3.5, thrustV: 9}
+	so.t, so.at, so.am = grid(rd, acc)
+	if acc != nil {
+		so.av = s.Accel.startVariance()
+	}
 	so.q = make([]float64, len(so.t))
 	so.rho = make([]float64, len(so.t))
 	so.node = make([]kalman.Node, len(so.t))
@@ -46,6 +59,12 @@ func newSolver(s *Samples, rd []reading) *solver {
 			n.Obs.H[stV], n.Obs.H[stE] = 1, 1
 			n.Obs.Y, n.Obs.R = rd[i].y, rd[i].r
 			n.Has = rd[i].kind == signed || rd[i].kind == length
+		}
+		if i := so.am[k]; i >= 0 {
+			n := &so.node[k]
+			n.Obs.H[stA], n.Obs.H[stB] = 1, 1
+			n.Obs.Y, n.Obs.R = acc[i].a, so.av/acc[i].n
+			n.Has = !acc[i].bad
 		}
 	}
 	so.prepare(0, len(so.t))
@@ -68,7 +87,7 @@ func (so *solver) prepare(from, to int) {
 		if k > 0 {
 			dt = so.t[k] - so.t[k-1]
 		}
-		process(&so.node[k], dt, so.q[k], so.sd, so.rho[k])
+		so.process(&so.node[k], dt, so.q[k], so.rho[k])
 	}
 }
 
@@ -98,6 +117,7 @@ func (so *solver) atRest() {
 		}
 		so.rest[i+1] = so.rest[i] + ll
 	}
+	so.restBias()
 }
 
 // hypothesis is a launch instant with a way of building up thrust.
@@ -105,6 +125,7 @@ type hypothesis struct {
 	ramp
 	launch float64 // s
 	weight float64 // probability
+	of     *solver // whose nodes it is about
 }
 
 // first is the first node after an instant.
@@ -130,14 +151,15 @@ func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
 	if k0 >= len(so.t) {
 		return k0, x, p
 	}
-	x[stG], p[stG][stG] = 3.5, 9
+	x[stG], p[stG][stG] = so.thrust, so.thrustV
 	so.noiseAt(h.launch, k0, &x, &p)
+	so.biasAt(h.launch, k0, &x, &p)
 	prev := h.launch
 	for k := k0; k < len(so.t); k++ {
 		n := &so.node[k]
 		dt := so.t[k] - prev
 		if k == k0 {
-			process(n, dt, so.q[k], so.sd, so.corr(dt))
+			so.process(n, dt, so.q[k], so.corr(dt))
 		}
 		gs, gv, ga := h.gains(prev-h.launch, so.t[k]-h.launch)
 		n.F.Set(stS, stG, gs)
@@ -179,8 +201,7 @@ func (so *solver) likelihood(h hypothesis, until float64) float64 {
 	if k0 >= end {
 		return math.Inf(-1)
 	}
-	still := so.readingsBefore(k0)
-	ll := so.rest[still] + kalman.Filter(so.node[k0:end], x, p)
+	ll := so.rest[so.readingsBefore(k0)] + so.pushesBefore(k0).ll + kalman.Filter(so.node[k0:end], x, p)
 	for k := k0; k < end; k++ {
 		if i := so.at[k]; i >= 0 && so.rd[i].kind == held {
 			ll += so.heldLL(&so.node[k])
@@ -227,6 +248,9 @@ func (so *solver) runRolling() {
 	x[stV] = so.rd[0].y
 	p[stV][stV] = 4 + 16*so.sd*so.sd
 	p[stA][stA] = 25
+	if so.acc != nil {
+		p[stB][stB] = so.s.Accel.biasVariance()
+	}
 	p[stE][stE] = so.sd * so.sd
 	kalman.Filter(so.node, x, p)
 	kalman.Smooth(so.node)

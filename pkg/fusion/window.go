@@ -25,6 +25,7 @@ const (
 	stA        // acceleration, m/s²
 	stG        // full thrust of the launch, m/s²
 	stE        // error of the speed sample, m/s
+	stB        // bias of the accelerometer, m/s²
 )
 
 // readingKind is how a sample tells of the speed.
@@ -129,35 +130,45 @@ func (s *Samples) slope(i int) float64 {
 // adds nothing to the error.
 const maxNode = 0.05 // s
 
-// grid lists the node times from the first reading on: every reading, and
-// instants between them where they lie far apart.
-func grid(rd []reading) (t []float64, at []int) {
-	for i := range rd {
-		if i > 0 {
-			gap := rd[i].t - rd[i-1].t
-			n := int(math.Ceil(gap/maxNode - 1e-6))
-			n = min(n, 4000)
+// grid lists the node times from the first reading on: every reading of either
+// sensor, and instants between them where they lie far apart. at and am are the
+// readings of speed and of acceleration at a node, -1 for none.
+func grid(rd []reading, acc []push) (t []float64, at, am []int) {
+	add := func(x float64, i, j int) {
+		if k := len(t); k > 0 {
+			last := t[k-1]
+			n := min(int(math.Ceil((x-last)/maxNode-1e-6)), 4000)
 			for k := 1; k < n; k++ {
-				t = append(t, rd[i-1].t+gap*float64(k)/float64(n))
-				at = append(at, -1)
+				t, at, am = append(t, last+(x-last)*float64(k)/float64(n)), append(at, -1), append(am, -1)
 			}
 		}
-		t = append(t, rd[i].t)
-		at = append(at, i)
+		t, at, am = append(t, x), append(at, i), append(am, j)
 	}
-	return t, at
+	j := 0
+	for i := range rd {
+		for ; j < len(acc) && acc[j].t < rd[i].t; j++ {
+			if i > 0 {
+				add(acc[j].t, -1, j)
+			}
+		}
+		add(rd[i].t, i, -1)
+	}
+	return t, at, am
 }
 
 // process fills the transition and the process noise of a step of dt seconds
-// with jerk intensity q and sample noise.
-func process(n *kalman.Node, dt, q, sd, rho float64) {
+// with jerk intensity q and correlation rho of the sample noise.
+func (so *solver) process(n *kalman.Node, dt, q, rho float64) {
 	n.F = kalman.Identity()
 	n.F.Set(stS, stV, dt)
 	n.F.Set(stS, stA, dt*dt/2)
 	n.F.Set(stV, stA, dt)
 	n.F.D[stE] = rho
 	jerk(&n.Q, dt, q)
-	n.Q[stE][stE] = sd * sd * (1 - rho*rho)
+	n.Q[stE][stE] = so.sd * so.sd * (1 - rho*rho)
+	if so.acc != nil {
+		n.Q[stB][stB] = biasWalk * biasWalk * dt
+	}
 }
 
 // jerk fills the covariance that white jerk of intensity q gives in dt.

@@ -1,0 +1,118 @@
+package fusion
+
+import (
+	"math"
+	"sort"
+)
+
+// Forward is an accelerometer's forward axis, aligned and put on the samples'
+// clock: gain, bias and clock offset are already taken out as well as they are
+// known. Columns have equal length.
+type Forward struct {
+	T   []float64 // s on the samples' clock, increasing
+	A   []float64 // m/s², forward
+	Bad []bool    // not to be used: clipped or doubtful; may be nil
+
+	Rate         float64 // Hz
+	Rest, Moving float64 // m/s², standard deviation of one sample at rest and under way
+	Rho          float64 // correlation of neighbouring samples' noise
+	OffsetU      float64 // s, standard uncertainty of the clock offset, common to the log
+	BiasU        float64 // m/s², standard uncertainty of the bias at one standstill
+}
+
+// Of the accelerometer in the filter.
+const (
+	// biasWalk is how fast the bias wanders, in m/s² per root second: the slope
+	// of the ground under the vehicle reads as acceleration, and one per cent of
+	// slope is 0.1 m/s².
+	biasWalk = 0.03
+	// leastBias is the least standard deviation of the bias in one standstill: the
+	// ground there has its own slope.
+	leastBias = 0.15 // m/s²
+	// fineStep and coarseStep are the spacing of the accelerometer's readings
+	// about the launch and elsewhere, in s: faster samples are averaged.
+	fineStep   = 0.01
+	coarseStep = 0.04
+	// learnRest is how much standstill before the launch tells the bias, in s.
+	learnRest = 3.0
+)
+
+// push is one reading of the forward acceleration: the mean of n samples.
+type push struct {
+	t, a float64 // s, m/s²
+	n    float64
+	bad  bool
+}
+
+// pushes prepares the accelerometer for a window in its time direction: fine
+// about the launch between from and to, coarse elsewhere; shift moves its clock.
+func (s *Samples) pushes(w Window, from, to, shift float64) []push {
+	f := s.Accel
+	if f == nil {
+		return nil
+	}
+	if w.Reversed {
+		from, to = -to, -from
+	}
+	begin, end := s.T[w.From], s.T[w.To-1]
+	if w.Standing && !w.Reversed {
+		begin = max(begin, from-learnRest)
+	} else if w.Standing {
+		end = min(end, to+learnRest)
+	}
+	i := sort.SearchFloat64s(f.T, begin-shift)
+	var out []push
+	var sum push
+	flush := func() {
+		if sum.n > 0 {
+			out = append(out, push{t: sum.t / sum.n, a: sum.a / sum.n, n: sum.n})
+		}
+		sum = push{}
+	}
+	first := 0.0
+	for ; i < len(f.T) && f.T[i]+shift <= end; i++ {
+		if f.Bad != nil && f.Bad[i] || math.IsNaN(f.A[i]) {
+			flush()
+			continue
+		}
+		t := f.T[i] + shift
+		step := coarseStep
+		if t > from && t < to {
+			step = fineStep
+		}
+		if sum.n > 0 && t-first > step-0.5/f.Rate {
+			flush()
+		}
+		if sum.n == 0 {
+			first = t
+		}
+		sum.t, sum.a, sum.n = sum.t+t, sum.a+f.A[i], sum.n+1
+	}
+	flush()
+	if w.Reversed {
+		for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
+			out[i], out[j] = out[j], out[i]
+		}
+		for i := range out {
+			out[i].t, out[i].a = -out[i].t, -out[i].a
+		}
+	}
+	return out
+}
+
+// widen is how much neighbouring samples' correlation widens the mean of several.
+func (f *Forward) widen() float64 {
+	r := min(max(f.Rho, 0), 0.95)
+	return (1 + r) / (1 - r)
+}
+
+// startVariance is the variance of one sample to start from.
+func (f *Forward) startVariance() float64 {
+	v := max(f.Moving*f.Moving, f.Rest*f.Rest, 1e-4)
+	return v * f.widen()
+}
+
+// biasVariance is the variance of the bias before a standstill has told it.
+func (f *Forward) biasVariance() float64 {
+	return f.BiasU*f.BiasU + leastBias*leastBias
+}
