@@ -1,0 +1,133 @@
+// Package inertial finds out how an accelerometer sits in a vehicle and on
+// whose clock it runs, by holding it against a speed, so that its samples can be
+// used as forward acceleration; and it integrates an accelerometer that has no
+// speed beside it.
+//
+// The sensor may be mounted any way round. What it reads along one horizontal
+// direction f, fixed to it, tells the vehicle's acceleration a:
+//
+//	a = Gain (f·s - Bias)
+//
+// Up comes from the standstills. A first clock offset is where the slope of the
+// speed over about a second agrees best with the axes. Then gain, direction,
+// offset and drift are fitted together by generalised least squares: the speed
+// less the integral of the samples is a wander, in which the sensor's noise
+// adds up and the slope of the ground changes, plus the receiver's noise; a
+// Kalman filter whitens it, and the likelihood chooses how strong each part is.
+// What correlation the whitened residuals have left widens the uncertainties.
+//
+// A body that pitches up under acceleration turns the sensor into gravity,
+// which reads as more acceleration in proportion: that is part of Gain.
+//
+// Limits: the sensor must be fixed to the body and not move on it. Gain is one
+// number, so a body that pitches otherwise in braking than in accelerating is
+// averaged. The clock is straight: offset and drift, no steps. Bias and ground
+// slope are one and the same to a sensor.
+package inertial
+
+import (
+	"math"
+	"time"
+
+	"fromrest/pkg/recording"
+	"fromrest/pkg/uncert"
+)
+
+// Speed is the satellite (or wheel) speed on a clock that starts at Start.
+type Speed struct {
+	Start time.Time
+	T     []float64 // s since Start, increasing
+	V     []float64 // m/s, forward or its length; NaN where there is none
+	U     []float64 // m/s, standard uncertainty of each
+	// Course is in degrees from true north; may be nil.
+	Course []float64
+}
+
+// Alignment is how an accelerometer relates to the vehicle and to the clock of
+// its speed.
+type Alignment struct {
+	Up, Forward   [3]float64 // unit vectors on the sensor's axes; Up is zero where gravity cannot be seen
+	UpU, ForwardU float64    // rad, standard uncertainty of either direction; NaN where it is not known
+	// Gain is the vehicle's forward acceleration for one m/s² of the sensor's
+	// along Forward; pitch under acceleration and the sensor's scale are in it.
+	Gain uncert.Value
+	// Bias is what the sensor reads along Forward without acceleration, in m/s²
+	// of the sensor, the share of gravity included.
+	Bias    uncert.Value
+	Gravity float64 // m/s², mean length of the reading at rest
+
+	// Offset is what to add to a sensor's instant to have the receiver's, in s,
+	// at the instant Middle of the receiver's clock; Drift is by how much it
+	// grows in a second, zero where that cannot be told.
+	Offset, Drift uncert.Value
+	Middle        time.Time
+
+	// Correlation is that of the sensor's forward acceleration and the slope of
+	// the speed over about a second.
+	Correlation  float64
+	Rate         float64 // Hz
+	Rest, Moving float64 // m/s² after Gain, standard deviation of one sample's noise at rest and under way
+	// Rho is the correlation of neighbouring samples' noise at the sensor's own
+	// rate: vibration through a logger's filter.
+	Rho     float64
+	Gaps    int    // places where samples are missing
+	Clipped int    // samples at the end of the sensor's range
+	Note    string // what was put right, such as a wrong unit; may be ""
+	Reason  string // why the sensor is set aside; "" where it is used
+}
+
+// OffsetAt returns the clock offset in s at an instant of the receiver's clock,
+// with what the drift adds to its uncertainty.
+func (al *Alignment) OffsetAt(at time.Time) uncert.Value {
+	d := at.Sub(al.Middle).Seconds()
+	return uncert.Value{X: al.Offset.X + al.Drift.X*d, U: math.Hypot(al.Offset.U, al.Drift.U*d)}
+}
+
+// ForwardSamples returns the samples on a clock that starts at start: s since
+// then and forward acceleration in m/s², with gain, bias and offset applied.
+// Samples that are clipped or beside a gap are marked bad. Nothing is returned
+// for a sensor that is set aside.
+func (al *Alignment) ForwardSamples(a *recording.Accel, start time.Time) (t, acc []float64, bad []bool) {
+	if al.Reason != "" || a.Len() == 0 {
+		return nil, nil, nil
+	}
+	n := a.Len()
+	t, acc, bad = make([]float64, n), make([]float64, n), make([]bool, n)
+	shift := seconds(a.NanoUTC[0], recording.Nano(start)) + al.Offset.X
+	mid := al.Middle.Sub(start).Seconds()
+	axes := axesOf(a)
+	for i, nano := range a.NanoUTC {
+		x := seconds(nano, a.NanoUTC[0]) + shift
+		t[i] = x + al.Drift.X*(x-mid)
+		sum := 0.0
+		for j, s := range axes {
+			sum += al.Forward[j] * s[i]
+		}
+		acc[i] = al.Gain.X * (sum - al.Bias.X)
+		bad[i] = math.IsNaN(acc[i])
+	}
+	for _, r := range findClips(a) {
+		for i := r[0]; i < r[1]; i++ {
+			bad[i] = true
+		}
+	}
+	for _, i := range findGaps(a, al.Rate) {
+		bad[i-1], bad[i] = true, true
+	}
+	return t, acc, bad
+}
+
+// seconds is a minus b, packed instants that may lie too far apart for an int64
+// of ns.
+func seconds(a, b int64) float64 {
+	const s = 1_000_000_000
+	return float64(a/s-b/s) + float64(a%s-b%s)/s
+}
+
+// axesOf returns the sensor's axes, one or three.
+func axesOf(a *recording.Accel) [][]float64 {
+	if a.Y == nil || a.Z == nil {
+		return [][]float64{a.X}
+	}
+	return [][]float64{a.X, a.Y, a.Z}
+}
