@@ -20,6 +20,9 @@ type Forward struct {
 	BiasU        float64 // m/s², standard uncertainty of the bias at one standstill
 }
 
+// First is the first sample not before an instant of the samples' clock.
+func (f *Forward) First(t float64) int { return sort.SearchFloat64s(f.T, t) }
+
 // Of the accelerometer in the filter.
 const (
 	// biasWalk is how fast the bias wanders, in m/s² per root second: the slope
@@ -33,6 +36,9 @@ const (
 	// about the launch and elsewhere, in s: faster samples are averaged.
 	fineStep   = 0.01
 	coarseStep = 0.04
+	// assumedShake is the vibration of one sample where nothing tells it, in m/s²
+	// (common practice for a sensor fixed to the body of a road vehicle).
+	assumedShake = 0.3
 	// learnRest is how much standstill before the launch tells the bias, in s.
 	learnRest = 3.0
 )
@@ -60,7 +66,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 	} else if w.Standing {
 		end = min(end, to+learnRest)
 	}
-	i := sort.SearchFloat64s(f.T, begin-shift)
+	i := f.First(begin - shift)
 	var out []push
 	var sum push
 	flush := func() {
@@ -108,7 +114,15 @@ func (f *Forward) widen() float64 {
 
 // startVariance is the variance of one sample to start from.
 func (f *Forward) startVariance() float64 {
-	v := max(f.Moving*f.Moving, f.Rest*f.Rest, 1e-4)
+	v := assumedShake * assumedShake
+	if f.Moving > 0 || f.Rest > 0 { // neither is where they are not known
+		v = 1e-4
+	}
+	for _, sd := range [2]float64{f.Rest, f.Moving} {
+		if sd > 0 {
+			v = max(v, sd*sd)
+		}
+	}
 	return v * f.widen()
 }
 

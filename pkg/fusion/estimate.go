@@ -56,6 +56,7 @@ type Estimate struct {
 	so      *solver
 	hs      []hypothesis
 	rolling bool
+	until   float64 // s, end of the window as asked for
 	reading []reading
 }
 
@@ -82,12 +83,17 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 	if w.To-w.From < 3 || w.Moving < w.From || w.Moving >= w.To {
 		return nil, ErrNoLaunch
 	}
+	until := s.T[w.To-1]
+	if w.Reversed {
+		until = -s.T[w.From]
+	}
+	w = s.reach(w)
 	heading := s.headingAt(w)
 	rd := s.readings(w, heading)
 	fineFrom, fineTo := s.fine(w)
 	so := newSolver(s, rd, s.pushes(w, fineFrom, fineTo, 0))
 	so.move = func(by float64) []push { return s.pushes(w, fineFrom, fineTo, by) }
-	e := &Estimate{Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
+	e := &Estimate{until: until, Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
 	e.allow(s)
 	if e.rolling {
 		so.adapt(nil)
@@ -107,7 +113,7 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 	}
 	e.Noise = so.sd
 	for i := range rd {
-		if rd[i].kind == unused {
+		if rd[i].kind == unused && s.blank == nil {
 			e.SetAside++
 		}
 	}
@@ -143,7 +149,7 @@ func (e *Estimate) allow(s *Samples) {
 	case recording.Position:
 		e.Scale = scalePosition
 	case recording.Inertial:
-		e.Scale = scaleInertial
+		e.Scale = max(s.scale, scaleInertial)
 	default:
 		e.Scale = scaleGNSS
 	}
@@ -195,7 +201,7 @@ type TraceBuilder struct {
 // end of the window, on a grid of dt seconds.
 func (e *Estimate) NewTrace(before, dt float64) *TraceBuilder {
 	b := &TraceBuilder{launch: e.Launch.X}
-	end := e.so.t[len(e.so.t)-1] - e.Launch.X
+	end := e.until - e.Launch.X
 	start := max(-before, e.so.t[0]-e.Launch.X)
 	start = math.Ceil(start/dt-1e-9) * dt
 	n := int((end-start)/dt+1e-9) + 1

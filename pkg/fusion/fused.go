@@ -50,7 +50,10 @@ func (so *solver) shake(k0 int) {
 		return
 	}
 	start := so.s.Accel.startVariance()
-	least := max(start/shakeRange, 0.5*so.s.Accel.Rest*so.s.Accel.Rest*so.s.Accel.widen())
+	least := start / shakeRange
+	if r := so.s.Accel.Rest; r > 0 {
+		least = max(least, 0.5*r*r*so.s.Accel.widen())
+	}
 	v := so.av * math.Exp(min(max(slope/info/so.av, -0.7), 0.7))
 	so.av = min(max(v, least), start*shakeRange)
 	so.weighPushes()

@@ -25,6 +25,9 @@ type Samples struct {
 	// Accel is the aligned accelerometer, nil without one.
 	Accel *Forward
 
+	blank []bool  // integrated, no reading of speed; nil where all are
+	scale float64 // relative, of an integrated speed; 0 for the source's own
+
 	Source recording.Source
 	Name   string
 	Cadence

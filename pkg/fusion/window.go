@@ -83,8 +83,9 @@ func (s *Samples) readings(w Window, heading float64) []reading {
 		}
 		c := (s.Course[i] - heading) * math.Pi / 180
 		switch {
-		case s.Out[i]:
+		case s.Out[i], s.blank != nil && s.blank[i]:
 			rd.kind = unused
+		case s.blank != nil: // a standstill
 		case s.Held[i]:
 			rd.kind = held
 		case s.Speed[i] >= projectBelow:

@@ -1,0 +1,69 @@
+package fusion
+
+import (
+	"math"
+	"time"
+
+	"fromrest/pkg/recording"
+)
+
+// restSD is the standard deviation given to speed at a standstill that an
+// accelerometer found, in m/s: a vehicle at rest rocks on its springs.
+const restSD = 0.01
+
+// Integrated returns samples for a log that has an accelerometer and no speed.
+// t and v are dead-reckoned speed in s after start and m/s, used to find the
+// runs; the readings of speed are only the zeros of the standstills, given as
+// pairs of instants. scale is the relative standard uncertainty of the
+// accelerometer's gain.
+func Integrated(start time.Time, t, v []float64, rest [][2]float64, f *Forward, scale float64) *Samples {
+	n := len(t)
+	s := &Samples{Start: start, T: t, Speed: make([]float64, n), Course: make([]float64, n), Held: make([]bool, n),
+		Out: make([]bool, n), TimeU: make([]float64, n), blank: make([]bool, n), Accel: f, scale: scale, Source: recording.Inertial}
+	s.Noise = Noise{SD: restSD, DF: 60, From: "assumed"}
+	k := 0
+	for i := range t {
+		for k < len(rest) && rest[k][1] < t[i] {
+			k++
+		}
+		s.Course[i] = math.NaN()
+		s.Speed[i] = math.Abs(v[i])
+		if s.blank[i] = k == len(rest) || t[i] < rest[k][0]; !s.blank[i] {
+			s.Speed[i] = 0
+		}
+	}
+	if n > 1 {
+		s.cadence()
+	}
+	return s
+}
+
+// reach extends a window of integrated samples to the standstill after it, where
+// the speed is known again.
+func (s *Samples) reach(w Window) Window {
+	if s.blank == nil {
+		return w
+	}
+	// Half a second of zeros settles it.
+	zeros := int(math.Ceil(0.5 / s.Step))
+	if w.Reversed {
+		for w.From > 0 && zeros > 0 {
+			w.From--
+			zeros -= s.zero(w.From)
+		}
+		return w
+	}
+	for w.To < len(s.T) && zeros > 0 {
+		zeros -= s.zero(w.To)
+		w.To++
+	}
+	return w
+}
+
+// zero is 1 where a sample is a standstill, else 0.
+func (s *Samples) zero(i int) int {
+	if s.blank[i] {
+		return 0
+	}
+	return 1
+}
