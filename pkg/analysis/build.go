@@ -119,6 +119,7 @@ func (p *pipeline) build(log *Log, s *fusion.Samples, sg *segment.Segment, e *fu
 	for i := range r.RawT {
 		r.RawT[i] -= at
 	}
+	r.rawAccel(s.Accel)
 	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
 		for i := range list {
 			list[i].Seconds, list[i].U95 = micro(list[i].Seconds), micro(list[i].U95)

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/inertial"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
@@ -71,7 +72,13 @@ type Quality struct {
 	HeldFor    float64 // s, how long a value is held between refreshes; 0 where it is not
 	Course     bool    // course was there, so that speed could be signed
 	Accel      string  // how the accelerometer was used, "" without one
+
+	// Alignment is how the accelerometer sits and on whose clock, nil without one.
+	Alignment *inertial.Alignment
 }
+
+// fused reports whether an accelerometer entered the times.
+func (q *Quality) fused() bool { return q.Alignment != nil && q.Alignment.Reason == "" }
 
 // Expected is the half-width a time would have with a log like this.
 type Expected struct {

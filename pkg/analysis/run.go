@@ -130,8 +130,8 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 		return outcome{err: err}
 	}
 	log.describe(s, track)
-	if n := rec.Accel.Len(); n > 0 {
-		log.Quality.Accel = fmt.Sprintf("%d samples, read but not used in the times", n)
+	if err := log.fuse(ctx, rec.Accel, s); err != nil {
+		return outcome{err: err}
 	}
 	runs, err := p.runs(ctx, log, rec, s, track)
 	if err != nil {
@@ -219,7 +219,7 @@ func warn(res *Result) {
 		if l.Quality.Source == recording.Wheel {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s gives wheel speed: 1 %% is allowed for the rolling radius, and wheel spin reads as speed.", l.Name))
 		}
-		if r := l.Quality.Rate; r > 0 && r < 4.5 {
+		if r := l.Quality.Rate; r > 0 && r < 4.5 && !l.Quality.fused() {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", l.Name, r))
 		}
 	}

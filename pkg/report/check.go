@@ -48,6 +48,11 @@ func QualityItems(l *analysis.Log, units string) []Item {
 	if q.Accel != "" {
 		add("accelerometer", q.Accel)
 	}
+	if al := q.Alignment; al != nil && al.Reason == "" {
+		for _, it := range alignment(al) {
+			add(it.Name, it.Text)
+		}
+	}
 	if note := ClockNote(l); note != "" {
 		add("clock", note)
 	}

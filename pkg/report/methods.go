@@ -41,7 +41,7 @@ func instrumentSentence(res *analysis.Result) string {
 	names := map[recording.Source]string{recording.GNSS: "a GNSS receiver", recording.Position: "successive positions",
 		recording.Wheel: "the wheels", recording.Inertial: "an inertial system"}
 	var sources, rates []string
-	accel := 0
+	fused, aside := 0, 0
 	noise := [2]float64{math.Inf(1), 0}
 	for _, l := range res.Logs {
 		if n := names[l.Quality.Source]; n != "" && !slices.Contains(sources, n) {
@@ -50,8 +50,12 @@ func instrumentSentence(res *analysis.Result) string {
 		if r := trimZeros(l.Quality.Rate, 1); !slices.Contains(rates, r) {
 			rates = append(rates, r)
 		}
-		if l.Quality.Accel != "" {
-			accel++
+		switch al := l.Quality.Alignment; {
+		case al == nil:
+		case al.Reason == "":
+			fused++
+		default:
+			aside++
 		}
 		if n := l.Quality.SpeedNoise; n > 0 {
 			noise = [2]float64{min(noise[0], n), max(noise[1], n)}
@@ -64,8 +68,11 @@ func instrumentSentence(res *analysis.Result) string {
 		}
 		s += " m/s (standard deviation)"
 	}
-	if accel > 0 {
-		s += fmt.Sprintf("; accelerometer samples, in %d of %s, were not used", accel, plural(len(res.Logs), "log"))
+	if fused > 0 {
+		s += fmt.Sprintf("; in %d of %s an accelerometer, aligned with the speed, was used together with it", fused, plural(len(res.Logs), "log"))
+	}
+	if aside > 0 {
+		s += fmt.Sprintf("; in %d of %s an accelerometer was not fit for use and was left out", aside, plural(len(res.Logs), "log"))
 	}
 	return s + "."
 }

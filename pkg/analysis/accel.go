@@ -1,0 +1,67 @@
+package analysis
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"fromrest/pkg/fusion"
+	"fromrest/pkg/inertial"
+	"fromrest/pkg/recording"
+)
+
+// fuse aligns the log's accelerometer with its speed and hands its forward axis
+// to the samples. A sensor that is not fit for use is left out with the reason
+// in Quality.Accel, and the times are those of the speed alone.
+func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *fusion.Samples) error {
+	if a.Len() == 0 {
+		return nil
+	}
+	u := make([]float64, len(s.T))
+	v := append([]float64(nil), s.Speed...)
+	step := s.Quantum / math.Sqrt(12)
+	for i := range v {
+		if u[i] = math.Hypot(s.SD, step); s.Out[i] {
+			v[i] = math.NaN()
+		}
+	}
+	al, err := inertial.Align(ctx, a, inertial.Speed{Start: s.Start, T: s.T, V: v, U: u, Course: s.Course})
+	if err != nil {
+		return err
+	}
+	l.Quality.Alignment = al
+	if al.Reason != "" {
+		l.Quality.Accel = "set aside: " + al.Reason
+		return nil
+	}
+	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, BiasU: al.Bias.U * al.Gain.X}
+	f.T, f.A, f.Bad = al.ForwardSamples(a, s.Start)
+	s.Accel = f
+	l.Quality.Accel = used(al)
+	return nil
+}
+
+// used says in one line how an accelerometer was used.
+func used(al *inertial.Alignment) string {
+	s := fmt.Sprintf("%.0f Hz, used together with the speed", al.Rate)
+	if al.Note != "" {
+		s += "; " + al.Note
+	}
+	return s
+}
+
+// rawAccel returns the forward samples of the accelerometer over the run's trace:
+// s since the launch and m/s².
+func (r *TimedRun) rawAccel(f *fusion.Forward) {
+	n := r.Trace.Len()
+	if f == nil || n == 0 {
+		return
+	}
+	from, to := r.Trace.T[0]+r.LogSeconds, r.Trace.T[n-1]+r.LogSeconds
+	for i := f.First(from); i < len(f.T) && f.T[i] <= to; i++ {
+		if f.Bad == nil || !f.Bad[i] {
+			r.RawAccelT = append(r.RawAccelT, f.T[i]-r.LogSeconds)
+			r.RawAccel = append(r.RawAccel, f.A[i])
+		}
+	}
+}
