@@ -9,6 +9,7 @@ import (
 
 	"fromrest/pkg/recording"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // leastCorrelation is below what correlation of the slopes a sensor is set
@@ -89,8 +90,10 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 	l.zero = c.offset
 	al.Correlation = c.r
 	l.still = sp.standstills()
-	ps := poses(l.a, l.in, l.toSensor(l.still, -edge/2))
-	if why := al.gravity(ps, 0.01); why != "" {
+	if al.Clipped > int(mostClip*float64(l.a.Len()))+1 {
+		return fmt.Sprintf("%.1f %% of its samples are at the end of its range", 100*float64(al.Clipped)/float64(l.a.Len())), nil
+	}
+	if why := al.gravity(poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, c.dir, al.Rate, l.toSensor(l.still, edge))); why != "" {
 		return why, nil
 	}
 	if c.r < leastCorrelation {
@@ -99,23 +102,18 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 	if c.rivalled && l.a.OwnClock {
 		return "its clock cannot be told: several offsets agree about as well", nil
 	}
-	dir := c.dir
-	if al.Up != [3]float64{} {
-		d := dot(dir, al.Up)
-		for j := range dir {
-			dir[j] -= d * al.Up[j]
-		}
+	ft := l.start(&c)
+	if ft == nil {
+		return "it hardly overlaps with the speed in time", nil
 	}
-	al.Gain = uncert.Value{X: norm(dir), U: 0.05 * norm(dir)}
-	al.Forward = unitVector(dir)
-	al.ForwardU = 0.05
-	al.Offset = uncert.Value{X: l.zero - l.base, U: 0.05}
-	al.Middle = sp.Start.Add(time.Duration((sp.T[0] + sp.T[len(sp.T)-1]) / 2 * 1e9))
-	for _, p := range ps {
-		al.Bias.X += dot(al.Forward, p.mean) / float64(len(ps))
+	if err := ft.run(ctx); err != nil {
+		return "", err
 	}
-	al.Bias.U = 0.1
-	return "", nil
+	if ft.cov == nil {
+		return "its axes do not tell forward", nil
+	}
+	l.finish(ft)
+	return al.gainFault(), nil
 }
 
 // toSensor puts spans of Speed's clock on the sensor's, each end moved in by
@@ -128,4 +126,243 @@ func (l *aligner) toSensor(spans [][2]float64, inset float64) [][2]float64 {
 		}
 	}
 	return out
+}
+
+// underWay are the spans of the sensor's time between standstills.
+func (l *aligner) underWay() [][2]float64 {
+	var out [][2]float64
+	from := max(l.sp.T[0]-l.zero, 0)
+	end := min(l.sp.T[len(l.sp.T)-1]-l.zero, l.in.end())
+	for _, s := range l.toSensor(l.still, 0) {
+		if s[0] > from {
+			out = append(out, [2]float64{from, min(s[0], end)})
+		}
+		from = max(from, s[1])
+	}
+	if end > from {
+		out = append(out, [2]float64{from, end})
+	}
+	return out
+}
+
+// start prepares the fit from what the first search found; nil where hardly any
+// speed is left.
+func (l *aligner) start(c *coarse) *fit {
+	al := l.al
+	axes := len(l.in.w)
+	_, us, none := c.reverse(identity(axes))
+	if axes == 3 && al.Up == [3]float64{} && len(l.still) == 0 {
+		// Without a standstill, up is what the axes read for no acceleration.
+		rest := [3]float64{none[0] + l.in.mean[0], none[1] + l.in.mean[1], none[2] + l.in.mean[2]}
+		if g := norm(rest); g > leastGravity {
+			al.Up, al.Gravity = unitVector(rest), g
+			al.UpU = math.Sqrt(us[0]*us[0]+us[1]*us[1]+us[2]*us[2]) / g
+		}
+	}
+	dir := c.dir
+	if axes == 1 {
+		dir = [3]float64{math.Copysign(1, dir[0])}
+	}
+	level := dir
+	d := dot(dir, al.Up)
+	for j := range level {
+		level[j] -= d * al.Up[j]
+	}
+	forward := unitVector(level)
+	ft := &fit{l: l, zero: l.zero, mid: (l.sp.T[0] + l.sp.T[len(l.sp.T)-1]) / 2, c: []float64{norm(level)}, drifts: true}
+	ft.basis = [][]float64{forward[:axes]}
+	if axes == 3 {
+		side := cross(al.Up, forward)
+		if al.Up == [3]float64{} {
+			side = perpendicular(forward)
+			third := cross(forward, side)
+			ft.basis = append(ft.basis, third[:])
+		}
+		ft.basis = append(ft.basis, side[:])
+	}
+	gains, us, _ := c.reverse(ft.basis)
+	for i := range gains[1:] {
+		ft.c = append(ft.c, 0)
+		ft.across = append(ft.across, [2]float64{gains[i+1] / gains[0], max(us[i+1]/math.Abs(gains[0]), 1e-4)})
+	}
+	shake := noiseOf(l.a, l.in, forward, al.Rate, l.underWay())
+	ft.sensor = shake.long() / al.Rate
+	ft.m = wander{noise: max(ft.c[0]*ft.c[0]*ft.sensor, 1e-7), bias: slopeWalk * slopeWalk}
+	ft.f = l.gather(midSpan + 0.2)
+	if ft.f.moving() < 8 {
+		return nil
+	}
+	return ft
+}
+
+func identity(n int) [][]float64 {
+	var out [][]float64
+	for i := range n {
+		d := make([]float64, n)
+		d[i] = 1
+		out = append(out, d)
+	}
+	return out
+}
+
+// perpendicular is a unit vector square to v.
+func perpendicular(v [3]float64) [3]float64 {
+	least := 0
+	for j := range v {
+		if math.Abs(v[j]) < math.Abs(v[least]) {
+			least = j
+		}
+	}
+	var e [3]float64
+	e[least] = 1
+	return unitVector(cross(v, e))
+}
+
+// finish fills the alignment from the fit.
+func (l *aligner) finish(ft *fit) {
+	al := l.al
+	l.zero = ft.zero
+	k := len(ft.c)
+	var dir [3]float64
+	gain := 0.0
+	for i, c := range ft.c {
+		gain += c * c
+		for j, x := range ft.basis[i] {
+			dir[j] += c * x
+		}
+	}
+	gain = math.Sqrt(gain)
+	al.Forward = unitVector(dir)
+	al.Gain.X = gain
+	v, trace := 0.0, 0.0
+	for i := range k {
+		for j := range k {
+			v += ft.c[i] * ft.c[j] * ft.cov.At(i, j) / gain / gain
+		}
+		trace += ft.cov.At(i, i)
+	}
+	al.Gain.U = math.Sqrt(v)
+	if k > 1 {
+		al.ForwardU = math.Sqrt(max(trace-v, 0)) / gain
+	}
+	al.Offset = uncert.Value{X: ft.zero - l.base, U: math.Sqrt(ft.cov.At(k, k))}
+	al.Drift.U = usualDrift
+	if ft.drifts {
+		// The offset is known best where it does not depend on the drift.
+		vd := ft.cov.At(k+1, k+1)
+		by := -ft.cov.At(k, k+1) / vd
+		ft.mid += by
+		al.Offset.X += ft.drift * by
+		al.Offset.U = math.Sqrt(max(ft.cov.At(k, k)+by*ft.cov.At(k, k+1), 0))
+		al.Drift = uncert.Value{X: ft.drift, U: math.Sqrt(vd)}
+	}
+	al.Middle = l.sp.Start.Add(time.Duration(math.Round(ft.mid * 1e9)))
+	l.biases(ft)
+	rest := noiseOf(l.a, l.in, al.Forward, al.Rate, l.toSensor(l.still, edge))
+	way := noiseOf(l.a, l.in, al.Forward, al.Rate, l.underWay())
+	al.Rest, al.Moving, al.Rho = gain*math.Sqrt(rest.variance), gain*math.Sqrt(way.variance), way.rho
+}
+
+// usualDrift is the standard uncertainty of the rate of one clock against
+// another where the log does not tell it: quartz keeps within some 30 parts in a
+// million (common practice).
+const usualDrift = 30e-6
+
+// biases fills in the bias: from the standstills, else from the fit.
+func (l *aligner) biases(ft *fit) {
+	al := l.al
+	ps := poses(l.a, l.in, l.toSensor(l.still, 0))
+	white := noiseOf(l.a, l.in, al.Forward, al.Rate, l.toSensor(l.still, edge)).long()
+	if n := float64(len(ps)); n > 0 {
+		var xs []float64
+		for _, p := range ps {
+			xs = append(xs, dot(al.Forward, p.mean))
+			al.Bias.X += xs[len(xs)-1] / n
+		}
+		ss := 0.0
+		for _, x := range xs {
+			ss += (x - al.Bias.X) * (x - al.Bias.X)
+		}
+		al.Bias.U = math.Sqrt(white / float64(ps[0].n) / n)
+		if n > 1 {
+			al.Bias.U = max(al.Bias.U, math.Sqrt(ss/(n-1)/n))
+		}
+		return
+	}
+	w, _ := ft.columns()
+	e := make([]float64, len(ft.f.t))
+	for i := range e {
+		e[i] = ft.f.y[i]
+		for j, c := range ft.c {
+			e[i] -= c * w[j][i]
+		}
+	}
+	z := ft.f.whiten(ft.m, [][]float64{e}, 0)
+	sum, v, n := 0.0, 0.0, 0.0
+	for i := len(z.bias) / 10; i < len(z.bias); i++ {
+		sum, v, n = sum+z.bias[i], v+z.biasV[i], n+1
+	}
+	if n > 0 {
+		al.Bias.X = -sum / n / al.Gain.X
+		al.Bias.U = math.Sqrt(v/n) / al.Gain.X
+	}
+	for j, m := range l.in.mean {
+		al.Bias.X += al.Forward[j] * m
+	}
+}
+
+// gainFault says whether the gain is none that a mounting explains, and notes a
+// plain mistake of the unit.
+func (al *Alignment) gainFault() string {
+	g := al.Gain.X / al.factor()
+	within := func(g float64) bool { return g > leastGain && g < mostGain }
+	if within(g) {
+		return ""
+	}
+	for _, f := range [...]float64{unit.GravityStandard, 1 / unit.GravityStandard} {
+		if within(g/f) && al.Gravity < leastGravity {
+			al.Note = fmt.Sprintf("it reads 1 where the speed says %.4g m/s²: taken by that factor", al.Gain.X)
+			return ""
+		}
+	}
+	return fmt.Sprintf("the speed says %.2f m/s² where it reads 1: a wrong unit, or a sensor that swings", al.Gain.X)
+}
+
+// run fits everything.
+func (ft *fit) run(ctx context.Context) error {
+	if err := ft.scan(ctx); err != nil {
+		return err
+	}
+	w, _ := ft.columns()
+	total := make([]float64, len(ft.f.t))
+	for i := range total {
+		for j, c := range ft.c {
+			total[i] += c * w[j][i]
+		}
+	}
+	ft.f.leaveOut(total)
+	ft.drifts = false
+	ft.settle()
+	if err := ft.learn(ctx); err != nil {
+		return err
+	}
+	ft.drifts = true
+	ft.settle()
+	if k := len(ft.c) + 1; ft.cov != nil && !(math.Sqrt(ft.cov.At(k, k)) < mostDrift) {
+		ft.drifts, ft.drift = false, 0
+		ft.settle()
+	}
+	return ctx.Err()
+}
+
+// mostDrift is the uncertainty of the drift above which it counts as not told.
+const mostDrift = 50e-6
+
+// settle repeats the step until the offset stays.
+func (ft *fit) settle() {
+	for range fitRounds {
+		if move := ft.step(); !(math.Abs(move) > settled) {
+			return
+		}
+	}
 }

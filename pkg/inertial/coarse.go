@@ -39,6 +39,10 @@ type coarse struct {
 	r        float64 // correlation
 	rivalled bool    // another offset is about as likely
 	none     bool    // no overlap
+
+	speed, sensor grid
+	lag           int // points by which the sensor's first point comes after the speed's
+	step          float64
 }
 
 // speedGrid is the slope of the speed on a grid.
@@ -134,12 +138,10 @@ func search(ctx context.Context, in *integral, sp Speed, lo, hi float64) (coarse
 	if err != nil {
 		return coarse{}, err
 	}
-	// Speed's grid point j meets the sensor's k where the sensor's zero is at
-	// y.from + (j-k) step.
 	least := leastShare * float64(min(len(y.ok), len(x.ok)))
 	first := max(int(math.Ceil((lo-y.from)/step)), 1-len(x.ok))
 	last := min(int(math.Floor((hi-y.from)/step)), len(y.ok)-1)
-	best := coarse{none: true}
+	best := coarse{none: true, speed: y, sensor: x, step: step}
 	score := make([]float64, max(last-first+1, 0))
 	top := -1
 	for i := range score {
@@ -151,7 +153,7 @@ func search(ctx context.Context, in *integral, sp Speed, lo, hi float64) (coarse
 		score[i] = -0.5 * n * step / span * math.Log(1-min(r2, 1-1e-9))
 		if top < 0 || score[i] > score[top] {
 			top = i
-			best = coarse{offset: y.from + float64(m)*step, dir: dir, r: math.Sqrt(r2)}
+			best.none, best.lag, best.offset, best.dir, best.r = false, m, y.from+float64(m)*step, dir, math.Sqrt(r2)
 		}
 	}
 	if top < 0 {
@@ -223,7 +225,7 @@ func correlate(ctx context.Context, y, x grid) (*lagSums, error) {
 }
 
 // at solves the regression of the slopes on the axes and a constant with the
-// sensor's grid m points later than the speed's: the share explained, the
+// sensor's first point at the speed's point m: the share explained, the
 // coefficients and the number of points.
 func (s *lagSums) at(m int) (r2 float64, dir [3]float64, n float64) {
 	if m < 0 {
@@ -293,3 +295,51 @@ func median(t []float64) float64 {
 	}
 	return middle(d)
 }
+
+// reverse regresses the sensor's acceleration in each direction on the slope of
+// the speed: what it reads for one m/s², with its standard uncertainty, and what
+// it reads for none. It is the better way round where a direction reads little.
+func (c *coarse) reverse(dirs [][]float64) (gain, u, none []float64) {
+	var y []float64
+	var at []int
+	sum := 0.0
+	for k, ok := range c.sensor.ok {
+		if j := k + c.lag; ok == 1 && j >= 0 && j < len(c.speed.ok) && c.speed.ok[j] == 1 {
+			y, at = append(y, c.speed.v[0][j]), append(at, k)
+			sum += c.speed.v[0][j]
+		}
+	}
+	n := float64(len(y))
+	mean, yy := sum/n, 0.0
+	for i := range y {
+		y[i] -= mean
+		yy += y[i] * y[i]
+	}
+	lags := min(int(reverseMemory/c.step), len(y)/8)
+	for _, d := range dirs {
+		s := make([]float64, len(y))
+		sm, sy := 0.0, 0.0
+		for i, k := range at {
+			for j, v := range c.sensor.v {
+				s[i] += d[j] * v[k]
+			}
+			sm += s[i] / n
+		}
+		for i := range s {
+			sy += (s[i] - sm) * y[i]
+		}
+		b := sy / yy
+		for i := range s {
+			s[i] = (s[i] - sm - b*y[i]) * y[i]
+		}
+		v := products(s, s, 0)
+		for q := 1; q <= lags; q++ {
+			v += 2 * (1 - float64(q)/float64(lags+1)) * products(s, s, q)
+		}
+		gain, u, none = append(gain, b), append(u, math.Sqrt(max(v, 0))/yy), append(none, sm-b*mean)
+	}
+	return gain, u, none
+}
+
+// reverseMemory is how long accelerations across the vehicle last: a corner, in s.
+const reverseMemory = 5.0

@@ -93,9 +93,8 @@ func poses(a *recording.Accel, in *integral, spans [][2]float64) []pose {
 }
 
 // gravity takes the direction of gravity from the standstills and says what is
-// wrong with it; white is the variance of one sample's noise, effective over
-// a mean.
-func (al *Alignment) gravity(ps []pose, white float64) string {
+// wrong with it; shake is the noise at rest.
+func (al *Alignment) gravity(ps []pose, shake noise) string {
 	al.UpU = math.NaN()
 	if len(ps) == 0 {
 		return ""
@@ -126,7 +125,7 @@ func (al *Alignment) gravity(ps []pose, white float64) string {
 		scatter += d * d / 2 // per direction
 	}
 	n := float64(len(ps))
-	al.UpU = math.Sqrt(white/float64(ps[0].n)) / al.Gravity
+	al.UpU = math.Sqrt(shake.long()/float64(ps[0].n)) / al.Gravity
 	if n > 1 {
 		al.UpU = max(al.UpU/math.Sqrt(n), math.Sqrt(scatter/(n-1)/n))
 	}

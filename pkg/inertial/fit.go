@@ -1,0 +1,359 @@
+package inertial
+
+import (
+	"context"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Of the fit.
+const (
+	midStep   = 0.05 // s, of the second search for the offset
+	midSpan   = 0.4  // s to either side
+	fitRounds = 12
+	settled   = 5e-5 // s, a move of the offset that ends the fit
+	hubers    = 2.5  // standard deviations from which a residual counts less
+	memory    = 2.0  // s over which residuals may be correlated
+	// looseDrift keeps the fit of the drift from running away where a log is
+	// short.
+	looseDrift = 500e-6
+)
+
+// fit is the regression of the speed on the samples' integral.
+type fit struct {
+	l      *aligner
+	f      *fixes
+	basis  [][]float64 // directions on the sensor's axes: forward as first found, and across it where there are three axes
+	zero   float64     // s of Speed's clock at the sensor's first sample
+	drift  float64     // s/s about mid
+	mid    float64     // s on Speed's clock
+	c      []float64   // of each basis direction
+	m      wander
+	across [][2]float64 // tangents of forward's angle towards each further direction and their uncertainties, by the reverse regression
+	sensor float64      // m²/s³, noise of the sensor's own along the first direction
+	drifts bool         // the drift is fitted
+
+	cov   *mat.SymDense
+	scale float64 // variance of the whitened residuals
+}
+
+// columns reads the integral at every fix: each basis direction, and the
+// acceleration in each.
+func (ft *fit) columns() (w, acc [][]float64) {
+	n := len(ft.f.t)
+	for range ft.basis {
+		w, acc = append(w, make([]float64, n)), append(acc, make([]float64, n))
+	}
+	now, before, after := reader{in: ft.l.in}, reader{in: ft.l.in}, reader{in: ft.l.in}
+	for i, t := range ft.f.t {
+		x := t - ft.zero - ft.drift*(t-ft.mid)
+		for j, d := range ft.basis {
+			w[j][i] = now.along(x, d)
+			acc[j][i] = (after.along(x+lead, d) - before.along(x-lead, d)) / (2 * lead)
+		}
+	}
+	return w, acc
+}
+
+// design is the whitened regression at the present offset: the columns of the
+// unknowns (each direction, offset, drift) and the speed as the last.
+func (ft *fit) design(m wander) *whitened {
+	w, acc := ft.columns()
+	cols := append([][]float64{}, w...)
+	n := len(ft.f.t)
+	off, dr := make([]float64, n), make([]float64, n)
+	for i := range off {
+		for j, c := range ft.c {
+			off[i] -= c * acc[j][i]
+		}
+		dr[i] = off[i] * (ft.f.t[i] - ft.mid)
+	}
+	cols = append(cols, off)
+	if ft.drifts {
+		cols = append(cols, dr)
+	}
+	return ft.f.whiten(m, append(cols, ft.f.y), -1)
+}
+
+// counts reports whether a row tells of the motion: of a standstill's only the
+// first do.
+func (ft *fit) counts(fix int) bool { return ft.f.still[fix] <= 3 }
+
+// residuals are the whitened speed less the unknowns x times their columns.
+func residuals(z *whitened, x []float64) []float64 {
+	y := z.col[len(z.col)-1]
+	r := make([]float64, len(y))
+	for i := range r {
+		r[i] = y[i]
+		for j, b := range x {
+			r[i] -= b * z.col[j][i]
+		}
+	}
+	return r
+}
+
+// unknowns are the present coefficients followed by zeros for the changes of
+// offset and drift.
+func (ft *fit) unknowns() []float64 {
+	x := append([]float64{}, ft.c...)
+	x = append(x, 0)
+	if ft.drifts {
+		x = append(x, 0)
+	}
+	return x
+}
+
+// weights are Huber's, and 0 for rows that do not count; scale is the variance
+// of the residuals of the moving rows, by their median.
+func (ft *fit) weights(z *whitened, r []float64) (w []float64, scale float64) {
+	var size []float64
+	for i, fix := range z.fix {
+		if ft.f.still[fix] == 0 {
+			size = append(size, math.Abs(r[i]))
+		}
+	}
+	sd := max(middle(size)/0.6745, 1e-6)
+	w = make([]float64, len(r))
+	sum, n := 0.0, 0.0
+	for i, fix := range z.fix {
+		if !ft.counts(fix) {
+			continue
+		}
+		w[i] = min(1, hubers*sd/math.Abs(r[i]))
+		if ft.f.still[fix] == 0 {
+			sum, n = sum+w[i]*r[i]*r[i], n+1
+		}
+	}
+	return w, max(sum/max(n-float64(len(ft.c)+2), 1), 1e-12)
+}
+
+// normal is the matrix and right side of the weighted regression, with what is
+// known beside it, and what the sensor's noise adds to the first diagonal taken
+// off: noise in a regressor would pull the gain down.
+func (ft *fit) normal(z *whitened, w []float64, scale float64, x []float64) (a *mat.SymDense, b []float64) {
+	p := len(z.col) - 1
+	y := z.col[p]
+	a, b = mat.NewSymDense(p, nil), make([]float64, p)
+	for i := range p {
+		zi := z.col[i]
+		for k := range zi {
+			b[i] += w[k] * zi[k] * y[k]
+		}
+		for j := i; j < p; j++ {
+			zj, s := z.col[j], 0.0
+			for k := range zi {
+				s += w[k] * zi[k] * zj[k]
+			}
+			a.SetSym(i, j, s)
+		}
+	}
+	for i, t := range ft.across {
+		u := math.Abs(x[0]) * t[1]
+		a.SetSym(i+1, i+1, a.At(i+1, i+1)+scale/u/u)
+		b[i+1] += scale / u / u * x[0] * t[0]
+	}
+	if ft.drifts {
+		k := p - 1
+		a.SetSym(k, k, a.At(k, k)+scale/looseDrift/looseDrift)
+		b[k] -= scale / looseDrift / looseDrift * ft.drift
+	}
+	return a, b
+}
+
+// attenuation is what the sensor's own noise adds to the sum of squares of the
+// first column.
+func (ft *fit) attenuation(z *whitened, w []float64) float64 {
+	if ft.m.noise <= 0 {
+		return 0
+	}
+	more := ft.m
+	more.noise *= 1.02
+	up := ft.f.whiten(more, nil, -1)
+	sum := 0.0
+	for i := range z.logS {
+		sum += w[i] * (up.logS[i] - z.logS[i]) / 0.02
+	}
+	return sum * ft.sensor / ft.m.noise
+}
+
+// step is one round of Gauss and Newton; it returns how far the offset moved
+// in s, NaN where the regression has no solution.
+func (ft *fit) step() float64 {
+	z := ft.design(ft.m)
+	x := ft.unknowns()
+	var a *mat.SymDense
+	var w []float64
+	for range 3 {
+		var b []float64
+		w, ft.scale = ft.weights(z, residuals(z, x))
+		a, b = ft.normal(z, w, ft.scale, x)
+		if n := ft.attenuation(z, w); n < 0.2*a.At(0, 0) {
+			a.SetSym(0, 0, a.At(0, 0)-n)
+		}
+		var ch mat.Cholesky
+		if !ch.Factorize(a) {
+			return math.NaN()
+		}
+		var sol mat.VecDense
+		if ch.SolveVecTo(&sol, mat.NewVecDense(len(b), b)) != nil {
+			return math.NaN()
+		}
+		copy(x, sol.RawVector().Data)
+	}
+	k := len(ft.c)
+	copy(ft.c, x[:k])
+	move := min(max(x[k], -0.1), 0.1)
+	ft.zero += move
+	if ft.drifts {
+		ft.drift += min(max(x[k+1], -200e-6), 200e-6)
+	}
+	ft.covariance(z, w, residuals(z, x), a)
+	return move
+}
+
+// covariance is the sandwich estimate with the residuals' correlation over the
+// memory (Newey and West 1987), and not less than the plain one.
+func (ft *fit) covariance(z *whitened, w, r []float64, a *mat.SymDense) {
+	p := len(z.col) - 1
+	n := len(r)
+	g := make([][]float64, p)
+	for j := range g {
+		g[j] = make([]float64, n)
+		for i := range g[j] {
+			g[j][i] = w[i] * r[i] * z.col[j][i]
+		}
+	}
+	step := max(median(ft.f.t), 1e-3)
+	lags := min(max(int(memory/step+0.5), 1), n/8)
+	mid := mat.NewSymDense(p, nil)
+	for i := range p {
+		for j := i; j < p; j++ {
+			s := products(g[i], g[j], 0)
+			for q := 1; q <= lags; q++ {
+				s += (1 - float64(q)/float64(lags+1)) * (products(g[i], g[j], q) + products(g[j], g[i], q))
+			}
+			mid.SetSym(i, j, s)
+		}
+	}
+	var ch mat.Cholesky
+	if !ch.Factorize(a) {
+		return
+	}
+	var inv mat.SymDense
+	if ch.InverseTo(&inv) != nil {
+		return
+	}
+	var t, v mat.Dense
+	t.Mul(&inv, mid)
+	v.Mul(&t, &inv)
+	ft.cov = mat.NewSymDense(p, nil)
+	for i := range p {
+		for j := i; j < p; j++ {
+			ft.cov.SetSym(i, j, v.At(i, j))
+		}
+		ft.cov.SetSym(i, i, max(v.At(i, i), ft.scale*inv.At(i, i)))
+	}
+}
+
+// products is the sum of a[i] b[i+lag].
+func products(a, b []float64, lag int) float64 {
+	s := 0.0
+	for i := range len(a) - lag {
+		s += a[i] * b[i+lag]
+	}
+	return s
+}
+
+// likelihood is the log-likelihood of the moving rows at the present
+// coefficients, their common scale fitted.
+func (ft *fit) likelihood(m wander) float64 {
+	z := ft.design(m)
+	r := residuals(z, ft.unknowns())
+	sum, logs, n := 0.0, 0.0, 0.0
+	w, _ := ft.weights(z, r)
+	for i, fix := range z.fix {
+		if ft.f.still[fix] == 0 {
+			sum, logs, n = sum+w[i]*r[i]*r[i], logs+z.logS[i], n+1
+		}
+	}
+	if n == 0 {
+		return math.Inf(-1)
+	}
+	return -0.5 * (logs + n*math.Log(sum/n))
+}
+
+// learn chooses the wander by likelihood, one part after the other.
+func (ft *fit) learn(ctx context.Context) error {
+	best := ft.likelihood(ft.m)
+	for _, factor := range [...]float64{8, 2} {
+		for moved := true; moved; {
+			moved = false
+			for _, part := range [...]func(*wander) *float64{
+				func(m *wander) *float64 { return &m.noise }, func(m *wander) *float64 { return &m.bias }} {
+				for _, by := range [...]float64{factor, 1 / factor} {
+					if err := ctx.Err(); err != nil {
+						return err
+					}
+					m := ft.m
+					*part(&m) *= by
+					if m.noise > 10 || m.bias > 1 || m.noise < 1e-8 || m.bias < 1e-10 {
+						continue
+					}
+					if ll := ft.likelihood(m); ll > best+0.1 {
+						best, ft.m, moved = ll, m, true
+						break
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// scan moves the offset to the best of a fine grid about the first one, the
+// coefficients free.
+func (ft *fit) scan(ctx context.Context) error {
+	start, best, at := ft.zero, math.Inf(1), ft.zero
+	c := append([]float64{}, ft.c...)
+	bestC := c
+	for d := -midSpan; d <= midSpan+1e-9; d += midStep {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		ft.zero = start + d
+		w, _ := ft.columns()
+		z := ft.f.whiten(ft.m, append(w, ft.f.y), -1)
+		ww, scale := ft.weights(z, residuals(z, c))
+		a, b := mat.NewSymDense(len(c), nil), make([]float64, len(c))
+		for i := range c {
+			for j := i; j < len(c); j++ {
+				a.SetSym(i, j, weighed(ww, z.col[i], z.col[j]))
+			}
+			b[i] = weighed(ww, z.col[i], z.col[len(c)])
+			a.SetSym(i, i, a.At(i, i)+scale) // where nothing is told, nothing runs away
+		}
+		var sol mat.VecDense
+		var ch mat.Cholesky
+		if !ch.Factorize(a) || ch.SolveVecTo(&sol, mat.NewVecDense(len(b), b)) != nil {
+			continue
+		}
+		x := sol.RawVector().Data
+		r := residuals(z, x)
+		if q := weighed(ww, r, r); q < best {
+			best, at, bestC = q, ft.zero, append([]float64{}, x...)
+		}
+	}
+	ft.zero = at
+	copy(ft.c, bestC)
+	return nil
+}
+
+// weighed is the weighted sum of products.
+func weighed(w, a, b []float64) float64 {
+	s := 0.0
+	for i := range a {
+		s += w[i] * a[i] * b[i]
+	}
+	return s
+}
