@@ -60,6 +60,30 @@ func (sp Speed) valid() Speed {
 	return out
 }
 
+// finest is the least spacing of the speeds that the fit uses, in s: faster ones
+// are averaged, because their neighbours hang together by filters unknown.
+const finest = 0.075
+
+// thinned averages speeds that come faster than the fit has use for.
+func (sp Speed) thinned() Speed {
+	k := int(finest / max(median(sp.T), 1e-3))
+	if k < 1 {
+		return sp
+	}
+	k++
+	out := Speed{Start: sp.Start}
+	for i := 0; i < len(sp.T); {
+		t, v, u, n := 0.0, 0.0, 0.0, 0
+		for from := sp.T[i]; n < k && i < len(sp.T) && sp.T[i]-from < 2*finest; i++ {
+			t, v, u, n = t+sp.T[i], v+sp.V[i], u+sp.U[i]*sp.U[i], n+1
+		}
+		m := float64(n)
+		out.T, out.V = append(out.T, t/m), append(out.V, v/m)
+		out.U = append(out.U, math.Sqrt(u/m)) // neighbours' errors are much the same
+	}
+	return out
+}
+
 // aligner is an alignment at work.
 type aligner struct {
 	al    *Alignment
@@ -183,17 +207,24 @@ func (l *aligner) start(c *coarse) *fit {
 	gains, us, _ := c.reverse(ft.basis)
 	for i := range gains[1:] {
 		ft.c = append(ft.c, 0)
-		ft.across = append(ft.across, [2]float64{gains[i+1] / gains[0], max(us[i+1]/math.Abs(gains[0]), 1e-4)})
+		ft.across = append(ft.across, [2]float64{gains[i+1] / gains[0], math.Hypot(us[i+1]/gains[0], skew)})
 	}
 	shake := noiseOf(l.a, l.in, forward, al.Rate, l.underWay())
 	ft.sensor = shake.long() / al.Rate
 	ft.m = wander{noise: max(ft.c[0]*ft.c[0]*ft.sensor, 1e-7), bias: slopeWalk * slopeWalk}
+	l.sp = l.sp.thinned()
 	ft.f = l.gather(midSpan + 0.2)
 	if ft.f.moving() < 8 {
 		return nil
 	}
 	return ft
 }
+
+// skew is by what angle in rad the axes of a sensor may be from square by their
+// errors of scale (common practice: a few per cent). Accelerations along and
+// across the vehicle then do not read square to each other, and what is forward
+// to samples is what leaves those across out.
+const skew = 0.03
 
 func identity(n int) [][]float64 {
 	var out [][]float64

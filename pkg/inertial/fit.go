@@ -297,7 +297,7 @@ func (ft *fit) learn(ctx context.Context) error {
 					}
 					m := ft.m
 					*part(&m) *= by
-					if m.noise > 10 || m.bias > 1 || m.noise < 1e-8 || m.bias < 1e-10 {
+					if m.noise > 10 || m.bias > mostWalk*mostWalk || m.noise < 1e-8 || m.bias < 1e-10 {
 						continue
 					}
 					if ll := ft.likelihood(m); ll > best+0.1 {

@@ -9,7 +9,7 @@ import (
 
 // blockTime is the length of the pieces that a parabola is taken off to see a
 // sample's noise, in s.
-const blockTime = 0.4
+const blockTime = 0.3
 
 // noise is a sensor's noise along one direction.
 type noise struct {

@@ -17,6 +17,7 @@ const (
 	// slopeWalk is how fast the bias wanders to begin with, in m/s² per root
 	// second.
 	slopeWalk = 0.02
+	mostWalk  = 0.2 // m/s² per root second, at most
 )
 
 // whitened is what the filter makes of columns: one row a fix that counts.
