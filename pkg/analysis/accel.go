@@ -8,6 +8,7 @@ import (
 	"fromrest/pkg/fusion"
 	"fromrest/pkg/inertial"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/segment"
 )
 
 // fuse aligns the log's accelerometer with its speed and hands its forward axis
@@ -36,6 +37,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *fusion.Samples) e
 	}
 	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, BiasU: al.Bias.U * al.Gain.X}
 	f.T, f.A, f.Bad = al.ForwardSamples(a, s.Start)
+	f.Knocks()
 	s.Accel = f
 	l.Quality.Accel = used(al)
 	return nil
@@ -64,4 +66,19 @@ func (r *TimedRun) rawAccel(f *fusion.Forward) {
 			r.RawAccel = append(r.RawAccel, f.A[i])
 		}
 	}
+}
+
+// alone times a run by the speed alone, where both sensors together lie farther
+// from the speed than its noise explains: an accelerometer that moved, slipped or
+// was disturbed must not spoil a time.
+func (p *pipeline) alone(ctx context.Context, log *Log, s *fusion.Samples, sg *segment.Segment) (*TimedRun, error) {
+	only := *s
+	only.Accel = nil
+	e, err := only.Run(ctx, window(sg))
+	if err != nil {
+		return nil, err
+	}
+	r := p.build(log, &only, sg, e)
+	r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagAccel, Text: "the accelerometer does not agree with the speed and was left out of this run"})
+	return r, nil
 }

@@ -70,6 +70,11 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 			return nil, err
 		}
 		r := p.build(log, s, &sg, e)
+		if e.Misfit {
+			if o, err := p.alone(ctx, log, s, &sg); err == nil {
+				r = o
+			}
+		}
 		r.ID = fmt.Sprintf("%s%d", prefix, number[prefix])
 		crossCheck(r, &sg, s, tr, rec)
 		r.count()
@@ -101,7 +106,7 @@ func (p *pipeline) build(log *Log, s *fusion.Samples, sg *segment.Segment, e *fu
 		st, m := timing.MeasureStop(e, p.settings().Units)
 		r.Stop = &st
 		r.Trace, r.MaxSpeed = forward(m.Trace), m.MaxSpeed
-		at = -t[len(t)-1]
+		at = -e.End()
 		reverse(t, v, out)
 		for i := range r.Trace.T { // count from where braking begins
 			r.Trace.T[i] += -e.Launch.X - at

@@ -121,6 +121,11 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 	if err != nil {
 		return outcome{err: err}
 	}
+	return p.log(ctx, in, lf)
+}
+
+// log analyses what was read of a single input.
+func (p *pipeline) log(ctx context.Context, in Input, lf *logfile.Log) outcome {
 	rec := lf.Recording
 	problems := rec.Problems // a copy, so that the log does not keep the samples
 	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,

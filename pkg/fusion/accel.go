@@ -2,6 +2,7 @@ package fusion
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -129,4 +130,46 @@ func (f *Forward) startVariance() float64 {
 // biasVariance is the variance of the bias before a standstill has told it.
 func (f *Forward) biasVariance() float64 {
 	return f.BiasU*f.BiasU + leastBias*leastBias
+}
+
+// Of knocks: a sample farther than knockAt typical distances from the median of
+// itself and two neighbours either side is a blow to the sensor, and so are those
+// within knockNear of it.
+const (
+	knockAt   = 7.0
+	knockNear = 2
+)
+
+// Knocks marks as bad the samples in which the sensor was struck, and returns how
+// many there were: a blow is no motion of the vehicle, and its noise is nothing
+// like the vibration around it.
+func (f *Forward) Knocks() int {
+	n := len(f.A)
+	if n < 50 {
+		return 0
+	}
+	off := make([]float64, n)
+	for i := 2; i+2 < n; i++ {
+		w := [5]float64{f.A[i-2], f.A[i-1], f.A[i], f.A[i+1], f.A[i+2]}
+		slices.Sort(w[:])
+		off[i] = math.Abs(f.A[i] - w[2])
+	}
+	limit := knockAt * 1.4826 * median(append([]float64(nil), off...))
+	if limit == 0 {
+		return 0
+	}
+	if f.Bad == nil {
+		f.Bad = make([]bool, n)
+	}
+	count := 0
+	for i, x := range off {
+		if x <= limit {
+			continue
+		}
+		count++
+		for j := max(i-knockNear, 0); j <= min(i+knockNear, n-1); j++ {
+			f.Bad[j] = true
+		}
+	}
+	return count
 }

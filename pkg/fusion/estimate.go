@@ -52,6 +52,9 @@ type Estimate struct {
 	// the source shows nothing of the first motion.
 	Blind    float64
 	SetAside int // samples not used in this run
+	// Misfit is set for a run with an accelerometer whose estimate lies farther
+	// from the speed samples than their noise explains.
+	Misfit bool
 
 	so      *solver
 	hs      []hypothesis
@@ -112,8 +115,11 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 		e.launchMoments()
 	}
 	e.Noise = so.sd
+	if so.acc != nil {
+		e.Misfit = so.misfit(e.hs[0], e.rolling)
+	}
 	for i := range rd {
-		if rd[i].kind == unused && s.blank == nil {
+		if rd[i].kind == unused && !rd[i].none {
 			e.SetAside++
 		}
 	}
@@ -177,11 +183,18 @@ func (e *Estimate) Paths(fn func(*Path)) {
 // Rolling reports whether the estimate has no launch.
 func (e *Estimate) Rolling() bool { return e.rolling }
 
+// End is the end of the window that was asked for, in s on the samples' clock
+// (negated for a reversed window).
+func (e *Estimate) End() float64 { return e.until }
+
 // Raw returns the samples as used: s on the samples' clock (negated and in
 // reverse for a reversed window), signed speed in m/s, and whether set aside.
 func (e *Estimate) Raw() (t, v []float64, out []bool) {
 	for i := range e.reading {
 		rd := &e.reading[i]
+		if rd.none {
+			continue
+		}
 		t = append(t, rd.t)
 		v = append(v, rd.y)
 		out = append(out, rd.kind == unused)

@@ -202,9 +202,3 @@ func (p *Path) variance(e Event) float64 {
 	}
 	return max(sum, 0)
 }
-
-// EndEvent is the end of the window, certain within its path.
-func (p *Path) EndEvent() Event {
-	k := len(p.t) - 1
-	return Event{T: p.t[k], k: k}
-}

@@ -45,6 +45,7 @@ type reading struct {
 	z    float64 // m/s as reported
 	r    float64 // m²/s², variance besides the noise: step, instant
 	kind readingKind
+	none bool // not a reading at all: an integrated speed
 }
 
 // headingAt is the direction of travel just after the launch, in degrees, from
@@ -83,7 +84,9 @@ func (s *Samples) readings(w Window, heading float64) []reading {
 		}
 		c := (s.Course[i] - heading) * math.Pi / 180
 		switch {
-		case s.Out[i], s.blank != nil && s.blank[i]:
+		case s.blank != nil && s.blank[i]:
+			rd.kind, rd.none = unused, true
+		case s.Out[i]:
 			rd.kind = unused
 		case s.blank != nil: // a standstill
 		case s.Held[i]:

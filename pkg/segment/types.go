@@ -28,4 +28,5 @@ const (
 	FlagLogStart     = "log-start"     // the log begins as the vehicle moves off
 	FlagHeld         = "held"          // speed values are held and refreshed slowly
 	FlagCreep        = "creep"         // the vehicle crept before the launch
+	FlagAccel        = "accelerometer" // the accelerometer disagreed and was left out
 )
