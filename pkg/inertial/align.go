@@ -16,6 +16,15 @@ import (
 // aside: it is loose, of another log, or no accelerometer.
 const leastCorrelation = 0.7
 
+// disagree is by how much in s the offset by the slopes over a second and that
+// by the fit may differ; by more, quick and slow motion tell different offsets,
+// which the uncertainty then covers.
+const disagree = 0.08
+
+// leastMotion is the least standard deviation of the speed's slope, in m/s², that
+// tells forward.
+const leastMotion = 0.25
+
 // Bounds of a gain that scale and pitch explain: a soft body pitches by a degree
 // for each m/s² at most, which is a sixth (common practice).
 const leastGain, mostGain = 0.7, 1.3
@@ -60,28 +69,29 @@ func (sp Speed) valid() Speed {
 	return out
 }
 
-// finest is the least spacing of the speeds that the fit uses, in s: faster ones
-// are averaged, because their neighbours hang together by filters unknown.
-const finest = 0.075
+// A source much faster than a receiver is a vehicle's bus: it feels the
+// driveline's own swinging, which the body does not. Its speeds are averaged.
+const (
+	busRate = 30.0 // Hz, from which this is so
+	busSpan = 0.2  // s, averaged over
+)
 
-// thinned averages speeds that come faster than the fit has use for.
-func (sp Speed) thinned() Speed {
-	k := int(finest / max(median(sp.T), 1e-3))
-	if k < 1 {
-		return sp
+// thinned averages the speeds of a vehicle's bus; half is half the time each
+// then stands for, 0 for speeds as they come.
+func (sp Speed) thinned() (out Speed, half float64) {
+	if median(sp.T) > 1/busRate {
+		return sp, 0
 	}
-	k++
-	out := Speed{Start: sp.Start}
+	out.Start = sp.Start
 	for i := 0; i < len(sp.T); {
-		t, v, u, n := 0.0, 0.0, 0.0, 0
-		for from := sp.T[i]; n < k && i < len(sp.T) && sp.T[i]-from < 2*finest; i++ {
+		t, v, u, n := 0.0, 0.0, 0.0, 0.0
+		for from := sp.T[i]; i < len(sp.T) && sp.T[i] < from+busSpan; i++ {
 			t, v, u, n = t+sp.T[i], v+sp.V[i], u+sp.U[i]*sp.U[i], n+1
 		}
-		m := float64(n)
-		out.T, out.V = append(out.T, t/m), append(out.V, v/m)
-		out.U = append(out.U, math.Sqrt(u/m)) // neighbours' errors are much the same
+		out.T, out.V = append(out.T, t/n), append(out.V, v/n)
+		out.U = append(out.U, math.Sqrt(u/n)) // neighbours' errors are much the same
 	}
-	return out
+	return out, busSpan / 2
 }
 
 // aligner is an alignment at work.
@@ -121,6 +131,9 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 		return why, nil
 	}
 	if c.r < leastCorrelation {
+		if m := c.motion(); m < leastMotion {
+			return fmt.Sprintf("the speed changes too little to tell forward: its acceleration has a standard deviation of %.2f m/s²", m), nil
+		}
 		return fmt.Sprintf("its acceleration and that of the speed correlate by %.2f only, at least %.1f is needed", c.r, leastCorrelation), nil
 	}
 	if c.rivalled && l.a.OwnClock {
@@ -136,7 +149,11 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 	if ft.cov == nil {
 		return "its axes do not tell forward", nil
 	}
+	far := math.Abs(ft.zero - c.offset)
 	l.finish(ft)
+	if far > max(disagree, 0.25*median(l.sp.T)) {
+		al.Offset.U = math.Hypot(al.Offset.U, far/2)
+	}
 	return al.gainFault(), nil
 }
 
@@ -212,8 +229,9 @@ func (l *aligner) start(c *coarse) *fit {
 	shake := noiseOf(l.a, l.in, forward, al.Rate, l.underWay())
 	ft.sensor = shake.long() / al.Rate
 	ft.m = wander{noise: max(ft.c[0]*ft.c[0]*ft.sensor, 1e-7), bias: slopeWalk * slopeWalk}
-	l.sp = l.sp.thinned()
-	ft.f = l.gather(midSpan + 0.2)
+	l.sp, ft.half = l.sp.thinned()
+	ft.span = min(max(0.4*median(l.sp.T), leastSpan), mostSpan)
+	ft.f = l.gather(mostSpan + 0.2)
 	if ft.f.moving() < 8 {
 		return nil
 	}

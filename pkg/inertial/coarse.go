@@ -343,3 +343,16 @@ func (c *coarse) reverse(dirs [][]float64) (gain, u, none []float64) {
 
 // reverseMemory is how long accelerations across the vehicle last: a corner, in s.
 const reverseMemory = 5.0
+
+// motion is the standard deviation of the speed's slope in m/s².
+func (c *coarse) motion() float64 {
+	n, sum, ss := 0.0, 0.0, 0.0
+	for i, ok := range c.speed.ok {
+		v := c.speed.v[0][i]
+		n, sum, ss = n+ok, sum+ok*v, ss+ok*v*v
+	}
+	if n == 0 {
+		return 0
+	}
+	return math.Sqrt(max(ss/n-sum*sum/n/n, 0))
+}

@@ -9,12 +9,15 @@ import (
 
 // Of the fit.
 const (
-	midStep   = 0.05 // s, of the second search for the offset
-	midSpan   = 0.4  // s to either side
-	fitRounds = 12
-	settled   = 5e-5 // s, a move of the offset that ends the fit
-	hubers    = 2.5  // standard deviations from which a residual counts less
-	memory    = 2.0  // s over which residuals may be correlated
+	// The second search for the offset goes no further from the first one than a
+	// good part of the speeds' interval, within bounds, in steps: what is quick
+	// agrees by chance elsewhere too. All in s.
+	midStep, leastSpan, mostSpan = 0.05, 0.15, 0.4
+	fitRounds                    = 12
+	settled                      = 5e-5 // s, a move of the offset that ends the fit
+	hubers                       = 2.5  // standard deviations from which a residual counts less
+	memory                       = 2.0  // s over which residuals may be correlated
+	stretch                      = 10.0 // s
 	// looseDrift keeps the fit of the drift from running away where a log is
 	// short.
 	looseDrift = 500e-6
@@ -33,6 +36,8 @@ type fit struct {
 	across [][2]float64 // tangents of forward's angle towards each further direction and their uncertainties, by the reverse regression
 	sensor float64      // m²/s³, noise of the sensor's own along the first direction
 	drifts bool         // the drift is fitted
+	span   float64      // s, how far the second search for the offset goes
+	half   float64      // s, half of what each speed is the mean over, 0 for an instant
 
 	cov   *mat.SymDense
 	scale float64 // variance of the whitened residuals
@@ -46,11 +51,16 @@ func (ft *fit) columns() (w, acc [][]float64) {
 		w, acc = append(w, make([]float64, n)), append(acc, make([]float64, n))
 	}
 	now, before, after := reader{in: ft.l.in}, reader{in: ft.l.in}, reader{in: ft.l.in}
+	lead := max(lead, ft.half)
 	for i, t := range ft.f.t {
 		x := t - ft.zero - ft.drift*(t-ft.mid)
 		for j, d := range ft.basis {
 			w[j][i] = now.along(x, d)
-			acc[j][i] = (after.along(x+lead, d) - before.along(x-lead, d)) / (2 * lead)
+			a, b := before.along(x-lead, d), after.along(x+lead, d)
+			acc[j][i] = (b - a) / (2 * lead)
+			if ft.half > 0 {
+				w[j][i] = (4*w[j][i] + a + b) / 6 // Simpson
+			}
 		}
 	}
 	return w, acc
@@ -248,12 +258,48 @@ func (ft *fit) covariance(z *whitened, w, r []float64, a *mat.SymDense) {
 	t.Mul(&inv, mid)
 	v.Mul(&t, &inv)
 	ft.cov = mat.NewSymDense(p, nil)
+	wide := ft.stretches(z, g, &inv)
+	for i := range p {
+		wide[i] = math.Sqrt(max(1, ft.scale*inv.At(i, i)/v.At(i, i), wide[i]/v.At(i, i)))
+	}
 	for i := range p {
 		for j := i; j < p; j++ {
-			ft.cov.SetSym(i, j, v.At(i, j))
+			ft.cov.SetSym(i, j, v.At(i, j)*wide[i]*wide[j])
 		}
-		ft.cov.SetSym(i, i, max(v.At(i, i), ft.scale*inv.At(i, i)))
 	}
+}
+
+// stretches is the variance of each unknown by the scatter of what stretches of
+// the log would have it: a run, a hill, a bend each pull their own way. It is
+// zeros where there are few.
+func (ft *fit) stretches(z *whitened, g [][]float64, inv *mat.SymDense) []float64 {
+	p := len(g)
+	out := make([]float64, p)
+	parts := [][]float64{}
+	from := math.Inf(-1)
+	for i, fix := range z.fix {
+		if t := ft.f.t[fix]; t >= from+stretch {
+			from = t
+			parts = append(parts, make([]float64, p))
+		}
+		for j := range g {
+			parts[len(parts)-1][j] += g[j][i]
+		}
+	}
+	n := float64(len(parts))
+	if n < 5 {
+		return out
+	}
+	for _, s := range parts {
+		for i := range p {
+			d := 0.0
+			for j := range p {
+				d += inv.At(i, j) * s[j]
+			}
+			out[i] += d * d * n / (n - 1)
+		}
+	}
+	return out
 }
 
 // products is the sum of a[i] b[i+lag].
@@ -317,7 +363,7 @@ func (ft *fit) scan(ctx context.Context) error {
 	start, best, at := ft.zero, math.Inf(1), ft.zero
 	c := append([]float64{}, ft.c...)
 	bestC := c
-	for d := -midSpan; d <= midSpan+1e-9; d += midStep {
+	for d := -ft.span; d <= ft.span+1e-9; d += midStep {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
