@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"os"
 	"testing"
 	"time"
 
@@ -16,6 +17,17 @@ import (
 // longLog is a 10 Hz NMEA log of some hours with the given number of standing
 // starts at its beginning, then driving about and standing still by turns.
 func longLog(b *testing.B, hours float64, starts int, rmcOnly bool) []byte {
+	b.Helper()
+	rec := longDrive(b, hours, starts).Recording(synth.Receiver{Noise: 0.05, PositionNoise: 0.8, Step: 0.001 * unit.Knot}, nil, 5)
+	var buf bytes.Buffer
+	if err := synth.WriteNMEA(&buf, rec, synth.NMEAOptions{RMCOnly: rmcOnly}); err != nil {
+		b.Fatal(err)
+	}
+	return buf.Bytes()
+}
+
+// longDrive simulates what longLog logs.
+func longDrive(b *testing.B, hours float64, starts int) *synth.Session {
 	b.Helper()
 	v := synth.Automatic()
 	sc := synth.Scenario{HeadingDeg: 64, LatDeg: 47.1, LonDeg: -19.8, RestMin: 4, RestMax: 8}
@@ -35,12 +47,7 @@ func longLog(b *testing.B, hours float64, starts int, rmcOnly bool) []byte {
 	if err != nil {
 		b.Fatal(err)
 	}
-	rec := s.Recording(synth.Receiver{Noise: 0.05, PositionNoise: 0.8, Step: 0.001 * unit.Knot}, nil, 5)
-	var buf bytes.Buffer
-	if err := synth.WriteNMEA(&buf, rec, synth.NMEAOptions{RMCOnly: rmcOnly}); err != nil {
-		b.Fatal(err)
-	}
-	return buf.Bytes()
+	return s
 }
 
 // BenchmarkHour is the whole way from the bytes of a one-hour 10 Hz log (RMC, VTG
@@ -52,6 +59,30 @@ func BenchmarkHour(b *testing.B) {
 	for b.Loop() {
 		if n := len(startsOf(fromBytes(b, log))); n != 4 {
 			b.Fatalf("%d standing starts", n)
+		}
+	}
+}
+
+// BenchmarkHourFused is the same hour with a three-axis accelerometer of 100
+// samples a second in one FIT log. FROMREST_HOUR names a file to keep that log in.
+func BenchmarkHourFused(b *testing.B) {
+	acc := synth.Accelerometer{Mounting: synth.Rotation{0, 0, 1, 1, 0, 0, 0, 1, 0}, Noise: 0.3, Offset: 0.7, Bias: [3]float64{0.1, 0.1, -0.1}}
+	rec := longDrive(b, 1, 4).Recording(synth.Receiver{Noise: 0.05, PositionNoise: 0.8}, &acc, 5)
+	var buf bytes.Buffer
+	if err := synth.WriteFIT(&buf, rec, synth.FITOptions{}); err != nil {
+		b.Fatal(err)
+	}
+	if keep := os.Getenv("FROMREST_HOUR"); keep != "" {
+		if err := os.WriteFile(keep, buf.Bytes(), 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.SetBytes(int64(buf.Len()))
+	b.ReportAllocs()
+	for b.Loop() {
+		res := fromBytes(b, buf.Bytes())
+		if n := len(startsOf(res)); n != 4 || res.Logs[0].Quality.Alignment.Reason != "" {
+			b.Fatalf("%d standing starts, accelerometer %s", n, res.Logs[0].Quality.Accel)
 		}
 	}
 }
