@@ -87,7 +87,7 @@ func (t *table) clean() {
 		}
 	}
 	if void > 0 {
-		t.rec.Problems.Addf("no-fix", diag.Note, 0, "%d rows have the position 0, 0 and are taken as without a fix", void)
+		t.rec.Problems.Addf(diag.NoFix, diag.Note, 0, "%d rows have the position 0, 0 and are taken as without a fix", void)
 	}
 	for _, s := range t.slots {
 		switch {
@@ -109,7 +109,7 @@ func (t *table) dropMinusOne(s *slot) {
 		}
 	}
 	if n > 0 {
-		t.rec.Problems.Addf("no-fix", diag.Note, 0, "column %q is -1 in %d rows, which are taken as without a value", s.h.raw, n)
+		t.rec.Problems.Addf(diag.NoFix, diag.Note, 0, "column %q is -1 in %d rows, which are taken as without a value", s.h.raw, n)
 	}
 }
 

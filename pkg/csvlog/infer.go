@@ -54,7 +54,7 @@ func (t *table) degrees(s *slot) {
 	for i, v := range s.v {
 		if math.Abs(v) > limit {
 			s.v[i] = math.NaN()
-			t.rec.Problems.Addf("position", diag.Dropped, 0, "column %q holds %g, which is no angle", s.h.raw, v)
+			t.rec.Problems.Addf(diag.Value, diag.Dropped, 0, "column %q holds %g, which is no angle", s.h.raw, v)
 		}
 	}
 }

@@ -128,11 +128,11 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 		if t.isRepeatedHeader(f, d) {
 			return
 		}
-		t.rec.Problems.Addf("time", diag.Dropped, line, "no time can be read in %q", clip(field(f, t.clock.col)))
+		t.rec.Problems.Addf(diag.NoTime, diag.Dropped, line, "no time can be read in %q", clip(field(f, t.clock.col)))
 		return
 	}
 	if !t.clock.holds(ns + t.clock.shift) {
-		t.rec.Problems.Addf("time", diag.Dropped, line, "the time in %q is outside any log's", clip(field(f, t.clock.col)))
+		t.rec.Problems.Addf(diag.NoTime, diag.Dropped, line, "the time in %q is outside any log's", clip(field(f, t.clock.col)))
 		return
 	}
 	if !t.place(ns, line) {
@@ -143,7 +143,7 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 		cell := field(f, s.col)
 		v, ok := s.read(cell, f, t.decimal)
 		if !ok {
-			t.rec.Problems.Addf("cell", diag.Dropped, line, "%q is no value for column %q", clip(cell), s.h.raw)
+			t.rec.Problems.Addf(diag.Value, diag.Dropped, line, "%q is no value for column %q", clip(cell), s.h.raw)
 		}
 		if bad && s.h.fromReceiver() {
 			v = math.NaN()
@@ -167,7 +167,7 @@ func (t *table) place(ns int64, line int) bool {
 	}
 	if t.overMidnight == k && k > 1 && ns+t.dayShift-day > t.nano[k-2] && ns+t.dayShift-day-t.nano[k-2] < day/2 {
 		// The day did not end: the row before had a wrong time.
-		t.rec.Problems.Addf("time-backward", diag.Dropped, t.prevLine, "the time is behind the rows around it")
+		t.rec.Problems.Addf(diag.TimeBackward, diag.Dropped, t.prevLine, "the time is behind the rows around it")
 		t.dayShift -= day
 		t.pop(k - 1)
 		k--
@@ -192,7 +192,7 @@ func (t *table) place(ns int64, line int) bool {
 		return true
 	}
 	if ns == last {
-		t.rec.Problems.Addf("time-repeated", diag.Dropped, line, "the time is that of the row before")
+		t.rec.Problems.Addf(diag.TimeRepeated, diag.Dropped, line, "the time is that of the row before")
 		return false
 	}
 	if shift := t.restarted(ns, line); shift > 0 {
@@ -200,7 +200,7 @@ func (t *table) place(ns int64, line int) bool {
 		t.nano = append(t.nano, ns+shift)
 		return true
 	}
-	t.rec.Problems.Addf("time-backward", diag.Dropped, line, "the time steps back by %.3f s", float64(last-ns)/1e9)
+	t.rec.Problems.Addf(diag.TimeBackward, diag.Dropped, line, "the time steps back by %.3f s", float64(last-ns)/1e9)
 	return false
 }
 
@@ -227,7 +227,7 @@ func (t *table) leapt(ns int64, line int) bool {
 	if t.back < n || gap < limit || step > limit+float64(t.back)*3*t.clock.median {
 		return false
 	}
-	t.rec.Problems.Addf("time-leap", diag.Dropped, max(t.prevLine-(k-j)+1, 1), "the time leaps ahead in %d rows and comes back", k-j)
+	t.rec.Problems.Addf(diag.TimeLeap, diag.Dropped, max(t.prevLine-(k-j)+1, 1), "the time leaps ahead in %d rows and comes back", k-j)
 	t.pop(j)
 	t.back = 0
 	return true

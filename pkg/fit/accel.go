@@ -192,7 +192,7 @@ func (g *gather) inOrder(t, at int64) bool {
 			g.note("sample-order", diag.Dropped, at, "an accelerometer sample is not later than the one before it")
 			return false
 		}
-		g.note("time-leap", diag.Dropped, at, "%d accelerometer samples leap ahead in time and the next come back", n-a.leap)
+		g.note(diag.TimeLeap, diag.Dropped, at, "%d accelerometer samples leap ahead in time and the next come back", n-a.leap)
 		a.truncate(a.leap)
 		a.leap = 0
 		return true

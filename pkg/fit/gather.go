@@ -84,7 +84,7 @@ func (g *gather) take(d *definition, payload []byte, stamp uint32, place int64) 
 		if d.global == mesgGPS { // some devices write them beside each record, for themselves
 			effect = diag.Note
 		}
-		g.note("no-time", effect, place, "the %s message has no time stamp", d.want.name)
+		g.note(diag.NoTime, effect, place, "the %s message has no time stamp", d.want.name)
 		return
 	}
 	if g.batches[d.want.by].add(p, d.global, payload, stamp, place) {
@@ -121,7 +121,7 @@ func (g *gather) finish() result {
 	g.rec.Close()
 	g.acc.finish(g.problems)
 	if g.bare > 0 {
-		g.note("no-speed", diag.Note, g.at, "%d records have neither speed nor position", g.bare)
+		g.note(diag.NoSpeed, diag.Note, g.at, "%d records have neither speed nor position", g.bare)
 	}
 	r := result{clock: clockUTC}
 	convert := g.conversion(&r)
@@ -221,7 +221,7 @@ func (g *gather) sources(tracks []*recording.Track) {
 		switch {
 		case !t.Has(recording.Speed):
 			t.Source = recording.Position
-			g.note("no-speed", diag.Note, g.at, "%s has no speed; speed comes from the positions, which is less exact", t.Name)
+			g.note(diag.NoSpeed, diag.Note, g.at, "%s has no speed; speed comes from the positions, which is less exact", t.Name)
 		case t != rec:
 		case g.wheel:
 			t.Source = recording.Wheel

@@ -143,7 +143,7 @@ func compressedSpeed(v float64) float64 {
 // record adds a record to its track.
 func (g *gather) record(r record, at int64) {
 	if r.stamp == 0 { // tormoder/fit's zero: no time stamp
-		g.note("no-time", diag.Dropped, at, "the record has no time stamp")
+		g.note(diag.NoTime, diag.Dropped, at, "the record has no time stamp")
 		return
 	}
 	raw := rawNano(r.stamp)

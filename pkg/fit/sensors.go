@@ -91,7 +91,7 @@ func (g *gather) sensor(m *proto.Message, at int64) {
 	stamp := stampField(m)
 	needs := wanted[uint16(m.Num)]
 	if needs != nil && needs.stamp && stamp == invalidStamp {
-		g.note("no-time", diag.Dropped, at, "the %s message has no time stamp", needs.name)
+		g.note(diag.NoTime, diag.Dropped, at, "the %s message has no time stamp", needs.name)
 		return
 	}
 	switch uint16(m.Num) {

@@ -318,7 +318,7 @@ func (w *walker) resync() {
 		w.s.skip(len(b) - chainWindow)
 	}
 	if w.end >= 0 && w.s.off < w.end || w.end < 0 {
-		w.note("truncated", diag.Dropped, at, "the file ends inside a message; %d bytes are lost", w.s.off-at)
+		w.note(diag.Truncated, diag.Dropped, at, "the file ends inside a message; %d bytes are lost", w.s.off-at)
 		w.end = w.s.off
 		return
 	}
@@ -338,12 +338,12 @@ func (w *walker) close() {
 	s := w.s
 	at := s.off
 	if w.end >= 0 && s.off < w.end {
-		w.note("truncated", diag.Note, at, "the file ends %d bytes before the end that its header gives", w.end-s.off)
+		w.note(diag.Truncated, diag.Note, at, "the file ends %d bytes before the end that its header gives", w.end-s.off)
 		return
 	}
 	b := s.peek(2)
 	if len(b) < 2 || len(s.peek(16)) > 2 && isHeaderAt(s.peek(16)) {
-		w.note("no-checksum", diag.Note, at, "the file ends without its checksum")
+		w.note(diag.NoChecksum, diag.Note, at, "the file ends without its checksum")
 		s.skip(0)
 		return
 	}
@@ -351,7 +351,7 @@ func (w *walker) close() {
 	got := binary.LittleEndian.Uint16(b)
 	s.skip(2)
 	if got != want {
-		w.note("checksum", diag.Suspect, at, "the file's checksum is %04X, computed %04X; some values may be damaged", got, want)
+		w.note(diag.Checksum, diag.Suspect, at, "the file's checksum is %04X, computed %04X; some values may be damaged", got, want)
 	}
 }
 

@@ -160,9 +160,9 @@ func (p *parser) syntax(err error) {
 func (p *parser) endOfFile(between bool) {
 	switch {
 	case p.inPt:
-		p.rec.Problems.Addf("truncated", diag.Dropped, p.src.line, "the file ends inside a point, which is lost")
+		p.rec.Problems.Addf(diag.Truncated, diag.Dropped, p.src.line, "the file ends inside a point, which is lost")
 	case p.segment > 0 || !between:
-		p.rec.Problems.Addf("truncated", diag.Note, p.src.line, "the file ends inside a track")
+		p.rec.Problems.Addf(diag.Truncated, diag.Note, p.src.line, "the file ends inside a track")
 	}
 }
 
@@ -202,12 +202,12 @@ func (p *parser) finish() {
 		t.Source = recording.GNSS
 		t.SpeedStep = math.Pow10(-p.speedDec)
 		if missing := p.points - p.speeds; missing > 0 {
-			p.rec.Problems.Addf("no-speed", diag.Note, 0, "%d of %d points have no speed", missing, p.points)
+			p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "%d of %d points have no speed", missing, p.points)
 		}
 	default:
 		t.Source = recording.Position
 		if p.points > 0 {
-			p.rec.Problems.Addf("no-speed", diag.Note, 0, "no point has a speed; speed comes from the positions, which is less exact")
+			p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "no point has a speed; speed comes from the positions, which is less exact")
 		}
 	}
 	t.TimeStep = time.Duration(math.Round(1e9 * math.Pow10(-p.timeDec)))
@@ -215,7 +215,7 @@ func (p *parser) finish() {
 		p.rec.Problems.Addf("no-zone", diag.Note, p.noZoneLine, "%d times have no zone; taken as UTC", p.noZone)
 	}
 	if p.noFix > 0 {
-		p.rec.Problems.Addf("no-fix", diag.Suspect, p.noFixLine, "%d points are marked as having no fix", p.noFix)
+		p.rec.Problems.Addf(diag.NoFix, diag.Suspect, p.noFixLine, "%d points are marked as having no fix", p.noFix)
 	}
 	if p.src.replaced > 0 {
 		p.rec.Problems.Addf("bytes", diag.Note, 0, "%d bytes are not valid in XML and were replaced", p.src.replaced)

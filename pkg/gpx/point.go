@@ -106,7 +106,7 @@ func (p *parser) value(what, s string) {
 	if len(s) > 40 {
 		s = s[:40] + "..."
 	}
-	p.rec.Problems.Addf("value", diag.Suspect, p.src.line, "%s %q is no %s and is left out", what, s, what)
+	p.rec.Problems.Addf(diag.Value, diag.Suspect, p.src.line, "%s %q is no %s and is left out", what, s, what)
 }
 
 func (p *parser) end(name string) {
@@ -210,7 +210,7 @@ func (p *parser) settle() {
 		p.lose(p.point.bad)
 		return
 	case f.Time.IsZero():
-		p.rec.Problems.Addf("no-time", diag.Dropped, p.point.line, "the point has no time")
+		p.rec.Problems.Addf(diag.NoTime, diag.Dropped, p.point.line, "the point has no time")
 		return
 	case !f.Has(recording.Speed) && !f.Has(recording.LatDeg):
 		p.lose("it has neither position nor speed")

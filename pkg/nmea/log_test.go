@@ -201,7 +201,7 @@ func TestTimeSteppingBackOrRepeatedDropsTheLater(t *testing.T) {
 	r := reading(t, logOf(rmc("101500.00", 1, "140626"), rmc("101501.00", 2, "140626"),
 		rmc("101500.50", 3, "140626"), rmc("101501.00", 4, "140626"), rmc("101502.00", 5, "140626")))
 	same2(t, "speeds", []string{"1", "2", "5"}, knots(r))
-	same2(t, "problems", map[string]int{"time-back": 1, "time-repeat": 1}, problems(r))
+	same2(t, "problems", map[string]int{"time-backward": 1, "time-repeated": 1}, problems(r))
 	g := r.Problems.Groups()[0].First()
 	if g.Line != 3 || g.Text != "time steps back: 2026-06-14 10:15:00.5 after 2026-06-14 10:15:01" {
 		t.Errorf("%s: %s", g.Place(), g.Text)
@@ -214,7 +214,7 @@ func TestLoneJumpAhead(t *testing.T) {
 	want := []string{"2026-06-14T10:15:00", "2026-06-14T10:15:02", "2026-06-14T10:15:03"}
 	r := reading(t, logOf(ok("101500.00"), rmc("101501.00", 1, "140646"), ok("101502.00"), ok("101503.00")))
 	same2(t, "in the middle", want, times(r))
-	same2(t, "problems", map[string]int{"time-jump": 1}, problems(r))
+	same2(t, "problems", map[string]int{"time-leap": 1}, problems(r))
 	r = reading(t, logOf(rmc("101459.00", 1, "140646"), ok("101500.00"), ok("101502.00"), ok("101503.00")))
 	same2(t, "at the start", want, times(r))
 	// A pause of two hours is no error.

@@ -42,7 +42,7 @@ func (s *Sequence) Add(f *Fix, at Place) {
 	if s.holds {
 		s.holds = false
 		if f.Time.Before(s.held.Time) && f.Time.After(s.Track.TimeAt(s.Track.Len()-1)) {
-			s.drop("time-leap", s.heldAt, "time leaps to "+s.stamp(s.held.Time)+" and comes back")
+			s.drop(diag.TimeLeap, s.heldAt, "time leaps to "+s.stamp(s.held.Time)+" and comes back")
 		} else {
 			s.append(&s.held, s.heldAt)
 		}
@@ -59,7 +59,7 @@ func (s *Sequence) Close() {
 	switch {
 	case !s.holds:
 	case s.held.Time.Sub(s.Track.TimeAt(s.Track.Len()-1)) > MaxLeap:
-		s.drop("time-leap", s.heldAt, "time leaps to "+s.stamp(s.held.Time)+" and the log ends")
+		s.drop(diag.TimeLeap, s.heldAt, "time leaps to "+s.stamp(s.held.Time)+" and the log ends")
 	default:
 		s.append(&s.held, s.heldAt)
 	}
@@ -72,10 +72,10 @@ func (s *Sequence) append(f *Fix, at Place) {
 	}
 	last := s.Track.TimeAt(s.Track.Len() - 1)
 	if f.Time.Equal(last) {
-		s.drop("time-repeated", at, fmt.Sprintf("the time %s is repeated", s.stamp(f.Time)))
+		s.drop(diag.TimeRepeated, at, fmt.Sprintf("the time %s is repeated", s.stamp(f.Time)))
 		return
 	}
-	s.drop("time-backward", at, fmt.Sprintf("time steps back %.3f s to %s", last.Sub(f.Time).Seconds(), s.stamp(f.Time)))
+	s.drop(diag.TimeBackward, at, fmt.Sprintf("time steps back %.3f s to %s", last.Sub(f.Time).Seconds(), s.stamp(f.Time)))
 }
 
 func (s *Sequence) drop(kind string, at Place, text string) {

@@ -84,14 +84,14 @@ func (l *log) take(f frame) {
 		l.rec.Problems.Add(diag.Problem{Kind: kind, Effect: e, Byte: f.at, Text: text})
 	}
 	if k := p[y.fix]; k == noFix || k == timeOnly || p[y.fix+1]&fixOK == 0 {
-		note("no-fix", diag.Note, "the receiver had no fix at this instant")
+		note(diag.NoFix, diag.Note, "the receiver had no fix at this instant")
 		return
 	} else if k == deadReckoned {
-		note("mode", diag.Suspect, "the solution is dead reckoning alone")
+		note(diag.Mode, diag.Suspect, "the solution is dead reckoning alone")
 	}
 	at, ok := instant(p, y)
 	if !ok {
-		note("no-time", diag.Dropped, "a "+y.name+" solution has no valid date and time")
+		note(diag.NoTime, diag.Dropped, "a "+y.name+" solution has no valid date and time")
 		return
 	}
 	fix := recording.NewFix(at)
@@ -105,9 +105,9 @@ func (l *log) take(f frame) {
 	}
 	if !s.track.Append(&fix) {
 		if last := s.track.TimeAt(s.track.Len() - 1); last.Equal(at) {
-			note("time-repeat", diag.Dropped, "a second "+y.name+" at the same instant, "+at.Format(clock))
+			note(diag.TimeRepeated, diag.Dropped, "a second "+y.name+" at the same instant, "+at.Format(clock))
 		} else {
-			note("time-back", diag.Dropped, "time steps back: "+at.Format(clock)+" after "+last.Format(clock))
+			note(diag.TimeBackward, diag.Dropped, "time steps back: "+at.Format(clock)+" after "+last.Format(clock))
 		}
 	}
 }

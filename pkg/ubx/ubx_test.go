@@ -155,7 +155,7 @@ func TestTimeSteppingBack(t *testing.T) {
 	for _, g := range r.Problems.Groups() {
 		kinds = append(kinds, g.Kind)
 	}
-	if d := cmp.Diff([]string{"time-repeat", "time-back"}, kinds); d != "" {
+	if d := cmp.Diff([]string{"time-repeated", "time-backward"}, kinds); d != "" {
 		t.Error(d)
 	}
 }

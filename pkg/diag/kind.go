@@ -1,0 +1,18 @@
+package diag
+
+// Kinds that several readers share, so that one question ("how many rows
+// repeat a time?") has one answer whatever the format. Kinds that only one
+// format can have are named in its reader; docs/formats.md lists all.
+const (
+	TimeRepeated = "time-repeated" // the time is that of the record before
+	TimeBackward = "time-backward" // the time is earlier than the record before
+	TimeLeap     = "time-leap"     // the time is far ahead, and the next comes back
+	NoTime       = "no-time"       // the record has no time that can be read
+	NoFix        = "no-fix"        // the receiver had no position
+	NoSpeed      = "no-speed"      // a position without a speed
+	Value        = "value"         // one quantity cannot be read; the rest is kept
+	Mode         = "mode"          // the receiver itself doubts the fix
+	Checksum     = "checksum"      // a checksum does not fit
+	NoChecksum   = "no-checksum"   // a checksum is missing
+	Truncated    = "truncated"     // the log ends inside a record
+)
