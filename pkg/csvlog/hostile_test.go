@@ -6,142 +6,42 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"math/rand"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
+	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
 )
 
-// checkRecording fails where a recording breaks the promises of its type.
-func checkRecording(t *testing.T, rec *recording.Recording) {
-	t.Helper()
-	for _, tr := range rec.Tracks {
-		n := tr.Nanos()
-		for i := range n {
-			if i > 0 && n[i] <= n[i-1] {
-				t.Fatalf("track %s: fix %d is not later than the one before", tr.Name, i)
-			}
-		}
-		for c := range recording.Columns {
-			col := tr.Col(recording.Column(c))
-			if col != nil && len(col) != len(n) {
-				t.Fatalf("track %s: column %d has %d values for %d fixes", tr.Name, c, len(col), len(n))
-			}
-			for _, v := range col {
-				if math.IsInf(v, 0) {
-					t.Fatalf("track %s: column %d is infinite", tr.Name, c)
-				}
-			}
-		}
-	}
-	if a := rec.Accel; a != nil {
-		if len(a.X) != a.Len() || a.Y != nil && len(a.Y) != a.Len() || a.Z != nil && len(a.Z) != a.Len() {
-			t.Fatal("axes of different lengths")
-		}
-		for i := 1; i < a.Len(); i++ {
-			if a.NanoUTC[i] <= a.NanoUTC[i-1] {
-				t.Fatalf("acceleration sample %d is not later than the one before", i)
-			}
-		}
-	}
-}
-
-// mutate damages b at one place and returns where.
-func mutate(rng *rand.Rand, b []byte) ([]byte, int) {
-	at := rng.Intn(len(b))
-	n := 1 + rng.Intn(40)
-	end := min(at+n, len(b))
-	out := append([]byte(nil), b...)
-	switch rng.Intn(5) {
-	case 0: // flip a bit
-		out[at] ^= 1 << rng.Intn(8)
-	case 1: // cut out
-		out = append(out[:at], b[end:]...)
-	case 2: // write twice
-		out = append(append(append([]byte(nil), b[:end]...), b[at:end]...), b[end:]...)
-	case 3: // shuffle
-		rng.Shuffle(end-at, func(i, j int) { out[at+i], out[at+j] = out[at+j], out[at+i] })
-	default: // zeros, as a power cut leaves
-		for i := at; i < end; i++ {
-			out[i] = 0
-		}
-	}
-	return out, at
+func readBytes(b []byte) (*recording.Recording, error) {
+	return Read(context.Background(), bytes.NewReader(b), "log.csv", Options{})
 }
 
 // Damage at one place must cost no more than a few fixes near it.
 func TestDamageStaysWhereItIs(t *testing.T) {
-	files, _ := filepath.Glob(filepath.Join(dataDir, "*.csv"))
-	more, _ := filepath.Glob(filepath.Join(dataDir, "*", "*.csv"))
-	files = append(files, more...)
-	if len(files) == 0 {
-		t.Skipf("%s is absent", dataDir)
-	}
-	mutants := 40
-	if s := os.Getenv("FROMREST_MUTANTS"); s != "" {
-		if _, err := fmt.Sscan(s, &mutants); err != nil {
-			t.Fatal(err)
-		}
-	}
-	for k, path := range files {
-		text, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
+	logs := damage.Logs(t, "csv/*.csv", "csv/*/*.csv")
+	for _, name := range damage.Names(logs) {
+		text := logs[name]
 		head := bytes.IndexByte(text, '\n')
-		good, err := Read(context.Background(), bytes.NewReader(text), path, Options{})
+		whole, err := readBytes(text)
 		if err != nil {
 			t.Fatal(err)
 		}
-		rng := rand.New(rand.NewSource(int64(k)))
-		for range mutants {
-			bad, at := mutate(rng, text)
-			start := time.Now()
-			rec, err := Read(context.Background(), bytes.NewReader(bad), path, Options{})
-			if d := time.Since(start); d > 30*time.Second {
-				t.Errorf("%s damaged at %d took %v", path, at, d)
-			}
-			checkRecording(t, rec)
-			if at <= head+41 {
-				continue // a damaged header may be refused
+		damage.Each(t, name, text, 40, readBytes, func(h damage.Hurt, rec *recording.Recording, err error) {
+			if h.At <= head {
+				return // a damaged header may be refused
 			}
 			if err != nil {
-				t.Errorf("%s damaged at %d: %v", path, at, err)
-				continue
+				t.Fatal(err)
 			}
-			compareFar(t, path, at, good, rec)
-		}
-	}
-}
-
-// compareFar fails where more than a few fixes differ.
-func compareFar(t *testing.T, path string, at int, good, rec *recording.Recording) {
-	t.Helper()
-	a, b := good.Primary(), rec.Primary()
-	if a == nil || b == nil {
-		if (a == nil) != (b == nil) {
-			t.Errorf("%s damaged at %d: the track is lost", path, at)
-		}
-		return
-	}
-	was := make(map[int64]float64, a.Len())
-	for i := range a.Len() {
-		was[a.NanoAt(i)] = a.Value(recording.Speed, i)
-	}
-	strange := 0
-	for i := range b.Len() {
-		v, ok := was[b.NanoAt(i)]
-		if w := b.Value(recording.Speed, i); !ok || v != w && v == v {
-			strange++
-		}
-	}
-	if lost := a.Len() - b.Len(); lost > 45 || lost < -3 || strange > 6 {
-		t.Errorf("%s damaged at %d: %d fixes lost, %d strange", filepath.Base(path), at, lost, strange)
+			if (whole.Primary() == nil) != (rec.Primary() == nil) {
+				t.Fatal("the track is lost")
+			}
+			if changed, lost := damage.Loss(whole, rec); lost > 45 || changed > 6+h.Len/30 {
+				t.Errorf("%d fixes lost, %d changed", lost, changed)
+			}
+		})
 	}
 }
 
@@ -153,7 +53,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("a\n1\n2\n3\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		rec, _ := Read(context.Background(), bytes.NewReader(b), "log.csv", Options{})
-		checkRecording(t, rec)
+		damage.Sound(t, rec)
 		Sniff(b)
 	})
 }
@@ -205,7 +105,7 @@ func TestCostGrowsWithSize(t *testing.T) {
 				start := time.Now()
 				rec, _ := Read(context.Background(), bytes.NewReader(text), "log.csv", Options{})
 				best = min(best, time.Since(start))
-				checkRecording(t, rec)
+				damage.Sound(t, rec)
 			}
 			return best
 		}

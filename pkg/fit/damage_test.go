@@ -3,17 +3,15 @@ package fit
 import (
 	"bytes"
 	"context"
-	"flag"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"testing"
 	"time"
 
+	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
 )
-
-var mutants = flag.Int("mutants", 40, "damaged copies of each file")
 
 // seeds are the real recordings that are here, and files of our own.
 func seeds(t testing.TB) map[string][]byte {
@@ -31,74 +29,34 @@ func seeds(t testing.TB) map[string][]byte {
 	return all
 }
 
-// damage flips, cuts, doubles or shuffles bytes and returns where.
-func damage(rng *rand.Rand, b []byte) (out []byte, at int) {
-	out = bytes.Clone(b)
-	at = rng.IntN(len(out))
-	n := min(1+rng.IntN(64), len(out)-at)
-	switch rng.IntN(4) {
-	case 0:
-		for range 1 + rng.IntN(4) {
-			out[min(at+rng.IntN(8), len(out)-1)] ^= byte(1 << rng.IntN(8))
-		}
-	case 1:
-		out = append(out[:at], out[at+n:]...)
-	case 2:
-		out = append(append(bytes.Clone(out[:at+n]), out[at:at+n]...), out[at+n:]...)
-	case 3:
-		rng.Shuffle(n, func(i, k int) { out[at+i], out[at+k] = out[at+k], out[at+i] })
-	}
-	return out, at
-}
-
-func ordered(t *testing.T, rec *recording.Recording) {
-	t.Helper()
-	for _, tr := range rec.Tracks {
-		for i := 1; i < tr.Len(); i++ {
-			if tr.NanoAt(i) <= tr.NanoAt(i-1) {
-				t.Fatalf("%s: fix %d is not later than the one before it", tr.Name, i)
-			}
-		}
-	}
-	a := rec.Accel
-	for i := 1; i < a.Len(); i++ {
-		if a.NanoUTC[i] <= a.NanoUTC[i-1] {
-			t.Fatalf("sample %d is not later than the one before it", i)
-		}
-	}
+func readBytes(b []byte) (*recording.Recording, error) {
+	return Read(context.Background(), bytes.NewReader(b), "", Options{})
 }
 
 // TestDamage reads damaged copies of every file: no panic, no hang, everything
 // in the order of time, and little lost.
 func TestDamage(t *testing.T) {
-	for name, b := range seeds(t) {
+	logs := seeds(t)
+	for _, name := range damage.Names(logs) {
 		t.Run(name, func(t *testing.T) {
-			n := *mutants
+			b := logs[name]
+			n := 40
 			if len(b) > 200_000 {
-				n = (n + 3) / 4
+				n = 10
 			}
-			rng := rand.New(rand.NewPCG(1, uint64(len(b))))
-			whole, _ := Read(context.Background(), bytes.NewReader(b), "", Options{})
-			full, worst, poor := fixes(whole), 0, 0
-			for range n {
-				m, at := damage(rng, b)
-				begin := time.Now()
-				rec, _ := Read(context.Background(), bytes.NewReader(m), "", Options{})
-				if d := time.Since(begin); d > 30*time.Second {
-					t.Errorf("took %v with damage at %d", d, at)
-				}
-				ordered(t, rec)
-				lost := full - fixes(rec)
-				worst = max(worst, lost)
-				if lost > full/10+20 && at > 200 {
+			whole, _ := readBytes(b)
+			full, poor, all := fixes(whole), 0, 0
+			damage.Each(t, name, b, n, readBytes, func(h damage.Hurt, rec *recording.Recording, err error) {
+				all++
+				if lost := full - fixes(rec); lost > full/10+20 && h.At > 200 {
 					poor++
-					t.Logf("%d of %d fixes lost by damage at %d", lost, full, at)
+					t.Logf("%d of %d fixes lost by damage at %d", lost, full, h.At)
 				}
-			}
+			})
 			// Damage in a definition costs the messages until it is sent again,
 			// which nothing can help.
-			if full > 100 && poor > n/5 {
-				t.Errorf("%d of %d damaged copies lose much", poor, n)
+			if full > 100 && poor > all/5 {
+				t.Errorf("%d of %d damaged copies lose much", poor, all)
 			}
 		})
 	}
@@ -158,7 +116,7 @@ func TestHostileSearch(t *testing.T) {
 		if d := time.Since(begin); d > 30*time.Second {
 			t.Errorf("%x: 1 MiB took %v", pattern, d)
 		}
-		ordered(t, rec)
+		damage.Sound(t, rec)
 	}
 }
 
@@ -177,6 +135,6 @@ func FuzzRead(f *testing.F) {
 		if err == nil && fixes(rec) == 0 && rec.Accel.Len() == 0 {
 			t.Fatal("no error and nothing read")
 		}
-		ordered(t, rec)
+		damage.Sound(t, rec)
 	})
 }

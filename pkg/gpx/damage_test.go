@@ -3,18 +3,15 @@ package gpx
 import (
 	"bytes"
 	"context"
-	"flag"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
+	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
 )
-
-var mutants = flag.Int("mutants", 12, "damaged copies of each file")
 
 // seeds are the real recordings that are here, and a file of our own.
 func seeds(t testing.TB) map[string][]byte {
@@ -31,68 +28,26 @@ func seeds(t testing.TB) map[string][]byte {
 	return all
 }
 
-// damage flips, cuts, doubles or shuffles bytes and returns where.
-func damage(rng *rand.Rand, b []byte) (out []byte, at, n int) {
-	out = bytes.Clone(b)
-	at = rng.IntN(len(out))
-	n = min(1+rng.IntN(200), len(out)-at)
-	switch rng.IntN(4) {
-	case 0:
-		for i := range n {
-			out[at+i] ^= byte(1 << rng.IntN(8))
-		}
-	case 1:
-		out = append(out[:at], out[at+n:]...)
-	case 2:
-		out = append(append(bytes.Clone(out[:at+n]), out[at:at+n]...), out[at+n:]...)
-	case 3:
-		rng.Shuffle(n, func(i, k int) { out[at+i], out[at+k] = out[at+k], out[at+i] })
-	}
-	return out, at, n
-}
-
-func ordered(t *testing.T, tr *recording.Track) {
-	t.Helper()
-	for i := 1; i < tr.Len(); i++ {
-		if tr.NanoAt(i) <= tr.NanoAt(i-1) {
-			t.Fatalf("fix %d is not later than the one before it", i)
-		}
-	}
+func readBytes(b []byte) (*recording.Recording, error) {
+	return Read(context.Background(), bytes.NewReader(b), "", Options{})
 }
 
 // TestDamage reads damaged copies: no panic, no hang, and every fix whose text
 // lies away from the damage unchanged.
 func TestDamage(t *testing.T) {
-	for name, b := range seeds(t) {
+	logs := seeds(t)
+	for _, name := range damage.Names(logs) {
 		t.Run(name, func(t *testing.T) {
-			rng := rand.New(rand.NewPCG(1, uint64(len(b))))
-			whole := read(t, string(b)).Primary()
-			for range *mutants {
-				m, at, n := damage(rng, b)
-				begin := time.Now()
-				rec, _ := Read(context.Background(), bytes.NewReader(m), "", Options{})
-				if d := time.Since(begin); d > 30*time.Second {
-					t.Errorf("took %v with damage at %d", d, at)
+			b := logs[name]
+			whole, _ := readBytes(b)
+			damage.Each(t, name, b, 12, readBytes, func(h damage.Hurt, rec *recording.Recording, err error) {
+				if whole.Primary().Len() < 100 {
+					return
 				}
-				got := rec.Primary()
-				ordered(t, got)
-				if whole.Len() < 100 {
-					continue
+				if changed, lost := damage.Loss(whole, rec); changed+lost > 5+h.Len/50 {
+					t.Errorf("%d fixes changed, %d lost", changed, lost)
 				}
-				have := make(map[int64]float64, got.Len())
-				for i := range got.Len() {
-					have[got.NanoAt(i)] = got.Value(recording.Speed, i)
-				}
-				lost := 0
-				for i := range whole.Len() {
-					if v, ok := have[whole.NanoAt(i)]; !ok || v != whole.Value(recording.Speed, i) {
-						lost++
-					}
-				}
-				if lost > 5+n/50 {
-					t.Errorf("%d of %d fixes lost by damage of %d bytes at %d", lost, whole.Len(), n, at)
-				}
-			}
+			})
 		})
 	}
 }
@@ -106,7 +61,7 @@ func TestGrowth(t *testing.T) {
 		if d := time.Since(begin); d > 30*time.Second {
 			t.Errorf("2 MiB of %q took %v", unit, d)
 		}
-		ordered(t, rec.Primary())
+		damage.Sound(t, rec)
 	}
 }
 
@@ -124,7 +79,7 @@ func FuzzRead(f *testing.F) {
 		if err == nil && rec.Primary().Len() == 0 {
 			t.Fatal("no error and nothing read")
 		}
-		ordered(t, rec.Primary())
+		damage.Sound(t, rec)
 	})
 }
 

@@ -3,11 +3,9 @@ package nmea
 import (
 	"bytes"
 	"context"
-	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -15,40 +13,14 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/unit"
 )
 
-const dataRoot = "../../../shared/data"
-
-// dataFiles returns the real recordings, by name.
+// dataFiles returns the real recordings, by folder and name.
 func dataFiles(t testing.TB) map[string][]byte {
-	t.Helper()
-	files := map[string][]byte{}
-	for _, dir := range []string{"nmea", "mixed"} {
-		paths, _ := filepath.Glob(filepath.Join(dataRoot, dir, "*"))
-		for _, p := range paths {
-			b, err := os.ReadFile(p)
-			if err != nil {
-				t.Fatal(err)
-			}
-			files[filepath.Base(p)] = b
-		}
-	}
-	if len(files) == 0 {
-		t.Skip("the folder of real recordings is absent")
-	}
-	return files
-}
-
-// sortedNames makes loops over files deterministic.
-func sortedNames(files map[string][]byte) []string {
-	var names []string
-	for n := range files {
-		names = append(names, n)
-	}
-	slices.Sort(names)
-	return names
+	return damage.Logs(t, "nmea/*", "mixed/*")
 }
 
 // TestRealRecordings pins the fixes, those with speed, the first and last
@@ -103,7 +75,7 @@ func TestRealRecordings(t *testing.T) {
 		"corner-bu303-moving.nmea": {}, "pygpsdata-ESF.log": {}, "pygpsdata-HNR.log": {}, "pygpsdata-MIXED.log": {}, "pygpsdata-NMEABADEND.log": {},
 	}
 	for name, b := range dataFiles(t) {
-		pin, ok := pins[name]
+		pin, ok := pins[filepath.Base(name)]
 		if !ok {
 			t.Errorf("%s: a new recording without a pin", name)
 			continue
@@ -149,7 +121,7 @@ func TestRealRecordings(t *testing.T) {
 // README names and pass 30 mph about 11, 13 and 13 s later.
 func TestKnownLaunches(t *testing.T) {
 	files := dataFiles(t)
-	r, err := Read(context.Background(), bytes.NewReader(files["f9k-three-launches-1hz.nmea"]), "", Options{})
+	r, err := Read(context.Background(), bytes.NewReader(files["nmea/f9k-three-launches-1hz.nmea"]), "", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -199,7 +171,7 @@ func TestParallelIsSequential(t *testing.T) {
 	files := dataFiles(t)
 	files["drive"] = drive(3000)
 	rng := rand.New(rand.NewPCG(3, 4))
-	for _, name := range sortedNames(files) {
+	for _, name := range damage.Names(files) {
 		b := files[name]
 		if len(b) > 1<<20 {
 			b = b[:1<<20]
@@ -215,85 +187,36 @@ func TestParallelIsSequential(t *testing.T) {
 	}
 }
 
-var mutants = flag.Int("mutants", 12, "damaged copies of each real recording to read")
-
-// mutate damages b: bytes flipped, pieces cut, doubled and shuffled.
-func mutate(b []byte, rng *rand.Rand) (out []byte, lo, hi int) {
-	out = slices.Clone(b)
-	if len(out) == 0 {
-		return out, 0, 0
-	}
-	at := rng.IntN(len(out))
-	n := min(1+rng.IntN(200), len(out)-at)
-	switch rng.IntN(5) {
-	case 0:
-		for range 1 + rng.IntN(8) {
-			out[at+rng.IntN(n)] ^= byte(1 << rng.IntN(8))
-		}
-	case 1:
-		out = slices.Delete(out, at, at+n)
-		return out, at, at
-	case 2:
-		out = slices.Insert(out, at, slices.Clone(out[at:at+n])...)
-		return out, at, at + n
-	case 3:
-		p := out[at : at+n]
-		rng.Shuffle(len(p), func(i, j int) { p[i], p[j] = p[j], p[i] })
-	case 4:
-		for i := range out[at : at+n] {
-			out[at+i] = byte(rng.Uint32())
-		}
-	}
-	return out, at, at + n
-}
-
 // Damage costs the fixes near it and no others: no panic, no hang, and what was
 // read from lines far from it is unchanged.
 func TestMutants(t *testing.T) {
 	files := dataFiles(t)
-	rng := rand.New(rand.NewPCG(5, 6))
-	for _, name := range sortedNames(files) {
-		b := files[name]
-		if len(b) > 200_000 && *mutants <= 12 {
-			b = b[:200_000]
-		}
-		clean := values(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1}))
-		for i := range *mutants {
-			m, _, _ := mutate(b, rng)
-			start := time.Now()
-			r, err := Read(context.Background(), bytes.NewReader(m), name, Options{Workers: 1 + i%2})
-			if d := time.Since(start); d > 30*time.Second {
-				t.Errorf("%s, mutant %d: took %v", name, i, d)
+	for _, name := range damage.Names(files) {
+		t.Run(name, func(t *testing.T) {
+			b := files[name]
+			if !damage.Thorough() {
+				b = b[:min(len(b), 200_000)]
 			}
-			if name == "track-PosData-20081216-115434.nmea" {
-				continue // without checksums damage cannot be told
+			workers := 0
+			read := func(b []byte) (*recording.Recording, error) {
+				workers++
+				return Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1 + workers%2})
 			}
-			got := values(r, err)
-			changed := 0
-			for at, v := range got {
-				if w, ok := clean[at]; !ok || w != v {
-					changed++
+			whole, _ := read(b)
+			full := 0
+			if tr := whole.Primary(); tr != nil {
+				full = tr.Len()
+			}
+			damage.Each(t, name, b, 12, read, func(h damage.Hurt, rec *recording.Recording, err error) {
+				if full <= 40 || name == "nmea/track-PosData-20081216-115434.nmea" {
+					return // without checksums damage cannot be told
 				}
-			}
-			lost := len(clean) - len(got)
-			// 200 bytes are three sentences; a fix ahead of its time may hide
-			// as many again.
-			if len(clean) > 40 && (changed > 12 || lost > 25) {
-				t.Errorf("%s, mutant %d: %d fixes changed, %d of %d lost", name, i, changed, lost, len(clean))
-			}
-		}
+				// 200 bytes are three sentences; a fix ahead of its time may hide
+				// as many again.
+				if changed, lost := damage.Loss(whole, rec); changed > 12 || lost > 25 {
+					t.Errorf("%d fixes changed, %d of %d lost", changed, lost, full)
+				}
+			})
+		})
 	}
-}
-
-// values maps each time of day of the best track to its speed; the date may
-// hang on one damaged sentence.
-func values(r *recording.Recording, _ error) map[int64]uint64 {
-	m := map[int64]uint64{}
-	if tr := r.Primary(); tr != nil {
-		for i := range tr.Len() {
-			at := tr.TimeAt(i)
-			m[int64(at.Sub(at.Truncate(24*time.Hour)))] = math.Float64bits(tr.Value(recording.Speed, i))
-		}
-	}
-	return m
 }
