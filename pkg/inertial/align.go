@@ -109,6 +109,9 @@ type aligner struct {
 // align does it, step by step; the string says why the sensor is set aside.
 func (l *aligner) align(ctx context.Context) (string, error) {
 	al, sp := l.al, l.sp
+	if al.Clipped > int(mostClip*float64(l.a.Len()))+1 {
+		return fmt.Sprintf("%.1f %% of its samples are at the end of its range", 100*float64(al.Clipped)/float64(l.a.Len())), nil
+	}
 	l.base = seconds(l.a.NanoUTC[0], recording.Nano(sp.Start))
 	lo, hi := l.base-nearOffset, l.base+nearOffset
 	if l.a.OwnClock {
@@ -124,17 +127,14 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 	l.zero = c.offset
 	al.Correlation = c.r
 	l.still = sp.standstills()
-	if al.Clipped > int(mostClip*float64(l.a.Len()))+1 {
-		return fmt.Sprintf("%.1f %% of its samples are at the end of its range", 100*float64(al.Clipped)/float64(l.a.Len())), nil
-	}
-	if why := al.gravity(poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, c.dir, al.Rate, l.toSensor(l.still, edge))); why != "" {
-		return why, nil
-	}
 	if c.r < leastCorrelation {
 		if m := c.motion(); m < leastMotion {
 			return fmt.Sprintf("the speed changes too little to tell forward: its acceleration has a standard deviation of %.2f m/s²", m), nil
 		}
 		return fmt.Sprintf("its acceleration and that of the speed correlate by %.2f only, at least %.1f is needed", c.r, leastCorrelation), nil
+	}
+	if why := al.gravity(poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, c.dir, al.Rate, l.toSensor(l.still, edge))); why != "" {
+		return why, nil
 	}
 	if c.rivalled && l.a.OwnClock {
 		return "its clock cannot be told: several offsets agree about as well", nil
@@ -151,6 +151,9 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 	}
 	far := math.Abs(ft.zero - c.offset)
 	l.finish(ft)
+	if turn := c.turned(ft.basis); turn > 0 {
+		return fmt.Sprintf("it moves on the vehicle: forward turns by %.0f° in the course of the log", turn*180/math.Pi), nil
+	}
 	if far > max(disagree, 0.25*median(l.sp.T)) {
 		al.Offset.U = math.Hypot(al.Offset.U, far/2)
 	}
@@ -191,7 +194,7 @@ func (l *aligner) underWay() [][2]float64 {
 func (l *aligner) start(c *coarse) *fit {
 	al := l.al
 	axes := len(l.in.w)
-	_, us, none := c.reverse(identity(axes))
+	_, us, none := c.reverse(identity(axes), 0, 1)
 	if axes == 3 && al.Up == [3]float64{} && len(l.still) == 0 {
 		// Without a standstill, up is what the axes read for no acceleration.
 		rest := [3]float64{none[0] + l.in.mean[0], none[1] + l.in.mean[1], none[2] + l.in.mean[2]}
@@ -221,7 +224,7 @@ func (l *aligner) start(c *coarse) *fit {
 		}
 		ft.basis = append(ft.basis, side[:])
 	}
-	gains, us, _ := c.reverse(ft.basis)
+	gains, us, _ := c.reverse(ft.basis, 0, 1)
 	for i := range gains[1:] {
 		ft.c = append(ft.c, 0)
 		ft.across = append(ft.across, [2]float64{gains[i+1] / gains[0], math.Hypot(us[i+1]/gains[0], skew)})
@@ -338,14 +341,7 @@ func (l *aligner) biases(ft *fit) {
 		}
 		return
 	}
-	w, _ := ft.columns()
-	e := make([]float64, len(ft.f.t))
-	for i := range e {
-		e[i] = ft.f.y[i]
-		for j, c := range ft.c {
-			e[i] -= c * w[j][i]
-		}
-	}
+	e := ft.leftOver()
 	z := ft.f.whiten(ft.m, [][]float64{e}, 0)
 	sum, v, n := 0.0, 0.0, 0.0
 	for i := len(z.bias) / 10; i < len(z.bias); i++ {
@@ -382,14 +378,7 @@ func (ft *fit) run(ctx context.Context) error {
 	if err := ft.scan(ctx); err != nil {
 		return err
 	}
-	w, _ := ft.columns()
-	total := make([]float64, len(ft.f.t))
-	for i := range total {
-		for j, c := range ft.c {
-			total[i] += c * w[j][i]
-		}
-	}
-	ft.f.leaveOut(total)
+	ft.f.leaveOut(ft.leftOver())
 	ft.drifts = false
 	ft.settle()
 	if err := ft.learn(ctx); err != nil {
@@ -411,7 +400,8 @@ const mostDrift = 50e-6
 func (ft *fit) settle() {
 	for range fitRounds {
 		if move := ft.step(); !(math.Abs(move) > settled) {
-			return
+			break
 		}
 	}
+	ft.covariance()
 }

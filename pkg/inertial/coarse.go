@@ -298,18 +298,20 @@ func median(t []float64) float64 {
 
 // reverse regresses the sensor's acceleration in each direction on the slope of
 // the speed: what it reads for one m/s², with its standard uncertainty, and what
-// it reads for none. It is the better way round where a direction reads little.
-func (c *coarse) reverse(dirs [][]float64) (gain, u, none []float64) {
+// it reads for none, over a part of the log from one share of it to another. It
+// is the better way round where a direction reads little.
+func (c *coarse) reverse(dirs [][]float64, from, to float64) (gain, u, none []float64) {
 	var y []float64
 	var at []int
 	sum := 0.0
-	for k, ok := range c.sensor.ok {
-		if j := k + c.lag; ok == 1 && j >= 0 && j < len(c.speed.ok) && c.speed.ok[j] == 1 {
+	all := float64(len(c.sensor.ok))
+	for k := int(from * all); k < int(to*all); k++ {
+		if j := k + c.lag; c.sensor.ok[k] == 1 && j >= 0 && j < len(c.speed.ok) && c.speed.ok[j] == 1 {
 			y, at = append(y, c.speed.v[0][j]), append(at, k)
 			sum += c.speed.v[0][j]
 		}
 	}
-	n := float64(len(y))
+	n := math.Max(float64(len(y)), 1)
 	mean, yy := sum/n, 0.0
 	for i := range y {
 		y[i] -= mean
@@ -355,4 +357,32 @@ func (c *coarse) motion() float64 {
 		return 0
 	}
 	return math.Sqrt(max(ss/n-sum*sum/n/n, 0))
+}
+
+// Of a sensor that turns in the course of the log.
+const (
+	turnParts = 6
+	leastTurn = 15 * math.Pi / 180 // rad
+	surely    = 5.0                // standard deviations
+)
+
+// turned is the angle by which forward turns between parts of the log, 0 where it
+// stays; basis is forward and the directions across it.
+func (c *coarse) turned(basis [][]float64) float64 {
+	var tan, u []float64
+	for k := range turnParts {
+		g, v, _ := c.reverse(basis, float64(k)/turnParts, float64(k+1)/turnParts)
+		if len(g) < 2 || !(g[0] > surely*v[0]) {
+			continue
+		}
+		t, w := g[1]/g[0], v[1]/g[0]
+		for i := range tan {
+			d := math.Abs(math.Atan(t) - math.Atan(tan[i]))
+			if d > leastTurn && d > surely*math.Hypot(w, u[i]) {
+				return d
+			}
+		}
+		tan, u = append(tan, t), append(u, w)
+	}
+	return 0
 }

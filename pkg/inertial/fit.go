@@ -43,6 +43,13 @@ type fit struct {
 	scale float64 // variance of the whitened residuals
 }
 
+// round is what a round of the fit leaves for the uncertainties.
+type round struct {
+	z    *whitened
+	w, r []float64
+	a    *mat.SymDense
+}
+
 // columns reads the integral at every fix: each basis direction, and the
 // acceleration in each.
 func (ft *fit) columns() (w, acc [][]float64) {
@@ -68,7 +75,10 @@ func (ft *fit) columns() (w, acc [][]float64) {
 
 // design is the whitened regression at the present offset: the columns of the
 // unknowns (each direction, offset, drift) and the speed as the last.
-func (ft *fit) design(m wander) *whitened {
+func (ft *fit) design(m wander) *whitened { return ft.f.whiten(m, ft.raw(), -1) }
+
+// raw is the design before it is whitened.
+func (ft *fit) raw() [][]float64 {
 	w, acc := ft.columns()
 	cols := append([][]float64{}, w...)
 	n := len(ft.f.t)
@@ -83,7 +93,7 @@ func (ft *fit) design(m wander) *whitened {
 	if ft.drifts {
 		cols = append(cols, dr)
 	}
-	return ft.f.whiten(m, append(cols, ft.f.y), -1)
+	return append(cols, ft.f.y)
 }
 
 // counts reports whether a row tells of the motion: of a standstill's only the
@@ -118,8 +128,9 @@ func (ft *fit) unknowns() []float64 {
 // of the residuals of the moving rows, by their median.
 func (ft *fit) weights(z *whitened, r []float64) (w []float64, scale float64) {
 	var size []float64
+	every := max(1, len(r)/5000) // a median needs no more
 	for i, fix := range z.fix {
-		if ft.f.still[fix] == 0 {
+		if ft.f.still[fix] == 0 && i%every == 0 {
 			size = append(size, math.Abs(r[i]))
 		}
 	}
@@ -218,13 +229,17 @@ func (ft *fit) step() float64 {
 	if ft.drifts {
 		ft.drift += min(max(x[k+1], -200e-6), 200e-6)
 	}
-	ft.covariance(z, w, residuals(z, x), a)
+	ft.last = round{z, w, residuals(z, x), a}
 	return move
 }
 
 // covariance is the sandwich estimate with the residuals' correlation over the
 // memory (Newey and West 1987), and not less than the plain one.
-func (ft *fit) covariance(z *whitened, w, r []float64, a *mat.SymDense) {
+func (ft *fit) covariance() {
+	z, w, r, a := ft.last.z, ft.last.w, ft.last.r, ft.last.a
+	if z == nil {
+		return
+	}
 	p := len(z.col) - 1
 	n := len(r)
 	g := make([][]float64, p)
@@ -312,10 +327,10 @@ func products(a, b []float64, lag int) float64 {
 }
 
 // likelihood is the log-likelihood of the moving rows at the present
-// coefficients, their common scale fitted.
-func (ft *fit) likelihood(m wander) float64 {
-	z := ft.design(m)
-	r := residuals(z, ft.unknowns())
+// coefficients, their common scale fitted; e is the speed less the integral.
+func (ft *fit) likelihood(m wander, e [][]float64) float64 {
+	z := ft.f.whiten(m, e, -1)
+	r := z.col[0]
 	sum, logs, n := 0.0, 0.0, 0.0
 	w, _ := ft.weights(z, r)
 	for i, fix := range z.fix {
@@ -331,7 +346,8 @@ func (ft *fit) likelihood(m wander) float64 {
 
 // learn chooses the wander by likelihood, one part after the other.
 func (ft *fit) learn(ctx context.Context) error {
-	best := ft.likelihood(ft.m)
+	e := [][]float64{ft.leftOver()}
+	best := ft.likelihood(ft.m, e)
 	for _, factor := range [...]float64{8, 2} {
 		for moved := true; moved; {
 			moved = false
@@ -346,7 +362,7 @@ func (ft *fit) learn(ctx context.Context) error {
 					if m.noise > 10 || m.bias > mostWalk*mostWalk || m.noise < 1e-8 || m.bias < 1e-10 {
 						continue
 					}
-					if ll := ft.likelihood(m); ll > best+0.1 {
+					if ll := ft.likelihood(m, e); ll > best+0.1 {
 						best, ft.m, moved = ll, m, true
 						break
 					}
@@ -355,6 +371,18 @@ func (ft *fit) learn(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// leftOver is the speed less the integral at the present coefficients, in m/s.
+func (ft *fit) leftOver() []float64 {
+	w, _ := ft.columns()
+	e := append([]float64{}, ft.f.y...)
+	for i := range e {
+		for j, c := range ft.c {
+			e[i] -= c * w[j][i]
+		}
+	}
+	return e
 }
 
 // scan moves the offset to the best of a fine grid about the first one, the

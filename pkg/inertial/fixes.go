@@ -83,14 +83,11 @@ func (f *fixes) moving() int {
 	return n
 }
 
-// leaveOut marks the fixes that the integral w, in m/s at each, cannot be held
-// against: outliers, and stretches in which the speed's slope is another.
-func (f *fixes) leaveOut(w []float64) {
-	n := len(f.t)
-	e := make([]float64, n)
-	for i := range e {
-		e[i] = f.y[i] - w[i]
-	}
+// leaveOut marks the fixes that the integral cannot be held against, by what e
+// is left over of each in m/s: outliers, and stretches in which the speed's slope
+// is another.
+func (f *fixes) leaveOut(e []float64) {
+	n := len(e)
 	odd := make([]float64, n)
 	var all []float64
 	var near [5]float64

@@ -2,6 +2,7 @@ package inertial
 
 import (
 	"math"
+	"strings"
 
 	"fromrest/pkg/uncert"
 )
@@ -85,6 +86,10 @@ func (d *reckoner) open(out *Alone, from, to float64, s *stop) {
 	}
 }
 
+// steadyShare is the share of the shaking under way from which shaking at rest is
+// suspicious.
+const steadyShare = 0.75
+
 // noises fills in the rest of the alignment.
 func (d *reckoner) noises(out *Alone) {
 	al := d.al
@@ -96,6 +101,10 @@ func (d *reckoner) noises(out *Alone) {
 	}
 	moving := noiseOf(d.a, d.in, al.Forward, al.Rate, way)
 	al.Rest, al.Moving, al.Rho = al.Gain.X*math.Sqrt(rest.variance), al.Gain.X*math.Sqrt(moving.variance), moving.rho
+	if al.Rest > steadyShare*al.Moving {
+		// Nothing but its shaking tells steady driving from standing.
+		al.Note = strings.TrimPrefix(al.Note+"; ", "; ") + "it shakes as much at its standstills as under way: they may be steady driving"
+	}
 	ss, n := 0.0, float64(len(d.stops))
 	for i := range d.stops {
 		al.Bias.X += dot(al.Forward, d.stops[i].mean) / n

@@ -216,6 +216,26 @@ func (d *reckoner) choose() {
 		d.stops = append(d.stops, d.cand[j])
 	}
 	slices.Reverse(d.stops)
+	d.join()
+}
+
+// join makes one standstill of two that hardly anything parts.
+func (d *reckoner) join() {
+	out := d.stops[:1]
+	for _, s := range d.stops[1:] {
+		last := &out[len(out)-1]
+		if s.from-last.to < 3*blockStill && math.Abs(d.left(last, &s, d.dir)) < 0.1 {
+			n, m := float64(last.n), float64(s.n)
+			for k := range last.mean {
+				last.mean[k] = (n*last.mean[k] + m*s.mean[k]) / (n + m)
+			}
+			last.sd = math.Sqrt((n*last.sd*last.sd + m*s.sd*s.sd) / (n + m))
+			last.to, last.n, last.j = s.to, last.n+s.n, s.j
+			continue
+		}
+		out = append(out, s)
+	}
+	d.stops = out
 }
 
 // Of the choice of standstills.
