@@ -39,6 +39,7 @@ type fit struct {
 	span   float64      // s, how far the second search for the offset goes
 	half   float64      // s, half of what each speed is the mean over, 0 for an instant
 
+	last  round
 	cov   *mat.SymDense
 	scale float64 // variance of the whitened residuals
 }
