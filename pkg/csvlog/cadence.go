@@ -6,11 +6,11 @@ import (
 )
 
 // refresh finds out whether a sensor's columns are written more often than the
-// sensor delivers, the last values being repeated. It rows lists the sensor's
-// rows, nil for all. It returns the rows to keep, nil for all: the first row of each change, or, where values are alike for
-// longer because the vehicle stands, one row each sensor period. at gives, for
-// each kept row, the row whose values belong to it, since columns of one
-// delivery can be written a row apart.
+// sensor delivers, the last values being repeated; rows lists the sensor's rows,
+// nil for all. It returns the rows to keep, nil for all: the first row of each
+// change, or, where values are alike for longer because the vehicle stands, one
+// row each sensor period. at gives, for each kept row, the row whose values
+// belong to it, since columns of one delivery can be written a row apart.
 //
 // Identical values are genuine at standstill and at low speed with coarse
 // columns, so the period is taken from the faster half of the log alone: speed
@@ -45,7 +45,17 @@ func refresh(nano []int64, rows []int32, cols [][]float64, speed []float64) (kee
 			return nil, nil, 0
 		}
 	}
-	var runs, times []float64
+	times := repeats(nano, n, row, changed, speed, fast)
+	if times == nil {
+		return nil, nil, 0
+	}
+	period = clusterPeriod(times)
+	return keepChanges(nano, n, row, changed, period, speed, fast)
+}
+
+// repeats returns the times between changes, nil where rows are seldom repeated.
+func repeats(nano []int64, n int, row func(int) int32, changed func(int) bool, speed []float64, fast float64) (times []float64) {
+	var runs []float64
 	long := 0
 	start := 0
 	const enough = 20000 // runs say how the log is written
@@ -63,10 +73,9 @@ func refresh(nano []int64, rows []int32, cols [][]float64, speed []float64) (kee
 		start = i
 	}
 	if len(runs) < 10 || long*10 < len(runs)*4 || mean(runs) < 1.6 {
-		return nil, nil, 0
+		return nil
 	}
-	period = clusterPeriod(times)
-	return keepChanges(nano, n, row, changed, period, speed, fast)
+	return times
 }
 
 // clusterPeriod is the usual time between deliveries, where a delivery may show

@@ -86,24 +86,11 @@ func (c *clock) read(f [][]byte) (int64, bool) {
 	var ns int64
 	switch c.form {
 	case formStamp:
-		st, ok := parseStamp(cell)
-		if !ok {
-			return 0, false
+		n, dated, ok := c.readStamp(cell)
+		if !ok || dated {
+			return n, ok
 		}
-		ns = st.nano
-		if st.zoned {
-			ns -= st.zone
-		}
-		if c.kind == clockUTC && c.date < 0 {
-			d, ok := st.days(c.order)
-			if !st.date || !ok {
-				return 0, false
-			}
-			return ns + d*day, true
-		}
-		if !st.clock {
-			return 0, false
-		}
+		ns = n
 	case formScaled:
 		n, rest, ok := parseScaled(cell, c.decimal, c.scale)
 		if !ok || len(rest) > 4 {
@@ -128,6 +115,26 @@ func (c *clock) read(f [][]byte) (int64, bool) {
 		return c.readParts(f)
 	}
 	return c.addDate(f, ns)
+}
+
+// readStamp reads a written time; dated is set where it holds its own date.
+func (c *clock) readStamp(cell []byte) (ns int64, dated, ok bool) {
+	st, ok := parseStamp(cell)
+	if !ok {
+		return 0, false, false
+	}
+	ns = st.nano
+	if st.zoned {
+		ns -= st.zone
+	}
+	if c.kind == clockUTC && c.date < 0 {
+		d, ok := st.days(c.order)
+		if !st.date || !ok {
+			return 0, false, false
+		}
+		return ns + d*day, true, true
+	}
+	return ns, false, st.clock
 }
 
 // addDate adds the date or the GPS week of the row.

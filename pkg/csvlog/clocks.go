@@ -8,8 +8,31 @@ import (
 
 // findClocks lists the clocks of the sample, those that read well.
 func findClocks(d *dialect, cols []heading, units map[int]string) []*clock {
-	date, week := -1, -1
-	parts := [7]int{-1, -1, -1, -1, -1, -1, -1}
+	date, week, parts := timeColumns(cols)
+	if c := partsClock(d, cols, parts); c != nil {
+		if c.measure(d.rows); c.usable() {
+			return []*clock{c}
+		}
+	}
+	var out []*clock
+	for i := range cols {
+		if cols[i].role != roleTime && cols[i].role != roleDate {
+			continue
+		}
+		if c := newClock(d, cols, i, date, week, units[i]); c != nil {
+			if c.measure(d.rows); c.usable() {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// timeColumns finds the columns with the date, the GPS week, and the year to
+// the millisecond where each has its own; -1 for none.
+func timeColumns(cols []heading) (date, week int, parts [7]int) {
+	date, week = -1, -1
+	parts = [7]int{-1, -1, -1, -1, -1, -1, -1}
 	for i, h := range cols {
 		switch h.role {
 		case roleDate:
@@ -28,38 +51,26 @@ func findClocks(d *dialect, cols []heading, units map[int]string) []*clock {
 			}
 		}
 	}
-	var out []*clock
-	add := func(c *clock) {
-		if c == nil {
-			return
-		}
-		c.measure(d.rows)
-		if c.usable() {
-			out = append(out, c)
-		}
+	return date, week, parts
+}
+
+// partsClock is the clock of a table with a column each for hour, minute and
+// second, nil where it has none.
+func partsClock(d *dialect, cols []heading, parts [7]int) *clock {
+	if parts[3] < 0 || parts[4] < 0 || parts[5] < 0 {
+		return nil
 	}
-	if parts[3] >= 0 && parts[4] >= 0 && parts[5] >= 0 {
-		c := &clock{name: cols[parts[5]].raw, kind: clockTOD, col: -1, date: -1, week: -1, form: formParts,
-			decimal: d.decimal, parts: parts, step: time.Second}
-		if parts[0] >= 0 && parts[1] >= 0 && parts[2] >= 0 {
-			c.kind = clockUTC
-		}
-		dec := printedStep(cellsOf(d.rows, parts[5]), d.decimal)
-		c.step = stepOf(int64(time.Second), dec)
-		if parts[6] >= 0 {
-			c.step = time.Millisecond
-		}
-		add(c)
-		if len(out) > 0 {
-			return out
-		}
+	c := &clock{name: cols[parts[5]].raw, kind: clockTOD, col: -1, date: -1, week: -1, form: formParts,
+		decimal: d.decimal, parts: parts, step: time.Second}
+	if parts[0] >= 0 && parts[1] >= 0 && parts[2] >= 0 {
+		c.kind = clockUTC
 	}
-	for i := range cols {
-		if cols[i].role == roleTime || cols[i].role == roleDate {
-			add(newClock(d, cols, i, date, week, units[i]))
-		}
+	dec := printedStep(cellsOf(d.rows, parts[5]), d.decimal)
+	c.step = stepOf(int64(time.Second), dec)
+	if parts[6] >= 0 {
+		c.step = time.Millisecond
 	}
-	return out
+	return c
 }
 
 func stepOf(scale int64, decimals int) time.Duration {

@@ -1,12 +1,14 @@
 package csvlog
 
 import (
+	"bytes"
 	"context"
 	"math"
 	"os"
 	"path/filepath"
 	"testing"
 
+	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
 )
 
@@ -87,6 +89,31 @@ func TestRepeatedFixesAreJoined(t *testing.T) {
 	}
 	if d := tr.NanoAt(1) - tr.NanoAt(0); d != 1e8 || tr.Value(recording.Speed, 0) != 0 || tr.Value(recording.Speed, 1) < 14.7 {
 		t.Errorf("first fixes %v and %v", tr.At(0), tr.At(1))
+	}
+}
+
+// One row whose receiver columns are damaged costs its own fix at most: the
+// others keep the receiver's stamps.
+func TestOneBadRowMovesNoOther(t *testing.T) {
+	name := "imu50-gnss10-false-launch.csv"
+	whole := readData(t, name, Options{})
+	text, err := os.ReadFile(filepath.Join(dataDir, name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := bytes.SplitAfter(text, []byte("\n"))
+	rows[700] = bytes.Map(func(r rune) rune {
+		if r == '.' {
+			return '#'
+		}
+		return r
+	}, rows[700])
+	rec, err := readBytes(bytes.Join(rows, nil))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if changed, lost := damage.Loss(whole, rec); changed+lost > 1 {
+		t.Errorf("%d fixes changed, %d lost", changed, lost)
 	}
 }
 

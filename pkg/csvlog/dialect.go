@@ -105,31 +105,13 @@ func quotedCommas(ls []headLine) bool {
 // usual number of fields, times the share of cells that are numbers or times. It
 // sets fields and the sample.
 func (d *dialect) fit(ls []headLine) float64 {
-	counts := map[int]int{}
-	var f [][]byte
-	n := 0
-	for _, l := range ls {
-		if isComment(l.text) {
-			continue
-		}
-		f = split(l.text, d.delim, f[:0])
-		counts[len(f)]++
-		n++
-	}
-	if n == 0 {
-		return 0
-	}
-	usual := 0
-	for k, c := range counts {
-		if k >= 2 && (usual == 0 || c > counts[usual] || c == counts[usual] && k > usual) {
-			usual = k
-		}
-	}
+	usual, have, n := d.usualFields(ls)
 	if usual == 0 {
 		return 0
 	}
 	d.fields = usual
-	d.strict = counts[usual] >= n*95/100
+	d.strict = have >= n*95/100
+	var f [][]byte
 	cells, good, other := 0, 0, 0
 	for _, l := range ls {
 		if isComment(l.text) {
@@ -157,7 +139,28 @@ func (d *dialect) fit(ls []headLine) float64 {
 	if cells == 0 {
 		return 0
 	}
-	return float64(counts[usual]) / float64(n) * (float64(good) + 0.9*float64(other) + 0.2*float64(cells)) / float64(cells)
+	return float64(have) / float64(n) * (float64(good) + 0.9*float64(other) + 0.2*float64(cells)) / float64(cells)
+}
+
+// usualFields is the number of fields that most of the n lines have, 0 where
+// that is less than two, and how many have it.
+func (d *dialect) usualFields(ls []headLine) (usual, have, n int) {
+	counts := map[int]int{}
+	var f [][]byte
+	for _, l := range ls {
+		if isComment(l.text) {
+			continue
+		}
+		f = split(l.text, d.delim, f[:0])
+		counts[len(f)]++
+		n++
+	}
+	for k, c := range counts {
+		if k >= 2 && (usual == 0 || c > counts[usual] || c == counts[usual] && k > usual) {
+			usual = k
+		}
+	}
+	return usual, counts[usual], n
 }
 
 // isRow reports whether the fields look like data: at least one number or time,

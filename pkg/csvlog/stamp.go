@@ -216,10 +216,16 @@ func (st *stamp) compact(s []byte, g [][]byte) (stamp, bool) {
 	return *st, true
 }
 
-// readDate reads a date alone.
-func (st *stamp) readDate(s []byte) bool {
-	var nums [3][]byte
-	n, name, nameAt := 0, 0, 0
+// datePieces are the numbers of a date and the month that it names.
+type datePieces struct {
+	nums   [3][]byte
+	n      int
+	name   int // month, 0 where none is named
+	nameAt int // numbers in front of it
+}
+
+// cutDate cuts a date into its pieces, ok where it has no others.
+func cutDate(s []byte) (p datePieces, ok bool) {
 	for i := 0; i < len(s); {
 		j := i
 		switch c := s[i]; {
@@ -227,27 +233,37 @@ func (st *stamp) readDate(s []byte) bool {
 			for j < len(s) && s[j]-'0' <= 9 {
 				j++
 			}
-			if n == 3 {
-				return false
+			if p.n == 3 {
+				return p, false
 			}
-			nums[n] = s[i:j]
-			n++
+			p.nums[p.n] = s[i:j]
+			p.n++
 		case c|0x20 >= 'a' && c|0x20 <= 'z' || c >= 0x80:
 			for j < len(s) && (s[j]|0x20 >= 'a' && s[j]|0x20 <= 'z' || s[j] >= 0x80) {
 				j++
 			}
 			if m := monthNamed(s[i:j]); m > 0 {
-				name, nameAt = m, n
-			} else if n > 0 { // a weekday may only stand in front
-				return false
+				p.name, p.nameAt = m, p.n
+			} else if p.n > 0 { // a weekday may only stand in front
+				return p, false
 			}
 		case c == '-' || c == '/' || c == '.' || c == ' ' || c == ',' || c == '_':
 			j++
 		default:
-			return false
+			return p, false
 		}
 		i = j
 	}
+	return p, true
+}
+
+// readDate reads a date alone.
+func (st *stamp) readDate(s []byte) bool {
+	p, ok := cutDate(s)
+	if !ok {
+		return false
+	}
+	n, name, nameAt, nums := p.n, p.name, p.nameAt, p.nums
 	switch {
 	case name > 0 && n == 1 && st.year4: // the year stood after the time
 		st.date, st.month, st.a, st.b, st.digits = true, true, number(nums[0]), name, 2

@@ -1,10 +1,8 @@
 package csvlog
 
 import (
-	"math"
 	"slices"
 
-	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
 )
 
@@ -15,25 +13,15 @@ var gnssColumns = map[role]recording.Column{
 	roleSpeedSD: recording.SpeedSD, rolePosSD: recording.PosSD, roleHDOP: recording.HDOP, roleSats: recording.Satellites,
 }
 
+// ranked is a track and how good it is.
+type ranked struct {
+	tr   *recording.Track
+	rank int
+}
+
 // buildTracks makes one track a speed column, the best first.
 func (t *table) buildTracks(p *plan, speeds []*slot) {
-	var gnss *slot
-	for _, s := range speeds {
-		if s.h.source == "" {
-			s.h.source = recording.GNSS
-			if t.clock.median > 0 && t.clock.median < 34e6 { // no receiver is that quick
-				s.h.source = recording.Wheel
-				t.note(p, "source", "column %q is taken as wheel speed: its rate is above a receiver's", p.label(s.col))
-			}
-		}
-		if s.h.source == recording.GNSS && (gnss == nil || s.h.weight > gnss.h.weight) {
-			gnss = s
-		}
-	}
-	type ranked struct {
-		tr   *recording.Track
-		rank int
-	}
+	gnss := t.receiver(p, speeds)
 	var all []ranked
 	if tr := t.gnssTrack(p, gnss); tr != nil {
 		r := 50
@@ -48,18 +36,8 @@ func (t *table) buildTracks(p *plan, speeds []*slot) {
 		if s == gnss {
 			continue
 		}
-		r := map[recording.Source]int{recording.Inertial: 40, recording.GNSS: 35, recording.Wheel: 30}[s.h.source]
-		if hasWord(s.h.words, "ref", "reference") {
-			r = 60
-		}
-		if s.h.weight == 100 {
-			r = 100
-		}
-		if hasWord(s.h.words, "fl", "fr", "rl", "rr") { // one wheel of four
-			r--
-		}
 		if tr := t.speedTrack(s); tr.Len() > 0 {
-			all = append(all, ranked{tr, r})
+			all = append(all, ranked{tr, s.rank()})
 		}
 	}
 	if len(all) > 1 && gnss != nil && all[0].rank == 50 {
@@ -75,6 +53,39 @@ func (t *table) buildTracks(p *plan, speeds []*slot) {
 	for _, r := range all {
 		t.rec.Tracks = append(t.rec.Tracks, r.tr)
 	}
+}
+
+// receiver says what measured the speeds of which nothing is said, and returns
+// the one that is the receiver's, nil for none.
+func (t *table) receiver(p *plan, speeds []*slot) (gnss *slot) {
+	for _, s := range speeds {
+		if s.h.source == "" {
+			s.h.source = recording.GNSS
+			if t.clock.median > 0 && t.clock.median < 34e6 { // no receiver is that quick
+				s.h.source = recording.Wheel
+				t.note(p, "source", "column %q is taken as wheel speed: its rate is above a receiver's", p.label(s.col))
+			}
+		}
+		if s.h.source == recording.GNSS && (gnss == nil || s.h.weight > gnss.h.weight) {
+			gnss = s
+		}
+	}
+	return gnss
+}
+
+// rank orders the speed columns beside the receiver's.
+func (s *slot) rank() int {
+	r := map[recording.Source]int{recording.Inertial: 40, recording.GNSS: 35, recording.Wheel: 30}[s.h.source]
+	if hasWord(s.h.words, "ref", "reference") {
+		r = 60
+	}
+	if s.h.weight == 100 {
+		r = 100
+	}
+	if hasWord(s.h.words, "fl", "fr", "rl", "rr") { // one wheel of four
+		r--
+	}
+	return r
 }
 
 // period is the usual time between a track's fixes in ns.
@@ -169,11 +180,7 @@ func (t *table) gnssTrack(p *plan, sp *slot) *recording.Track {
 		cols[recording.AccelLong] = scaled(along.v, along.h.unit.si)
 	}
 	rows := t.present(core)
-	rows, at := t.fresh(p, rows, core, cols[recording.Speed])
-	nano := pick(t.nano, rows)
-	if len(rows) > 0 && len(rows) == len(t.ticks) && &rows[0] == &t.ticks[0] {
-		nano = t.tickNano
-	}
+	nano, at := t.fresh(p, rows, core, cols[recording.Speed])
 	for c := range cols {
 		if cols[c] != nil {
 			cols[c] = pick(cols[c], at)
@@ -219,144 +226,21 @@ func (t *table) sizeOf(s, sp *slot) float64 {
 	return k
 }
 
-// fresh drops the rows that only repeat the receiver's last fix.
-func (t *table) fresh(p *plan, rows []int32, core [][]float64, speed []float64) (keep, at []int32) {
+// fresh drops the rows that only repeat the receiver's last fix. It returns the
+// instants of the others and the rows with their values, nil for all.
+func (t *table) fresh(p *plan, rows []int32, core [][]float64, speed []float64) (nano []int64, at []int32) {
 	if len(core) < 2 {
-		return rows, rows
+		return pick(t.nano, rows), rows
 	}
 	keep, at, period := refresh(t.nano, rows, core, speed)
 	if keep == nil {
-		return rows, rows
+		return pick(t.nano, rows), rows
 	}
-	if tick := t.clock.median; t.clock.spread && rows == nil && period > 0.8*tick && period < 1.25*tick {
-		keep, at = t.ticks, t.ticks // the stamp is the receiver's own
+	nano = pick(t.nano, keep)
+	if tick := t.clock.median; t.clock.spread && period > 0.8*tick && period < 1.25*tick && 10*t.count(rows) > 9*len(t.nano) {
+		nano, at = t.atTicks(rows) // the stamp is the receiver's own
 	}
 	t.note(p, "repeated", "the receiver's columns are new every %.3g s only, in %d of %d rows; rows that repeat them were joined",
-		period/1e9, len(keep), t.count(rows))
-	return keep, at
-}
-
-// buildAccel makes the acceleration samples.
-func (t *table) buildAccel(p *plan) {
-	x, y, z := t.slot(roleAccX), t.slot(roleAccY), t.slot(roleAccZ)
-	if x == nil || y == nil || z == nil {
-		along := t.slot(roleAccLong)
-		switch {
-		case along != nil && y != nil && z != nil: // longitudinal, lateral, vertical
-			x = along
-		case along != nil:
-			x, y, z = along, nil, nil
-		default:
-			y, z = nil, nil
-		}
-	}
-	if x == nil {
-		return
-	}
-	cols := [][]float64{x.v}
-	if y != nil {
-		cols = append(cols, y.v, z.v)
-	}
-	k, name := x.h.unit.si, x.h.unit.name
-	if !x.h.hasUnit || x.h.unit.q != acceleration {
-		k, name = gravityUnit(x, y, z)
-		if k == 0 {
-			t.note(p, "unit", "the acceleration in column %q is left out: its unit cannot be told", p.label(x.col))
-			return
-		}
-		t.note(p, "unit", "the acceleration in column %q is in %s, told by the weight it feels at rest", p.label(x.col), name)
-	}
-	rows := t.complete(cols)
-	if t.count(rows) == 0 {
-		return
-	}
-	if keep, at, _ := refresh(t.nano, rows, cols, nil); keep != nil {
-		t.note(p, "repeated", "the accelerometer's columns are new in %d of %d rows; the others were dropped", len(keep), t.count(rows))
-		rows = at
-	}
-	a := &recording.Accel{Unit: name, GravityRemoved: x.h.linear, NanoUTC: pick(t.nano, rows), X: pick(x.v, rows)}
-	scaleBy(a.X, k)
-	if y != nil {
-		a.Y, a.Z = pick(y.v, rows), pick(z.v, rows)
-		scaleBy(a.Y, k)
-		scaleBy(a.Z, k)
-	}
-	t.rec.Accel = a
-}
-
-// complete lists the rows in which every column has a value, nil for all.
-func (t *table) complete(cols [][]float64) []int32 {
-	rows := []int32{}
-	for i := range t.nano {
-		ok := true
-		for _, c := range cols {
-			ok = ok && c[i] == c[i]
-		}
-		if ok {
-			rows = append(rows, int32(i))
-		}
-	}
-	if len(rows) == len(t.nano) {
-		return nil
-	}
-	return rows
-}
-
-// gravityUnit tells the unit of three axes by the weight they feel.
-func gravityUnit(x, y, z *slot) (k float64, name string) {
-	if y == nil || z == nil {
-		return 0, ""
-	}
-	var n []float64
-	for i := range x.v {
-		if v := math.Sqrt(x.v[i]*x.v[i] + y.v[i]*y.v[i] + z.v[i]*z.v[i]); v == v {
-			n = append(n, v)
-		}
-	}
-	const g = 9.80665
-	switch w := median(n); {
-	case w > 8.3 && w < 11.3:
-		return 1, "m/s2"
-	case w > 0.85 && w < 1.15:
-		return g, "g"
-	case w > 850 && w < 1150:
-		return g / 1000, "mg"
-	case w > 100:
-		return g / w, "counts"
-	}
-	return 0, ""
-}
-
-// spreadTicks gives rows that share a coarse time stamp evenly spaced instants
-// inside it.
-func (t *table) spreadTicks() {
-	if !t.clock.spread {
-		return
-	}
-	tick := int64(t.clock.median)
-	for i := 0; i < len(t.nano); {
-		j := i + 1
-		for j < len(t.nano) && t.nano[j] == t.nano[i] {
-			j++
-		}
-		length, n, skip := tick, j-i, 0
-		if j < len(t.nano) {
-			length = min(t.nano[j]-t.nano[i], tick*3/2)
-		}
-		if i == 0 && n < t.clock.perTick { // the log begins inside a tick
-			skip = t.clock.perTick - n
-		}
-		if j == len(t.nano) && n < t.clock.perTick {
-			n = t.clock.perTick
-		}
-		base := t.nano[i]
-		t.ticks = append(t.ticks, int32(i))
-		t.tickNano = append(t.tickNano, base)
-		for k := i; k < j; k++ {
-			t.nano[k] = base + length*int64(k-i+skip)/int64(n+skip)
-		}
-		i = j
-	}
-	t.rec.Problems.Addf("clock", diag.Suspect, 1, "about %d rows share each time stamp of column %q; they were spread evenly over it",
-		t.clock.perTick, t.clock.name)
+		period/1e9, len(nano), t.count(rows))
+	return nano, at
 }
