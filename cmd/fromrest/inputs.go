@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -23,6 +24,7 @@ func inputFlags() []cli.Flag {
 		&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`: mph or kmh"},
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
+		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
 		sheetFlag(),
 		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
@@ -76,7 +78,32 @@ func readArgs(c *cli.Context) (*session, error) {
 	if len(s.inputs) == 0 {
 		return nil, &exitError{code: exitFailed}
 	}
-	return s, nil
+	return s, withCompanion(c, s)
+}
+
+// withCompanion reads the accelerometer that --with names.
+func withCompanion(c *cli.Context, s *session) error {
+	path := c.String("with")
+	if path == "" {
+		return nil
+	}
+	w, err := logfile.OpenCompanion(c.Context, path, logfile.Options{Columns: s.opts.Columns})
+	if err != nil {
+		return err
+	}
+	// A folder may hold it among the logs.
+	if it, err := os.Stat(path); err == nil {
+		s.inputs = slices.DeleteFunc(s.inputs, func(in analysis.Input) bool {
+			fi, err := os.Stat(in.Path)
+			return err == nil && os.SameFile(fi, it)
+		})
+	}
+	if len(s.inputs) == 0 {
+		return usagef("--with %s: no log beside it", path)
+	}
+	w.Several = len(s.inputs) > 1
+	s.opts.With = w
+	return nil
 }
 
 // analyse reads the command's logs and runs the pipeline on them, with a
@@ -115,6 +142,9 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 		}
 	}
 	s.failed += len(res.Failed)
+	if w := s.opts.With; w != nil && w.Joined() == 0 {
+		complain(c, fmt.Errorf("%s: goes with none of the logs: %s", w.Name(), w.Why()))
+	}
 	if s.sheet != nil {
 		if err := analysis.ApplySheet(res, s.sheet); err != nil {
 			return nil, nil, err

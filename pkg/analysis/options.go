@@ -5,6 +5,7 @@ package analysis
 import (
 	"io"
 
+	"fromrest/pkg/logfile"
 	"fromrest/pkg/timing"
 )
 
@@ -26,6 +27,8 @@ type Options struct {
 	// seen by a receiver like the log's.
 	Judge   bool
 	Columns string // CSV mapping, see the formats page
+	// With, if set, is a log whose accelerometer goes with the inputs.
+	With *logfile.Companion
 	// Progress, if set, is called from one goroutine at a time with the number
 	// of bytes read so far of all inputs and the total; total is 0 if unknown.
 	Progress func(done, total int64)

@@ -151,7 +151,7 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *logfile.Log) outcome {
 
 func (p *pipeline) open(ctx context.Context, in Input) (*logfile.Log, error) {
 	var last int64
-	lo := logfile.Options{Columns: p.opts.Columns, Progress: p.progress(&last)}
+	lo := logfile.Options{Columns: p.opts.Columns, With: p.opts.With, Progress: p.progress(&last)}
 	if in.Open == nil {
 		return logfile.Open(ctx, in.Path, lo)
 	}

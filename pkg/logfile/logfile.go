@@ -31,6 +31,8 @@ type Arg struct {
 // Options are passed to the readers. The zero value is usable.
 type Options struct {
 	Columns string // CSV mapping given by the user, see csvlog
+	// With, if set, is a log whose accelerometer goes with this one.
+	With *Companion
 	// Progress, if set, is called with the bytes read so far.
 	Progress func(n int64)
 
@@ -62,6 +64,9 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, er
 		if _, e := io.Copy(io.Discard, sum); err == nil && e != nil {
 			err = e
 		}
+	}
+	if opts.With != nil {
+		opts.With.Join(rec)
 	}
 	log := &Log{Recording: rec}
 	log.SHA256, log.Bytes = sum.result()

@@ -1,0 +1,129 @@
+package logfile
+
+import (
+	"context"
+	"fmt"
+	"sort"
+	"sync/atomic"
+	"time"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// Companion is a log of its own whose accelerometer goes with other logs: a
+// sensor recorded beside the receiver, in another file.
+type Companion struct {
+	// Several is set where more than one log is to be joined: a sensor on a clock
+	// of its own then goes with none, because nothing says with which.
+	Several bool
+
+	name    string
+	rec     *recording.Recording
+	joined  atomic.Int32
+	refused atomic.Bool
+}
+
+// room is how much of a companion's samples is kept before and after a log.
+const room = 30 * time.Second
+
+// OpenCompanion reads the companion at path. A mapping of columns is most likely
+// meant for the logs, so it is tried only where the file cannot be read without.
+// A file without acceleration is an error.
+func OpenCompanion(ctx context.Context, path string, opts Options) (*Companion, error) {
+	log, err := Open(ctx, path, Options{})
+	if opts.Columns != "" && (err != nil || log.Recording.Accel.Len() == 0) {
+		log, err = Open(ctx, path, Options{Columns: opts.Columns})
+	}
+	if err != nil {
+		return nil, err
+	}
+	if log.Recording.Accel.Len() == 0 {
+		return nil, fmt.Errorf("%s: no acceleration in it", path)
+	}
+	return &Companion{name: path, rec: log.Recording}, nil
+}
+
+// Join gives the companion's samples to a recording, in place of its own if it
+// has some: those that lie about it in time where both are on one clock, else all
+// of them on a clock of their own. What was done is noted in the recording's
+// problems.
+func (c *Companion) Join(rec *recording.Recording) {
+	from, to, ok := span(rec)
+	if !ok {
+		return
+	}
+	note := func(effect diag.Effect, format string, args ...any) {
+		rec.Problems.Add(diag.Problem{Kind: "companion", Effect: effect, Line: 1, Text: c.name + ": " + fmt.Sprintf(format, args...)})
+	}
+	a := *c.rec.Accel
+	shared := !a.OwnClock && rec.Clock == c.rec.Clock && rec.Clock != "elapsed"
+	switch {
+	case shared:
+		i := sort.Search(len(a.NanoUTC), func(i int) bool { return a.NanoUTC[i] >= from-int64(room) })
+		j := sort.Search(len(a.NanoUTC), func(i int) bool { return a.NanoUTC[i] > to+int64(room) })
+		if !(i < j && a.NanoUTC[i] < to && a.NanoUTC[j-1] > from) {
+			return // it belongs to other logs
+		}
+		a = cut(a, i, j)
+	case c.Several:
+		c.refused.Store(true)
+		return
+	default:
+		a.OwnClock = true
+	}
+	if rec.Accel.Len() > 0 {
+		note(diag.Note, "its acceleration takes the place of the log's own")
+	}
+	for _, g := range c.rec.Problems.Groups() {
+		if g.Effect != diag.Note {
+			note(g.Effect, "%d times: %s", g.Count, g.First().Text)
+		}
+	}
+	rec.Accel = &a
+	c.joined.Add(1)
+}
+
+// Joined returns how many recordings took the samples.
+func (c *Companion) Joined() int { return int(c.joined.Load()) }
+
+// Why says why no recording took the samples.
+func (c *Companion) Why() string {
+	if c.refused.Load() {
+		return "its clock is its own, so that only a single log can be given with it"
+	}
+	return "they were made at other times"
+}
+
+// Name is the companion's path.
+func (c *Companion) Name() string { return c.name }
+
+// span is the time that a recording's fixes cover, packed.
+func span(rec *recording.Recording) (from, to int64, ok bool) {
+	for _, t := range rec.Tracks {
+		n := t.Len()
+		if n == 0 {
+			continue
+		}
+		if !ok || t.NanoAt(0) < from {
+			from = t.NanoAt(0)
+		}
+		if !ok || t.NanoAt(n-1) > to {
+			to = t.NanoAt(n - 1)
+		}
+		ok = true
+	}
+	return from, to, ok
+}
+
+// cut is a's samples from i to before j; the columns are shared.
+func cut(a recording.Accel, i, j int) recording.Accel {
+	a.NanoUTC, a.X = a.NanoUTC[i:j:j], a.X[i:j:j]
+	if a.Y != nil {
+		a.Y = a.Y[i:j:j]
+	}
+	if a.Z != nil {
+		a.Z = a.Z[i:j:j]
+	}
+	return a
+}
