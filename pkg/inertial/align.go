@@ -309,6 +309,7 @@ func (l *aligner) finish(ft *fit) {
 		al.Drift = uncert.Value{X: ft.drift, U: math.Sqrt(vd)}
 	}
 	al.Middle = l.sp.Start.Add(time.Duration(math.Round(ft.mid * 1e9)))
+	al.Begin = l.sp.Start.Add(time.Duration(math.Round((ft.zero - ft.drift*(ft.mid-ft.zero)) * 1e9)))
 	l.biases(ft)
 	rest := noiseOf(l.a, l.in, al.Forward, al.Rate, l.toSensor(l.still, edge))
 	way := noiseOf(l.a, l.in, al.Forward, al.Rate, l.underWay())

@@ -50,6 +50,7 @@ func Integrate(ctx context.Context, a *recording.Accel) (*Alone, error) {
 		return out, nil
 	}
 	al.Middle = recording.Instant(a.NanoUTC[0])
+	al.Begin = al.Middle
 	al.Gain = uncert.Value{X: aloneGain, U: aloneGainU}
 	clips := findClips(a)
 	for _, c := range clips {
@@ -85,6 +86,7 @@ type reckoner struct {
 	stops  []stop       // those that are
 	plane  [2][]float64 // directions among which forward lies
 	dir    []float64    // forward, on the sensor's axes
+	shake  float64      // m²/s³, see noiseRate
 }
 
 // axes finds the standstills and forward, each with the help of the other.

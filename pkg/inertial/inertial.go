@@ -61,6 +61,8 @@ type Alignment struct {
 	// grows in a second, zero where that cannot be told.
 	Offset, Drift uncert.Value
 	Middle        time.Time
+	// Begin is the sensor's first sample on the receiver's clock.
+	Begin time.Time
 
 	// Correlation is that of the sensor's forward acceleration and the slope of
 	// the speed over about a second.

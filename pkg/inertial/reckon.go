@@ -17,6 +17,7 @@ func (d *reckoner) grid(out *Alone) {
 	for _, s := range d.stops {
 		out.Rest = append(out.Rest, [2]float64{s.from, s.to})
 	}
+	d.shake = d.noiseRate()
 	first, last := &d.stops[0], &d.stops[len(d.stops)-1]
 	d.open(out, first.from, 0, first)
 	for k := 1; k < len(d.stops); k++ {
@@ -49,7 +50,7 @@ func (d *reckoner) bridge(out *Alone, from, to *stop) {
 	b0, b1 := d.biasAt(from, d.dir), d.biasAt(to, d.dir)
 	rest := d.left(from, to, d.dir)
 	v0 := r.along(from.to, d.dir)
-	shake := d.noiseRate()
+	shake := d.shake
 	// The bias that was missing tells how far it strays.
 	stray := math.Max(aloneBias, 1.5*math.Abs(rest)/t) * d.al.Gain.X
 	k := 0
