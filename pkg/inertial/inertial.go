@@ -70,7 +70,9 @@ type Alignment struct {
 	Rate         float64 // Hz
 	Rest, Moving float64 // m/s² after Gain, standard deviation of one sample's noise at rest and under way
 	// Rho is the correlation of neighbouring samples' noise at the sensor's own
-	// rate: vibration through a logger's filter.
+	// rate, from vibration through a logger's filter; or what it would have to be
+	// for means over an eighth of a second to scatter as they do, if that is more: a
+	// body nods on its springs.
 	Rho     float64
 	Gaps    int    // places where samples are missing
 	Clipped int    // samples at the end of the sensor's range

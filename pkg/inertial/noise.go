@@ -110,7 +110,52 @@ func noiseOf(a *recording.Accel, in *integral, dir [3]float64, rate float64, spa
 			squares, nexts = append(squares, sq), append(nexts, nx)
 		}
 	}
-	return p.pool(squares, nexts)
+	out := p.pool(squares, nexts)
+	out.swing(a, in, dir, rate, spans)
+	return out
+}
+
+// swingTime is the time over which means are held against what samples promise of
+// them, in s: a body that nods on its springs, a few times a second, moves them
+// more than what shakes sample by sample does.
+const swingTime = 0.125
+
+// swing raises the correlation to what makes means over swingTime scatter as they
+// do; third differences take the motion out, and their median the knocks.
+func (n *noise) swing(a *recording.Accel, in *integral, dir [3]float64, rate float64, spans [][2]float64) {
+	m := max(int(swingTime*rate+0.5), 2)
+	axes := axesOf(a)
+	var all []float64
+	i, k := 0, 0
+	for _, s := range spans {
+		for i < len(in.t) && in.t[i] < s[0] {
+			i++
+		}
+		var d [4]float64
+		have := 0
+		for ; i+m <= len(in.t) && in.t[i+m-1] <= s[1]; i += m {
+			if in.hit(in.t[i], in.t[i+m-1], &k) {
+				have = 0
+				continue
+			}
+			mean := 0.0
+			for l, x := range axes {
+				for _, v := range x[i : i+m] {
+					mean += dir[l] * v / float64(m)
+				}
+			}
+			d = [4]float64{d[1], d[2], d[3], mean}
+			if have++; have >= 4 {
+				all = append(all, math.Abs(d[3]-3*d[2]+3*d[1]-d[0]))
+			}
+		}
+	}
+	if len(all) < 50 || !(n.variance > 0) {
+		return
+	}
+	sd := middle(all) / 0.6745 / math.Sqrt(20) // 1 + 9 + 9 + 1
+	c := sd * sd * float64(m) / n.variance
+	n.rho = max(n.rho, min((c-1)/(c+1), 0.95))
 }
 
 // pool joins the blocks, without the hundredth that shook most: kerbs and gear
