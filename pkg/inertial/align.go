@@ -230,7 +230,7 @@ func (l *aligner) start(c *coarse) *fit {
 		ft.across = append(ft.across, [2]float64{gains[i+1] / gains[0], math.Hypot(us[i+1]/gains[0], skew)})
 	}
 	shake := noiseOf(l.a, l.in, forward, al.Rate, l.underWay())
-	ft.sensor = shake.long() / al.Rate
+	ft.sensor = shake.shaking() / al.Rate
 	ft.m = wander{noise: max(ft.c[0]*ft.c[0]*ft.sensor, 1e-7), bias: slopeWalk * slopeWalk}
 	l.sp, ft.half = l.sp.thinned()
 	ft.span = min(max(0.4*median(l.sp.T), leastSpan), mostSpan)

@@ -14,7 +14,8 @@ const blockTime = 0.3
 // noise is a sensor's noise along one direction.
 type noise struct {
 	variance float64 // m²/s⁴ of a sample
-	rho      float64 // of neighbours
+	rho      float64 // of neighbours, what swings the body in it
+	quick    float64 // of neighbours as they are
 }
 
 // long is the variance that a sample counts with in a mean over many.
@@ -22,6 +23,9 @@ func (n noise) long() float64 {
 	r := min(max(n.rho, -0.8), 0.95)
 	return n.variance * (1 + r) / (1 - r)
 }
+
+// shaking is long without what swings the body.
+func (n noise) shaking() float64 { return noise{variance: n.variance, rho: n.quick}.long() }
 
 // parabola is the least-squares fit of a parabola to evenly spaced points.
 type parabola struct {
@@ -111,6 +115,7 @@ func noiseOf(a *recording.Accel, in *integral, dir [3]float64, rate float64, spa
 		}
 	}
 	out := p.pool(squares, nexts)
+	out.quick = out.rho
 	out.swing(a, in, dir, rate, spans)
 	return out
 }
