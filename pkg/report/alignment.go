@@ -3,6 +3,8 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
+	"time"
 
 	"fromrest/pkg/inertial"
 	"fromrest/pkg/uncert"
@@ -21,11 +23,34 @@ func alignment(al *inertial.Alignment) []Item {
 	items = append(items,
 		Item{"gain", within(al.Gain, "") + " of forward acceleration for one of the sensor's, body pitch included"},
 		Item{"bias", within(al.Bias, " m/s²") + " along forward, slope of the ground included"},
-		Item{"clock offset", within(al.Offset, " s") + " to be added to its instants" + drift(al.Drift)})
+		Item{"clock offset", clockOffset(al) + drift(al.Drift)})
 	if al.Correlation != 0 {
 		items = append(items, Item{"correlation", uncert.RoundHalfUp(al.Correlation, 3) + " with the slope of the speed over a second"})
 	}
-	return append(items, Item{"vibration", fmt.Sprintf("%s m/s² at rest, %s under way (standard deviation of a sample)", figures(al.Rest, 2), figures(al.Moving, 2))})
+	var shakes []string
+	if al.Rest > 0 { // neither is where there was none
+		shakes = append(shakes, figures(al.Rest, 2)+" m/s² at rest")
+	}
+	if al.Moving > 0 {
+		shakes = append(shakes, figures(al.Moving, 2)+" m/s² under way")
+	}
+	if len(shakes) == 0 {
+		return items
+	}
+	return append(items, Item{"vibration", strings.Join(shakes, ", ") + " (standard deviation of a sample)"})
+}
+
+// sameClock is the greatest offset between clocks that count from the same zero.
+const sameClock = 12 * time.Hour
+
+// clockOffset tells the clock offset, or, where the clocks have different zeros,
+// when the first sample was taken.
+func clockOffset(al *inertial.Alignment) string {
+	if math.Abs(al.Offset.X) < sameClock.Seconds() {
+		return within(al.Offset, " s") + " to be added to its instants"
+	}
+	_, half := uncert.Format(al.Offset.X, al.Offset.U95())
+	return "its clock is its own; its first sample was taken at " + al.Begin.UTC().Format("15:04:05.000") + " ±" + half + " s by the log's clock"
 }
 
 // direction prints a unit vector with the uncertainty of its angle.
