@@ -18,6 +18,14 @@ type batch struct {
 	next   int       // slot to use next
 	places []int64   // where each message began in the input
 	kinds  []uint16
+	tried  []tried // the records among them, in their order
+}
+
+// tried is a record in a batch: its layout, and what was read of it directly
+// where that is on trial.
+type tried struct {
+	plan *plan
+	here record
 }
 
 const batchHeader = 14
@@ -29,7 +37,7 @@ func (b *batch) reset() {
 	b.buf = append(b.buf[:0], make([]byte, batchHeader)...)
 	b.buf = append(b.buf, opening...)
 	b.slots, b.next = [16]*plan{}, 0
-	b.places, b.kinds = b.places[:0], b.kinds[:0]
+	b.places, b.kinds, b.tried = b.places[:0], b.kinds[:0], b.tried[:0]
 }
 
 // add appends a message that began at place and reports whether the batch is
@@ -60,6 +68,16 @@ func (b *batch) add(p *plan, global uint16, payload []byte, stamp uint32, place 
 	}
 	b.places = append(b.places, place)
 	b.kinds = append(b.kinds, global)
+	if global == mesgRecord {
+		t := tried{plan: p}
+		if p.trust == untried {
+			t.here = p.read(payload, stamp)
+		}
+		b.tried = append(b.tried, t)
+		if p.trust == untried && len(b.tried) >= trial {
+			return true // to know soon
+		}
+	}
 	return len(b.buf) >= batchBytes || len(b.places) >= batchMessages
 }
 

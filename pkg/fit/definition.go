@@ -141,6 +141,9 @@ type plan struct {
 	size  int
 	order binary.ByteOrder
 	stamp bool
+
+	trust  trust // of reading its records here
+	agreed int   // records that the library read alike
 }
 
 // plan returns the plan for a message, and the fields it leaves out because
@@ -178,6 +181,7 @@ func (d *definition) plan(payload []byte) (p *plan, odd []string) {
 		p.size += int(f.size)
 	}
 	p.def[5] = byte((len(p.def) - 6) / 3)
+	p.trust = p.directly(d.global)
 	if d.plans == nil {
 		d.plans = make(map[choice]*plan)
 	}

@@ -4,9 +4,10 @@
 // down to the fields that matter, to two libraries in small batches: record,
 // lap, event and device messages to tormoder/fit, and gps_metadata,
 // accelerometer_data, its calibration and timestamp_correlation, which that
-// library leaves empty, to muktihari/fit. So each message is decoded once,
-// memory stays small, a field that a library chokes on costs nothing, and after
-// damage reading goes on where messages fit together again.
+// library leaves empty, to muktihari/fit. Records of a layout that tormoder/fit
+// has been seen to read in the same way are read here. So each message is
+// decoded once, memory stays small, a field that a library chokes on costs
+// nothing, and after damage reading goes on where messages fit together again.
 //
 // The model: gps_metadata is the best track, with the receiver's velocity at
 // its full rate; record, at most one a second, is the next. Time stamps below

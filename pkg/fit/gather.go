@@ -87,6 +87,13 @@ func (g *gather) take(d *definition, payload []byte, stamp uint32, place int64) 
 		g.note(diag.NoTime, effect, place, "the %s message has no time stamp", d.want.name)
 		return
 	}
+	if p.trust == confirmed {
+		if len(g.batches[records].tried) > 0 { // of another layout: their turn comes first
+			g.flush(records)
+		}
+		g.record(p.read(payload, stamp), place)
+		return
+	}
 	if g.batches[d.want.by].add(p, d.global, payload, stamp, place) {
 		g.flush(d.want.by)
 	}

@@ -80,7 +80,9 @@ func (g *gather) flushRecords() {
 	}
 	for i, r := range act.Records {
 		if i < len(at) {
-			g.record(recordOf(r), at[i])
+			r := recordOf(r)
+			b.tried[i].plan.compare(&b.tried[i].here, &r)
+			g.record(r, at[i])
 		}
 	}
 	for _, l := range act.Laps {
@@ -105,11 +107,8 @@ type record struct {
 
 // recordOf reads a record of tormoder/fit.
 func recordOf(m *tormoder.RecordMsg) record {
-	nan := math.NaN()
-	r := record{stamp: stampOf(m.Timestamp), lat: nan, lon: nan, accuracy: nan}
-	if !m.PositionLat.Invalid() && !m.PositionLong.Invalid() {
-		r.lat, r.lon = m.PositionLat.Degrees(), m.PositionLong.Degrees()
-	}
+	r := record{stamp: stampOf(m.Timestamp), lat: m.PositionLat.Degrees(), lon: m.PositionLong.Degrees(), accuracy: math.NaN()}
+	r.settle()
 	r.alt = m.GetEnhancedAltitudeScaled()
 	r.up = m.GetVerticalSpeedScaled()
 	if m.GpsAccuracy != 0xFF {

@@ -203,7 +203,7 @@ func recordFrom(m *proto.Message, stamp uint32) record {
 		v := m.Fields[i].Value
 		switch m.Fields[i].Num {
 		case 0:
-			r.lat = degrees(v.Int32())
+			r.lat = latitude(v.Int32())
 		case 1:
 			r.lon = degrees(v.Int32())
 		case 2:
@@ -236,8 +236,6 @@ func recordFrom(m *proto.Message, stamp uint32) record {
 			}
 		}
 	}
-	if r.lat != r.lat || r.lon != r.lon {
-		r.lat, r.lon = nan, nan
-	}
+	r.settle()
 	return r
 }
