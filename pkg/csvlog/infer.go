@@ -16,16 +16,27 @@ const earthRadius = 6371000.0 // m
 // degrees and minutes in one number (ddmm.mmmm), units of 1e-7 degree and
 // radians are told by their size, radians only where the header says so.
 func (t *table) degrees(s *slot) {
-	if s.h.hasUnit && s.h.unit.q == angle && s.h.unit.si != 1 {
-		scaleBy(s.v, s.h.unit.si)
-		return
-	}
 	limit := 90.0
 	if s.h.role == roleLon {
 		limit = 180
 	}
+	if s.h.hasUnit && s.h.unit.q == angle && s.h.unit.si != 1 {
+		scaleBy(s.v, s.h.unit.si)
+	} else {
+		inferDegrees(s.v, limit)
+	}
+	for i, v := range s.v {
+		if math.Abs(v) > limit {
+			s.v[i] = math.NaN()
+			t.rec.Problems.Addf(diag.Value, diag.Dropped, 0, "column %q holds %g, which is no angle", s.h.raw, v)
+		}
+	}
+}
+
+// inferDegrees turns angles of which no unit is known into degrees.
+func inferDegrees(angles []float64, limit float64) {
 	n, over, huge, minutes := 0, 0, 0, 0
-	for _, v := range s.v {
+	for _, v := range angles {
 		if v != v {
 			continue
 		}
@@ -44,17 +55,11 @@ func (t *table) degrees(s *slot) {
 	// By majority: a few damaged values must not turn the others.
 	switch {
 	case huge*2 > n:
-		scaleBy(s.v, 1e-7)
+		scaleBy(angles, 1e-7)
 	case over*2 > n && minutes*50 >= n*49:
-		for i, v := range s.v {
+		for i, v := range angles {
 			d := math.Trunc(v / 100)
-			s.v[i] = d + (v-100*d)/60
-		}
-	}
-	for i, v := range s.v {
-		if math.Abs(v) > limit {
-			s.v[i] = math.NaN()
-			t.rec.Problems.Addf(diag.Value, diag.Dropped, 0, "column %q holds %g, which is no angle", s.h.raw, v)
+			angles[i] = d + (v-100*d)/60
 		}
 	}
 }
