@@ -73,8 +73,12 @@ func (l *List) Add(p Problem) {
 	}
 }
 
-// Addf notes a problem at a line.
+// Addf notes a problem at a line. The text is only made where it is kept.
 func (l *List) Addf(kind string, effect Effect, line int, format string, args ...any) {
+	if g := l.index[[2]string{kind, string(effect)}]; g != nil && len(g.Kept) >= Keep {
+		g.Count++
+		return
+	}
 	l.Add(Problem{Kind: kind, Effect: effect, Line: line, Text: fmt.Sprintf(format, args...)})
 }
 
