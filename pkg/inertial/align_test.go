@@ -32,7 +32,7 @@ func morning(t testing.TB, seed uint64, starts int) *synth.Session {
 	vs := synth.Vehicles()
 	sc := synth.Scenario{HeadingDeg: 77, RestMin: 3, RestMax: 8}
 	for i := range starts {
-		v := vs[(int(seed)+i)%len(vs)]
+		v := vs[(int(seed%1000)+i)%len(vs)]
 		v.BuildMin, v.BuildMax = 0.04, 0.25
 		sc.Events = append(sc.Events, synth.Event{Kind: synth.Start, Vehicle: v, Reverse: i%2 == 1})
 		if i%3 == 0 {

@@ -59,7 +59,7 @@ func (ft *fit) columns() (w, acc [][]float64) {
 		w, acc = append(w, make([]float64, n)), append(acc, make([]float64, n))
 	}
 	now, before, after := reader{in: ft.l.in}, reader{in: ft.l.in}, reader{in: ft.l.in}
-	lead := max(lead, ft.half)
+	lead := ft.lead()
 	for i, t := range ft.f.t {
 		x := t - ft.zero - ft.drift*(t-ft.mid)
 		for j, d := range ft.basis {
@@ -77,6 +77,12 @@ func (ft *fit) columns() (w, acc [][]float64) {
 // design is the whitened regression at the present offset: the columns of the
 // unknowns (each direction, offset, drift) and the speed as the last.
 func (ft *fit) design(m wander) *whitened { return ft.f.whiten(m, ft.raw(), -1) }
+
+// lead is half the span over which the acceleration at a fix is taken, in s: long
+// enough for the sensor's noise in it to matter little.
+func (ft *fit) lead() float64 {
+	return max(min(ft.sensor/leadNoise, mostLead), leastLead, ft.half)
+}
 
 // raw is the design before it is whitened.
 func (ft *fit) raw() [][]float64 {
@@ -199,6 +205,31 @@ func (ft *fit) attenuation(z *whitened, w []float64) float64 {
 	return sum * ft.sensor / ft.m.noise
 }
 
+// clear takes off the matrix what the sensor's noise adds to the columns of offset
+// and drift, which would make both seem better known than they are.
+func (ft *fit) clear(a *mat.SymDense, z *whitened, w []float64) {
+	k := len(ft.c)
+	v := ft.c[0] * ft.c[0] * ft.sensor / (2 * ft.lead())
+	var sum [3]float64
+	for i, fix := range z.fix {
+		d := ft.f.t[fix] - ft.mid
+		x := w[i] * v * math.Exp(-z.logS[i])
+		sum[0], sum[1], sum[2] = sum[0]+x, sum[1]+x*d, sum[2]+x*d*d
+	}
+	most := 0.7 * a.At(k, k) / sum[0]
+	if ft.drifts {
+		most = min(most, 0.7*a.At(k+1, k+1)/sum[2])
+	}
+	for i := range sum {
+		sum[i] *= min(most, 1)
+	}
+	a.SetSym(k, k, a.At(k, k)-sum[0])
+	if ft.drifts {
+		a.SetSym(k, k+1, a.At(k, k+1)-sum[1])
+		a.SetSym(k+1, k+1, a.At(k+1, k+1)-sum[2])
+	}
+}
+
 // step is one round of Gauss and Newton; it returns how far the offset moved
 // in s, NaN where the regression has no solution.
 func (ft *fit) step() float64 {
@@ -230,6 +261,7 @@ func (ft *fit) step() float64 {
 	if ft.drifts {
 		ft.drift += min(max(x[k+1], -200e-6), 200e-6)
 	}
+	ft.clear(a, z, w)
 	ft.last = round{z, w, residuals(z, x), a}
 	return move
 }

@@ -18,9 +18,10 @@ const (
 	// backing is by how much the slope of the speed may differ from the sensor's,
 	// in m/s²: more is a vehicle that reverses, or a receiver gone wrong.
 	backing = 1.6
-	// lead is half the span over which the sensor's acceleration at a fix is
-	// taken for the fit of the offset, in s.
-	lead = 0.05
+	// The acceleration at a fix, for the fit of the offset, is a mean over a span
+	// with half of these bounds in s, chosen so that the noise in m²/s³ over twice
+	// leadNoise is half of it.
+	leastLead, mostLead, leadNoise = 0.05, 0.2, 0.04
 )
 
 // fixes are the speeds under the sensor's log.
