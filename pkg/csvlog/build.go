@@ -22,6 +22,9 @@ func (t *table) build(p *plan) error {
 	for i, n := range t.tickNano {
 		t.tickNano[i] = recording.Nano(t.instant(n))
 	}
+	if err := t.limit(); err != nil {
+		return fmt.Errorf("%s: %w", p.name, err)
+	}
 	for _, r := range []role{roleLat, roleLon} {
 		if s := t.slot(r); s != nil {
 			t.degrees(s)

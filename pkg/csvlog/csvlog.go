@@ -34,6 +34,9 @@ type Options struct {
 	// Size is the number of bytes that r holds, 0 where it is not known. It only
 	// saves memory.
 	Size int64
+	// Part is what is kept; the zero value is all. Every row is read, and what is
+	// wrong outside the part is counted.
+	Part recording.Part
 	// Progress, if set, is called with the bytes of text read so far.
 	Progress func(n int64)
 }
@@ -66,7 +69,10 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		return rec, err
 	}
 	t := p.table(rec)
-	t.reserve(l, d, opts.Size)
+	t.cut.Part = opts.Part
+	if opts.Part.All() {
+		t.reserve(l, d, opts.Size)
+	}
 	if err := t.load(ctx, l, d, opts.Progress); err != nil {
 		if len(t.nano) > 0 && ctx.Err() == nil {
 			_ = t.build(p)

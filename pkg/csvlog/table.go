@@ -43,6 +43,10 @@ type table struct {
 	back         int     // rows that have stepped back one after the other
 	backAt       int64   // time of the last of them
 	rowsSeen     int
+	start        int64 // time of the first row
+
+	cut    recording.Cut
+	inside int // rows of the part among those kept, which come first
 }
 
 // reserve makes room for the rows of a text of size bytes, judged by the sample,
@@ -151,6 +155,7 @@ func (t *table) row(f [][]byte, line int, d *dialect) {
 		s.v = append(s.v, v)
 	}
 	t.prevLine = line
+	t.forget()
 	for i, col := range t.marks {
 		t.mark(i, field(f, col))
 	}
@@ -162,6 +167,9 @@ func (t *table) place(ns int64, line int) bool {
 	k := len(t.nano)
 	if k == 0 {
 		ns += t.dayShift
+		if t.rowsSeen == 1 || t.start == 0 {
+			t.start = ns
+		}
 		t.nano = append(t.nano, ns)
 		return true
 	}
@@ -248,7 +256,7 @@ func (t *table) pop(j int) {
 // low value. It returns what to add to put them a minute behind the others.
 func (t *table) restarted(ns int64, line int) int64 {
 	const sure = 20
-	if t.clock.kind != clockElapsed || t.back < sure || ns > t.nano[0]+int64(sure*3*t.clock.median) {
+	if t.clock.kind != clockElapsed || t.back < sure || ns > t.start+int64(sure*3*t.clock.median) {
 		return 0
 	}
 	t.back = 0

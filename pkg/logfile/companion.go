@@ -19,6 +19,7 @@ type Companion struct {
 	Several bool
 
 	name    string
+	sha     string
 	rec     *recording.Recording
 	joined  atomic.Int32
 	refused atomic.Bool
@@ -41,7 +42,7 @@ func OpenCompanion(ctx context.Context, path string, opts Options) (*Companion, 
 	if log.Recording.Accel.Len() == 0 {
 		return nil, fmt.Errorf("%s: no acceleration in it", path)
 	}
-	return &Companion{name: path, rec: log.Recording}, nil
+	return &Companion{name: path, sha: log.SHA256, rec: log.Recording}, nil
 }
 
 // Join gives the companion's samples to a recording, in place of its own if it
@@ -94,6 +95,9 @@ func (c *Companion) Why() string {
 	}
 	return "they were made at other times"
 }
+
+// Key names the companion's bytes and how it is joined.
+func (c *Companion) Key() string { return fmt.Sprintf("%s %v %s", c.sha, c.Several, c.name) }
 
 // Name is the companion's path.
 func (c *Companion) Name() string { return c.name }

@@ -19,27 +19,28 @@ type format struct {
 	name  string
 	sniff func(head []byte) int // 0 no .. 100 certain, by content
 	read  func(context.Context, io.Reader, string, Options) (*recording.Recording, error)
+	cuts  bool // leaves out what is not of Options.Part by itself
 }
 
 // formats are asked in this order; the surest wins, the first among equals.
 var formats = []format{
 	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
-		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size})
-	}},
+		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size, Workers: o.Workers, Part: o.Part.Span})
+	}, true},
 	{"fit", fit.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return fit.Read(ctx, r, name, fit.Options{})
-	}},
+	}, false},
 	{"gpx", gpx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return gpx.Read(ctx, r, name, gpx.Options{})
-	}},
+	}, false},
 	{"ubx", ubx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return ubx.Read(ctx, r, name, ubx.Options{})
-	}},
-	{"csv", csvlog.Sniff, readCSV},
+	}, false},
+	{"csv", csvlog.Sniff, readCSV, true},
 }
 
 func readCSV(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
-	return csvlog.Read(ctx, r, name, csvlog.Options{Columns: o.Columns, Size: o.size})
+	return csvlog.Read(ctx, r, name, csvlog.Options{Columns: o.Columns, Size: o.size, Part: o.Part.Span})
 }
 
 // likely is the certainty from which a format is tried.

@@ -1,10 +1,50 @@
 package logfile
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"io"
+	"os"
 )
+
+// Sum returns the SHA-256 of the file at path, in hex.
+func Sum(ctx context.Context, path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", wrap(path, err)
+	}
+	defer f.Close()
+	s := sha256.New()
+	buf := make([]byte, hashBlock)
+	for {
+		if err := ctx.Err(); err != nil {
+			return "", err
+		}
+		n, err := f.Read(buf)
+		s.Write(buf[:n])
+		if err == io.EOF {
+			return hex.EncodeToString(s.Sum(nil)), nil
+		}
+		if err != nil {
+			return "", wrap(path, err)
+		}
+	}
+}
+
+// ColumnsKey is a mapping of columns with, where it names a file, what the file
+// holds.
+func ColumnsKey(columns string) string {
+	if columns == "" {
+		return ""
+	}
+	b, err := os.ReadFile(columns)
+	if err != nil {
+		return columns
+	}
+	sum := sha256.Sum256(b)
+	return columns + " " + hex.EncodeToString(sum[:])
+}
 
 // hashing passes bytes on and hashes them in a goroutine of its own, so that
 // the parser does not wait for the hash.

@@ -33,6 +33,11 @@ type Options struct {
 	Columns string // CSV mapping given by the user, see csvlog
 	// With, if set, is a log whose accelerometer goes with this one.
 	With *Companion
+	// Part says what is kept of the log; the zero value is all.
+	Part Part
+	// Workers is how many goroutines read the log, 0 for one a core. What is read
+	// does not depend on it.
+	Workers int
 	// Progress, if set, is called with the bytes read so far.
 	Progress func(n int64)
 
@@ -64,6 +69,9 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, er
 		if _, e := io.Copy(io.Discard, sum); err == nil && e != nil {
 			err = e
 		}
+	}
+	if err == nil {
+		err = opts.Part.choose(rec)
 	}
 	if opts.With != nil {
 		opts.With.Join(rec)
@@ -110,9 +118,14 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	}
 	if f := tell(head); f != nil {
 		if f.name == "nmea" && ubx.Sniff(head) > 0 {
-			return readMixed(ctx, r, name, opts)
+			rec, err := readMixed(ctx, r, name, opts)
+			return rec, first(err, cutOff(rec, opts.Part.Span))
 		}
-		return f.read(ctx, r, name, opts)
+		rec, err := f.read(ctx, r, name, opts)
+		if !f.cuts && rec != nil {
+			err = first(err, cutOff(rec, opts.Part.Span))
+		}
+		return rec, err
 	}
 	if text(head) && len(bytes.TrimSpace(head)) > 0 {
 		// It may be a table whose columns the user must name: its reader says
@@ -123,6 +136,16 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		}
 	}
 	return nil, fmt.Errorf("not a log: %s", describe(head))
+}
+
+// first returns the first error that is not nil.
+func first(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // peek reads up to headSize bytes and returns them with a reader that begins

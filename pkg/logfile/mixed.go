@@ -22,7 +22,7 @@ func readMixed(ctx context.Context, r io.Reader, name string, o Options) (*recor
 		io.Copy(io.Discard, pr) // never let the other reader wait
 		done <- rec
 	}()
-	rec, err := nmea.Read(ctx, io.TeeReader(r, pw), name, nmea.Options{Size: o.size})
+	rec, err := nmea.Read(ctx, io.TeeReader(r, pw), name, nmea.Options{Size: o.size, Workers: o.Workers})
 	pw.Close()
 	bin := <-done
 	if len(bin.Tracks) == 0 {

@@ -28,6 +28,7 @@ type assembler struct {
 	held    sentence // VTG in front of its instant, kind 0 where none
 	clock   timeline
 	order   ordering
+	cut     recording.Cut
 	speeds  [2][20]int // fixes with speed, by unit (knots, km/h) and decimals
 	timeDec uint8
 	accel   accelLog
@@ -239,6 +240,7 @@ func (a *assembler) shift(days int64) {
 	}
 	a.order.shift(d)
 	a.accel.shift(d)
+	a.cut.Shift(d)
 }
 
 // close turns the open epoch into a fix.
@@ -292,8 +294,23 @@ func (a *assembler) close() {
 	a.order.put(a, &r)
 }
 
-// commit appends a fix whose place in time is settled.
-func (a *assembler) commit(r *row) { a.track.AppendNano(r.nano, &r.q) }
+// commit appends a fix whose place in time is settled. As long as there is no
+// date, a part that has one is not known, and limit cuts later.
+func (a *assembler) commit(r *row) {
+	if a.cut.Take(r.nano) || a.clock.rank == rankNone {
+		a.track.AppendNano(r.nano, &r.q)
+	}
+}
+
+// limit cuts what was kept before the date was known, and the acceleration.
+func (a *assembler) limit() {
+	from, to, ok := a.cut.Ends()
+	if !ok || a.cut.Part.All() {
+		return
+	}
+	a.track.Limit(from, to)
+	a.rec.Accel = a.rec.Accel.Limit(from, to)
+}
 
 // finish closes the last instant and fills in what is known of the whole log.
 // The error says why there is no fix.
@@ -309,6 +326,8 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 	}
 	a.notePolicy()
 	r.Accel = a.accel.result(&r.Problems)
+	seen := a.track.Len() > 0 || !a.cut.Part.All() && a.cut.Offered()
+	a.limit()
 	r.Clock = "utc"
 	if a.clock.rank == rankNone {
 		r.Undated, r.Clock = true, "time-of-day"
@@ -320,8 +339,11 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 	if len(a.told) > 0 {
 		r.Logger = map[string]string{"receiver": strings.Join(a.told, "; ")}
 	}
-	if a.track.Len() == 0 {
+	switch {
+	case !seen:
 		return r, a.noFix()
+	case a.track.Len() == 0:
+		return r, a.cut.Nothing()
 	}
 	a.describe()
 	r.Tracks = []*recording.Track{a.track}

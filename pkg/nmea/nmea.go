@@ -45,6 +45,9 @@ type Options struct {
 	// Size is the number of bytes r will give, if that is known; it only saves
 	// memory while the columns grow.
 	Size int64
+	// Part is what is kept; the zero value is all. Every line is read, and what is
+	// wrong outside the part is counted.
+	Part recording.Part
 	// Progress, if set, is called with the bytes read so far.
 	Progress func(n int64)
 }
@@ -60,7 +63,11 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		opts.ChunkBytes = chunk
 	}
 	src := newSource(r, opts)
+	if !opts.Part.All() {
+		opts.Size = 0 // says nothing of how much is kept
+	}
 	a := newAssembler(name, opts.Size)
+	a.cut.Part = opts.Part
 	var err error
 	if opts.Workers == 1 {
 		err = sequential(ctx, src, a)

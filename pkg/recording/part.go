@@ -1,0 +1,237 @@
+package recording
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Part is a stretch of a log: from From, included, to To, left out. The zero
+// value is the whole log.
+type Part struct{ From, To Bound }
+
+// Bound is one end of a Part. The zero value is the log's own end.
+type Bound struct {
+	Kind  BoundKind
+	At    time.Time     // UTC, of AtInstant
+	After time.Duration // since midnight of a TimeOfDay, since the log's first fix of SinceStart
+}
+
+// BoundKind says what a Bound counts from.
+type BoundKind int
+
+// The kinds of bounds.
+const (
+	Open       BoundKind = iota // no bound
+	AtInstant                   // an instant in UTC
+	TimeOfDay                   // a time of day in UTC, within the 18 h after the log's start or the 6 h before
+	SinceStart                  // time since the log's first fix
+)
+
+// before is how long before a log's start a time of day is looked for; the rest
+// of a day is after it.
+const before = 6 * time.Hour
+
+// ParseBound reads an instant in UTC (2026-06-14T09:21:30, with a blank for the
+// T and a zone if wanted), a time of day (09:21, 09:21:30.5), or a time since the
+// log's start (95, 95.5, 12m30s). "" is no bound.
+func ParseBound(text string) (Bound, error) {
+	s := strings.TrimSpace(text)
+	if s == "" {
+		return Bound{}, nil
+	}
+	for _, form := range []string{"15:04:05", "15:04"} {
+		if t, err := time.Parse(form, s); err == nil {
+			return Bound{Kind: TimeOfDay, After: t.Sub(time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC))}, nil
+		}
+	}
+	for _, form := range []string{"2006-01-02T15:04:05Z07:00", "2006-01-02T15:04:05", "2006-01-02T15:04Z07:00", "2006-01-02T15:04"} {
+		if t, err := time.Parse(form, strings.Replace(s, " ", "T", 1)); err == nil {
+			return Bound{Kind: AtInstant, At: t.UTC()}, nil
+		}
+	}
+	if x, err := strconv.ParseFloat(s, 64); err == nil && math.Abs(x) < 1e9 {
+		return Bound{Kind: SinceStart, After: time.Duration(math.Round(x * 1e9))}, nil
+	}
+	if d, err := time.ParseDuration(s); err == nil {
+		return Bound{Kind: SinceStart, After: d}, nil
+	}
+	return Bound{}, fmt.Errorf("%q: want an instant such as 2026-06-14T09:21:30, a time of day such as 09:21:30, or seconds since the log's start, all in UTC", text)
+}
+
+// String prints the bound as ParseBound reads it.
+func (b Bound) String() string {
+	switch b.Kind {
+	case AtInstant:
+		return b.At.UTC().Format("2006-01-02T15:04:05.999999999")
+	case TimeOfDay:
+		return Epoch0.Add(b.After).Format("15:04:05.999999999")
+	case SinceStart:
+		return strconv.FormatFloat(b.After.Seconds(), 'f', -1, 64)
+	}
+	return ""
+}
+
+// All reports whether the part is the whole log.
+func (p Part) All() bool { return p.From.Kind == Open && p.To.Kind == Open }
+
+// Cut takes the fixes of a Part as a reader comes by them, so that no column
+// holds what lies outside. It needs only differences of instants and days, so the
+// date may still be unknown.
+type Cut struct {
+	Part        Part
+	from, to    int64 // packed, to is left out
+	on          bool
+	first, last int64 // of all that was offered
+}
+
+// Take reports whether the packed instant n lies in the part. The first instant
+// offered is the log's start.
+func (c *Cut) Take(n int64) bool {
+	if c.Part.All() {
+		return true
+	}
+	if !c.on {
+		c.first, c.last, c.on = n, n, true
+		c.resolve()
+	}
+	c.last = max(c.last, n)
+	if n < c.from || n >= c.to {
+		return false
+	}
+	return true
+}
+
+// Shift moves what was resolved when a reader learns of the date; the two ends
+// that are instants stay.
+func (c *Cut) Shift(d int64) {
+	if c.on {
+		c.first += d
+		c.last += d
+		c.resolve()
+	}
+}
+
+// resolve finds the ends from the log's start.
+func (c *Cut) resolve() {
+	c.from, c.to = math.MinInt64, math.MaxInt64
+	if c.Part.From.Kind != Open {
+		c.from = c.Part.From.nano(c.first)
+	}
+	if c.Part.To.Kind != Open {
+		c.to = c.Part.To.nano(c.first)
+		if c.Part.To.Kind == TimeOfDay && c.Part.From.Kind == TimeOfDay && c.to <= c.from {
+			c.to += int64(24 * time.Hour)
+		}
+	}
+}
+
+// nano is the bound in a log that starts at first.
+func (b Bound) nano(first int64) int64 {
+	switch b.Kind {
+	case AtInstant:
+		return Nano(b.At)
+	case TimeOfDay:
+		const day = int64(24 * time.Hour)
+		midnight := int64(0) // some day's
+		if undated(first) {
+			midnight = undatedBase
+		}
+		earliest := first - int64(before)
+		return earliest + floorMod(midnight+int64(b.After)-earliest, day)
+	}
+	return first + int64(b.After)
+}
+
+// floorMod is a modulo m, never negative.
+func floorMod(a, m int64) int64 { return ((a % m) + m) % m }
+
+// Offered reports whether any fix was offered.
+func (c *Cut) Offered() bool { return c.on }
+
+// Ends returns the packed ends of the part, to left out, and false before any
+// fix was offered.
+func (c *Cut) Ends() (from, to int64, ok bool) { return c.from, c.to, c.on }
+
+// undated reports whether a packed instant is one of a log without a date, also
+// where a reader still counts its days from 1970.
+func undated(n int64) bool {
+	const year = int64(365 * 24 * time.Hour)
+	return n < undatedBase+year || n >= 0 && n < year
+}
+
+// Nothing is the error of a reader that was offered fixes and has none in the
+// part.
+func (c *Cut) Nothing() error {
+	form := "2006-01-02 15:04:05.999"
+	if undated(c.first) {
+		form = "15:04:05.999"
+	}
+	return fmt.Errorf("no fix from %s to %s: the log goes from %s to %s", orEnd(c.Part.From, "its start"), orEnd(c.Part.To, "its end"),
+		Instant(c.first).Format(form), Instant(c.last).Format(form))
+}
+
+func orEnd(b Bound, end string) string {
+	if b.Kind == Open {
+		return end
+	}
+	if b.Kind == SinceStart {
+		return b.String() + " s"
+	}
+	return b.String()
+}
+
+// Limit leaves only the fixes with from <= instant < to. Memory of the others
+// is given up where it is much.
+func (t *Track) Limit(from, to int64) {
+	i, j := within(t.nano, from, to)
+	if i == 0 && j == len(t.nano) {
+		return
+	}
+	t.nano = append([]int64(nil), t.nano[i:j]...)
+	for c := range t.cols {
+		if t.cols[c] != nil {
+			t.cols[c] = append([]float64(nil), t.cols[c][i:j]...)
+		}
+	}
+}
+
+// ownClockRoom is what is left before and after a part of samples whose clock is
+// off by an unknown amount.
+const ownClockRoom = int64(5 * time.Minute)
+
+// Limit leaves only the samples with from <= instant < to, with some minutes
+// around them where their clock is their own; it returns nil where none is left.
+// Samples whose own clock is nowhere near stay all.
+func (a *Accel) Limit(from, to int64) *Accel {
+	if a == nil {
+		return nil
+	}
+	if a.OwnClock {
+		from, to = max(from, math.MinInt64+ownClockRoom)-ownClockRoom, min(to, math.MaxInt64-ownClockRoom)+ownClockRoom
+	}
+	i, j := within(a.NanoUTC, from, to)
+	switch {
+	case i == 0 && j == len(a.NanoUTC), i == j && a.OwnClock:
+		return a
+	case i == j:
+		return nil
+	}
+	a.NanoUTC = append([]int64(nil), a.NanoUTC[i:j]...)
+	for _, axis := range []*[]float64{&a.X, &a.Y, &a.Z} {
+		if *axis != nil {
+			*axis = append([]float64(nil), (*axis)[i:j]...)
+		}
+	}
+	return a
+}
+
+// within returns the range of the increasing instants with from <= instant < to.
+func within(nano []int64, from, to int64) (i, j int) {
+	i, _ = slices.BinarySearch(nano, from)
+	j, _ = slices.BinarySearch(nano, to)
+	return i, max(i, j)
+}
