@@ -33,6 +33,19 @@ type Options struct {
 	// of bytes read so far of all inputs and the total; total is 0 if unknown.
 	Progress func(done, total int64)
 	Total    int64 // bytes of all inputs, handed on to Progress
+	// Finished, if set, is called from one goroutine at a time with the number
+	// of inputs that are done.
+	Finished func(logs int)
+
+	// Part says what of each log is read; the zero value is all.
+	Part logfile.Part
+	// NoTraces leaves the traces and samples of runs out of the result, for calls
+	// over many logs that print times only.
+	NoTraces bool
+	// Memory, if set, keeps what finished logs gave for the next call. Build then
+	// identifies the program: what one build remembers is not believed by another.
+	Memory Memory
+	Build  string
 }
 
 // InputError is an input that gave nothing: the others are still analysed.

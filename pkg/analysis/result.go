@@ -18,6 +18,7 @@ type Result struct {
 	Runs     []*TimedRun
 	Warnings []string      // whole sentences; they belong in every output
 	Failed   []*InputError // inputs that gave nothing, with the reason
+	Undone   []string      // paths of inputs left when the call was interrupted
 	Settings Settings      // as used
 	// Sheet is the session sheet that was applied, nil where there was none.
 	Sheet *session.Sheet

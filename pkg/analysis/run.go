@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"sync"
 
@@ -17,46 +16,33 @@ import (
 	"fromrest/pkg/unit"
 )
 
-// Run reads every input, finds its runs and times them. An input that gives
-// nothing is listed in Result.Failed and the others go on; the error is for a
-// cancelled context or a call without inputs.
+// Run reads every input, finds its runs and times them, on every core and in the
+// order given. An input that gives nothing is listed in Result.Failed and the
+// others go on. The error is for a call without inputs, and for a cancelled
+// context: the result then holds the logs that were done, and Result.Undone names
+// the others.
 func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 	if len(inputs) == 0 {
 		return nil, errors.New("no logs given")
 	}
-	p := &pipeline{opts: opts, targets: targets(opts.Targets)}
+	p := &pipeline{opts: opts, targets: targets(opts.Targets), readers: readers(len(inputs))}
+	if opts.Memory != nil {
+		p.key = p.settingsKey()
+	}
 	done := make([]outcome, len(inputs))
-	var wg sync.WaitGroup
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i := range inputs {
-		wg.Add(1)
-		slots <- struct{}{}
-		go func() {
-			defer func() { <-slots; wg.Done() }()
-			done[i] = p.one(ctx, inputs[i])
-		}()
-	}
-	wg.Wait()
-	res := &Result{Settings: p.settings()}
-	for i := range done {
-		if err := done[i].err; err != nil {
-			res.Failed = append(res.Failed, &InputError{Path: inputs[i].Path, Err: err})
-			continue
-		}
-		res.Logs = append(res.Logs, done[i].log)
-		res.Runs = append(res.Runs, done[i].runs...)
-	}
-	nameLogs(res)
-	warn(res)
-	return res, ctx.Err()
+	p.each(ctx, inputs, func(i int) { done[i] = p.one(ctx, inputs[i]) })
+	return p.gather(ctx, inputs, done), ctx.Err()
 }
 
 // pipeline is one call's options and progress.
 type pipeline struct {
 	opts    Options
 	targets []timing.Target
+	key     string // of the settings, for Options.Memory
+	readers int    // goroutines that read one log
 	mu      sync.Mutex
 	read    int64
+	logs    int // done
 }
 
 // outcome is what one input gave.
@@ -117,11 +103,13 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 	if err := ctx.Err(); err != nil {
 		return outcome{err: err}
 	}
-	lf, err := p.open(ctx, in)
-	if err != nil {
-		return outcome{err: err}
-	}
-	return p.log(ctx, in, lf)
+	return p.remembered(ctx, in, func() outcome {
+		lf, err := p.open(ctx, in)
+		if err != nil {
+			return outcome{err: err}
+		}
+		return p.log(ctx, in, lf)
+	})
 }
 
 // log analyses what was read of a single input.
@@ -151,7 +139,7 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *logfile.Log) outcome {
 
 func (p *pipeline) open(ctx context.Context, in Input) (*logfile.Log, error) {
 	var last int64
-	lo := logfile.Options{Columns: p.opts.Columns, With: p.opts.With, Progress: p.progress(&last)}
+	lo := logfile.Options{Columns: p.opts.Columns, With: p.opts.With, Part: p.opts.Part, Workers: p.readers, Progress: p.progress(&last)}
 	if in.Open == nil {
 		return logfile.Open(ctx, in.Path, lo)
 	}
