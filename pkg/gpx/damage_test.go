@@ -7,7 +7,10 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/iotest"
 	"time"
+
+	"github.com/google/go-cmp/cmp"
 
 	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
@@ -80,6 +83,52 @@ func FuzzRead(f *testing.F) {
 			t.Fatal("no error and nothing read")
 		}
 		damage.Sound(t, rec)
+	})
+}
+
+// readSlow is Read with every token from encoding/xml.
+func readSlow(b []byte) (*recording.Recording, error) {
+	return Read(context.Background(), bytes.NewReader(b), "", Options{slow: true})
+}
+
+// TestPlainIsXML reads damaged copies of every log in both ways: plain tokens
+// read here are those of encoding/xml, and stop and go on between any two.
+func TestPlainIsXML(t *testing.T) {
+	logs := seeds(t)
+	for _, name := range damage.Names(logs) {
+		b := logs[name]
+		b = b[:min(len(b), 60_000)]
+		damage.Each(t, name, b, 150, func(b []byte) (*recording.Recording, error) {
+			rec, err := readBytes(b)
+			if got, want := damage.Dump(rec, err), damage.Dump(readSlow(b)); got != want {
+				t.Error(cmp.Diff(want, got))
+			}
+			return rec, err
+		}, nil)
+	}
+}
+
+// FuzzPlain compares the two ways on any bytes, in small pieces, so that tokens
+// are cut by the end of the buffer.
+func FuzzPlain(f *testing.F) {
+	for _, b := range seeds(f) {
+		if len(b) < 5000 {
+			f.Add(b)
+		}
+	}
+	for _, s := range []string{`<a:speed>1</a:speed>`, `<speed  >1</speed >`, "<speed>\r\n1]]></speed>", `<extensions/><speed>2</speed>`, `<!--<speed>--><speed>1<?x?>2</speed>`,
+		`<speed a='"' b=">">3</speed>`, `<speed a="1"b="2">3</speed>`, `<speed>&lt;1&#50;</speed>`, `<:speed>1</:speed>`, `<a:b:speed>1</a:b:speed>`, `<1speed>1</1speed>`, `<speed/ >1`} {
+		f.Add([]byte(head11 + pt("2026-05-09T08:30:00Z", s) + pt("2026-05-09T08:30:01Z", s) + tail))
+	}
+	f.Add([]byte("<!00000>< "))
+	f.Add([]byte("00<A000>00<<trkpt "))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		opts := Options{MaxToken: 512}
+		got := damage.Dump(Read(context.Background(), iotest.OneByteReader(bytes.NewReader(b)), "", opts))
+		opts.slow = true
+		if want := damage.Dump(Read(context.Background(), bytes.NewReader(b), "", opts)); got != want {
+			t.Error(cmp.Diff(want, got))
+		}
 	})
 }
 

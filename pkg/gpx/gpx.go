@@ -7,8 +7,9 @@
 // recording.Position and its speed is absent, to be derived from the positions.
 //
 // All tracks and segments of a file make one track in the order of time, with a
-// mark at each break. Reading is streamed; after broken XML it goes on with the
-// next point. Document types and entities are never expanded, and no single
+// mark at each break. Reading is streamed: plain tags and text are read here,
+// everything else by encoding/xml; after broken XML it goes on with the next
+// point. Document types and entities are never expanded, and no single
 // token may be longer than a limit.
 //
 // Limits: way-points and routes are passed over; a time without a zone is taken
@@ -35,6 +36,8 @@ import (
 type Options struct {
 	// MaxToken is the longest tag, text or comment that is read; 0 means 64 KiB.
 	MaxToken int // bytes
+
+	slow bool // for comparison: encoding/xml reads every token
 }
 
 // maxToken is far above anything a track holds.
@@ -70,6 +73,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	}
 	utf8, unknown := decode(r)
 	p := newParser(name, newSource(ctx, utf8, opts.MaxToken))
+	p.slow = opts.slow
 	if unknown != "" {
 		p.note("encoding", "the encoding %q is unknown; read as UTF-8", unknown)
 	}
@@ -89,6 +93,8 @@ type parser struct {
 	order *order
 	point point
 	text  []byte
+	attrs []attr
+	slow  bool // encoding/xml reads every token
 	inPt  bool
 	depth int // elements open inside the point
 	leaf  leaf
@@ -120,7 +126,7 @@ func (p *parser) run(ctx context.Context) error {
 			return p.src.err
 		case ctx.Err() != nil:
 			return ctx.Err()
-		case ended && (errors.Is(err, io.EOF) || !bytes.Contains(p.src.token, []byte("<trkpt"))):
+		case ended && (errors.Is(err, io.EOF) || !bytes.Contains(p.src.token[min(1, len(p.src.token)):], []byte("<trkpt"))):
 			p.endOfFile(errors.Is(err, io.EOF))
 			return nil
 		}
@@ -171,24 +177,43 @@ func (p *parser) tokens(ctx context.Context) error {
 	dec := xml.NewDecoder(p.src)
 	dec.Strict = false
 	dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
+	whole := true  // the decoder holds nothing back
+	ahead := false // but the first byte of the next tag
 	for n := 0; ; n++ {
 		if n&1023 == 0 && ctx.Err() != nil {
 			return ctx.Err()
 		}
+		if whole && !p.slow {
+			p.plain()
+		}
 		p.src.next()
+		if ahead {
+			p.src.token = append(p.src.token, '<')
+		}
 		tok, err := dec.RawToken()
 		if err != nil {
 			return err
 		}
+		ahead = false
 		switch t := tok.(type) {
 		case xml.StartElement:
-			p.start(t)
+			p.attrs = p.attrs[:0]
+			for _, a := range t.Attr {
+				p.attrs = append(p.attrs, attr{[]byte(a.Name.Local), []byte(a.Value)})
+			}
+			p.start([]byte(t.Name.Local), p.attrs)
+			whole = !bytes.HasSuffix(p.src.token, []byte("/>")) // else its end is to come
 		case xml.EndElement:
-			p.end(t.Name.Local)
+			p.end([]byte(t.Name.Local))
+			whole = true
 		case xml.CharData:
+			ahead = bytes.HasSuffix(p.src.token, []byte("<"))
+			whole = !ahead
 			if p.leaf != none {
 				p.text = append(p.text, t...)
 			}
+		default:
+			whole = true
 		}
 	}
 }

@@ -1,7 +1,6 @@
 package gpx
 
 import (
-	"encoding/xml"
 	"fmt"
 	"math"
 	"strconv"
@@ -42,22 +41,24 @@ type point struct {
 	bad  string // why it is lost
 }
 
-func (p *parser) start(t xml.StartElement) {
-	name := t.Name.Local
+// attr is an attribute without its prefix.
+type attr struct{ name, value []byte }
+
+func (p *parser) start(name []byte, attrs []attr) {
 	switch {
-	case name == "trkpt":
+	case string(name) == "trkpt":
 		if p.inPt {
 			p.lose("another point begins before this one ends")
 		}
-		p.begin(t.Attr)
+		p.begin(attrs)
 		return
 	case !p.inPt:
-		p.outside(name)
+		p.outside(string(name))
 		return
 	}
 	p.depth++
 	p.leaf, p.text = none, p.text[:0]
-	l := direct[name]
+	l := direct[string(name)]
 	if l == none || p.depth > 1 && l != leafSpeed && l != leafCourse {
 		return
 	}
@@ -75,15 +76,15 @@ func (p *parser) outside(name string) {
 	}
 }
 
-func (p *parser) begin(attrs []xml.Attr) {
+func (p *parser) begin(attrs []attr) {
 	p.inPt, p.depth, p.leaf = true, 0, none
 	p.point = point{fix: recording.NewFix(time.Time{}), line: p.src.line}
 	for _, a := range attrs {
-		switch a.Name.Local {
+		switch string(a.name) {
 		case "lat":
-			p.angle(a.Value, recording.LatDeg, 90)
+			p.angle(string(a.value), recording.LatDeg, 90)
 		case "lon":
-			p.angle(a.Value, recording.LonDeg, 180)
+			p.angle(string(a.value), recording.LonDeg, 180)
 		}
 	}
 	q := &p.point.fix.Q
@@ -109,8 +110,8 @@ func (p *parser) value(what, s string) {
 	p.rec.Problems.Addf(diag.Value, diag.Suspect, p.src.line, "%s %q is no %s and is left out", what, s, what)
 }
 
-func (p *parser) end(name string) {
-	switch {
+func (p *parser) end(tag []byte) {
+	switch name := string(tag); {
 	case !p.inPt:
 		if name == "trkseg" && p.segment > 0 {
 			p.segment--
@@ -123,7 +124,7 @@ func (p *parser) end(name string) {
 	case name == "trkseg" || name == "trk" || name == "gpx":
 		p.lose("its end is missing")
 		p.inPt = false
-		p.end(name)
+		p.end(tag)
 		return
 	}
 	if p.leaf != none {

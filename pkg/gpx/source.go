@@ -33,7 +33,8 @@ type source struct {
 	read     int64  // bytes handed on the first time
 	again    int64  // bytes gone back over
 	replaced int    // bytes that were no XML
-	back     []byte // bytes to read again
+	hold     []byte // hold[back:] is to be read again
+	back     int
 }
 
 func newSource(ctx context.Context, r io.Reader, maxToken int) *source {
@@ -46,9 +47,9 @@ func (s *source) ReadByte() (byte, error) {
 		return 0, errToken
 	}
 	var c byte
-	if len(s.back) > 0 {
-		c = s.back[0]
-		s.back = s.back[1:]
+	if s.back < len(s.hold) {
+		c = s.hold[s.back]
+		s.back++
 	} else {
 		for s.i == s.ready {
 			if err := s.fill(); err != nil {
@@ -87,6 +88,26 @@ func (s *source) fill() error {
 	copy(s.buf, s.buf[s.ready:s.j])
 	s.j -= s.ready
 	s.i, s.ready = 0, 0
+	s.load()
+	return nil
+}
+
+// more reads on behind what is not handed on yet, and reports whether there was
+// more.
+func (s *source) more() bool {
+	if s.err != nil {
+		return false
+	}
+	kept := s.ready - s.i
+	copy(s.buf, s.buf[s.i:s.j])
+	s.j -= s.i
+	s.i, s.ready = 0, kept
+	s.load()
+	return s.ready > kept
+}
+
+// load reads into the rest of the buffer and cleans it.
+func (s *source) load() {
 	if err := s.ctx.Err(); err != nil {
 		s.err = err
 	}
@@ -101,8 +122,7 @@ func (s *source) fill() error {
 			s.err = io.ErrNoProgress
 		}
 	}
-	s.ready = s.clean(s.buf[:s.j], s.err != nil)
-	return nil
+	s.ready += s.clean(s.buf[s.ready:s.j], s.err != nil)
 }
 
 // clean replaces what XML forbids and returns how much of b is settled; a
@@ -140,7 +160,15 @@ func (s *source) next() { s.token = s.token[:0] }
 
 // unread puts bytes back to be read again.
 func (s *source) unread(b []byte) {
-	s.back = append(bytes.Clone(b), s.back...)
+	if s.back < len(b) { // make room in front
+		rest := s.hold[s.back:]
+		grown := make([]byte, 2*(len(b)+len(rest))+1024)
+		s.back = len(grown) - len(rest)
+		copy(grown[s.back:], rest)
+		s.hold = grown
+	}
+	s.back -= len(b)
+	copy(s.hold[s.back:], b)
 	s.line -= bytes.Count(b, []byte("\n"))
 }
 
@@ -230,7 +258,10 @@ type failing struct{ err error }
 // Read implements io.Reader.
 func (f failing) Read([]byte) (int, error) { return 0, f.err }
 
-// exhausted reports whether everything read has been handed on.
+// exhausted reports whether everything there is has been handed on.
 func (s *source) exhausted() bool {
-	return s.err != nil && len(s.back) == 0 && s.i == s.ready && s.ready == s.j
+	for s.err == nil && s.back == len(s.hold) && s.i == s.ready {
+		s.fill()
+	}
+	return s.err != nil && s.back == len(s.hold) && s.i == s.ready && s.ready == s.j
 }
