@@ -1,8 +1,10 @@
 package damage
 
 import (
+	"fmt"
 	"math"
 	"runtime"
+	"strings"
 	"testing"
 	"time"
 
@@ -61,6 +63,26 @@ func column(t testing.TB, tr *recording.Track, c recording.Column, col []float64
 			t.Fatalf("%s: column %d of fix %d is %v", tr.Name, c, i, v)
 		}
 	}
+}
+
+// Dump prints a recording bit for bit, for the comparison of two ways to read.
+func Dump(r *recording.Recording, err error) string {
+	var b strings.Builder
+	fmt.Fprintln(&b, err, r.Format, r.Undated, r.Clock, r.Logger)
+	for _, tr := range r.Tracks {
+		fmt.Fprintln(&b, tr.Name, tr.Source, tr.SpeedStep, tr.SpeedUnit, tr.TimeStep, tr.Nanos())
+		for c := range recording.Column(recording.Columns) {
+			for _, v := range tr.Col(c) {
+				fmt.Fprintf(&b, "%x ", math.Float64bits(v))
+			}
+			fmt.Fprintln(&b)
+		}
+	}
+	fmt.Fprintln(&b, r.Accel, r.Marks)
+	for _, g := range r.Problems.Groups() {
+		fmt.Fprintln(&b, g.Kind, g.Effect, g.Count, g.Kept)
+	}
+	return b.String()
 }
 
 // Loss compares the best track of a damaged copy with that of the whole log, by

@@ -3,7 +3,6 @@ package nmea
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
@@ -146,26 +145,6 @@ func TestKnownLaunches(t *testing.T) {
 	}
 }
 
-// dump prints a recording bit for bit.
-func dump(r *recording.Recording, err error) string {
-	var b bytes.Buffer
-	fmt.Fprintln(&b, err, r.Format, r.Undated, r.Clock, r.Logger)
-	for _, tr := range r.Tracks {
-		fmt.Fprintln(&b, tr.Name, tr.Source, tr.SpeedStep, tr.SpeedUnit, tr.TimeStep, tr.Nanos())
-		for c := range recording.Columns {
-			for _, v := range tr.Col(recording.Column(c)) {
-				fmt.Fprintf(&b, "%x ", math.Float64bits(v))
-			}
-			fmt.Fprintln(&b)
-		}
-	}
-	fmt.Fprintln(&b, r.Accel)
-	for _, g := range r.Problems.Groups() {
-		fmt.Fprintln(&b, g.Kind, g.Effect, g.Count, g.Kept)
-	}
-	return b.String()
-}
-
 // Whatever the cuts and the number of goroutines, the result is the same.
 func TestParallelIsSequential(t *testing.T) {
 	files := dataFiles(t)
@@ -176,10 +155,10 @@ func TestParallelIsSequential(t *testing.T) {
 		if len(b) > 1<<20 {
 			b = b[:1<<20]
 		}
-		want := dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
+		want := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
 		for i := range 4 {
 			opts := Options{Workers: 1 + i, ChunkBytes: 200 + rng.IntN(1+len(b)/3)}
-			if got := dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
+			if got := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
 				t.Errorf("%s with %+v: %s", name, opts, cmp.Diff(want, got))
 				break
 			}

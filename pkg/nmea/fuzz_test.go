@@ -9,6 +9,7 @@ import (
 
 	gonmea "github.com/adrianmo/go-nmea"
 
+	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/unit"
 )
@@ -211,9 +212,9 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("$GPRMC,101500,A,5200,N,1,E,1,,140626\n$"), 1)
 	f.Fuzz(func(t *testing.T, b []byte, cut int) {
 		r, err := Read(context.Background(), bytes.NewReader(b), "", Options{Workers: 1})
-		other := dump(Read(context.Background(), bytes.NewReader(b), "", Options{Workers: 1, ChunkBytes: 1 + cut&0xffff}))
-		if len(b) < longestLine && dump(r, err) != other {
-			t.Fatalf("another cut gives another result:\n%s\n%s", dump(r, err), other)
+		other := damage.Dump(Read(context.Background(), bytes.NewReader(b), "", Options{Workers: 1, ChunkBytes: 1 + cut&0xffff}))
+		if len(b) < longestLine && damage.Dump(r, err) != other {
+			t.Fatalf("another cut gives another result:\n%s\n%s", damage.Dump(r, err), other)
 		}
 		tr := r.Primary()
 		if tr == nil {
