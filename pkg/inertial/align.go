@@ -133,7 +133,7 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 		}
 		return fmt.Sprintf("its acceleration and that of the speed correlate by %.2f only, at least %.1f is needed", c.r, leastCorrelation), nil
 	}
-	if why := al.gravity(poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, c.dir, al.Rate, l.toSensor(l.still, edge))); why != "" {
+	if why := al.gravity(l.a, poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, c.dir, al.Rate, l.toSensor(l.still, edge))); why != "" {
 		return why, nil
 	}
 	if c.rivalled && l.a.OwnClock {
@@ -325,7 +325,8 @@ const usualDrift = 30e-6
 func (l *aligner) biases(ft *fit) {
 	al := l.al
 	ps := poses(l.a, l.in, l.toSensor(l.still, 0))
-	white := noiseOf(l.a, l.in, al.Forward, al.Rate, l.toSensor(l.still, edge)).long()
+	shake := noiseOf(l.a, l.in, al.Forward, al.Rate, l.toSensor(l.still, edge))
+	white := shake.long()
 	if n := float64(len(ps)); n > 0 {
 		var xs []float64
 		for _, p := range ps {
@@ -340,6 +341,7 @@ func (l *aligner) biases(ft *fit) {
 		if n > 1 {
 			al.Bias.U = max(al.Bias.U, math.Sqrt(ss/(n-1)/n))
 		}
+		al.Bias.U = math.Hypot(al.Bias.U, al.unbridged(shake))
 		return
 	}
 	e := ft.leftOver()

@@ -128,9 +128,12 @@ func (d *reckoner) level() string {
 	if f := al.factor(); al.Gravity > 0.9*leastGravity && math.Abs(al.Gravity-9.81) > 1.2 && f != 1 {
 		al.Gain.X, al.Gain.U = al.Gain.X*f, al.Gain.U*f
 	}
+	if why := al.tooCoarse(d.a); why != "" {
+		return why
+	}
 	p := d.principal([3]float64{}, [3]float64{})
 	second := d.principal([3]float64{}, p)
-	if al.Gravity >= leastGravity*min(al.factor(), 1) {
+	if al.Gravity*al.factor() >= leastGravity {
 		al.Up = unitVector(d.cand[best].mean)
 		p = d.principal(al.Up, [3]float64{})
 		second = cross(al.Up, p)

@@ -41,6 +41,13 @@ func TestFaults(t *testing.T) {
 		{name: "many gaps", acc: func(a *synth.Accelerometer) { a.Gaps = 12 }, reason: "samples are missing"},
 		{name: "clipped", acc: func(a *synth.Accelerometer) { a.Clip = 4 }, reason: "at the end of its range"},
 		{name: "clips at its peaks", acc: func(a *synth.Accelerometer) { a.Clip = 11.5 }},
+		{name: "coarse", acc: func(a *synth.Accelerometer) { a.Noise = 0.15 }, after: func(a *recording.Accel) {
+			for _, s := range axesOf(a) {
+				for i := range s {
+					s[i] = math.Round(s[i]/unit.GravityStandard*20) * unit.GravityStandard / 20
+				}
+			}
+		}},
 		{name: "in g", after: func(a *recording.Accel) { times(a, 1/unit.GravityStandard) }, note: "factor of 9.807"},
 		{name: "taken for g", after: func(a *recording.Accel) { times(a, unit.GravityStandard) }, note: "factor of 0.102"},
 		{name: "half as much", after: func(a *recording.Accel) { times(a, 0.5) }, reason: "a wrong unit or a damaged axis"},

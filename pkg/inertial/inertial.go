@@ -78,6 +78,8 @@ type Alignment struct {
 	Clipped int    // samples at the end of the sensor's range
 	Note    string // what was put right, such as a wrong unit; may be ""
 	Reason  string // why the sensor is set aside; "" where it is used
+
+	step float64 // of the samples, in the sensor's unit
 }
 
 // OffsetAt returns the clock offset in s at an instant of the receiver's clock,

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"fromrest/pkg/recording"
+	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
 
@@ -94,10 +95,10 @@ func poses(a *recording.Accel, in *integral, spans [][2]float64) []pose {
 
 // gravity takes the direction of gravity from the standstills and says what is
 // wrong with it; shake is the noise at rest.
-func (al *Alignment) gravity(ps []pose, shake noise) string {
+func (al *Alignment) gravity(a *recording.Accel, ps []pose, shake noise) string {
 	al.UpU = math.NaN()
 	if len(ps) == 0 {
-		return ""
+		return al.tooCoarse(a)
 	}
 	sum, length := [3]float64{}, 0.0
 	for _, p := range ps {
@@ -110,7 +111,10 @@ func (al *Alignment) gravity(ps []pose, shake noise) string {
 	if why := al.units(); why != "" {
 		return why
 	}
-	if al.Gravity < leastGravity*al.factor() {
+	if why := al.tooCoarse(a); why != "" {
+		return why
+	}
+	if al.Gravity*al.factor() < leastGravity {
 		return "" // gravity is taken off already
 	}
 	al.Up = unitVector(sum)
@@ -129,7 +133,17 @@ func (al *Alignment) gravity(ps []pose, shake noise) string {
 	if n > 1 {
 		al.UpU = max(al.UpU/math.Sqrt(n), math.Sqrt(scatter/(n-1)/n))
 	}
+	al.UpU = math.Hypot(al.UpU, al.unbridged(shake)/al.Gravity)
 	return ""
+}
+
+// unbridged is the standard uncertainty that the steps of the samples leave in a
+// mean at rest: none where noise goes through several of them.
+func (al *Alignment) unbridged(shake noise) float64 {
+	if shake.variance > al.step*al.step/4 {
+		return 0
+	}
+	return uncert.Step(al.step)
 }
 
 // leastGravity is the mean reading at rest, in m/s², below which gravity has

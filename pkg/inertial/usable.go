@@ -19,6 +19,9 @@ const (
 	mostGap = 0.1
 	// leastClip is how many equal extreme values in a row are clipped.
 	leastClip = 3
+	// leastLevels is how many steps of its resolution an axis must have gone
+	// through.
+	leastLevels = 40
 	// mostClip is the share of the samples under way that may be clipped.
 	mostClip = 0.01
 	// shortest is the least length of a log worth aligning, in s.
@@ -76,12 +79,34 @@ func findClips(a *recording.Accel) [][2]int {
 		for _, v := range s {
 			lo, hi = min(lo, v), max(hi, v) // NaN spreads only where all are NaN
 		}
+		if hi-lo < leastLevels*stepOf(s) {
+			continue // a coarse sensor that hardly moves stands at its extremes too
+		}
 		for _, end := range [2]float64{lo, hi} {
 			out = append(out, clipsAt(s, end, hi-lo)...)
 		}
 	}
 	slices.SortFunc(out, func(x, y [2]int) int { return x[0] - y[0] })
-	return out
+	joined := out[:0]
+	for _, r := range out {
+		if n := len(joined); n > 0 && r[0] <= joined[n-1][1] {
+			joined[n-1][1] = max(joined[n-1][1], r[1])
+			continue
+		}
+		joined = append(joined, r)
+	}
+	return joined
+}
+
+// stepOf is the least step between neighbouring samples.
+func stepOf(s []float64) float64 {
+	q := math.Inf(1)
+	for i := 1; i < len(s); i++ {
+		if d := math.Abs(s[i] - s[i-1]); d > 0 && d < q {
+			q = d
+		}
+	}
+	return q
 }
 
 // clipsAt returns the stretches in which s stands at its extreme value end; span
@@ -114,6 +139,24 @@ func clipsAt(s []float64, end, span float64) [][2]int {
 		return nil
 	}
 	return runs
+}
+
+// coarsest is the coarsest step, in m/s², in which a usable sensor may read.
+const coarsest = 0.6
+
+// tooCoarse says if the sensor reads in steps that its noise does not bridge.
+func (al *Alignment) tooCoarse(a *recording.Accel) string {
+	q := 0.0
+	for _, s := range axesOf(a) {
+		if x := stepOf(s); !math.IsInf(x, 0) {
+			q = max(q, x)
+		}
+	}
+	al.step = q
+	if f := al.factor(); q*f > coarsest {
+		return fmt.Sprintf("it reads in steps of %.2g m/s², %.1g at most can be used", q*f, coarsest)
+	}
+	return ""
 }
 
 // unusable says what is wrong with a sensor before anything is known of its
