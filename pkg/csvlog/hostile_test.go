@@ -8,7 +8,6 @@ import (
 	"io"
 	"strings"
 	"testing"
-	"time"
 
 	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
@@ -69,52 +68,6 @@ func FuzzMapping(f *testing.F) {
 			t.Error("no mapping and no error")
 		}
 	})
-}
-
-// Twice the input must cost about twice the work, also where the input is made
-// to hurt: no line ends, quotes that never close, times that step back.
-func TestCostGrowsWithSize(t *testing.T) {
-	hurt := map[string]func(n int) []byte{
-		"one line":    func(n int) []byte { return bytes.Repeat([]byte("1,"), n*10) },
-		"open quotes": func(n int) []byte { return bytes.Repeat([]byte("\"1,\"2\n"), n*4) },
-		"doubled quotes": func(n int) []byte {
-			return append([]byte("time,speed_mps\n1,\""), bytes.Repeat([]byte("\"\""), n*10)...)
-		},
-		"stepping back": func(n int) []byte {
-			var b bytes.Buffer
-			b.WriteString("time_s,speed_mps\n")
-			for i := range n {
-				fmt.Fprintf(&b, "%d,1\n", i%2*n-i)
-			}
-			return b.Bytes()
-		},
-		"leaping": func(n int) []byte {
-			var b bytes.Buffer
-			b.WriteString("time_ms,speed_mps\n")
-			for i := range n {
-				fmt.Fprintf(&b, "%d,1\n", i*100+i%5/4*1e6*(n-i))
-			}
-			return b.Bytes()
-		},
-	}
-	for name, make := range hurt {
-		cost := func(n int) time.Duration {
-			text := make(n)
-			best := time.Hour
-			for range 3 {
-				start := time.Now()
-				rec, _ := Read(context.Background(), bytes.NewReader(text), "log.csv", Options{})
-				best = min(best, time.Since(start))
-				damage.Sound(t, rec)
-			}
-			return best
-		}
-		small, large := cost(20_000), cost(160_000)
-		// Eight times the input: linear is 8, quadratic is 64.
-		if ratio := float64(large) / float64(small); ratio > 30 && large > 100*time.Millisecond {
-			t.Errorf("%s: eight times the input costs %.0f times as much", name, ratio)
-		}
-	}
 }
 
 func TestReadersErrors(t *testing.T) {

@@ -3,11 +3,12 @@ package fit
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
@@ -102,22 +103,34 @@ func TestFarFromDamage(t *testing.T) {
 	}
 }
 
-// TestHostileSearch reads bytes made to keep the search for messages busy: the
-// time stays bounded.
-func TestHostileSearch(t *testing.T) {
+// TestGrowth reads bytes made to keep the search for messages busy, and files
+// that claim more than they hold: what reading takes stays in proportion.
+func TestGrowth(t *testing.T) {
 	// Bytes that look like definitions and messages without end.
 	for _, pattern := range [][]byte{{0x40, 0, 0, 20, 0, 1, 253, 4, 0x86}, {0}, {0x40}, {0xFF}, {0x40, 0, 1, 0, 20, 64, 0, 0, 0}} {
-		w := newWriter(14)
-		w.define(0, mesgRecord, fieldTime, typeUint32, 4)
-		w.values(0, 1000000000, 4)
-		w.body = append(w.body, bytes.Repeat(pattern, 1<<20/len(pattern))...)
-		begin := time.Now()
-		rec, _ := Read(context.Background(), bytes.NewReader(w.file()), "", Options{})
-		if d := time.Since(begin); d > 30*time.Second {
-			t.Errorf("%x: 1 MiB took %v", pattern, d)
-		}
-		damage.Sound(t, rec)
+		damage.Growth(t, fmt.Sprintf("%x", pattern), (256<<10)/len(pattern), func(n int) []byte {
+			w := newWriter(14)
+			w.define(0, mesgRecord, fieldTime, typeUint32, 4)
+			w.values(0, 1000000000, 4)
+			w.body = append(w.body, bytes.Repeat(pattern, n)...)
+			return w.file()
+		}, 400, readBytes)
 	}
+	one := recordsFile(3)
+	claims := bytes.Clone(one)
+	binary.LittleEndian.PutUint32(claims[4:], 0xFFFFFFF0)
+	for name, file := range map[string][]byte{"a file of three records after the other": one, "each claiming 4 GB": claims} {
+		damage.Growth(t, name, 1000, func(n int) []byte { return bytes.Repeat(file, n) }, 2500, readBytes)
+	}
+	damage.Growth(t, "a layout a record", 2000, func(n int) []byte {
+		w := newWriter(14)
+		for i := range n {
+			w.define(0, mesgRecord, fieldTime, typeUint32, 4, 6, typeUint16, 2, 200, typeByte, byte(i), 201, typeByte, byte(i>>8))
+			data := binary.LittleEndian.AppendUint32(nil, 1000000000+uint32(i))
+			w.data(0, append(data, make([]byte, 2+i&255+i>>8&255)...))
+		}
+		return w.file()
+	}, 400, readBytes)
 }
 
 func FuzzRead(f *testing.F) {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -228,6 +229,14 @@ func TestMutants(t *testing.T) {
 				t.Errorf("%d fixes changed, %d of %d lost", changed, lost, n)
 			}
 		})
+	}
+}
+
+// What reading takes stays in proportion also where every byte may begin a
+// frame and every frame claims the longest payload.
+func TestGrowth(t *testing.T) {
+	for _, unit := range [][]byte{{sync1}, {sync1, sync2}, {sync1, sync2, 1, 7, 0, 4}, {sync1, sync2, 1, 7, 92, 0}, pvt(noon, 5, 1000)} {
+		damage.Growth(t, fmt.Sprintf("%x", unit[:min(6, len(unit))]), (1<<20)/len(unit), func(n int) []byte { return bytes.Repeat(unit, n) }, 8, readBytes)
 	}
 }
 
