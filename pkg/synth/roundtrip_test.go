@@ -57,6 +57,7 @@ var receivers = map[string]synth.Receiver{
 	"10 Hz":       {Noise: 0.05, PositionNoise: 1},
 	"25 Hz":       {Rate: 25, Noise: 0.02},
 	"static hold": {Noise: 0.05, Hold: 0.4, Step: 0.1 * unit.Knot},
+	"components":  {Noise: 0.05, Velocity: true},
 	"gaps":        {Rate: 5, Noise: 0.1, DropOuts: 3, Jitter: 0.02},
 }
 
@@ -201,7 +202,8 @@ func TestFITRoundTrip(t *testing.T) {
 				}
 				clean(t, got)
 				compare(t, got, want, tolerance{recording.Speed: 0.00051, recording.Course: 0.0051,
-					recording.LatDeg: 5e-8, recording.LonDeg: 5e-8, recording.Altitude: 0.11})
+					recording.LatDeg: 5e-8, recording.LonDeg: 5e-8, recording.Altitude: 0.11,
+					recording.VelNorth: 0.0051, recording.VelEast: 0.0051, recording.VelUp: 0.0051})
 				if got.Accel.Len() != want.Accel.Len() {
 					t.Fatalf("%d samples come back, want %d", got.Accel.Len(), want.Accel.Len())
 				}

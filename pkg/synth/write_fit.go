@@ -156,7 +156,21 @@ func (w *fitWriter) metadata(f *recording.Fix) {
 	if f.Has(recording.Course) {
 		g.Heading = uint16(math.Mod(math.Round(f.Q[recording.Course]*100), 36000))
 	}
+	if f.Has(recording.VelUp) {
+		for i, c := range [...]recording.Column{recording.VelEast, recording.VelNorth, recording.VelUp} {
+			g.Velocity[i] = velocity(f.Q[c])
+		}
+	}
 	w.add(g)
+}
+
+// velocity is a component in m/s as gps_metadata has it: whole cm/s in 16 bits,
+// the highest of which means that there is none.
+func velocity(v float64) int16 {
+	if !(math.Abs(v) < 327) {
+		return math.MaxInt16
+	}
+	return int16(math.Round(v * 100))
 }
 
 // record adds a whole-second record.
