@@ -5,11 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"time"
 
 	"fromrest/pkg/recording"
-	"fromrest/pkg/uncert"
-	"fromrest/pkg/unit"
 )
 
 // leastCorrelation is below what correlation of the slopes a sensor is set
@@ -108,31 +105,23 @@ type aligner struct {
 
 // align does it, step by step; the string says why the sensor is set aside.
 func (l *aligner) align(ctx context.Context) (string, error) {
-	al, sp := l.al, l.sp
-	if al.Clipped > int(mostClip*float64(l.a.Len()))+1 {
-		return fmt.Sprintf("%.1f %% of its samples are at the end of its range", 100*float64(al.Clipped)/float64(l.a.Len())), nil
+	al := l.al
+	if why := al.overClipped(l.a); why != "" {
+		return why, nil
 	}
-	l.base = seconds(l.a.NanoUTC[0], recording.Nano(sp.Start))
-	lo, hi := l.base-nearOffset, l.base+nearOffset
-	if l.a.OwnClock {
-		lo, hi = sp.T[0]-l.in.end(), sp.T[len(sp.T)-1]
-	}
-	c, err := search(ctx, l.in, sp, lo, hi)
+	c, err := l.place(ctx)
 	switch {
 	case err != nil:
 		return "", err
 	case c.none:
 		return "it hardly overlaps with the speed in time", nil
 	}
-	l.zero = c.offset
 	al.Correlation = c.r
-	l.still = sp.standstills()
-	if c.r < leastCorrelation {
-		if m := c.motion(); m < leastMotion {
-			return fmt.Sprintf("the speed changes too little to tell forward: its acceleration has a standard deviation of %.2f m/s²", m), nil
-		}
-		return fmt.Sprintf("its acceleration and that of the speed correlate by %.2f only, at least %.1f is needed", c.r, leastCorrelation), nil
+	if why := c.unlike(); why != "" {
+		return why, nil
 	}
+	l.zero = c.offset
+	l.still = l.sp.standstills()
 	if why := al.gravity(l.a, poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, c.dir, al.Rate, l.toSensor(l.still, edge))); why != "" {
 		return why, nil
 	}
@@ -158,6 +147,53 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 		al.Offset.U = math.Hypot(al.Offset.U, far/2)
 	}
 	return al.gainFault(), nil
+}
+
+// place searches for the sensor's place on Speed's clock. Where the clocks are
+// said to be one and do not agree within a few seconds, they may still be off by
+// the leap seconds or a time zone: the whole overlap is searched for a plain
+// agreement.
+func (l *aligner) place(ctx context.Context) (coarse, error) {
+	l.base = seconds(l.a.NanoUTC[0], recording.Nano(l.sp.Start))
+	all := func() (coarse, error) {
+		return search(ctx, l.in, l.sp, l.sp.T[0]-l.in.end(), l.sp.T[len(l.sp.T)-1])
+	}
+	if l.a.OwnClock {
+		return all()
+	}
+	c, err := search(ctx, l.in, l.sp, l.base-nearOffset, l.base+nearOffset)
+	if err != nil || !c.none && c.r >= leastCorrelation || c.motion() < leastMotion {
+		return c, err
+	}
+	far, err := all()
+	if err == nil && !far.none && !far.rivalled && far.r > sureCorrelation {
+		l.al.note(fmt.Sprintf("its clock is off by %.1f s", l.base-far.offset))
+		return far, nil
+	}
+	return c, err
+}
+
+// sureCorrelation is the correlation from which an offset is believed that
+// contradicts the clocks.
+const sureCorrelation = 0.9
+
+// note adds to the note.
+func (al *Alignment) note(text string) {
+	if al.Note != "" {
+		al.Note += "; "
+	}
+	al.Note += text
+}
+
+// unlike says why a sensor's acceleration is not taken for that of the speed.
+func (c *coarse) unlike() string {
+	if c.r >= leastCorrelation {
+		return ""
+	}
+	if m := c.motion(); m < leastMotion {
+		return fmt.Sprintf("the speed changes too little to tell forward: its acceleration has a standard deviation of %.2f m/s²", m)
+	}
+	return fmt.Sprintf("its acceleration and that of the speed correlate by %.2f only, at least %.1f is needed", c.r, leastCorrelation)
 }
 
 // toSensor puts spans of Speed's clock on the sensor's, each end moved in by
@@ -268,112 +304,6 @@ func perpendicular(v [3]float64) [3]float64 {
 	var e [3]float64
 	e[least] = 1
 	return unitVector(cross(v, e))
-}
-
-// finish fills the alignment from the fit.
-func (l *aligner) finish(ft *fit) {
-	al := l.al
-	l.zero = ft.zero
-	k := len(ft.c)
-	var dir [3]float64
-	gain := 0.0
-	for i, c := range ft.c {
-		gain += c * c
-		for j, x := range ft.basis[i] {
-			dir[j] += c * x
-		}
-	}
-	gain = math.Sqrt(gain)
-	al.Forward = unitVector(dir)
-	al.Gain.X = gain
-	v, trace := 0.0, 0.0
-	for i := range k {
-		for j := range k {
-			v += ft.c[i] * ft.c[j] * ft.cov.At(i, j) / gain / gain
-		}
-		trace += ft.cov.At(i, i)
-	}
-	al.Gain.U = math.Sqrt(v)
-	if k > 1 {
-		al.ForwardU = math.Sqrt(max(trace-v, 0)) / gain
-	}
-	al.Offset = uncert.Value{X: ft.zero - l.base, U: math.Sqrt(ft.cov.At(k, k))}
-	al.Drift.U = usualDrift
-	if ft.drifts {
-		// The offset is known best where it does not depend on the drift.
-		vd := ft.cov.At(k+1, k+1)
-		by := -ft.cov.At(k, k+1) / vd
-		ft.mid += by
-		al.Offset.X += ft.drift * by
-		al.Offset.U = math.Sqrt(max(ft.cov.At(k, k)+by*ft.cov.At(k, k+1), 0))
-		al.Drift = uncert.Value{X: ft.drift, U: math.Sqrt(vd)}
-	}
-	al.Middle = l.sp.Start.Add(time.Duration(math.Round(ft.mid * 1e9)))
-	al.Begin = l.sp.Start.Add(time.Duration(math.Round((ft.zero - ft.drift*(ft.mid-ft.zero)) * 1e9)))
-	l.biases(ft)
-	rest := noiseOf(l.a, l.in, al.Forward, al.Rate, l.toSensor(l.still, edge))
-	way := noiseOf(l.a, l.in, al.Forward, al.Rate, l.underWay())
-	al.Rest, al.Moving, al.Rho = gain*math.Sqrt(rest.variance), gain*math.Sqrt(way.variance), way.rho
-}
-
-// usualDrift is the standard uncertainty of the rate of one clock against
-// another where the log does not tell it: quartz keeps within some 30 parts in a
-// million (common practice).
-const usualDrift = 30e-6
-
-// biases fills in the bias: from the standstills, else from the fit.
-func (l *aligner) biases(ft *fit) {
-	al := l.al
-	ps := poses(l.a, l.in, l.toSensor(l.still, 0))
-	shake := noiseOf(l.a, l.in, al.Forward, al.Rate, l.toSensor(l.still, edge))
-	white := shake.long()
-	if n := float64(len(ps)); n > 0 {
-		var xs []float64
-		for _, p := range ps {
-			xs = append(xs, dot(al.Forward, p.mean))
-			al.Bias.X += xs[len(xs)-1] / n
-		}
-		ss := 0.0
-		for _, x := range xs {
-			ss += (x - al.Bias.X) * (x - al.Bias.X)
-		}
-		al.Bias.U = math.Sqrt(white / float64(ps[0].n) / n)
-		if n > 1 {
-			al.Bias.U = max(al.Bias.U, math.Sqrt(ss/(n-1)/n))
-		}
-		al.Bias.U = math.Hypot(al.Bias.U, al.unbridged(shake))
-		return
-	}
-	e := ft.leftOver()
-	z := ft.f.whiten(ft.m, [][]float64{e}, 0)
-	sum, v, n := 0.0, 0.0, 0.0
-	for i := len(z.bias) / 10; i < len(z.bias); i++ {
-		sum, v, n = sum+z.bias[i], v+z.biasV[i], n+1
-	}
-	if n > 0 {
-		al.Bias.X = -sum / n / al.Gain.X
-		al.Bias.U = math.Sqrt(v/n) / al.Gain.X
-	}
-	for j, m := range l.in.mean {
-		al.Bias.X += al.Forward[j] * m
-	}
-}
-
-// gainFault says whether the gain is none that a mounting explains, and notes a
-// plain mistake of the unit.
-func (al *Alignment) gainFault() string {
-	g := al.Gain.X / al.factor()
-	within := func(g float64) bool { return g > leastGain && g < mostGain }
-	if within(g) {
-		return ""
-	}
-	for _, f := range [...]float64{unit.GravityStandard, 1 / unit.GravityStandard} {
-		if within(g/f) && al.Gravity < leastGravity {
-			al.Note = fmt.Sprintf("it reads 1 where the speed says %.4g m/s²: taken by that factor", al.Gain.X)
-			return ""
-		}
-	}
-	return fmt.Sprintf("the speed says %.2f m/s² where it reads 1: a wrong unit, or a sensor that swings", al.Gain.X)
 }
 
 // run fits everything.

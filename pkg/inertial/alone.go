@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 
@@ -56,8 +55,7 @@ func Integrate(ctx context.Context, a *recording.Accel) (*Alone, error) {
 	for _, c := range clips {
 		al.Clipped += c[1] - c[0]
 	}
-	if al.Clipped > int(mostClip*float64(a.Len()))+1 {
-		al.Reason = fmt.Sprintf("%.1f %% of its samples are at the end of its range", 100*float64(al.Clipped)/float64(a.Len()))
+	if al.Reason = al.overClipped(a); al.Reason != "" {
 		return out, nil
 	}
 	d := &reckoner{a: a, al: al, in: integrate(a, findGaps(a, al.Rate), clips)}

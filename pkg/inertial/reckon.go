@@ -2,7 +2,6 @@ package inertial
 
 import (
 	"math"
-	"strings"
 
 	"fromrest/pkg/uncert"
 )
@@ -104,7 +103,7 @@ func (d *reckoner) noises(out *Alone) {
 	al.Rest, al.Moving, al.Rho = al.Gain.X*math.Sqrt(rest.variance), al.Gain.X*math.Sqrt(moving.variance), moving.rho
 	if al.Rest > steadyShare*al.Moving {
 		// Nothing but its shaking tells steady driving from standing.
-		al.Note = strings.TrimPrefix(al.Note+"; ", "; ") + "it shakes as much at its standstills as under way: they may be steady driving"
+		al.note("it shakes as much at its standstills as under way: they may be steady driving")
 	}
 	ss, n := 0.0, float64(len(d.stops))
 	for i := range d.stops {

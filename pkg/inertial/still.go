@@ -169,7 +169,7 @@ func (al *Alignment) units() string {
 	case g > 0.9 && g < 1.1, al.Gravity < leastGravity:
 		return ""
 	case f != 1:
-		al.Note = fmt.Sprintf("its mean at rest is %.4g where gravity is 9.81 m/s²: taken by a factor of %.4g", al.Gravity, f)
+		al.note(fmt.Sprintf("its mean at rest is %.4g where gravity is 9.81 m/s²: taken by a factor of %.4g", al.Gravity, f))
 		return ""
 	}
 	return fmt.Sprintf("its mean at rest is %.2f m/s² where gravity is 9.81: a wrong unit or a damaged axis", al.Gravity)

@@ -141,6 +141,14 @@ func clipsAt(s []float64, end, span float64) [][2]int {
 	return runs
 }
 
+// overClipped says if too many samples are at the end of the range.
+func (al *Alignment) overClipped(a *recording.Accel) string {
+	if n := float64(a.Len()); float64(al.Clipped) > mostClip*n+1 {
+		return fmt.Sprintf("%.1f %% of its samples are at the end of its range", 100*float64(al.Clipped)/n)
+	}
+	return ""
+}
+
 // coarsest is the coarsest step, in m/s², in which a usable sensor may read.
 const coarsest = 0.6
 

@@ -29,18 +29,23 @@ type whitened struct {
 	biasV []float64   // m²/s⁴
 }
 
+// newWhitened makes room for rows of k columns.
+func newWhitened(k, rows int) *whitened {
+	out := &whitened{col: make([][]float64, k), fix: make([]int, 0, rows)}
+	buf := make([]float64, rows*(k+1))
+	for j := range out.col {
+		out.col[j] = buf[j*rows : j*rows : (j+1)*rows]
+	}
+	out.logS = buf[k*rows : k*rows : (k+1)*rows]
+	return out
+}
+
 // whiten runs the filter of the wander over columns: linear in each, with the
 // same gains. The state is what adds up and the bias. The bias of column track
 // is kept; -1 for none.
 func (f *fixes) whiten(m wander, cols [][]float64, track int) *whitened {
-	out := &whitened{col: make([][]float64, len(cols))}
 	n := len(f.t)
-	buf := make([]float64, n*(len(cols)+1))
-	for j := range cols {
-		out.col[j] = buf[j*n : j*n : (j+1)*n]
-	}
-	out.logS = buf[len(cols)*n : len(cols)*n : (len(cols)+1)*n]
-	out.fix = make([]int, 0, n)
+	out := newWhitened(len(cols), n)
 	e, b := make([]float64, len(cols)), make([]float64, len(cols))
 	p := [3]float64{unknown, 0, firstBias * firstBias} // ee, eb, bb
 	last, lost := math.NaN(), true
