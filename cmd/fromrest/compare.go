@@ -34,10 +34,11 @@ Example: its figures, for print and for a page
 
 Example: one target, with rollout only
    fromrest compare --at "0-60 mph" --from rollout calm=calm.nmea full=full.nmea`,
-		Flags: append(inputFlags(),
+		Flags: append(inputFlags("from"),
 			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json or md"},
 			&cli.StringSliceFlag{Name: "at", Usage: "compare at `TARGET` only; may be repeated"},
-			&cli.StringFlag{Name: "from", Value: "both", Usage: "compare times from `ORIGIN`: rest, rollout or both"},
+			&cli.StringFlag{Name: "from", Value: "both", Usage: "compare times from `ORIGIN`: rest, rollout or both; or a TIME: read the logs from there on, as in runs"},
+			&cli.StringFlag{Name: "origin", Value: "both", Usage: "compare times from `ORIGIN`, where --from is a time"},
 			&cli.Float64Flag{Name: "smallest", Value: 0.05, Usage: "smallest difference worth knowing, in `SECONDS`"},
 			&cli.StringFlag{Name: "past", Usage: "take the scatter of a past session from `FILE`, written by compare --format json"},
 			&cli.StringFlag{Name: "figures", Usage: "draw the comparison into `FOLDER`: svg and pdf for print, png for a page at one and two times its size"},
@@ -56,11 +57,15 @@ func runCompare(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	res, s, err := analyse(c)
+	more := timesOnly
+	if c.String("figures") != "" {
+		more = nil
+	}
+	res, s, err := analyseWith(c, more)
 	if err != nil {
 		return err
 	}
-	if s.sheet != nil && !c.IsSet("from") && (s.sheet.Rollout == "rest" || s.sheet.Rollout == "rollout") {
+	if s.sheet != nil && opts.From == nil && !c.IsSet("origin") && !(c.IsSet("from") && originWord(c, c.String("from"))) && (s.sheet.Rollout == "rest" || s.sheet.Rollout == "rollout") {
 		opts.From = []timing.Origin{timing.Origin(s.sheet.Rollout)}
 	}
 	if opts.Targets == nil && format != "json" {
@@ -93,9 +98,12 @@ func runCompare(c *cli.Context) error {
 // compareOptions turns the flags of compare into its options.
 func compareOptions(c *cli.Context) (analysis.CompareOptions, error) {
 	o := analysis.CompareOptions{Smallest: c.Float64("smallest"), OwnScatter: c.Bool("own-scatter")}
-	from, err := oneOf(c, "from", "rest", "rollout", "both")
+	from, err := oneOf(c, "origin", "rest", "rollout", "both")
 	if err != nil {
 		return o, err
+	}
+	if w := c.String("from"); c.IsSet("from") && originWord(c, w) {
+		from = w
 	}
 	if from != "both" {
 		o.From = []timing.Origin{timing.Origin(from)}

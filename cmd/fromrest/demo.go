@@ -61,7 +61,7 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*analysis.Res
 		inputs = append(inputs, analysis.Input{Path: l.Name, Mode: l.Mode,
 			Open: func() (io.ReadCloser, error) { return os.Open(path) }})
 	}
-	bar := newProgress(c.App.ErrWriter)
+	bar := newProgress(c, 1)
 	res, err := analysis.Run(c.Context, inputs, analysis.Options{Version: buildVersion(), Judge: true, Progress: bar.update})
 	bar.done()
 	if err != nil {

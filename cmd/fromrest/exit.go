@@ -8,6 +8,8 @@ const (
 	exitFailed = 1
 	exitUsage  = 2
 	exitStrict = 3 // all done, but data was dropped and --strict was given
+	// exitInterrupted is what shells give for Ctrl-C. What was done was printed.
+	exitInterrupted = 130
 )
 
 // exitError carries an exit status. An empty text prints nothing: the cause has

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -71,7 +72,7 @@ func runExplain(c *cli.Context) error {
 			return err
 		}
 	}
-	e, err := report.Explain(c.Context, res, sh, modes, c.String("units"))
+	e, err := report.Explain(context.WithoutCancel(c.Context), res, sh, modes, c.String("units"))
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -18,9 +20,10 @@ import (
 // logArgs is how the help of a command that takes logs names its arguments.
 const logArgs = "LOG|MODE=LOG|FOLDER..."
 
-// inputFlags are the flags of every command that takes logs.
-func inputFlags() []cli.Flag {
-	return []cli.Flag{
+// inputFlags are the flags of every command that takes logs, but those that a
+// command has in its own way.
+func inputFlags(except ...string) []cli.Flag {
+	flags := append([]cli.Flag{
 		&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`: mph or kmh"},
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
@@ -28,7 +31,10 @@ func inputFlags() []cli.Flag {
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
 		sheetFlag(),
 		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
-	}
+		&cli.BoolFlag{Name: "no-memory", Usage: "work every log out anew and remember nothing of it"},
+		&cli.BoolFlag{Name: "quiet", Usage: "no progress and no notes on standard error, only errors"},
+	}, partFlags()...)
+	return slices.DeleteFunc(flags, func(f cli.Flag) bool { return slices.Contains(except, f.Names()[0]) })
 }
 
 // session is what a command that takes logs works on.
@@ -37,6 +43,8 @@ type session struct {
 	opts   analysis.Options
 	failed int           // arguments that named no log
 	sheet  *sheets.Sheet // nil without --sheet
+	only   []string      // runs to show, all if empty
+	undone []string      // logs left when the command was interrupted
 }
 
 // readArgs turns flags and arguments into the inputs and options of an
@@ -67,7 +75,11 @@ func readArgs(c *cli.Context) (*session, error) {
 	if !c.Args().Present() {
 		return nil, usagef("no log given; see fromrest %s --help", c.Command.Name)
 	}
-	args, errs := logfile.Args(c.Args().Slice())
+	if err := readPart(c, s); err != nil {
+		return nil, err
+	}
+	args, passed, errs := logfile.Expand(c.Args().Slice())
+	notePassed(c, passed)
 	for _, err := range errs {
 		complain(c, err)
 	}
@@ -88,6 +100,9 @@ func withCompanion(c *cli.Context, s *session) error {
 		return nil
 	}
 	w, err := logfile.OpenCompanion(c.Context, path, logfile.Options{Columns: s.opts.Columns})
+	if errors.Is(err, context.Canceled) {
+		return context.Canceled
+	}
 	if err != nil {
 		return err
 	}
@@ -127,13 +142,16 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 			s.opts.Total += fi.Size()
 		}
 	}
-	bar := newProgress(c.App.ErrWriter)
-	s.opts.Progress = bar.update
+	bar := newProgress(c, len(s.inputs))
+	s.opts.Progress, s.opts.Finished = bar.update, bar.finished
+	tidy := openMemory(c, &s.opts)
 	res, err := analysis.Run(c.Context, s.inputs, s.opts)
 	bar.done()
-	if err != nil {
-		return nil, nil, err
+	tidy()
+	if err != nil && (res == nil || len(res.Logs) == 0) {
+		return nil, nil, err // also where it was interrupted before anything was done
 	}
+	s.undone = res.Undone
 	for _, f := range res.Failed {
 		if strings.HasPrefix(f.Err.Error(), f.Path+": ") {
 			complain(c, f.Err) // it names the file already
@@ -147,14 +165,20 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 	}
 	if s.sheet != nil {
 		if err := analysis.ApplySheet(res, s.sheet); err != nil {
+			if len(s.undone) > 0 {
+				err = fmt.Errorf("interrupted, and the sheet does not fit what was done: %w", err)
+			}
 			return nil, nil, err
 		}
 	}
-	return res, s, nil
+	return res, s, onlyRuns(res, s.only)
 }
 
 // outcome is the exit status of a command whose results have been written.
 func outcome(c *cli.Context, s *session, res *analysis.Result) error {
+	if n := len(s.undone); n > 0 {
+		return &exitError{exitInterrupted, fmt.Sprintf("interrupted: %d of %d logs are done; not done: %s", len(s.inputs)-n, len(s.inputs), some(s.undone))}
+	}
 	if s.failed > 0 {
 		return &exitError{code: exitFailed}
 	}
@@ -171,6 +195,40 @@ func outcome(c *cli.Context, s *session, res *analysis.Result) error {
 	}
 	return nil
 }
+
+// some lists the first few of many names.
+func some(names []string) string {
+	const few = 8
+	if n := len(names) - few; n > 1 {
+		return strings.Join(names[:few], ", ") + fmt.Sprintf(" and %d more", n)
+	}
+	return strings.Join(names, ", ")
+}
+
+// notePassed says which files of folders were passed over, apart from documents
+// that nobody takes for a log.
+func notePassed(c *cli.Context, passed []logfile.Passed) {
+	if c.Bool("quiet") {
+		return
+	}
+	var whys []string
+	by := map[string][]string{}
+	for _, p := range passed {
+		if p.Document {
+			continue
+		}
+		if by[p.Why] == nil {
+			whys = append(whys, p.Why)
+		}
+		by[p.Why] = append(by[p.Why], p.Path)
+	}
+	for _, why := range whys {
+		fmt.Fprintf(c.App.ErrWriter, "fromrest: passed over, %s: %s\n", why, some(by[why]))
+	}
+}
+
+// timesOnly asks for results without traces, for commands that draw nothing.
+func timesOnly(o *analysis.Options) { o.NoTraces = true }
 
 // judged asks for what each log is worth, which costs a second or two.
 func judged(o *analysis.Options) { o.Judge = true }

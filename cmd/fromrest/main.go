@@ -4,8 +4,9 @@
 // Each file of this package is one subcommand: it turns flags into options and
 // makes one call. Results go to standard output, all else to standard error.
 // The exit status is 0 when all was done, 1 when something failed, 2 for a
-// mistake in the command line, and 3 when --strict was given and data of a log
-// had to be dropped.
+// mistake in the command line, 3 when --strict was given and data of a log had to
+// be dropped, and 130 when it was interrupted: what was done by then is printed,
+// and what was not is named. A second interrupt ends it at once.
 package main
 
 import (
@@ -54,6 +55,7 @@ func main() {
 func realMain() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second Ctrl-C is not caught
 	return run(ctx, os.Args, os.Stdout, os.Stderr)
 }
 
@@ -75,7 +77,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	if errors.Is(err, context.Canceled) {
 		fmt.Fprintln(stderr, "fromrest: interrupted")
-		return code
+		return exitInterrupted
 	}
 	if text := err.Error(); text != "" {
 		for _, line := range strings.Split(text, "\n") {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 
 	"github.com/urfave/cli/v2"
 
@@ -38,7 +39,7 @@ Example: a log for each drive mode
 				o.Targets = append(o.Targets, t.Name)
 			}
 			if s.sheet != nil && s.sheet.Vehicle.Mass > 0 && len(s.sheet.Modes) > 0 {
-				e, err := report.Explain(c.Context, res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
+				e, err := report.Explain(context.WithoutCancel(c.Context), res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
 				if err != nil {
 					return err
 				}

@@ -148,7 +148,7 @@ func TestInterruptEndsWithOneLine(t *testing.T) {
 	cancel()
 	var stdout, stderr strings.Builder
 	code := run(ctx, []string{"fromrest", "runs", "../../fixtures/session-10hz.nmea"}, &stdout, &stderr)
-	if code != exitFailed || stdout.Len() > 0 || stderr.String() != "fromrest: interrupted\n" {
+	if code != exitInterrupted || stdout.Len() > 0 || stderr.String() != "fromrest: interrupted\n" {
 		t.Errorf("exit status %d, %q, %q", code, stdout.String(), stderr.String())
 	}
 }

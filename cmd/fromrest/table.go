@@ -46,7 +46,7 @@ func runTable(c *cli.Context) error {
 	if format == "xlsx" && out == "" {
 		return usagef("a workbook needs a file: give -o FILE")
 	}
-	res, s, err := analyse(c)
+	res, s, err := analyseWith(c, timesOnly)
 	if err != nil {
 		return err
 	}

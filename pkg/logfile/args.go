@@ -21,11 +21,21 @@ func Args(args []string) ([]Arg, []error) {
 	return logs, errs
 }
 
-// Expand is Args that also says, one line each, what was passed over in
-// folders: symbolic links, special files, session sheets and mappings in TOML,
-// and files that hold no known log.
-// Hidden files are passed over silently.
-func Expand(args []string) (logs []Arg, passed []string, errs []error) {
+// Passed is a file of a folder that was passed over.
+type Passed struct {
+	Path, Why string
+	// Document is set for what folders of logs hold beside logs and nobody takes
+	// for one: sheets and mappings in TOML, pages, pictures, notes.
+	Document bool
+}
+
+// String prints the path and the cause.
+func (p Passed) String() string { return p.Path + ": " + p.Why }
+
+// Expand is Args that also says what was passed over in folders: symbolic links,
+// special files, session sheets and mappings in TOML, and files that hold no known
+// log. Hidden files are passed over silently.
+func Expand(args []string) (logs []Arg, passed []Passed, errs []error) {
 	for _, a := range args {
 		mode, path, info, err := split(a)
 		if err != nil {
@@ -68,7 +78,7 @@ func split(arg string) (mode, path string, info fs.FileInfo, err error) {
 }
 
 // folder returns the logs under dir.
-func folder(dir string) (logs, passed []string, err error) {
+func folder(dir string) (logs []string, passed []Passed, err error) {
 	// A link given as the folder itself is followed, one inside it is not.
 	root := dir
 	if real, e := filepath.EvalSymlinks(dir); e == nil {
@@ -81,25 +91,25 @@ func folder(dir string) (logs, passed []string, err error) {
 		case err != nil && path == root:
 			return wrap(dir, err)
 		case err != nil:
-			passed = append(passed, wrap(shown, err).Error())
+			passed = append(passed, Passed{Path: shown, Why: strings.TrimPrefix(wrap(shown, err).Error(), shown+": ")})
 			return nil
 		case hidden && d.IsDir():
 			return filepath.SkipDir
 		case hidden || d.IsDir():
 			return nil
 		case d.Type()&fs.ModeSymlink != 0:
-			passed = append(passed, shown+": symbolic link")
+			passed = append(passed, Passed{Path: shown, Why: "symbolic link"})
 			return nil
 		case !d.Type().IsRegular():
-			passed = append(passed, shown+": special file")
+			passed = append(passed, Passed{Path: shown, Why: "special file"})
 			return nil
 		case strings.EqualFold(filepath.Ext(path), ".toml"):
 			// Its arrays could pass for the rows of a table.
-			passed = append(passed, shown+": a session sheet or a mapping, not a log")
+			passed = append(passed, Passed{shown, "a session sheet or a mapping, not a log", true})
 			return nil
 		}
-		if why := isLog(path); why != "" {
-			passed = append(passed, shown+": "+why)
+		if why, document := isLog(path); why != "" {
+			passed = append(passed, Passed{shown, why, document})
 			return nil
 		}
 		logs = append(logs, shown)
@@ -111,12 +121,13 @@ func folder(dir string) (logs, passed []string, err error) {
 	return logs, passed, err
 }
 
-// isLog says why the file at path is no log, "" where it is one. Most files
-// tell within their first bytes; the whole head is read only if they do not.
-func isLog(path string) string {
+// isLog says why the file at path is no log, "" where it is one, and whether it is
+// plainly something else. Most files tell within their first bytes; the whole head
+// is read only if they do not.
+func isLog(path string) (why string, document bool) {
 	f, err := os.Open(path)
 	if err != nil {
-		return errors.Unwrap(err).Error()
+		return errors.Unwrap(err).Error(), false
 	}
 	defer f.Close()
 	var head []byte
@@ -129,16 +140,19 @@ func isLog(path string) string {
 			plain = unzipHead(head)
 		}
 		if tell(plain) != nil {
-			return ""
+			return "", false
 		}
 		if err != nil {
 			break
 		}
 	}
 	if len(head) == 0 {
-		return "the file is empty"
+		return "the file is empty", false
 	}
-	return "not a log: " + describe(head)
+	what := describe(head)
+	// An archive may hold logs, and data may be a log of a kind not known here.
+	packed := strings.Contains(what, "unpack") || bytes.HasPrefix(head, []byte(gzipMagic))
+	return "not a log: " + what, !packed && what != unknownData && len(bytes.Trim(head, "\x00")) > 0
 }
 
 // unzipHead returns what the first bytes of a compressed file hold.

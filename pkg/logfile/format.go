@@ -84,6 +84,8 @@ var magics = []struct{ prefix, what string }{
 	{"<html", "HTML page"},
 }
 
+const unknownData = "data in no known format"
+
 // describe says what a file that is no log seems to be.
 func describe(head []byte) string {
 	for _, m := range magics {
@@ -106,7 +108,7 @@ func describe(head []byte) string {
 	case text(head):
 		return "text in no known format"
 	}
-	return "data in no known format"
+	return unknownData
 }
 
 // text reports whether head is UTF-8 without control characters.

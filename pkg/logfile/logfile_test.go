@@ -196,9 +196,20 @@ func TestArgs(t *testing.T) {
 	if d := cmp.Diff([]string{"gone.nmea: no such file or folder", "gone: no such file or folder", "empty: no log in this folder"}, got); d != "" {
 		t.Error(d)
 	}
+	var lines []string
+	noted := 0
+	for _, p := range passed {
+		lines = append(lines, p.String())
+		if !p.Document {
+			noted++
+		}
+	}
+	if noted != 1 {
+		t.Errorf("%d files to be noted in %v, want the link alone", noted, lines)
+	}
 	if d := cmp.Diff([]string{"day/README.md: not a log: text in no known format", "day/link.nmea: symbolic link",
 		"day/session.toml: a session sheet or a mapping, not a log",
-		"empty/notes.md: not a log: text in no known format"}, passed); d != "" {
+		"empty/notes.md: not a log: text in no known format"}, lines); d != "" {
 		t.Error(d)
 	}
 }
@@ -243,7 +254,7 @@ func TestDataFolderIsTold(t *testing.T) {
 		}
 	}
 	for _, p := range passed {
-		if name := strings.SplitN(filepath.Base(p), ":", 2)[0]; errs[name] == "" && name != "README.md" {
+		if name := filepath.Base(p.Path); errs[name] == "" && name != "README.md" {
 			t.Errorf("passed over: %s", p)
 		}
 	}
