@@ -37,8 +37,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *fusion.Samples) e
 	}
 	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, BiasU: al.Bias.U * al.Gain.X}
 	f.T, f.A, f.Bad = al.ForwardSamples(a, s.Start)
-	f.Knocks()
-	s.Accel = f
+	s.Attach(f)
 	l.Quality.Accel = used(al)
 	return nil
 }

@@ -19,6 +19,9 @@ type Forward struct {
 	Rho          float64 // correlation of neighbouring samples' noise
 	OffsetU      float64 // s, standard uncertainty of the clock offset, common to the log
 	BiasU        float64 // m/s², standard uncertainty of the bias at one standstill
+
+	square []float64 // m²/s⁴, running sum of squared second differences
+	usual  float64   // m²/s⁴, mean roughness under way
 }
 
 // First is the first sample not before an instant of the samples' clock.
@@ -26,10 +29,10 @@ func (f *Forward) First(t float64) int { return sort.SearchFloat64s(f.T, t) }
 
 // Of the accelerometer in the filter.
 const (
-	// biasWalk is how fast the bias wanders, in m/s² per root second: the slope
-	// of the ground under the vehicle reads as acceleration, and one per cent of
-	// slope is 0.1 m/s².
-	biasWalk = 0.03
+	// biasWalk is how fast the bias wanders at least, in m/s² per root second: the
+	// slope of the ground under the vehicle reads as acceleration, and one per cent
+	// of slope is 0.1 m/s².
+	biasWalk = 0.05
 	// leastBias is the least standard deviation of the bias in one standstill: the
 	// ground there has its own slope.
 	leastBias = 0.15 // m/s²
@@ -46,9 +49,11 @@ const (
 
 // push is one reading of the forward acceleration: the mean of n samples.
 type push struct {
-	t, a float64 // s, m/s²
-	n    float64
-	bad  bool
+	t, a  float64 // s, m/s²
+	n     float64
+	rough float64 // m²/s⁴, mean square of the second differences about it
+	v     float64 // m²/s⁴, variance of one of the samples
+	bad   bool
 }
 
 // pushes prepares the accelerometer for a window in its time direction: fine
@@ -63,7 +68,9 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 	}
 	begin, end := s.T[w.From], s.T[w.To-1]
 	if w.Standing && !w.Reversed {
-		begin = max(begin, from-learnRest)
+		// The stop before may end between two samples, and the body rocks after it.
+		rock := min(s.Step+0.5, 0.3*(s.T[w.Moving]-begin))
+		begin = max(begin+rock, from-learnRest)
 	} else if w.Standing {
 		end = min(end, to+learnRest)
 	}
@@ -72,7 +79,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 	var sum push
 	flush := func() {
 		if sum.n > 0 {
-			out = append(out, push{t: sum.t / sum.n, a: sum.a / sum.n, n: sum.n})
+			out = append(out, push{t: sum.t / sum.n, a: sum.a / sum.n, n: sum.n, rough: sum.rough / sum.n})
 		}
 		sum = push{}
 	}
@@ -94,6 +101,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 			first = t
 		}
 		sum.t, sum.a, sum.n = sum.t+t, sum.a+f.A[i], sum.n+1
+		sum.rough += f.roughness(i)
 	}
 	flush()
 	if w.Reversed {
@@ -172,4 +180,58 @@ func (f *Forward) Knocks() int {
 		}
 	}
 	return count
+}
+
+// roughSpan is over how much of the time about a sample its roughness is taken.
+const roughSpan = 1.0 // s
+
+// Attach gives the samples an accelerometer: blows to it are marked, and its
+// roughness is summed up once for all runs.
+func (s *Samples) Attach(f *Forward) {
+	f.Knocks()
+	f.sumRoughness()
+	i := 0
+	sum, n := 0.0, 0.0
+	for k, t := range f.T {
+		for i+1 < len(s.T) && s.T[i+1] <= t {
+			i++
+		}
+		if s.Speed[i] > movingAt && k%10 == 0 {
+			sum, n = sum+f.roughness(k), n+1
+		}
+	}
+	f.usual = 1
+	if sum > 0 {
+		f.usual = sum / n
+	}
+	s.Accel = f
+}
+
+// movingAt is the speed over which vibration counts as that under way.
+const movingAt = 1.0 // m/s
+
+// sumRoughness sums up the squared second differences.
+func (f *Forward) sumRoughness() {
+	n := len(f.A)
+	f.square = make([]float64, n+1)
+	for i := range n {
+		d := 0.0
+		if i > 0 && i+1 < n && !f.bad(i-1) && !f.bad(i) && !f.bad(i+1) {
+			d = f.A[i-1] - 2*f.A[i] + f.A[i+1]
+		}
+		f.square[i+1] = f.square[i] + d*d
+	}
+}
+
+func (f *Forward) bad(i int) bool { return f.Bad != nil && f.Bad[i] || math.IsNaN(f.A[i]) }
+
+// roughness is the mean square of the second differences about a sample: the
+// vehicle's own motion hardly shows in it.
+func (f *Forward) roughness(i int) float64 {
+	if f.square == nil {
+		return 1
+	}
+	half := int(roughSpan * f.Rate / 2)
+	a, b := max(i-half, 0), min(i+half+1, len(f.A))
+	return (f.square[b] - f.square[a]) / float64(b-a)
 }

@@ -48,6 +48,7 @@ func (so *solver) adapt(h *hypothesis) {
 		so.noise(k0)
 		if round > 2 {
 			so.shake(k0)
+			so.wander(k0)
 		}
 		so.instants(k0)
 		so.setAside(k0)

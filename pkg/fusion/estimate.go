@@ -94,7 +94,7 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 	heading := s.headingAt(w)
 	rd := s.readings(w, heading)
 	fineFrom, fineTo := s.fine(w)
-	so := newSolver(s, rd, s.pushes(w, fineFrom, fineTo, 0))
+	so := newSolver(s, rd, s.pushes(w, fineFrom, fineTo, 0), fineFrom)
 	so.move = func(by float64) []push { return s.pushes(w, fineFrom, fineTo, by) }
 	e := &Estimate{until: until, Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
 	e.allow(s)

@@ -26,47 +26,7 @@ const (
 	// step; memoryTimes is memory in time constants.
 	roundsFused = 10
 	memoryTimes = 2.5
-	// shakeRange bounds the fitted variance of a sample about what was found of it
-	// in the whole log, as a factor either way.
-	shakeRange = 25.0
 )
-
-// shake fits the variance of an accelerometer's sample under way.
-func (so *solver) shake(k0 int) {
-	if so.acc == nil {
-		return
-	}
-	slope, info := 0.0, 0.0
-	for k := k0; k < len(so.t); k++ {
-		if so.am[k] < 0 || !so.node[k].Has {
-			continue
-		}
-		g, i := so.node[k].ObsScore()
-		c := 1 / so.acc[so.am[k]].n
-		slope += c * g
-		info += c * c * i
-	}
-	if info <= 0 {
-		return
-	}
-	start := so.s.Accel.startVariance()
-	least := start / shakeRange
-	if r := so.s.Accel.Rest; r > 0 {
-		least = max(least, 0.5*r*r*so.s.Accel.widen())
-	}
-	v := so.av * math.Exp(min(max(slope/info/so.av, -0.7), 0.7))
-	so.av = min(max(v, least), start*shakeRange)
-	so.weighPushes()
-}
-
-// weighPushes sets the readings' variances.
-func (so *solver) weighPushes() {
-	for k, i := range so.am {
-		if i >= 0 {
-			so.node[k].Obs.R = so.av / so.acc[i].n
-		}
-	}
-}
 
 // stillBias is what the accelerometer's readings up to one of them tell of its
 // bias with the vehicle at rest, and their log-likelihood.
@@ -81,10 +41,10 @@ func (so *solver) restBias() {
 	b := stillBias{t: so.t[0], v: so.s.Accel.biasVariance()}
 	for i := range so.acc {
 		a := &so.acc[i]
-		b.v += biasWalk * biasWalk * max(a.t-b.t, 0)
+		b.v += so.walk * max(a.t-b.t, 0)
 		b.t = a.t
 		if !a.bad {
-			s := b.v + so.av/a.n
+			s := b.v + so.rv/a.n
 			d := a.a - b.mean
 			b.ll -= 0.5 * (math.Log(2*math.Pi*s) + d*d/s)
 			b.mean += b.v / s * d
@@ -113,7 +73,7 @@ func (so *solver) biasAt(t float64, k0 int, x *kalman.Vec, p *kalman.Mat) {
 		return
 	}
 	b := so.pushesBefore(k0)
-	x[stB], p[stB][stB] = b.mean, b.v+biasWalk*biasWalk*max(t-b.t, 0)
+	x[stB], p[stB][stB] = b.mean, b.v+so.walk*max(t-b.t, 0)
 }
 
 // fine is where an accelerometer is read closely: from before the search for the
@@ -140,11 +100,13 @@ func (so *solver) span() float64 {
 // moved is the solver with the accelerometer's clock moved, with everything that
 // was adapted.
 func (so *solver) moved(by float64, h hypothesis) *solver {
-	m := newSolver(so.s, so.rd, so.move(by))
+	m := newSolver(so.s, so.rd, so.move(by), 0)
 	for i := range m.acc {
-		m.acc[i].bad = m.acc[i].bad || i < len(so.acc) && so.acc[i].bad
+		if like := so.acc[min(i, len(so.acc)-1)]; true {
+			m.acc[i].bad, m.acc[i].v = m.acc[i].bad || like.bad, like.v
+		}
 	}
-	m.sd, m.av, m.clock = so.sd, so.av, so.clock
+	m.sd, m.av, m.rv, m.idle, m.clock, m.walk = so.sd, so.av, so.rv, so.idle, so.clock, so.walk
 	m.thrust, m.thrustV = so.thrust, so.thrustV
 	for k, t := range m.t {
 		m.q[k] = so.q[min(so.first(t-1e-9), len(so.q)-1)]

@@ -27,6 +27,8 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	centre := best.launch + best.shape.delay()*best.tau
 	guess, width = so.refine(centre, width, lo, hi)
 	hs = so.posterior(guess, width, 1)
+	if so.acc != nil {
+	}
 	return so.overOffset(hs, guess, width)
 }
 

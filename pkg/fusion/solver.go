@@ -22,6 +22,9 @@ type solver struct {
 	q     []float64 // m²/s⁵, jerk intensity of the step into each node
 	rho   []float64 // noise correlation over the step into each node
 	clock float64   // s², variance of the instants of the samples, found in the run
+	walk  float64   // m²/s⁵, intensity of the accelerometer's wandering bias
+	idle  float64   // m²/s⁴, variance of one accelerometer sample in this standstill
+	rv    float64   // m²/s⁴, the same as used up to the build-up
 	av    float64   // m²/s⁴, variance of one accelerometer sample
 
 	thrust, thrustV float64 // m/s² and its variance, prior of the full thrust
@@ -38,11 +41,12 @@ const (
 	startQ  = 6.0 // m²/s⁵
 )
 
-func newSolver(s *Samples, rd []reading, acc []push) *solver {
+func newSolver(s *Samples, rd []reading, acc []push, until float64) *solver {
 	so := &solver{s: s, rd: rd, sd: s.SD, acc: acc, thrust: 3.5, thrustV: 9}
 	so.t, so.at, so.am = grid(rd, acc)
 	if acc != nil {
-		so.av = s.Accel.startVariance()
+		so.settlePushes(until)
+		so.walk = biasWalk * biasWalk
 	}
 	so.q = make([]float64, len(so.t))
 	so.rho = make([]float64, len(so.t))
@@ -63,7 +67,7 @@ func newSolver(s *Samples, rd []reading, acc []push) *solver {
 		if i := so.am[k]; i >= 0 {
 			n := &so.node[k]
 			n.Obs.H[stA], n.Obs.H[stB] = 1, 1
-			n.Obs.Y, n.Obs.R = acc[i].a, so.av/acc[i].n
+			n.Obs.Y, n.Obs.R = acc[i].a, acc[i].v/acc[i].n
 			n.Has = !acc[i].bad
 		}
 	}

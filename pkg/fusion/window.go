@@ -171,7 +171,7 @@ func (so *solver) process(n *kalman.Node, dt, q, rho float64) {
 	jerk(&n.Q, dt, q)
 	n.Q[stE][stE] = so.sd * so.sd * (1 - rho*rho)
 	if so.acc != nil {
-		n.Q[stB][stB] = biasWalk * biasWalk * dt
+		n.Q[stB][stB] = so.walk * dt
 	}
 }
 
