@@ -122,7 +122,7 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 	}
 	l.zero = c.offset
 	l.still = l.sp.standstills()
-	if why := al.gravity(l.a, poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, c.dir, al.Rate, l.toSensor(l.still, edge))); why != "" {
+	if why := al.gravity(l.a, poses(l.a, l.in, l.toSensor(l.still, 0)), noiseOf(l.a, l.in, unitVector(c.dir), al.Rate, l.toSensor(l.still, edge))); why != "" {
 		return why, nil
 	}
 	if c.rivalled && l.a.OwnClock {
@@ -230,7 +230,7 @@ func (l *aligner) underWay() [][2]float64 {
 func (l *aligner) start(c *coarse) *fit {
 	al := l.al
 	axes := len(l.in.w)
-	_, us, none := c.reverse(identity(axes), 0, 1)
+	reads, us, none := c.reverse(identity(axes), 0, 1)
 	if axes == 3 && al.Up == [3]float64{} && len(l.still) == 0 {
 		// Without a standstill, up is what the axes read for no acceleration.
 		rest := [3]float64{none[0] + l.in.mean[0], none[1] + l.in.mean[1], none[2] + l.in.mean[2]}
@@ -239,17 +239,13 @@ func (l *aligner) start(c *coarse) *fit {
 			al.UpU = math.Sqrt(us[0]*us[0]+us[1]*us[1]+us[2]*us[2]) / g
 		}
 	}
-	dir := c.dir
-	if axes == 1 {
-		dir = [3]float64{math.Copysign(1, dir[0])}
-	}
-	level := dir
-	d := dot(dir, al.Up)
-	for j := range level {
-		level[j] -= d * al.Up[j]
-	}
+	// Forward begins where the axes respond most: the regression of the speed on
+	// them would follow the noise of one that feels little.
+	var level [3]float64
+	copy(level[:], reads)
+	level = without(level, al.Up)
 	forward := unitVector(level)
-	ft := &fit{l: l, zero: l.zero, mid: (l.sp.T[0] + l.sp.T[len(l.sp.T)-1]) / 2, c: []float64{norm(level)}, drifts: true}
+	ft := &fit{l: l, zero: l.zero, mid: (l.sp.T[0] + l.sp.T[len(l.sp.T)-1]) / 2, c: []float64{1 / norm(level)}, drifts: true}
 	ft.basis = [][]float64{forward[:axes]}
 	if axes == 3 {
 		side := cross(al.Up, forward)

@@ -176,11 +176,11 @@ func search(ctx context.Context, in *integral, sp Speed, lo, hi float64) (coarse
 // lagSums are the sums of products of a speed's slopes and a sensor's axes at
 // every lag between their grids.
 type lagSums struct {
-	axes       int
-	n, y, yy   []float64
-	x, xy      [][]float64
-	xx         [][]float64 // pairs in the order 00, 01, 02, 11, 12, 22
-	size, back int
+	axes     int
+	n, y, yy []float64
+	x, xy    [][]float64
+	xx       [][]float64 // pairs in the order 00, 01, 02, 11, 12, 22
+	size     int
 }
 
 // correlate makes the sums by Fourier transform.

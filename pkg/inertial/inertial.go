@@ -39,7 +39,7 @@ type Speed struct {
 	T     []float64 // s since Start, increasing
 	V     []float64 // m/s, forward or its length; NaN where there is none
 	U     []float64 // m/s, standard uncertainty of each
-	// Course is in degrees from true north; may be nil.
+	// Course is in degrees from true north; may be nil. The alignment does without.
 	Course []float64
 }
 

@@ -87,6 +87,11 @@ func (ft *fit) scan(ctx context.Context) error {
 			}
 			b[i] = weighed(ww, z.col[i], z.col[len(c)])
 			a.SetSym(i, i, a.At(i, i)+scale) // where nothing is told, nothing runs away
+			if i > 0 {
+				t, u := ft.across[i-1][0], math.Abs(c[0])*ft.across[i-1][1]
+				a.SetSym(i, i, a.At(i, i)+scale/u/u)
+				b[i] += scale / u / u * c[0] * t
+			}
 		}
 		var sol mat.VecDense
 		var ch mat.Cholesky
