@@ -14,7 +14,9 @@ type round struct {
 }
 
 // covariance is the sandwich estimate with the residuals' correlation over the
-// memory (Newey and West 1987), and not less than the plain one.
+// memory (Newey and West 1987), and not less than the scatter between stretches
+// of the log, nor than the plain one, which a long log is trusted to undercut a
+// little: it is too large where the receiver's noise hangs together.
 func (ft *fit) covariance() {
 	z, w, r, a := ft.last.z, ft.last.w, ft.last.r, ft.last.a
 	if z == nil {
@@ -53,9 +55,14 @@ func (ft *fit) covariance() {
 	t.Mul(&inv, mid)
 	v.Mul(&t, &inv)
 	ft.cov = mat.NewSymDense(p, nil)
-	wide := ft.stretches(z, g, &inv)
+	wide, parts := ft.stretches(z, g, &inv)
 	for i := range p {
-		wide[i] = math.Sqrt(max(1, ft.scale*inv.At(i, i)/v.At(i, i), wide[i]/v.At(i, i)))
+		least := ft.scale * inv.At(i, i)
+		if parts >= manyStretches {
+			least *= trusted
+		}
+		least = max(least, v.At(i, i))
+		wide[i] = math.Sqrt(max(least, wide[i]) / v.At(i, i))
 	}
 	for i := range p {
 		for j := i; j < p; j++ {
@@ -67,9 +74,9 @@ func (ft *fit) covariance() {
 // stretches is the variance of each unknown by the scatter of what stretches of
 // the log would have it: a run, a hill, a bend each pull their own way. It is
 // zeros where there are few.
-func (ft *fit) stretches(z *whitened, g [][]float64, inv *mat.SymDense) []float64 {
+func (ft *fit) stretches(z *whitened, g [][]float64, inv *mat.SymDense) (out []float64, n int) {
 	p := len(g)
-	out := make([]float64, p)
+	out = make([]float64, p)
 	parts := [][]float64{}
 	from := math.Inf(-1)
 	for i, fix := range z.fix {
@@ -81,9 +88,8 @@ func (ft *fit) stretches(z *whitened, g [][]float64, inv *mat.SymDense) []float6
 			parts[len(parts)-1][j] += g[j][i]
 		}
 	}
-	n := float64(len(parts))
-	if n < 5 {
-		return out
+	if n = len(parts); n < 5 {
+		return out, n
 	}
 	for _, s := range parts {
 		for i := range p {
@@ -91,10 +97,10 @@ func (ft *fit) stretches(z *whitened, g [][]float64, inv *mat.SymDense) []float6
 			for j := range p {
 				d += inv.At(i, j) * s[j]
 			}
-			out[i] += d * d * n / (n - 1)
+			out[i] += d * d * float64(n) / float64(n-1)
 		}
 	}
-	return out
+	return out, n
 }
 
 // products is the sum of a[i] b[i+lag].

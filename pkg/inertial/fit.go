@@ -17,6 +17,8 @@ const (
 	hubers                       = 2.5  // standard deviations from which a residual counts less
 	memory                       = 2.0  // s over which residuals may be correlated
 	stretch                      = 10.0 // s
+	manyStretches                = 12   // make a long log
+	trusted                      = 0.7  // share of the plain variance
 	// looseDrift keeps the fit of the drift from running away where a log is
 	// short.
 	looseDrift = 500e-6
