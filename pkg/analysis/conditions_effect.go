@@ -1,0 +1,203 @@
+package analysis
+
+import (
+	"math"
+	"sort"
+
+	"fromrest/pkg/timing"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+// modelShare is the part of an effect allowed for the model: thrust taken as a
+// function of speed.
+const modelShare = 0.1
+
+// influence is one condition of a run: what it costs, once as known and once for
+// each input moved by its standard uncertainty, and the relative standard
+// uncertainty of what the cost is proportional to.
+type influence struct {
+	base     cost // nil where not known
+	moved    []cost
+	relative float64
+	into     func(*Effect) *uncert.Value
+}
+
+// influences are the conditions of the run that cost time.
+func (c *RunConditions) influences(rs *resistance) []influence {
+	grade := func(s float64) cost {
+		a := unit.GravityStandard * math.Sin(math.Atan(s)) / rs.factor
+		return func(_, _ float64) float64 { return a }
+	}
+	wind := func(w float64) cost {
+		return func(v, _ float64) float64 { return rs.dragPerKg / rs.factor * ((v+w)*math.Abs(v+w) - v*v) }
+	}
+	air := func(rho float64) cost {
+		k := rs.dragPerKg / rs.factor * (rho - ReferenceDensity) / rs.air.Density.X
+		return func(v, _ float64) float64 { return k * v * v }
+	}
+	power := func(f float64) cost { return c.powerCost(rs, f) }
+	of := func(v uncert.Value, make func(float64) cost, relative float64, into func(*Effect) *uncert.Value) influence {
+		if math.IsNaN(v.X) {
+			return influence{into: into}
+		}
+		return influence{make(v.X), []cost{make(v.X + v.U)}, relative, into}
+	}
+	known := rs.air.Density
+	if rs.air.Basis == "" {
+		known = nothing
+	}
+	return []influence{
+		of(c.Grade, grade, 0, func(e *Effect) *uncert.Value { return &e.Grade }),
+		of(c.HeadWind, wind, rs.dragU, func(e *Effect) *uncert.Value { return &e.HeadWind }),
+		of(known, air, rs.dragU, func(e *Effect) *uncert.Value { return &e.Air }),
+		of(rs.air.PowerFactor, power, 0, func(e *Effect) *uncert.Value { return &e.Power }),
+	}
+}
+
+// powerCost is what an engine lost in this air that gives f times its power in
+// the reference air. Where the tyres are the limit it lost nothing.
+func (c *RunConditions) powerCost(rs *resistance, f float64) cost {
+	or0 := func(x float64) float64 {
+		if math.IsNaN(x) {
+			return 0
+		}
+		return x
+	}
+	hill := unit.GravityStandard * (rs.rolling + math.Sin(math.Atan(or0(c.Grade.X))))
+	w := or0(c.HeadWind.X)
+	return func(v, a float64) float64 {
+		push := rs.factor*a + hill + rs.dragPerKg*(v+w)*math.Abs(v+w)
+		if push <= 0 || rs.grip > 0 && push > gripShare*rs.grip {
+			return 0
+		}
+		return (f - 1) * push / rs.factor
+	}
+}
+
+// gripShare is the part of the modelled grip from which the tyres are taken to be
+// the limit.
+const gripShare = 0.95
+
+// effects works out what each time would have been on the level, in still air and
+// in the reference air, as far as each is known.
+func (c *RunConditions) effects(rs *resistance) {
+	type pass struct {
+		base  *without
+		moved []*without
+	}
+	list := c.influences(rs)
+	passes := make([]pass, len(list))
+	var all []cost
+	for i, in := range list {
+		if in.base == nil {
+			continue
+		}
+		all = append(all, in.base)
+		passes[i].base = c.Run.without(in.base)
+		for _, m := range in.moved {
+			passes[i].moved = append(passes[i].moved, c.Run.without(m))
+		}
+	}
+	together := c.Run.without(func(v, a float64) float64 {
+		sum := 0.0
+		for _, f := range all {
+			sum += f(v, a)
+		}
+		return sum
+	})
+	asDriven := c.Run.without(func(_, _ float64) float64 { return 0 })
+	for _, t := range c.Run.Times {
+		e := Effect{Name: t.Name, From: t.From, Headline: uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95}}
+		// Counted from the trace as it is, so that its grid cancels out.
+		real := asDriven.time(t)
+		u := []float64{e.Headline.U}
+		for i, in := range list {
+			*in.into(&e) = nothing
+			if in.base == nil {
+				continue
+			}
+			x := real - passes[i].base.time(t)
+			parts := []float64{modelShare * x, in.relative * x}
+			for _, m := range passes[i].moved {
+				parts = append(parts, real-m.time(t)-x)
+			}
+			v := uncert.Value{X: x, U: uncert.Combine(parts...)}
+			*in.into(&e), u = v, append(u, v.U)
+		}
+		e.Corrected = uncert.Value{X: t.Seconds - (real - together.time(t)), U: uncert.Combine(u...)}
+		c.Effects = append(c.Effects, e)
+	}
+}
+
+// without is a run as it would have been with some resistance taken away.
+type without struct{ real, t, s, v []float64 }
+
+// cost is the acceleration in m/s² that a condition takes from a vehicle at speed
+// v (m/s) that accelerates by a (m/s²).
+type cost func(v, a float64) float64
+
+// without takes away what costs acceleration. Thrust is taken to be a function of speed while the vehicle pulls, so
+// that a stretch of speed is passed in less time; where it does not pull, as in
+// a shift, the time is the same and the speed gained shortens what follows.
+func (r *TimedRun) without(take cost) *without {
+	tr := &r.Trace
+	out := &without{}
+	top := 0.0
+	for _, a := range tr.A {
+		top = math.Max(top, a)
+	}
+	var t, s, gained float64
+	for i := range tr.T {
+		if tr.T[i] < 0 {
+			continue
+		}
+		if n := len(out.real); n > 0 {
+			dt := tr.T[i] - out.real[n-1]
+			v, a := (tr.V[i]+tr.V[i-1])/2, (tr.A[i]+tr.A[i-1])/2
+			d := take(v, a)
+			if a > math.Max(0.3, 0.12*top) && a+d > 0.1 && tr.T[i] > 0.25 {
+				dt = dt*a/(a+d) - gained/(a+d)
+				gained = 0
+			} else {
+				gained += d * dt
+			}
+			t += dt
+			s += v * dt
+		}
+		out.real, out.t, out.s, out.v = append(out.real, tr.T[i]), append(out.t, t), append(out.s, s), append(out.v, tr.V[i])
+	}
+	return out
+}
+
+// time is the target's time in the changed run.
+func (w *without) time(t timing.Time) float64 {
+	start, begin := 0.0, 0.0
+	if t.From == timing.FromRollout {
+		begin = unit.Rollout
+		start = interpolate(w.s, w.t, begin)
+	}
+	if !math.IsNaN(t.EndSpeed) { // a distance
+		return interpolate(w.s, w.t, begin+t.Distance) - start
+	}
+	return interpolate(w.real, w.t, t.End) - start
+}
+
+// interpolate reads y at x by straight lines; x mostly rises.
+func interpolate(xs, ys []float64, x float64) float64 {
+	i := sort.Search(len(xs), func(i int) bool { return xs[i] >= x })
+	switch {
+	case len(xs) == 0:
+		return math.NaN()
+	case i == 0:
+		return ys[0]
+	case i == len(xs):
+		n := len(xs) - 1
+		if n > 0 && xs[n] > xs[n-1] { // the changed run is a little shorter
+			return ys[n] + (x-xs[n])*(ys[n]-ys[n-1])/(xs[n]-xs[n-1])
+		}
+		return ys[n]
+	}
+	f := (x - xs[i-1]) / (xs[i] - xs[i-1])
+	return ys[i-1] + f*(ys[i]-ys[i-1])
+}
