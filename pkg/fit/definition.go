@@ -12,6 +12,8 @@ type definition struct {
 	fields []placed
 	want   *message
 	plans  map[choice]*plan
+	last   *plan // the plan used last, for lastOf
+	lastOf choice
 }
 
 // placed is a field and where it lies in a data message.
@@ -150,7 +152,11 @@ type plan struct {
 // they are not as the profile has them, the first time.
 func (d *definition) plan(payload []byte) (p *plan, odd []string) {
 	c := d.choose(payload)
+	if d.last != nil && d.lastOf == c {
+		return d.last, nil
+	}
 	if p = d.plans[c]; p != nil {
+		d.last, d.lastOf = p, c
 		return p, nil
 	}
 	p = &plan{order: d.order(), stamp: d.want.stamp || d.time >= 0}

@@ -81,7 +81,7 @@ func TestDirectAgreesWithLibrary(t *testing.T) {
 // Most of a long file is read here, and the library sees what is on trial.
 func TestDirectIsConfirmedFirst(t *testing.T) {
 	seen := 0
-	rec, err := readWith(context.Background(), bytes.NewReader(recordsFile(5000)), "", func(file []byte) (*tormoder.ActivityFile, error) {
+	rec, err := readWith(context.Background(), bytes.NewReader(recordsFile(5000)), "", Options{}, func(file []byte) (*tormoder.ActivityFile, error) {
 		act, err := decodeRecords(file)
 		seen += len(act.Records)
 		return act, err
@@ -94,7 +94,7 @@ func TestDirectIsConfirmedFirst(t *testing.T) {
 // Where the library reads otherwise, it is believed throughout.
 func TestLibraryIsBelieved(t *testing.T) {
 	seen := 0
-	rec, err := readWith(context.Background(), bytes.NewReader(recordsFile(5000)), "", func(file []byte) (*tormoder.ActivityFile, error) {
+	rec, err := readWith(context.Background(), bytes.NewReader(recordsFile(5000)), "", Options{}, func(file []byte) (*tormoder.ActivityFile, error) {
 		act, err := decodeRecords(file)
 		for _, r := range act.Records {
 			if seen++; seen == 5 {

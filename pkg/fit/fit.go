@@ -31,7 +31,11 @@ import (
 )
 
 // Options control reading. The zero value is usable.
-type Options struct{}
+type Options struct {
+	// Size is the number of bytes that r holds, 0 where it is not known. It only
+	// saves memory.
+	Size int64
+}
 
 // Sniff says how surely head begins a FIT file: 0 no, 100 certain.
 func Sniff(head []byte) int {
@@ -45,13 +49,13 @@ func Sniff(head []byte) int {
 // error is non-nil only if reading from r fails, ctx is cancelled, r is no FIT
 // file, or it holds neither speed, position nor acceleration. Errors of the data
 // are in the recording's Problems, by byte.
-func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
-	return readWith(ctx, r, name, decodeRecords)
+func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+	return readWith(ctx, r, name, opts, decodeRecords)
 }
 
 // readWith is Read with the decoder of records given, so that tests can let it
 // fail.
-func readWith(ctx context.Context, r io.Reader, name string, decode recordDecoder) (*recording.Recording, error) {
+func readWith(ctx context.Context, r io.Reader, name string, opts Options, decode recordDecoder) (*recording.Recording, error) {
 	rec := &recording.Recording{Name: name, Format: "fit", Clock: clockUTC}
 	s := newStream(ctx, r)
 	m := merger{rec: rec}
@@ -65,6 +69,7 @@ func readWith(ctx context.Context, r io.Reader, name string, decode recordDecode
 		}
 		files++
 		g := newGather(&rec.Problems, s.off, decode)
+		g.size = opts.Size
 		if last != nil {
 			g.dec = last.dec
 		}

@@ -290,7 +290,7 @@ func TestBothDecoders(t *testing.T) {
 	refuse := func([]byte) (*tormoder.ActivityFile, error) { return nil, errors.New("refused") }
 	for _, b := range seeds(t) {
 		want, _ := Read(context.Background(), bytes.NewReader(b), "", Options{})
-		got, _ := readWith(context.Background(), bytes.NewReader(b), "", refuse)
+		got, _ := readWith(context.Background(), bytes.NewReader(b), "", Options{}, refuse)
 		if count(got, "decoder") == 0 && slices.ContainsFunc(want.Tracks, func(t *recording.Track) bool { return t.Name == "record" }) {
 			t.Error("the other decoder was not told of")
 		}

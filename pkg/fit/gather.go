@@ -17,6 +17,7 @@ import (
 type gather struct {
 	problems      *diag.List
 	at            int64 // where the file begins
+	size          int64 // of the input, 0 unknown
 	batches       [decoders]batch
 	dec           *muktihari.Decoder
 	decodeRecords recordDecoder
@@ -65,7 +66,15 @@ func (g *gather) say(key, value string) {
 
 func (g *gather) add(s *recording.Sequence, f *recording.Fix, at int64) {
 	s.Add(f, recording.Place{Byte: at})
+	if s.Track.Len() == counted && at > g.at && g.size > at {
+		each := float64(at-g.at) / counted
+		s.Track.Grow(int(1.02 * float64(g.size-at) / each))
+	}
 }
+
+// counted is how many fixes tell how many the rest of the input may hold, so
+// that the columns need not be copied as they grow.
+const counted = 1024
 
 // take puts a message into the batch of its library.
 func (g *gather) take(d *definition, payload []byte, stamp uint32, place int64) {

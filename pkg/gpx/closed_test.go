@@ -73,7 +73,7 @@ func TestTimes(t *testing.T) {
 		"0000-00-00T00:00:00Z":           "",
 		"yesterday":                      "",
 	} {
-		got, _, _, ok := parseTime(strings.TrimSpace(in))
+		got, _, _, ok := parseTime([]byte(strings.TrimSpace(in)))
 		if ok != (want != "") || ok && got.Format(time.RFC3339Nano) != want {
 			t.Errorf("%q is %v (%v), want %s", in, got, ok, want)
 		}
@@ -217,12 +217,12 @@ func TestNoLog(t *testing.T) {
 
 func TestNumber(t *testing.T) {
 	for in, want := range map[string]float64{"12.50": 12.5, "-0.5": -0.5, "1e2": 100, "+7": 7} {
-		if v, _, ok := number(in); !ok || v != want {
+		if v, _, ok := number([]byte(in)); !ok || v != want {
 			t.Errorf("%q is %g", in, v)
 		}
 	}
 	for _, in := range []string{"", "NaN", "Inf", "0x10", "1_000", "1,5", "12 km/h", "1e999"} {
-		if v, _, ok := number(in); ok {
+		if v, _, ok := number([]byte(in)); ok {
 			t.Errorf("%q is read as %g", in, v)
 		}
 	}

@@ -36,6 +36,9 @@ import (
 type Options struct {
 	// MaxToken is the longest tag, text or comment that is read; 0 means 64 KiB.
 	MaxToken int // bytes
+	// Size is the number of bytes that r holds, 0 where it is not known. It only
+	// saves memory.
+	Size int64
 
 	slow bool // for comparison: encoding/xml reads every token
 }
@@ -73,7 +76,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	}
 	utf8, unknown := decode(r)
 	p := newParser(name, newSource(ctx, utf8, opts.MaxToken))
-	p.slow = opts.slow
+	p.slow, p.size = opts.slow, opts.Size
 	if unknown != "" {
 		p.note("encoding", "the encoding %q is unknown; read as UTF-8", unknown)
 	}
@@ -94,7 +97,8 @@ type parser struct {
 	point point
 	text  []byte
 	attrs []attr
-	slow  bool // encoding/xml reads every token
+	slow  bool  // encoding/xml reads every token
+	size  int64 // of the input, 0 unknown
 	inPt  bool
 	depth int // elements open inside the point
 	leaf  leaf

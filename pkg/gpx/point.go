@@ -1,10 +1,10 @@
 package gpx
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 	"time"
 
 	"fromrest/pkg/diag"
@@ -82,9 +82,9 @@ func (p *parser) begin(attrs []attr) {
 	for _, a := range attrs {
 		switch string(a.name) {
 		case "lat":
-			p.angle(string(a.value), recording.LatDeg, 90)
+			p.angle(a.value, recording.LatDeg, 90)
 		case "lon":
-			p.angle(string(a.value), recording.LonDeg, 180)
+			p.angle(a.value, recording.LonDeg, 180)
 		}
 	}
 	q := &p.point.fix.Q
@@ -93,7 +93,7 @@ func (p *parser) begin(attrs []attr) {
 	}
 }
 
-func (p *parser) angle(s string, c recording.Column, limit float64) {
+func (p *parser) angle(s []byte, c recording.Column, limit float64) {
 	v, _, ok := number(s)
 	if !ok || math.Abs(v) > limit {
 		p.value("position", s)
@@ -103,7 +103,8 @@ func (p *parser) angle(s string, c recording.Column, limit float64) {
 }
 
 // value notes a value that cannot be one.
-func (p *parser) value(what, s string) {
+func (p *parser) value(what string, b []byte) {
+	s := string(b)
 	if len(s) > 40 {
 		s = s[:40] + "..."
 	}
@@ -128,7 +129,7 @@ func (p *parser) end(tag []byte) {
 		return
 	}
 	if p.leaf != none {
-		p.take(strings.TrimSpace(string(p.text)))
+		p.take(bytes.TrimSpace(p.text))
 	}
 	p.leaf = none
 	p.depth--
@@ -137,7 +138,7 @@ func (p *parser) end(tag []byte) {
 // take stores the text of an element. An element that comes twice means that
 // two points have run together, except for speed and course, which the
 // extensions of several makers may repeat: the first is kept.
-func (p *parser) take(s string) {
+func (p *parser) take(s []byte) {
 	l := p.leaf
 	if p.point.seen[l] {
 		if l == leafTime {
@@ -145,7 +146,7 @@ func (p *parser) take(s string) {
 		}
 		return
 	}
-	if s == "" {
+	if len(s) == 0 {
 		return // empty is missing
 	}
 	p.point.seen[l] = true
@@ -165,7 +166,7 @@ func (p *parser) take(s string) {
 	case leafHDOP:
 		p.quantity("dilution of precision", s, recording.HDOP, 0, 1e6)
 	case leafFix:
-		if s == "none" {
+		if string(s) == "none" {
 			if p.noFix++; p.noFix == 1 {
 				p.noFixLine = p.src.line
 			}
@@ -173,7 +174,7 @@ func (p *parser) take(s string) {
 	}
 }
 
-func (p *parser) takeTime(s string) {
+func (p *parser) takeTime(s []byte) {
 	t, dec, zone, ok := parseTime(s)
 	if !ok {
 		p.value("time", s)
@@ -188,7 +189,7 @@ func (p *parser) takeTime(s string) {
 	p.point.fix.Time = t
 }
 
-func (p *parser) quantity(what, s string, c recording.Column, lo, hi float64) (int, bool) {
+func (p *parser) quantity(what string, s []byte, c recording.Column, lo, hi float64) (int, bool) {
 	v, dec, ok := number(s)
 	if !ok || v < lo || v > hi {
 		p.value(what, s)
@@ -222,11 +223,18 @@ func (p *parser) settle() {
 		p.speeds++
 	}
 	p.order.add(f, p.point.line)
+	if p.points == counted && p.size > p.src.read {
+		p.track.Grow(int(1.02 * float64(p.size-p.src.read) / float64(p.src.read) * counted))
+	}
 }
 
+// counted is how many points tell how many the rest of the input may hold, so
+// that the columns need not be copied as they grow.
+const counted = 1024
+
 // number reads a plain decimal number and how many decimals it has.
-func number(s string) (v float64, decimals int, ok bool) {
-	s = strings.TrimSpace(s)
+func number(s []byte) (v float64, decimals int, ok bool) {
+	s = bytes.TrimSpace(s)
 	point := -1
 	for i := range len(s) {
 		switch c := s[i]; {
@@ -237,7 +245,7 @@ func number(s string) (v float64, decimals int, ok bool) {
 			return 0, 0, false // no names, no hexadecimal
 		}
 	}
-	v, err := strconv.ParseFloat(s, 64)
+	v, err := strconv.ParseFloat(string(s), 64)
 	if err != nil {
 		return 0, 0, false
 	}
@@ -250,16 +258,16 @@ func number(s string) (v float64, decimals int, ok bool) {
 }
 
 // parseTime reads an XML Schema dateTime with any number of decimals.
-func parseTime(s string) (t time.Time, decimals int, zone, ok bool) {
+func parseTime(s []byte) (t time.Time, decimals int, zone, ok bool) {
 	for _, layout := range [...]string{"2006-01-02T15:04:05Z07:00", "2006-01-02T15:04:05", "2006-01-02T15:04:05Z0700", "2006-01-02 15:04:05Z07:00"} {
-		t, err := time.Parse(layout, s) // a fraction after the seconds is accepted by itself
+		t, err := time.Parse(layout, string(s)) // a fraction after the seconds is accepted by itself
 		if err != nil {
 			continue
 		}
 		if t = t.UTC(); t.Year() < 1970 || t.Year() > 2200 {
 			return t, 0, false, false
 		}
-		if i := strings.IndexAny(s, ".,"); i >= 0 {
+		if i := bytes.IndexAny(s, ".,"); i >= 0 {
 			for i++; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
 				decimals++
 			}

@@ -27,11 +27,11 @@ var formats = []format{
 	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
 		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size, Workers: o.Workers, Part: o.Part.Span})
 	}, true},
-	{"fit", fit.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
-		return fit.Read(ctx, r, name, fit.Options{})
+	{"fit", fit.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
+		return fit.Read(ctx, r, name, fit.Options{Size: o.size})
 	}, false},
-	{"gpx", gpx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
-		return gpx.Read(ctx, r, name, gpx.Options{})
+	{"gpx", gpx.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
+		return gpx.Read(ctx, r, name, gpx.Options{Size: o.size})
 	}, false},
 	{"ubx", ubx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return ubx.Read(ctx, r, name, ubx.Options{})
