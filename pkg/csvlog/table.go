@@ -285,7 +285,17 @@ func (h *heading) fromReceiver() bool {
 
 // isVoid knows the words with which loggers say that there is no fix.
 func isVoid(b []byte) bool {
-	switch string(bytes.ToLower(b)) {
+	if len(b) > len("no fix")+1 || len(b) == 0 || b[0] <= '9' {
+		return false
+	}
+	var low [8]byte // no word is longer
+	for i, c := range b {
+		if c >= 'A' && c <= 'Z' {
+			c |= 0x20
+		}
+		low[i] = c
+	}
+	switch string(low[:len(b)]) {
 	case "v", "nofix", "no fix", "void", "invalid", "false", "no":
 		return true
 	}
