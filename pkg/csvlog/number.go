@@ -181,13 +181,25 @@ func missing(b []byte) bool {
 	case 1:
 		return b[0] == '-' || b[0] == '?' || b[0] == '*' || b[0] == '.'
 	}
-	if len(b) > 9 {
+	if len(b) > 9 || b[0]-'0' <= 9 {
 		return false
 	}
-	switch string(bytes.ToLower(b)) {
+	low := lowered(b)
+	switch string(low[:len(b)]) {
 	case "--", "---", "na", "n/a", "#n/a", "nan", "null", "nil", "none", "nil ", "inf", "-inf",
 		"unknown", "invalid", "undefined", "(null)", "-nan", "<null>", "-.-", "--.-":
 		return true
 	}
 	return false
+}
+
+// lowered is a word of up to 9 bytes in small letters; it needs no memory.
+func lowered(b []byte) (low [9]byte) {
+	for i, c := range b {
+		if c >= 'A' && c <= 'Z' {
+			c |= 0x20
+		}
+		low[i] = c
+	}
+	return low
 }

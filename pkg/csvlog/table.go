@@ -288,13 +288,7 @@ func isVoid(b []byte) bool {
 	if len(b) > len("no fix")+1 || len(b) == 0 || b[0] <= '9' {
 		return false
 	}
-	var low [8]byte // no word is longer
-	for i, c := range b {
-		if c >= 'A' && c <= 'Z' {
-			c |= 0x20
-		}
-		low[i] = c
-	}
+	low := lowered(b)
 	switch string(low[:len(b)]) {
 	case "v", "nofix", "no fix", "void", "invalid", "false", "no":
 		return true
