@@ -7,7 +7,7 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 # Packages that read in goroutines or serve; the race detector runs on these.
 RACE = ./pkg/nmea ./pkg/fit ./pkg/csvlog ./pkg/gpx ./pkg/ubx ./pkg/logfile ./pkg/analysis ./pkg/archive ./pkg/web
 
-.PHONY: build test demo bench accuracy calibration lint format race update-goldens clean
+.PHONY: build test demo bench benchmarks accuracy calibration lint format race update-goldens clean
 
 build:
 	$(GO) build -trimpath -ldflags "-X main.version=$(VERSION)" -o bin/fromrest ./cmd/fromrest
@@ -33,8 +33,14 @@ race:
 		$(GO) test -race -short $$(for p in $(RACE); do if ls $$p/*.go >/dev/null 2>&1; then echo $$p; fi; done); \
 	else echo "race detector: skipped, it needs a C compiler"; fi
 
-# Ratios measured in one run; single times depend on the machine.
+# What reading a log costs, beside other readers where they are installed; writes
+# docs/performance.md. Logs of up to 1000 MB are written and deleted. Parsers of
+# Node are found through NODE_PATH.
 bench:
+	$(GO) test ./pkg/performance -run TestPerformance -v -count 1 -timeout 60m -args -performance.doc=../../docs/performance.md
+
+# Ratios of single parts, and what twice the input costs in time.
+benchmarks:
 	$(GO) test -run '^$$' -bench . -benchtime 1s ./...
 
 # Error of the reported times on simulated launches of known truth.

@@ -14,8 +14,8 @@ import (
 var level = map[string]int{
 	"unit": 0, "uncert": 0, "diag": 0,
 	"recording": 1, "series": 1, "kalman": 1, "stats": 1, "atmos": 1, "driveline": 1,
-	"damage": 1, // for tests only
-	"nmea":   2, "fit": 2, "csvlog": 2, "gpx": 2, "ubx": 2, "synth": 2,
+	"damage": 1, "performance": 8, // for tests only
+	"nmea": 2, "fit": 2, "csvlog": 2, "gpx": 2, "ubx": 2, "synth": 2,
 	"logfile": 3, "fusion": 3, "inertial": 3, "segment": 3,
 	"timing": 4, "session": 4,
 	"compare": 5, "analysis": 6,
