@@ -2,14 +2,68 @@ package analysis
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
+	"time"
 
 	"fromrest/pkg/fusion"
 	"fromrest/pkg/inertial"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/segment"
 )
+
+// sensors prepares what the runs are timed from: the best speed of the log with
+// its accelerometer, or the accelerometer alone.
+func (l *Log) sensors(ctx context.Context, rec *recording.Recording) (*fusion.Samples, *recording.Track, error) {
+	s, track, err := best(rec)
+	if errors.Is(err, fusion.ErrNoSpeed) && rec.Accel.Len() > 0 {
+		return l.integrate(ctx, rec.Accel)
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	l.describe(s, track)
+	return s, track, l.fuse(ctx, rec.Accel, s)
+}
+
+// integrate makes samples of an accelerometer that has no speed beside it.
+func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*fusion.Samples, *recording.Track, error) {
+	alone, err := inertial.Integrate(ctx, a)
+	if err != nil {
+		return nil, nil, err
+	}
+	al := alone.Align
+	if al.Reason != "" {
+		return nil, nil, fmt.Errorf("%w, and its accelerometer cannot stand in for it: %s", fusion.ErrNoSpeed, al.Reason)
+	}
+	var cols [recording.Columns][]float64
+	cols[recording.Speed] = make([]float64, len(alone.T))
+	nano := make([]int64, len(alone.T))
+	for i, t := range alone.T {
+		nano[i] = a.NanoUTC[0] + int64(math.Round(t*1e9))
+		cols[recording.Speed][i] = math.Abs(alone.V[i])
+	}
+	track := recording.TrackOf(nano, cols)
+	track.Source, track.Name = recording.Inertial, "accelerometer"
+	start := recording.Instant(a.NanoUTC[0])
+	f := forwardOf(al, a, start)
+	s := fusion.Integrated(start, alone.T, alone.V, alone.Rest, f, al.Gain.U/al.Gain.X)
+	s.Attach(f)
+	l.describe(s, track)
+	q := &l.Quality
+	q.Alignment, q.Rate, q.Fixes, q.SpeedNoise, q.NoiseFrom = al, al.Rate, a.Len(), 0, ""
+	q.Accel = fmt.Sprintf("%.0f Hz, the only sensor: its speed is integrated between standstills, and all times share the uncertainty of its gain", al.Rate)
+	return s, track, nil
+}
+
+// forwardOf is the forward axis of an aligned accelerometer on a clock that
+// begins at start.
+func forwardOf(al *inertial.Alignment, a *recording.Accel, start time.Time) *fusion.Forward {
+	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, BiasU: al.Bias.U * al.Gain.X}
+	f.T, f.A, f.Bad = al.ForwardSamples(a, start)
+	return f
+}
 
 // fuse aligns the log's accelerometer with its speed and hands its forward axis
 // to the samples. A sensor that is not fit for use is left out with the reason
@@ -35,9 +89,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *fusion.Samples) e
 		l.Quality.Accel = "set aside: " + al.Reason
 		return nil
 	}
-	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, BiasU: al.Bias.U * al.Gain.X}
-	f.T, f.A, f.Bad = al.ForwardSamples(a, s.Start)
-	s.Attach(f)
+	s.Attach(forwardOf(al, a, s.Start))
 	l.Quality.Accel = used(al)
 	return nil
 }

@@ -129,7 +129,7 @@ program. Of the accelerometers %d were set aside, and %d runs were timed without
 func TestFusedAccuracy(t *testing.T) {
 	n := *fusedSessions
 	if n == 0 {
-		n = 14
+		n = 7
 	}
 	var rows strings.Builder
 	asideAll, leftAll := 0, 0

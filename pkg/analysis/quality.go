@@ -41,7 +41,7 @@ func (l *Log) expect(runs []*TimedRun) {
 	now := l.receiver()
 	l.Expected = observed(runs)
 	if len(l.Expected) == 0 {
-		l.Expected = simulated(now)
+		l.Expected = simulated(now, false)
 	}
 	l.advise(now)
 }
@@ -79,8 +79,9 @@ func observed(runs []*TimedRun) []Expected {
 	return out
 }
 
-// simulated is the mean half-width over a few starts of a simulated van.
-func simulated(rx synth.Receiver) []Expected {
+// simulated is the mean half-width over a few starts of a simulated van, seen by
+// a receiver and, where fused, by an accelerometer of 100 samples a second.
+func simulated(rx synth.Receiver, fused bool) []Expected {
 	const starts = 3
 	sum := map[[2]string][2]float64{}
 	var tgs []timing.Target
@@ -96,9 +97,13 @@ func simulated(rx synth.Receiver) []Expected {
 		if err != nil {
 			continue
 		}
-		s, err := fusion.Prepare(synth.Single(tr, 40, 6.03+0.37*float64(seed)).Track(rx, seed))
+		drive := synth.Single(tr, 40, 6.03+0.37*float64(seed))
+		s, err := fusion.Prepare(drive.Track(rx, seed))
 		if err != nil {
 			continue
+		}
+		if fused {
+			attachIdeal(s, drive, seed)
 		}
 		for _, sg := range segment.Find(s.SegmentInput()) {
 			if sg.Kind != segment.StandingStart {
@@ -126,13 +131,38 @@ func simulated(rx synth.Receiver) []Expected {
 	return out
 }
 
+// attachIdeal gives simulated samples an accelerometer that is well aligned.
+func attachIdeal(s *fusion.Samples, drive *synth.Session, seed uint64) {
+	const vibration, offset = 0.3, 0.003 // m/s², s
+	a := drive.Accel(synth.Accelerometer{Noise: vibration}, seed)
+	f := &fusion.Forward{A: a.X, Rate: 100, Rest: vibration, Moving: vibration, OffsetU: offset}
+	for _, n := range a.NanoUTC {
+		f.T = append(f.T, float64(n-recording.Nano(s.Start))/1e9)
+	}
+	s.Attach(f)
+}
+
 // advise says what would narrow the intervals, and to what.
 func (l *Log) advise(now synth.Receiver) {
 	q := &l.Quality
-	base := pick(simulated(now), "0-60 mph", timing.FromRollout)
+	if q.InertialOnly() {
+		l.Advice = append(l.Advice, "Log the speed of a GNSS receiver beside the accelerometer: it tells the gain, which all times share here.")
+		return
+	}
+	asIs := simulated(now, false)
+	base := pick(asIs, "0-60 mph", timing.FromRollout)
 	try := func(better synth.Receiver, text string) {
-		if u := pick(simulated(better), "0-60 mph", timing.FromRollout); u > 0 && base > 0 && u < 0.85*base {
+		if q.fused() {
+			return // what the receiver alone would gain is not what both would
+		}
+		if u := pick(simulated(better, false), "0-60 mph", timing.FromRollout); u > 0 && base > 0 && u < 0.85*base {
 			l.Advice = append(l.Advice, fmt.Sprintf("%s: a 0-60 mph time with rollout would be good to about ±%.2g s instead of ±%.2g s.", text, u, base))
+		}
+	}
+	if !q.fused() {
+		rest := pick(asIs, "0-60 mph", timing.FromRest)
+		if u := pick(simulated(now, true), "0-60 mph", timing.FromRest); u > 0 && rest > 0 && u < 0.85*rest {
+			l.Advice = append(l.Advice, fmt.Sprintf("Log an accelerometer of 100 samples a second beside it: a 0-60 mph time from rest would be good to about ±%.2g s instead of ±%.2g s.", u, rest))
 		}
 	}
 	if q.Rate < 19.5 {

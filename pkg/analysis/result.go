@@ -78,6 +78,10 @@ type Quality struct {
 	Alignment *inertial.Alignment
 }
 
+// InertialOnly reports whether the log had no speed, so that its times are from
+// the accelerometer alone.
+func (q *Quality) InertialOnly() bool { return q.Source == recording.Inertial && q.Alignment != nil }
+
 // fused reports whether an accelerometer entered the times.
 func (q *Quality) fused() bool { return q.Alignment != nil && q.Alignment.Reason == "" }
 

@@ -118,12 +118,8 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *logfile.Log) outcome {
 	problems := rec.Problems // a copy, so that the log does not keep the samples
 	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,
 		Undated: rec.Undated, Clock: rec.Clock, Problems: &problems, Marks: rec.Marks, Logger: rec.Logger}
-	s, track, err := best(rec)
+	s, track, err := log.sensors(ctx, rec)
 	if err != nil {
-		return outcome{err: err}
-	}
-	log.describe(s, track)
-	if err := log.fuse(ctx, rec.Accel, s); err != nil {
 		return outcome{err: err}
 	}
 	runs, err := p.runs(ctx, log, rec, s, track)
@@ -208,6 +204,9 @@ func warn(res *Result) {
 		}
 		if l.Quality.Source == recording.Position {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has no speed: it was taken from successive positions.", l.Name))
+		}
+		if l.Quality.InertialOnly() {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has no speed: its times are from the accelerometer alone, integrated between standstills.", l.Name))
 		}
 		if l.Quality.Source == recording.Wheel {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s gives wheel speed: 1 %% is allowed for the rolling radius, and wheel spin reads as speed.", l.Name))

@@ -22,9 +22,11 @@ func alignment(al *inertial.Alignment) []Item {
 	}
 	items = append(items,
 		Item{"gain", within(al.Gain, "") + " of forward acceleration for one of the sensor's, body pitch included"},
-		Item{"bias", within(al.Bias, " m/s²") + " along forward, slope of the ground included"},
-		Item{"clock offset", clockOffset(al) + drift(al.Drift)})
-	if al.Correlation != 0 {
+		Item{"bias", within(al.Bias, " m/s²") + " along forward, slope of the ground included"})
+	if al.Offset.U > 0 { // it has nothing to differ from where it is alone
+		items = append(items, Item{"clock offset", clockOffset(al) + drift(al.Drift)})
+	}
+	if c := al.Correlation; c != 0 && !math.IsNaN(c) {
 		items = append(items, Item{"correlation", uncert.RoundHalfUp(al.Correlation, 3) + " with the slope of the speed over a second"})
 	}
 	var shakes []string

@@ -24,26 +24,10 @@ type Item struct{ Name, Text string }
 // QualityItems describes a log's samples in words and numbers, for people.
 func QualityItems(l *analysis.Log, units string) []Item {
 	q := &l.Quality
-	items := []Item{{"format", strings.ToUpper(l.Format) + sourceText(q)}, {"rate", rateText(l)}, {"gaps", gapText(q)},
-		{"speed noise", noiseText(q, units)}}
+	items := []Item{{"format", strings.ToUpper(l.Format) + sourceText(q)}, {"rate", rateText(l)}, {"gaps", gapText(q)}}
 	add := func(name, text string) { items = append(items, Item{name, text}) }
-	if q.SpeedStep > 0 {
-		add("speed step", trimZeros(q.SpeedStep, 6)+" m/s")
-	} else {
-		add("speed step", "too fine to see")
-	}
-	if q.StaticHold > 0 {
-		add("static hold", "speeds below "+trimZeros(q.StaticHold, 2)+" m/s are shown as 0")
-	} else {
-		add("static hold", "none found")
-	}
-	if q.HeldFor > 0 {
-		add("held values", "a speed is held for about "+trimZeros(q.HeldFor, 2)+" s before it changes")
-	}
-	if q.Course {
-		add("course", "there, so that speed along the run could be signed")
-	} else {
-		add("course", "not there: speed near rest is biased upward by its own noise")
+	if !q.InertialOnly() {
+		items = append(items, speedItems(q, units)...)
 	}
 	if q.Accel != "" {
 		add("accelerometer", q.Accel)
@@ -67,7 +51,35 @@ func QualityItems(l *analysis.Log, units string) []Item {
 	return items
 }
 
+// speedItems describes the samples of a speed.
+func speedItems(q *analysis.Quality, units string) []Item {
+	items := []Item{{"speed noise", noiseText(q, units)}}
+	add := func(name, text string) { items = append(items, Item{name, text}) }
+	if q.SpeedStep > 0 {
+		add("speed step", trimZeros(q.SpeedStep, 6)+" m/s")
+	} else {
+		add("speed step", "too fine to see")
+	}
+	if q.StaticHold > 0 {
+		add("static hold", "speeds below "+trimZeros(q.StaticHold, 2)+" m/s are shown as 0")
+	} else {
+		add("static hold", "none found")
+	}
+	if q.HeldFor > 0 {
+		add("held values", "a speed is held for about "+trimZeros(q.HeldFor, 2)+" s before it changes")
+	}
+	if q.Course {
+		add("course", "there, so that speed along the run could be signed")
+	} else {
+		add("course", "not there: speed near rest is biased upward by its own noise")
+	}
+	return items
+}
+
 func sourceText(q *analysis.Quality) string {
+	if q.InertialOnly() {
+		return ", no speed but an accelerometer"
+	}
 	s := map[recording.Source]string{
 		recording.GNSS:     ", speed from the receiver's velocity solution",
 		recording.Position: ", speed from successive positions",
