@@ -145,22 +145,31 @@ func TestKnownLaunches(t *testing.T) {
 	}
 }
 
-// Whatever the cuts and the number of goroutines, the result is the same.
+// Whatever the pieces and the number of goroutines, the result is the same, byte
+// for byte: of every log, and of parts cut out of it anywhere.
 func TestParallelIsSequential(t *testing.T) {
 	files := dataFiles(t)
 	files["drive"] = drive(3000)
 	rng := rand.New(rand.NewPCG(3, 4))
+	parts, longest := 3, 1<<20
+	if damage.Thorough() {
+		parts, longest = 60, math.MaxInt
+	}
 	for _, name := range damage.Names(files) {
-		b := files[name]
-		if len(b) > 1<<20 {
-			b = b[:1<<20]
-		}
-		want := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
-		for i := range 4 {
-			opts := Options{Workers: 1 + i, ChunkBytes: 200 + rng.IntN(1+len(b)/3)}
-			if got := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
-				t.Errorf("%s with %+v: %s", name, opts, cmp.Diff(want, got))
-				break
+		whole := files[name]
+		whole = whole[:min(len(whole), longest)]
+		for i := range 1 + parts {
+			b := whole
+			if i > 0 {
+				from := rng.IntN(len(whole))
+				b = whole[from : from+rng.IntN(len(whole)-from+1)]
+			}
+			want := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
+			for range 2 {
+				opts := Options{Workers: 1 + rng.IntN(4), ChunkBytes: 200 + rng.IntN(1+len(b)/3)}
+				if got := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
+					t.Fatalf("%s, %d bytes with %+v: %s", name, len(b), opts, cmp.Diff(want, got))
+				}
 			}
 		}
 	}

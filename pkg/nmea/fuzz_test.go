@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"context"
 	"math"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	gonmea "github.com/adrianmo/go-nmea"
 
@@ -119,6 +121,8 @@ func agree(t *testing.T, line string, s *sentence, m gonmea.Sentence) {
 			if got := recording.Instant(int64(s.day) * dayNanos).Format("020106"); got != m.Fields[8] {
 				t.Errorf("%s: date %s", line, got)
 			}
+		} else if _, err := time.Parse("020106", m.Fields[8]); err == nil {
+			t.Errorf("%s: the date %s is left out", line, m.Fields[8])
 		}
 		if !void {
 			number("speed", m.Fields[6], s.speed, m.Speed*unit.Knot)
@@ -152,7 +156,13 @@ func agree(t *testing.T, line string, s *sentence, m gonmea.Sentence) {
 		}
 	case gonmea.GNS:
 		clock(m.Time)
+		if none := !slices.ContainsFunc(m.Mode, func(c string) bool { return c != gonmea.NoFixGNS }); void != none {
+			t.Errorf("%s: void %v, go-nmea %q", line, void, m.Mode)
+		}
 		if !void {
+			if s.sats != noSats && int64(s.sats) != m.SVs {
+				t.Errorf("%s: %d satellites, go-nmea %d", line, s.sats, m.SVs)
+			}
 			place(m.Fields[1:5], m.Latitude, m.Longitude)
 			number("HDOP", m.Fields[7], s.hdop, m.HDOP)
 			number("altitude", m.Fields[8], s.alt, m.Altitude)
