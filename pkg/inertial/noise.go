@@ -160,7 +160,9 @@ func (n *noise) swing(a *recording.Accel, in *integral, dir [3]float64, rate flo
 	}
 	sd := middle(all) / 0.6745 / math.Sqrt(20) // 1 + 9 + 9 + 1
 	c := sd * sd * float64(m) / n.variance
-	n.rho = max(n.rho, min((c-1)/(c+1), 0.95))
+	if r := min((c-1)/(c+1), 0.95); r > n.rho+2/math.Sqrt(float64(len(all))) {
+		n.rho = r // by more than chance
+	}
 }
 
 // pool joins the blocks, without the hundredth that shook most: kerbs and gear
