@@ -44,14 +44,18 @@ func instrumentSentence(res *analysis.Result) string {
 	fused, aside := 0, 0
 	noise := [2]float64{math.Inf(1), 0}
 	for _, l := range res.Logs {
-		if n := names[l.Quality.Source]; n != "" && !slices.Contains(sources, n) {
+		n := names[l.Quality.Source]
+		if l.Quality.InertialOnly() {
+			n = "an accelerometer alone, integrated between standstills,"
+		}
+		if n != "" && !slices.Contains(sources, n) {
 			sources = append(sources, n)
 		}
 		if r := trimZeros(l.Quality.Rate, 1); !slices.Contains(rates, r) {
 			rates = append(rates, r)
 		}
 		switch al := l.Quality.Alignment; {
-		case al == nil:
+		case al == nil || l.Quality.InertialOnly():
 		case al.Reason == "":
 			fused++
 		default:
