@@ -12,6 +12,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
+	"fromrest/pkg/report"
 )
 
 func archiveCommand() *cli.Command {
@@ -234,7 +235,7 @@ func exportParquet(c *cli.Context, dir string) error {
 				complain(c, f)
 			}
 			var files []string
-			files, err = archive.WriteParquet(dir, id, res)
+			files, err = report.WriteParquet(dir, id, res)
 			for _, f := range files {
 				fmt.Fprintln(c.App.Writer, f)
 			}

@@ -1,8 +1,13 @@
 package main
 
 import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
 )
 
@@ -17,19 +22,41 @@ Example: the timing table of every log in a folder
    fromrest runs logs/
 
 Example: two drive modes, for a script
-   fromrest runs --format json calm=calm.nmea full=full.nmea`,
+   fromrest runs --format json calm=calm.nmea full=full.nmea
+
+Example: four minutes of a long log, and nothing but the receiver's speed
+   fromrest runs --from 09:19 --to 09:23 --only gnss full.nmea
+
+Example: a season's logs as data sets for a query engine
+   fromrest runs --format parquet --session season -o sets logs/`,
 		Flags: append(inputFlags(),
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT` of the table: text, json, csv or md"}),
+			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT` of the table: text, json, csv, md or parquet"},
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write Parquet data sets under `FOLDER`"},
+			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),
 		Action: runRuns,
 	}
 }
 
 func runRuns(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "json", "csv", "md")
+	format, err := oneOf(c, "format", "text", "json", "csv", "md", "parquet")
 	if err != nil {
 		return err
 	}
-	res, s, err := analyse(c)
+	switch out := c.String("output"); {
+	case format == "parquet" && out == "":
+		return usagef("Parquet is a folder of data sets: give -o FOLDER")
+	case format != "parquet" && out != "":
+		return usagef("-o goes with --format parquet; the other formats are printed")
+	case format != "parquet" && c.String("session") != "":
+		return usagef("--session names a Parquet partition: it goes with --format parquet")
+	}
+	more := timesOnly
+	if format == "parquet" {
+		if more = nil; c.NArg() > 1 && c.String("session") == "" && c.String("sheet") == "" {
+			return errNoPartition
+		}
+	}
+	res, s, err := analyseWith(c, more)
 	if err != nil {
 		return err
 	}
@@ -40,6 +67,8 @@ func runRuns(c *cli.Context) error {
 		err = report.RunsCSV(c.App.Writer, res)
 	case "md":
 		err = report.RunsMarkdown(c.App.Writer, res)
+	case "parquet":
+		err = runsParquet(c, res)
 	default:
 		err = report.RunsText(c.App.Writer, res)
 	}
@@ -47,4 +76,42 @@ func runRuns(c *cli.Context) error {
 		return err
 	}
 	return outcome(c, s, res)
+}
+
+var errNoPartition = usagef("several logs: name the Parquet partition with --session NAME")
+
+// runsParquet writes the result as a partition of each data set.
+func runsParquet(c *cli.Context, res *analysis.Result) error {
+	name, err := partition(c, res)
+	if err != nil {
+		return err
+	}
+	files, err := report.WriteParquet(c.String("output"), name, res)
+	for _, f := range files {
+		fmt.Fprintln(c.App.Writer, f)
+	}
+	return err
+}
+
+// partition is the name of the session that the result is written as: another
+// call with the same name replaces it.
+func partition(c *cli.Context, res *analysis.Result) (string, error) {
+	if s := c.String("session"); s != "" {
+		return s, nil
+	}
+	if res.Sheet != nil && res.Sheet.Title != "" {
+		return res.Sheet.Title, nil
+	}
+	if c.NArg() != 1 {
+		return "", errNoPartition
+	}
+	path := c.Args().First()
+	if len(res.Logs) == 1 && filepath.Clean(path) == filepath.Clean(res.Logs[0].Path) {
+		return res.Logs[0].Name, nil
+	}
+	abs, err := filepath.Abs(strings.TrimSuffix(path, string(filepath.Separator)))
+	if err != nil {
+		return "", err
+	}
+	return filepath.Base(abs), nil
 }

@@ -1,4 +1,4 @@
-package archive
+package report
 
 import (
 	"bytes"
@@ -8,58 +8,58 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/parquet-go/parquet-go"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
+	"fromrest/pkg/timing"
 )
 
-// kept puts the demonstration's first logs in an archive, with a sheet.
-func kept(t *testing.T, n int) (*Archive, Session) {
+// demonstration is the result of the demonstration's first logs, with a target more.
+func demonstration(t *testing.T, n int) *analysis.Result {
 	t.Helper()
-	ctx := context.Background()
 	dir := t.TempDir()
 	logs, err := synth.WriteDemo(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	a := openTest(t, filepath.Join(dir, "archive.db"))
-	s := mustSession(t, a, "parquet")
+	var in []analysis.Input
 	for _, l := range logs[:n] {
-		b, err := os.ReadFile(filepath.Join(dir, l.Name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := a.Import(ctx, s.ID, l.Name, l.Mode, bytes.NewReader(b)); err != nil {
-			t.Fatal(err)
-		}
+		in = append(in, analysis.Input{Path: filepath.Join(dir, l.Name), Mode: l.Mode})
 	}
-	return a, s
+	target, err := timing.ParseTarget("0-45 mph")
+	if err != nil {
+		t.Fatal(err)
+	}
+	res, err := analysis.Run(context.Background(), in, analysis.Options{Version: "v1", Targets: []timing.Target{target}})
+	if err != nil || len(res.Failed) > 0 {
+		t.Fatal(err, res.Failed)
+	}
+	return res
 }
 
 func TestParquetHoldsTheResult(t *testing.T) {
-	ctx := context.Background()
-	a, s := kept(t, 2)
-	body := "targets = [\"0-45 mph\"]\n[[exclude]]\nrun = \"calm-1#1\"\nreason = \"gust\"\n"
-	if _, err := a.Edit(ctx, s.ID, 0, body, ""); err != nil {
-		t.Fatal(err)
+	const name = "runway, 1st day"
+	res := demonstration(t, 2)
+	sheet, err := session.Parse("[[exclude]]\nrun = \"calm-1#1\"\nreason = \"gust\"\n", "sheet")
+	if err == nil {
+		err = analysis.ApplySheet(res, sheet)
 	}
-	res, err := a.Analyse(ctx, s.ID, analysis.Options{Version: "v1"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
 	for range 2 { // the second time replaces the partition
-		files, err := WriteParquet(dir, s.ID, res)
+		files, err := WriteParquet(dir, name, res)
 		if err != nil || len(files) != 3 {
 			t.Fatalf("%v %v", files, err)
 		}
 	}
-	at := func(set string) string { return filepath.Join(dir, set, "session="+s.ID, "part-0.parquet") }
+	at := func(set string) string { return filepath.Join(dir, set, "session=runway__1st_day", "part-0.parquet") }
 	runs, err := parquet.ReadFile[runRow](at("runs"))
 	if err != nil || len(runs) != len(res.Runs) {
 		t.Fatalf("%d runs, %v; want %d", len(runs), err, len(res.Runs))
@@ -165,18 +165,5 @@ console.log(JSON.stringify({ n: t.length, first: t[0].seconds, target: t[0].targ
 	}
 	if first := res.Runs[0].Times[0]; got.N != n || got.None != none || got.Points != points || got.First != first.Seconds || got.Target != first.Name || math.Abs(got.V-v) > 1e-6*v {
 		t.Errorf("independent reader: %+v; want %d times, %d without trap, %d points, %v %q, %v", got, n, none, points, first.Seconds, first.Name, v)
-	}
-}
-
-func TestAnalyseSaysWhatIsWrongWithTheSheet(t *testing.T) {
-	ctx := context.Background()
-	a, s := kept(t, 1)
-	for i, body := range []string{"tilte = 1", "targets = [\"soon\"]", "[[exclude]]\nrun = \"x#1\"\nreason = \"r\""} {
-		if _, err := a.Edit(ctx, s.ID, i, body, ""); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := a.Analyse(ctx, s.ID, analysis.Options{}); err == nil || !strings.Contains(err.Error(), "sheet of session "+s.ID+": line ") {
-			t.Errorf("%q: %v", body, err)
-		}
 	}
 }

@@ -1,4 +1,4 @@
-package archive
+package report
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"strings"
+	"unicode"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -70,35 +71,77 @@ type traceRow struct {
 }
 
 // WriteParquet writes a result as one partition of three data sets under dir:
-// runs, times and traces, each in a folder session=ID as query engines expect.
-// A partition of the same session is replaced, file by file and each at once. It
-// returns the files written.
-func WriteParquet(dir, id string, res *analysis.Result) ([]string, error) {
-	var runs []runRow
-	var times []timeRow
-	for _, r := range res.Runs {
-		runs = append(runs, toRunRow(r, res.Settings.Version))
-		for _, t := range append(append([]timing.Time{}, r.Times...), r.Pulls...) {
-			times = append(times, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
+// runs, times and traces, each in a folder session=NAME as query engines expect.
+// A partition of the same name is replaced, file by file and each at once. It
+// returns the files written. docs/parquet.md describes the columns.
+func WriteParquet(dir, session string, res *analysis.Result) ([]string, error) {
+	part := "session=" + PartitionName(session)
+	var files []string
+	add := func(path string, err error) bool {
+		if err == nil {
+			files = append(files, path)
+		}
+		return err == nil
+	}
+	path, err := writeRows(filepath.Join(dir, "runs", part), func(write func([]runRow) error) error {
+		for _, r := range res.Runs {
+			if err := write([]runRow{toRunRow(r, res.Settings.Version)}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if !add(path, err) {
+		return files, err
+	}
+	path, err = writeRows(filepath.Join(dir, "times", part), func(write func([]timeRow) error) error {
+		for _, r := range res.Runs {
+			if err := write(timeRows(r)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if !add(path, err) {
+		return files, err
+	}
+	path, err = writeRows(filepath.Join(dir, "traces", part), func(write func([]traceRow) error) error {
+		for _, r := range res.Runs {
+			if err := write(traceRows(r)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	add(path, err)
+	return files, err
+}
+
+// PartitionName makes of a session's name what every query engine takes as the
+// value of a partition.
+func PartitionName(session string) string {
+	name := strings.Trim(strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("-_.", r) {
+			return r
+		}
+		return '_'
+	}, session), "_.")
+	if name == "" {
+		return "unnamed"
+	}
+	return name
+}
+
+func timeRows(r *analysis.TimedRun) []timeRow {
+	var out []timeRow
+	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
+		for _, t := range list {
+			out = append(out, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
 				Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
 				End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt})
 		}
 	}
-	var files []string
-	add := func(path string, err error) error {
-		if err == nil {
-			files = append(files, path)
-		}
-		return full(err)
-	}
-	part := "session=" + FileName(id, "unnamed")
-	if err := add(writeRows(filepath.Join(dir, "runs", part), runs)); err != nil {
-		return files, err
-	}
-	if err := add(writeRows(filepath.Join(dir, "times", part), times)); err != nil {
-		return files, err
-	}
-	return files, add(writeRows(filepath.Join(dir, "traces", part), traceRows(res.Runs)))
+	return out
 }
 
 func toRunRow(r *analysis.TimedRun, version string) runRow {
@@ -120,19 +163,17 @@ func toRunRow(r *analysis.TimedRun, version string) runRow {
 	return row
 }
 
-func traceRows(runs []*analysis.TimedRun) []traceRow {
+func traceRows(r *analysis.TimedRun) []traceRow {
 	at := func(col []float64, i int) *float64 {
 		if i >= len(col) {
 			return nil
 		}
 		return finite(col[i])
 	}
-	var out []traceRow
-	for _, r := range runs {
-		tr := &r.Trace
-		for i, t := range tr.T {
-			out = append(out, traceRow{r.ID, t, at(tr.S, i), at(tr.V, i), at(tr.A, i), at(tr.SS, i), at(tr.SV, i), at(tr.SA, i)})
-		}
+	tr := &r.Trace
+	out := make([]traceRow, tr.Len())
+	for i, t := range tr.T {
+		out[i] = traceRow{r.ID, t, at(tr.S, i), at(tr.V, i), at(tr.A, i), at(tr.SS, i), at(tr.SV, i), at(tr.SA, i)}
 	}
 	return out
 }
@@ -145,17 +186,28 @@ func finite(x float64) *float64 {
 	return &x
 }
 
-// writeRows writes a file beside its final name and puts it there at once.
-func writeRows[T any](dir string, rows []T) (path string, err error) {
+// rowGroup is how many rows are held before they are written.
+const rowGroup = 1 << 17
+
+// writeRows writes the rows that fill hands over into a file beside its final
+// name and puts it there at once.
+func writeRows[T any](dir string, fill func(write func([]T) error) error) (path string, err error) {
+	path = filepath.Join(dir, "part-0.parquet")
+	defer func() {
+		if err != nil {
+			path, err = "", fmt.Errorf("%s: %w", path, err)
+		}
+	}()
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return "", err
+		return path, err
 	}
 	f, err := os.CreateTemp(dir, ".part-")
 	if err != nil {
-		return "", err
+		return path, err
 	}
 	defer os.Remove(f.Name())
-	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.KeyValueMetadata("schema", ParquetSchema)}
+	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.MaxRowsPerRowGroup(rowGroup),
+		parquet.KeyValueMetadata("schema", ParquetSchema)}
 	for t, i := reflect.TypeFor[T](), 0; i < t.NumField(); i++ {
 		if u := t.Field(i).Tag.Get("unit"); u != "" {
 			name, _, _ := strings.Cut(t.Field(i).Tag.Get("parquet"), ",")
@@ -163,7 +215,10 @@ func writeRows[T any](dir string, rows []T) (path string, err error) {
 		}
 	}
 	w := parquet.NewGenericWriter[T](f, opts...)
-	_, err = w.Write(rows)
+	err = fill(func(rows []T) error {
+		_, err := w.Write(rows)
+		return err
+	})
 	if cerr := w.Close(); err == nil {
 		err = cerr
 	}
@@ -173,12 +228,8 @@ func writeRows[T any](dir string, rows []T) (path string, err error) {
 	if cerr := f.Close(); err == nil {
 		err = cerr
 	}
-	path = filepath.Join(dir, "part-0.parquet")
 	if err == nil {
 		err = os.Rename(f.Name(), path)
 	}
-	if err != nil {
-		return "", fmt.Errorf("%s: %w", path, err)
-	}
-	return path, nil
+	return path, err
 }
