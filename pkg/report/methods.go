@@ -72,11 +72,17 @@ func instrumentSentence(res *analysis.Result) string {
 		}
 		s += " m/s (standard deviation)"
 	}
+	in := func(n int) string {
+		if n == len(res.Logs) {
+			return ""
+		}
+		return fmt.Sprintf("in %d of %s ", n, plural(len(res.Logs), "log"))
+	}
 	if fused > 0 {
-		s += fmt.Sprintf("; in %d of %s an accelerometer, aligned with the speed, was used together with it", fused, plural(len(res.Logs), "log"))
+		s += "; " + in(fused) + "an accelerometer, aligned with the speed, was used together with it"
 	}
 	if aside > 0 {
-		s += fmt.Sprintf("; in %d of %s an accelerometer was not fit for use and was left out", aside, plural(len(res.Logs), "log"))
+		s += "; " + in(aside) + "an accelerometer was not fit for use and was left out"
 	}
 	return s + "."
 }
@@ -90,7 +96,7 @@ func runsSentence(res *analysis.Result) string {
 		}
 	}
 	var parts []string
-	oneWay := false
+	oneWay, bothWays := false, false
 	for _, g := range Groups(starts) {
 		n := 0
 		var ways [2]int
@@ -113,13 +119,14 @@ func runsSentence(res *analysis.Result) string {
 			oneWay = true
 		default:
 			p += fmt.Sprintf(" (%d towards %s, %d the other way)", ways[0], heading(first), ways[1])
+			bothWays = true
 		}
 		parts = append(parts, p)
 	}
 	s := fmt.Sprintf("Of %s, these were counted: %s.", plural(len(starts), "standing start"), and(parts))
 	if oneWay {
 		s += " Where runs went one way only, grade and wind are in the times; otherwise a mean is that of the means of both directions."
-	} else if len(parts) > 0 {
+	} else if bothWays {
 		s += " A mean is that of the means of both directions."
 	}
 	return s
