@@ -123,8 +123,6 @@ func ConditionsOf(res *Result, sh *session.Sheet) (out []RunConditions, assumed 
 	}
 	if rs.air.Basis == "" {
 		assumed = append(assumed, "The effect of the air is not known: temperature_c and pressure_hpa would give it.")
-	} else {
-		assumed = append(assumed, "Air: "+rs.air.From+".", "Engine power in this air: "+rs.air.PowerFrom+".")
 	}
 	grip := map[string]float64{}
 	for i := range out {

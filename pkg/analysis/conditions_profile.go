@@ -21,7 +21,9 @@ func Profiled(cs []RunConditions, sh *session.Sheet) map[string][]atmos.Finding 
 	ways := map[bool]int{}
 	for i := range cs {
 		worst(atmos.Grade, cs[i].Grade)
-		worst(atmos.CrossWind, uncert.Value{X: cs[i].CrossWind})
+		// The direction's uncertainty turns part of the head wind across.
+		across := math.Abs(cs[i].HeadWind.X) * windDirU * math.Pi / 180
+		worst(atmos.CrossWind, uncert.Value{X: cs[i].CrossWind, U: uncert.Combine(windU*cs[i].CrossWind, across)})
 		if h := cs[i].Run.HeadingDeg; !math.IsNaN(h) {
 			ways[math.Cos((h-cs[0].Run.HeadingDeg)*math.Pi/180) > 0]++
 		}
@@ -31,13 +33,14 @@ func Profiled(cs []RunConditions, sh *session.Sheet) map[string][]atmos.Finding 
 			c[q] = uncert.Value{X: *p}
 		}
 	}
-	set(atmos.MeanWind, k.Wind)
+	if k.Wind != nil {
+		c[atmos.MeanWind] = uncert.Value{X: *k.Wind, U: math.Max(windLeast, windU**k.Wind)}
+	}
 	set(atmos.Gusts, k.Gust)
 	set(atmos.Temperature, k.Temperature)
 	set(atmos.Humidity, k.Humidity)
 	if k.Temperature != nil && k.Pressure != nil {
-		rho, _ := SheetDensity(k)
-		c[atmos.AirDensity] = uncert.Value{X: rho}
+		c[atmos.AirDensity] = AirOf(sh).Density
 	}
 	if len(ways) > 0 {
 		c[atmos.Directions] = uncert.Value{X: float64(len(ways))}

@@ -21,12 +21,15 @@ type Explanation struct {
 	Units       string
 	Density     float64 // kg/m³
 	DensityFrom string
+	Air         analysis.SessionAir
 	Predictions []*analysis.Prediction
 	Conditions  []analysis.RunConditions
 	Pairs       []analysis.ForcePair
 	Profiles    map[string][]atmos.Finding
 	Assumed     []string
 	Result      *analysis.Result // nil without logs
+
+	bare bool // the conditions are written by somebody else
 }
 
 // explainTargets are the times that predictions stand beside.
@@ -60,13 +63,8 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 			line(s)
 		}
 	}
-	if len(e.Conditions) > 0 {
-		b.WriteString("\n" + head + "Grade and wind, run by run\n")
-		for i := range e.Conditions {
-			for _, s := range conditionLines(&e.Conditions[i]) {
-				line(s)
-			}
-		}
+	if !e.bare {
+		conditionsText(&b, e, head, item)
 	}
 	if len(e.Pairs) > 0 {
 		b.WriteString("\n" + head + "Force at the wheels at the same speed (from the traces)\n")
@@ -78,13 +76,6 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 		}
 		line("Where both are limited by power this is driveline loss; where both are limited by torque, gearing or torque.")
 	}
-	b.WriteString("\n" + head + "Air and published conditions\n")
-	line(fmt.Sprintf("air %.4f kg/m³, density altitude %.0f m (%s)", e.Density, atmos.DensityAltitude(e.Density), e.DensityFrom))
-	for _, p := range atmos.Profiles() {
-		if fs := e.Profiles[p.Name]; len(fs) > 0 {
-			line(profileLine(p, fs))
-		}
-	}
 	b.WriteString("\n" + head + "Assumed\n")
 	for _, s := range e.Assumed {
 		line(s)
@@ -95,14 +86,6 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 	}
 	_, err := io.WriteString(w, strings.TrimPrefix(b.String(), "\n"))
 	return err
-}
-
-func profileLine(p atmos.Profile, fs []atmos.Finding) string {
-	var parts []string
-	for _, f := range fs {
-		parts = append(parts, fmt.Sprintf("%s: %s (%s)", f.Clause.Text(), f.Verdict, f.Clause.Read))
-	}
-	return p.Name + ", " + p.About + ": " + string(atmos.Overall(fs)) + " [" + strings.Join(parts, "; ") + "]"
 }
 
 // PredictionLines are the sentences about one mode.
@@ -172,7 +155,7 @@ func conditionLines(c *analysis.RunConditions) []string {
 		s += " head wind not known"
 	} else {
 		x, h := uncert.Format(c.HeadWind.X, c.HeadWind.U95())
-		s += fmt.Sprintf(" head wind %s ±%s m/s (the sheet)", x, h)
+		s += fmt.Sprintf(" head wind %s ±%s m/s (%s)", x, h, c.HeadWindFrom)
 	}
 	out := []string{s}
 	for _, e := range c.Effects {
@@ -184,7 +167,7 @@ func conditionLines(c *analysis.RunConditions) []string {
 		for _, k := range []struct {
 			name string
 			v    uncert.Value
-		}{{"grade", e.Grade}, {"wind", e.HeadWind}} {
+		}{{"grade", e.Grade}, {"wind", e.HeadWind}, {"air", e.Air}, {"power", e.Power}} {
 			if !math.IsNaN(k.v.X) {
 				a, b := uncert.Format(k.v.X, k.v.U95())
 				line += fmt.Sprintf(" %s cost %s ±%s s,", k.name, a, b)
@@ -216,7 +199,9 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		Runs    []string `json:"runs"`
 		Assumed []string `json:"assumed"`
 		Caution []string `json:"cautions"`
+		conditionsForJSON
 	}
+	out.conditionsForJSON = conditionsJSON(e)
 	out.Schema, out.Density, out.Assumed, out.Caution = "fromrest.explain/1", e.Density, e.Assumed, explainCautions()
 	for _, p := range e.Predictions {
 		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Predicted: map[string]*float64{}}

@@ -15,7 +15,7 @@ import (
 // Explain builds the explanation of a session: what its sheet predicts for every
 // mode and, where res is not nil, what grade, wind and wheel force the logs show.
 func Explain(ctx context.Context, res *analysis.Result, sh *session.Sheet, modes []string, units string) (*Explanation, error) {
-	e := &Explanation{Units: units, Result: res}
+	e := &Explanation{Units: units, Result: res, Air: analysis.AirOf(sh)}
 	e.Density, e.DensityFrom = analysis.SheetDensity(&sh.Conditions)
 	for _, m := range modes {
 		p, err := analysis.Predict(ctx, sh, m)
@@ -53,9 +53,10 @@ func ExplainSection(e *Explanation) (Section, error) {
 		list(&b, PredictionLines(p, e))
 		b.WriteString("</article>\n")
 	}
+	b.WriteString(conditionsHTML(e))
 	// Beside the modes the same lines as in Markdown, without their heads again.
 	short := *e
-	short.Predictions = nil
+	short.Predictions, short.bare = nil, true
 	if err := explainLines(&rest, &short, "## ", "- "); err != nil {
 		return s, err
 	}
