@@ -125,6 +125,9 @@ func noiseOf(a *recording.Accel, in *integral, dir [3]float64, rate float64, spa
 // more than what shakes sample by sample does.
 const swingTime = 0.125
 
+// swings is how many times the variance promised makes it the body's swinging.
+const swings = 1.4
+
 // swing raises the correlation to what makes means over swingTime scatter as they
 // do; third differences take the motion out, and their median the knocks.
 func (n *noise) swing(a *recording.Accel, in *integral, dir [3]float64, rate float64, spans [][2]float64) {
@@ -160,8 +163,9 @@ func (n *noise) swing(a *recording.Accel, in *integral, dir [3]float64, rate flo
 	}
 	sd := middle(all) / 0.6745 / math.Sqrt(20) // 1 + 9 + 9 + 1
 	c := sd * sd * float64(m) / n.variance
-	if r := min((c-1)/(c+1), 0.95); r > n.rho+2/math.Sqrt(float64(len(all))) {
-		n.rho = r // by more than chance
+	// Chance and the vehicle's own motion add a little.
+	if c > swings*n.long()/n.variance {
+		n.rho = min((c-1)/(c+1), 0.95)
 	}
 }
 
