@@ -307,9 +307,6 @@ Error is reported minus true time in ms; coverage is the share of 95 %% interval
 the last column is the error's RMS over that of the spreadsheet way on the same samples (from the last
 sample under 0.3 m/s, straight lines, trapezia), which outliers can make meaningless.
 
-From rest the intervals are wider than they need be for these vehicles (coverage mostly 96-99 %%):
-the build-up prior keeps a tail for drivers who feed the power in.
-
 | receiver | target | from | runs | bias | RMS | coverage %% | mean half-width | RMS / spreadsheet |
 |---|---|---|---:|---:|---:|---:|---:|---:|
 `
