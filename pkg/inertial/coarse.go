@@ -64,7 +64,7 @@ func speedGrid(sp Speed, step, span float64) grid {
 			v[k] = sp.V[i] + (sp.V[i+1]-sp.V[i])*(t-sp.T[i])/h
 		}
 	}
-	return g.slopes([][]float64{v}, half, step)
+	return g.slopes([][]float64{v}, half, step, mostSlope)
 }
 
 // sensorGrid is the mean acceleration of each axis on a grid.
@@ -88,12 +88,12 @@ func sensorGrid(in *integral, step, span float64) grid {
 			}
 		}
 	}
-	return g.slopes(w, half, step)
+	return g.slopes(w, half, step, wild/2)
 }
 
 // slopes fills the grid with differences over 2 half points, per second, where
-// no hole lies between.
-func (g grid) slopes(w [][]float64, half int, step float64) grid {
+// no hole lies between and they are below most.
+func (g grid) slopes(w [][]float64, half int, step, most float64) grid {
 	n := len(w[0])
 	g.ok = make([]float64, n)
 	holes := 0 // in the span about i
@@ -115,11 +115,18 @@ func (g grid) slopes(w [][]float64, half int, step float64) grid {
 				continue
 			}
 			v[i] = (c[i+half] - c[i-half]) / (2 * float64(half) * step)
-			if !(math.Abs(v[i]) < mostSlope) {
-				v[i], g.ok[i] = 0, 0
+			if !(math.Abs(v[i]) < most) {
+				g.ok[i] = 0
 			}
 		}
 		g.v = append(g.v, v)
+	}
+	for _, v := range g.v {
+		for i, ok := range g.ok {
+			if ok == 0 {
+				v[i] = 0
+			}
+		}
 	}
 	return g
 }

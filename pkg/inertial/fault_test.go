@@ -77,6 +77,11 @@ func TestFaults(t *testing.T) {
 			a.Y, a.Z = nil, nil
 			times(a, 1/unit.GravityStandard)
 		}, note: "reads 1 where the speed says"},
+		{name: "wild values", after: func(a *recording.Accel) {
+			for i := 100; i < a.Len(); i += 900 {
+				a.Z[i] = 1e6
+			}
+		}},
 		{name: "lost values", after: func(a *recording.Accel) {
 			for i := 5000; i < 5300; i++ {
 				a.Y[i] = math.NaN()
@@ -245,5 +250,80 @@ func TestHostileSamples(t *testing.T) {
 		if al, err := Align(context.Background(), good, speed(n)); err == nil && al.Reason == "" {
 			t.Errorf("used beside %d speeds", n)
 		}
+	}
+}
+
+// Garbage of every kind ends in a reason or numbers, never in a panic or NaN in
+// what is used.
+func TestGarbage(t *testing.T) {
+	reasons := map[string]int{}
+	for seed := range uint64(150) {
+		rng := rand.New(rand.NewPCG(seed, 12))
+		a := &recording.Accel{OwnClock: rng.IntN(2) == 0}
+		at := int64(0)
+		sp := Speed{}
+		v := 0.0
+		for i := range 900 + rng.IntN(8000) {
+			step := int64(1e7)
+			switch rng.IntN(900) {
+			case 0:
+				step = int64(rng.IntN(3)) * 5e8
+			case 1:
+				step = 0
+			case 2:
+				if seed%3 == 0 {
+					step = -2e7 // readers keep stamps in order, but who knows
+				}
+			}
+			at += step
+			x := func() float64 {
+				switch rng.IntN(20000) {
+				case 0:
+					return math.NaN()
+				case 1:
+					return 1e6 * rng.NormFloat64()
+				}
+				return 3*math.Sin(float64(i)/200) + rng.NormFloat64()
+			}
+			a.NanoUTC = append(a.NanoUTC, recording.Nano(sp.Start)+at)
+			a.X, a.Y, a.Z = append(a.X, x()), append(a.Y, x()), append(a.Z, 9.8+x())
+			if i%10 == 0 && rng.IntN(20) > 0 {
+				v += 0.3 * math.Sin(float64(i)/200)
+				sp.T, sp.V, sp.U = append(sp.T, float64(at)/1e9), append(sp.V, math.Abs(v)), append(sp.U, 0.05*float64(rng.IntN(3)))
+				if rng.IntN(50) == 0 {
+					sp.V[len(sp.V)-1] = math.NaN()
+				}
+			}
+		}
+		al, err := Align(context.Background(), a, sp)
+		if err == nil {
+			reasons[strings.Map(func(r rune) rune {
+				if r >= '0' && r <= '9' {
+					return -1
+				}
+				return r
+			}, al.Reason)]++
+		}
+		if err == nil && al.Reason == "" {
+			for _, x := range []float64{al.Gain.X, al.Gain.U, al.Bias.X, al.Bias.U, al.Offset.X, al.Offset.U, al.Drift.X, al.Drift.U, al.Forward[0], al.Correlation} {
+				if math.IsNaN(x) || math.IsInf(x, 0) {
+					t.Errorf("seed %d: %+v", seed, al)
+					break
+				}
+			}
+			al.ForwardSamples(a, sp.Start)
+		}
+		if out, err := Integrate(context.Background(), a); err == nil && out.Align.Reason == "" {
+			for i := range out.V {
+				if math.IsNaN(out.V[i]) || math.IsNaN(out.U[i]) {
+					t.Errorf("seed %d: speed %v ± %v at %.2f", seed, out.V[i], out.U[i], out.T[i])
+					break
+				}
+			}
+		}
+	}
+	t.Logf("%v", reasons)
+	if len(reasons) < 3 {
+		t.Errorf("only %v", reasons)
 	}
 }

@@ -110,7 +110,7 @@ func (al *Alignment) ForwardSamples(a *recording.Accel, start time.Time) (t, acc
 			sum += al.Forward[j] * s[i]
 		}
 		acc[i] = al.Gain.X * (sum - al.Bias.X)
-		bad[i] = math.IsNaN(acc[i])
+		bad[i] = !(math.Abs(sum) < wild)
 	}
 	for _, r := range findClips(a) {
 		for i := r[0]; i < r[1]; i++ {

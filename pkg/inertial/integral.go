@@ -7,13 +7,13 @@ import (
 	"fromrest/pkg/recording"
 )
 
-// integral is the running integral of each axis, less its mean, over the
+// integral is the running integral of each axis, less its middle, over the
 // sensor's own time. Differences of it are mean accelerations over any span
 // at no cost, and its noise is small.
 type integral struct {
 	t      []float64    // s since the first sample
 	w      [][]float64  // m/s, of each axis
-	mean   []float64    // m/s², taken off each axis
+	mean   []float64    // m/s², taken off each axis: its middle
 	broken [][2]float64 // s, spans that cannot be integrated over: gaps and clipped samples, in order
 }
 
@@ -25,25 +25,16 @@ func integrate(a *recording.Accel, gaps []int, clips [][2]int) *integral {
 		in.t[i] = seconds(nano, a.NanoUTC[0])
 	}
 	for _, s := range axesOf(a) {
-		sum, k := 0.0, 0
-		for _, v := range s {
-			if v == v {
-				sum, k = sum+v, k+1
-			}
-		}
-		mean := 0.0
-		if k > 0 {
-			mean = sum / float64(k)
-		}
+		mean := centre(s)
 		w := make([]float64, n)
 		last := s[0] - mean
-		if last != last {
+		if !(math.Abs(last) < wild) {
 			last = 0
 		}
 		for i := 1; i < n; i++ {
 			v := s[i] - mean
-			if v != v {
-				v = last // a missing value; its span is marked below
+			if !(math.Abs(v) < wild) {
+				v = last // no value; its span is marked below
 			}
 			w[i] = w[i-1] + 0.5*(v+last)*(in.t[i]-in.t[i-1])
 			last = v
@@ -56,7 +47,7 @@ func integrate(a *recording.Accel, gaps []int, clips [][2]int) *integral {
 	for _, c := range clips {
 		in.broken = append(in.broken, [2]float64{in.t[max(c[0]-1, 0)], in.t[min(c[1], n-1)]})
 	}
-	in.markMissing(a)
+	in.markMissing(axesOf(a))
 	in.broken = merge(in.broken)
 	return in
 }
@@ -75,15 +66,31 @@ func merge(spans [][2]float64) [][2]float64 {
 	return out
 }
 
-// markMissing marks samples without a value on every axis as broken.
-func (in *integral) markMissing(a *recording.Accel) {
-	for _, s := range axesOf(a) {
+// wild is how far a sample may be from the middle of its axis, in m/s²: 40 g, even
+// in the wrong unit, is a damaged value.
+const wild = 400.0
+
+// centre is about the middle of an axis.
+func centre(s []float64) float64 {
+	v := make([]float64, 0, 2048)
+	for i := 0; i < len(s); i += len(s)/2000 + 1 {
+		if s[i] == s[i] {
+			v = append(v, s[i])
+		}
+	}
+	return middle(v)
+}
+
+// markMissing marks samples without a value on any axis as broken.
+func (in *integral) markMissing(axes [][]float64) {
+	for l, s := range axes {
+		lost := func(i int) bool { return !(math.Abs(s[i]-in.mean[l]) < wild) }
 		for i := 0; i < len(s); i++ {
-			if s[i] == s[i] {
+			if !lost(i) {
 				continue
 			}
 			j := i
-			for j < len(s) && s[j] != s[j] {
+			for j < len(s) && lost(j) {
 				j++
 			}
 			in.broken = append(in.broken, [2]float64{in.t[max(i-1, 0)], in.t[min(j, len(s)-1)]})

@@ -70,13 +70,13 @@ func poses(a *recording.Accel, in *integral, spans [][2]float64) []pose {
 	i, k := 0, 0
 	for _, s := range spans {
 		p := pose{from: s[0] + edge, to: s[1] - edge}
-		if in.hit(p.from, p.to, &k) {
-			continue
-		}
 		for i < len(in.t) && in.t[i] < p.from {
 			i++
 		}
 		for ; i < len(in.t) && in.t[i] <= p.to; i++ {
+			if in.hit(in.t[i], in.t[i]+1e-9, &k) {
+				continue
+			}
 			for j, x := range axes {
 				p.mean[j] += x[i]
 			}
