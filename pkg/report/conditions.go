@@ -5,6 +5,7 @@ import (
 	"html"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/atmos"
@@ -26,7 +27,7 @@ func (g *grid) text() string {
 	var b strings.Builder
 	b.WriteString("\n  " + g.Title + "\n")
 	for _, l := range g.lines() {
-		b.WriteString("  " + l + "\n")
+		b.WriteString(strings.TrimRight("  "+l, " ") + "\n")
 	}
 	if g.Note != "" {
 		b.WriteString(wrapAfter("  ", g.Note, TextWidth, "  ") + "\n")
@@ -34,16 +35,35 @@ func (g *grid) text() string {
 	return b.String()
 }
 
-// lines are the head and the rows with their columns aligned.
+// lines are the head and the rows with their columns aligned; columns that do not
+// fit beside the others follow beneath, with the first one again.
 func (g *grid) lines() []string {
 	columns := make([][]string, len(g.Head))
+	widths := make([]int, len(g.Head))
 	for i, h := range g.Head {
 		columns[i] = []string{h}
 		for _, r := range g.Rows {
 			columns[i] = append(columns[i], r[i])
 		}
+		for _, c := range columns[i] {
+			widths[i] = max(widths[i], utf8.RuneCountInString(c))
+		}
 	}
-	return strings.Split(strings.TrimSuffix(sideBySide(columns, TextWidth-2), "\n"), "\n")
+	const room = TextWidth - 2
+	var out []string
+	for from := 1; from < len(columns); {
+		block, used := [][]string{columns[0]}, widths[0]
+		to := from
+		for ; to < len(columns) && (to == from || used+columnGap+widths[to] <= room); to++ {
+			block, used = append(block, columns[to]), used+columnGap+widths[to]
+		}
+		if from > 1 {
+			out = append(out, "")
+		}
+		out = append(out, strings.Split(strings.TrimSuffix(sideBySide(block, room), "\n"), "\n")...)
+		from = to
+	}
+	return out
 }
 
 // withoutEmpty drops the columns in which nothing is known.
@@ -159,13 +179,13 @@ func conditionGrids(e *Explanation) []grid {
 }
 
 func effectGrid(e *Explanation, target string) grid {
-	g := grid{Title: target + " with rollout, s", Head: []string{"run", "measured", "grade", "wind", "air", "power", "corrected"}}
+	g := grid{Title: target + " with rollout, s", Head: []string{"run", "measured", "corrected", "grade", "wind", "air", "power"}}
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
 		for _, f := range c.Effects {
 			if f.Name == target && f.From == timing.FromRollout {
-				g.Rows = append(g.Rows, []string{c.Run.ID, withHalf(f.Headline, 1, false), withHalf(f.Grade, 1, true), withHalf(f.HeadWind, 1, true),
-					withHalf(f.Air, 1, true), withHalf(f.Power, 1, true), withHalf(f.Corrected, 1, false)})
+				g.Rows = append(g.Rows, []string{c.Run.ID, withHalf(f.Headline, 1, false), withHalf(f.Corrected, 1, false),
+					withHalf(f.Grade, 1, true), withHalf(f.HeadWind, 1, true), withHalf(f.Air, 1, true), withHalf(f.Power, 1, true)})
 			}
 		}
 	}
@@ -185,12 +205,8 @@ func profileGrid(e *Explanation) grid {
 	g := grid{Title: "Published procedures, clause by clause", Head: []string{"procedure", "limit", "here", "verdict", "source"},
 		Note: "Being inside does not make a test conform: surface, instruments and averaging have clauses of their own. The source says how well a clause was read."}
 	for _, p := range atmos.Profiles() {
-		for i, f := range e.Profiles[p.Name] {
-			name := p.Name
-			if i > 0 {
-				name = ""
-			}
-			g.Rows = append(g.Rows, []string{name, f.Clause.Text(), findingValue(f), string(f.Verdict), string(f.Clause.Read)})
+		for _, f := range e.Profiles[p.Name] {
+			g.Rows = append(g.Rows, []string{p.Name, f.Clause.Text(), findingValue(f), string(f.Verdict), string(f.Clause.Read)})
 		}
 	}
 	return g
