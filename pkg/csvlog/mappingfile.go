@@ -9,6 +9,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"fromrest/pkg/recording"
+	"fromrest/pkg/shallow"
 )
 
 // mappingFile is the TOML file kept for a logger.
@@ -68,6 +69,9 @@ func ReadMapping(r io.Reader, name string) (*Mapping, error) {
 	text, err := io.ReadAll(io.LimitReader(r, 1<<20))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if line := shallow.Line(string(text)); line > 0 {
+		return nil, fmt.Errorf("%s: line %d: nested too deeply", name, line)
 	}
 	var f mappingFile
 	meta, err := toml.Decode(string(text), &f)

@@ -12,6 +12,8 @@ import (
 	"strings"
 
 	"github.com/BurntSushi/toml"
+
+	"fromrest/pkg/shallow"
 )
 
 // maxSheet is far beyond any sheet a person writes.
@@ -40,11 +42,18 @@ func Read(r io.Reader, name string) (*Sheet, error) {
 	return Parse(string(b), name)
 }
 
+// mostMistakes is how many mistakes of a kind are listed: what follows is mostly
+// the same one again, and each is looked for in the whole text.
+const mostMistakes = 20
+
 // Parse reads a sheet from its text.
 func Parse(text, name string) (*Sheet, error) {
 	text = strings.TrimPrefix(text, "\ufeff")
 	text = strings.ReplaceAll(text, "\r\n", "\n")
 	s := &Sheet{Name: name, lines: newLines(text)}
+	if line := shallow.Line(text); line > 0 {
+		return nil, s.errorAt(line, "nested too deeply for a session sheet")
+	}
 	var w wireSheet
 	md, err := toml.Decode(text, &w)
 	if err != nil {
@@ -52,6 +61,9 @@ func Parse(text, name string) (*Sheet, error) {
 	}
 	var errs []error
 	for _, k := range md.Undecoded() {
+		if len(errs) == mostMistakes {
+			break
+		}
 		errs = append(errs, s.unknownKey(k))
 	}
 	errs = append(errs, s.fill(&w)...)
@@ -152,15 +164,17 @@ func (s *Sheet) fill(w *wireSheet) []error {
 
 // oneOf checks a word; the empty one means not given.
 func (s *Sheet) oneOf(key string, v *string, allowed ...string) error {
-	return s.oneOfAt(s.lines.key(key), key, v, allowed...)
+	return s.oneOfAt(func() int { return s.lines.key(key) }, key, v, allowed...)
 }
 
-func (s *Sheet) oneOfAt(line int, key string, v *string, allowed ...string) error {
+// oneOfAt is oneOf with the line of the key, which is only looked for where it
+// is needed.
+func (s *Sheet) oneOfAt(line func() int, key string, v *string, allowed ...string) error {
 	*v = strings.ToLower(strings.TrimSpace(*v))
 	if *v == "" || slices.Contains(allowed, *v) {
 		return nil
 	}
-	return s.errorAt(line, "%s = %q: want one of %s", key[strings.LastIndexByte(key, '.')+1:], *v, strings.Join(allowed, ", "))
+	return s.errorAt(line(), "%s = %q: want one of %s", key[strings.LastIndexByte(key, '.')+1:], *v, strings.Join(allowed, ", "))
 }
 
 func (s *Sheet) checkDriveline(w *wireDriveline, table string, from int) []error {
@@ -174,7 +188,7 @@ func (s *Sheet) checkDriveline(w *wireDriveline, table string, from int) []error
 		{"driven", &w.Driven, []string{"front", "rear", "all", "part-time"}}, {"range", &w.Range, []string{"high", "low"}},
 		{"front_differential", &w.Front, diffs}, {"centre_differential", &w.Centre, diffs}, {"rear_differential", &w.Rear, diffs},
 	} {
-		if err := s.oneOfAt(s.lines.keyFrom(table+"."+c.key, from), c.key, c.v, c.allowed...); err != nil {
+		if err := s.oneOfAt(func() int { return s.lines.keyFrom(table+"."+c.key, from) }, c.key, c.v, c.allowed...); err != nil {
 			errs = append(errs, err)
 		}
 	}
@@ -246,6 +260,9 @@ func (s *Sheet) fillModes(ws []wireMode) []error {
 	var errs []error
 	seen := map[string]int{}
 	for i := range ws {
+		if len(errs) >= mostMistakes {
+			break
+		}
 		w := &ws[i]
 		line := s.lines.table("mode", i)
 		at := func(key string) int { return s.lines.keyFrom("mode."+key, line) }
@@ -279,8 +296,14 @@ func (s *Sheet) fillModes(ws []wireMode) []error {
 
 func (s *Sheet) fillRuns(w *wireSheet) []error {
 	var errs []error
-	seen := map[string]int{}
+	seen, described := map[string]int{}, map[string]bool{}
+	for _, name := range s.ModeNames() {
+		described[name] = true
+	}
 	for i, r := range w.Runs {
+		if len(errs) >= mostMistakes {
+			break
+		}
 		e := RunEntry{ID: strings.TrimSpace(r.ID), Mode: strings.TrimSpace(r.Mode), Exclude: strings.TrimSpace(r.Exclude),
 			Keep: r.Keep, Remark: r.Remark, line: s.lines.table("run", i)}
 		switch first, twice := seen[e.ID]; {
@@ -292,7 +315,7 @@ func (s *Sheet) fillRuns(w *wireSheet) []error {
 			errs = append(errs, s.errorAt(e.line, "run %q is both kept and excluded", e.ID))
 		}
 		seen[e.ID] = e.line
-		if e.Mode != "" && len(s.Modes) > 0 && !slices.Contains(s.ModeNames(), e.Mode) {
+		if e.Mode != "" && len(s.Modes) > 0 && !described[e.Mode] {
 			errs = append(errs, s.errorAt(s.lines.keyFrom("run.mode", e.line), "mode %q is not described; the modes are %s", e.Mode, strings.Join(s.ModeNames(), ", ")))
 		}
 		s.Runs = append(s.Runs, e)

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -247,6 +248,36 @@ func TestDraftCommentsAreKeys(t *testing.T) {
 	s := mustParse(t, strings.Join(on, ""))
 	if s.Vehicle.CGHeight == 0 || s.Conditions.Grade == nil || len(s.Modes) != 1 || s.Modes[0].Driveline.Centre != "locked" {
 		t.Errorf("commented keys: %+v", s)
+	}
+}
+
+// A sheet of a megabyte, well meant or not, costs what its size does: work that
+// grows with the square of the size would take minutes here.
+func TestLargeSheets(t *testing.T) {
+	many := func(n int, format string) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, format, i)
+		}
+		return b.String()
+	}
+	for name, c := range map[string]struct{ text, wrong string }{
+		"modes":             {many(20_000, "[[mode]]\nname = 'm%d'\ndriven = 'all'\n"), ""},
+		"runs and modes":    {many(10_000, "[[mode]]\nname = 'm%d'\n") + many(10_000, "[[run]]\nid = 'a#%[1]d'\nmode = 'm%[1]d'\n"), ""},
+		"mistakes":          {many(20_000, "[[mode]]\nname = 'm%d'\ndriven = 'none'\n"), "line 3: driven"},
+		"unknown keys":      {many(40_000, "k%d = 1\n"), "unknown key"},
+		"keys of one table": {"vehicle = {" + many(20_000, "k%d = 1, ") + "z = 1}", "unknown key"},
+		"a long name":       {strings.Repeat("a.", 400_000) + "b = 1", "line 1: nested too deeply"},
+		"a deep table":      {"title = 'x'\n[" + strings.Repeat("a.", 400_000) + "b]", "line 2: nested too deeply"},
+		"inline tables":     {"a = " + strings.Repeat("{a = ", 200_000), "line 1: nested too deeply"},
+	} {
+		_, err := Parse(c.text, "s.toml")
+		if c.wrong == "" && err != nil || c.wrong != "" && (err == nil || !strings.Contains(err.Error(), c.wrong)) {
+			t.Errorf("%s: %.200v", name, err)
+		}
+		if err != nil && strings.Count(err.Error(), "\n") > 2*mostMistakes {
+			t.Errorf("%s: an error of %d lines", name, strings.Count(err.Error(), "\n"))
+		}
 	}
 }
 
