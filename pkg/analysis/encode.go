@@ -8,6 +8,7 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"unsafe"
 )
 
 // What a log gave is kept between calls as plain bytes: the fields of its types
@@ -56,14 +57,21 @@ func encode(b []byte, v reflect.Value) ([]byte, error) {
 func encodeFields(b []byte, v reflect.Value) ([]byte, error) {
 	var err error
 	for i := range v.NumField() {
-		if !v.Type().Field(i).IsExported() {
-			return b, fmt.Errorf("%s.%s cannot be encoded", v.Type(), v.Type().Field(i).Name)
-		}
-		if b, err = encode(b, v.Field(i)); err != nil {
+		if b, err = encode(b, field(v, i)); err != nil {
 			return b, err
 		}
 	}
 	return b, nil
+}
+
+// field is a struct's field, reached also where another package hides it: a result
+// must come back whole.
+func field(v reflect.Value, i int) reflect.Value {
+	f := v.Field(i)
+	if v.Type().Field(i).IsExported() {
+		return f
+	}
+	return reflect.NewAt(f.Type(), unsafe.Pointer(f.UnsafeAddr())).Elem()
 }
 
 // encodeSlice writes 0 for nil, else one more than the length.
@@ -211,7 +219,7 @@ func (d *decoder) into(v reflect.Value) {
 		d.texts(v)
 	case reflect.Struct:
 		for i := range v.NumField() {
-			d.into(v.Field(i))
+			d.into(field(v, i))
 		}
 	default:
 		d.err = fmt.Errorf("%s cannot be decoded", v.Type())
