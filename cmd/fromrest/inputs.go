@@ -137,6 +137,9 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 	if more != nil {
 		more(&s.opts)
 	}
+	if c.Command.Name == "report" && len(s.inputs) > judgedMost {
+		s.opts.Judge = false
+	}
 	for _, in := range s.inputs {
 		if fi, err := os.Stat(in.Path); err == nil {
 			s.opts.Total += fi.Size()
@@ -229,6 +232,10 @@ func notePassed(c *cli.Context, passed []logfile.Passed) {
 
 // timesOnly asks for results without traces, for commands that draw nothing.
 func timesOnly(o *analysis.Options) { o.NoTraces = true }
+
+// judgedMost is up to how many logs a report judges each: what one log would be
+// worth is of no interest in a season's, and costs more than all else.
+const judgedMost = 60
 
 // judged asks for what each log is worth, which costs a second or two.
 func judged(o *analysis.Options) { o.Judge = true }

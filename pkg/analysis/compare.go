@@ -33,6 +33,10 @@ type CompareOptions struct {
 // this program; the rest of the uncertainty differs from run to run.
 const SharedOfRest = 0.5
 
+// MostLogs is up to how many logs stand for modes where no mode was named. The
+// pairs grow with the square of their number, and nobody names modes by the dozen.
+const MostLogs = 24
+
 // Compare compares the modes of a result. Where no run has a mode the logs stand
 // for modes. A time that a flag of its run touches is not counted. The error is
 // for a result in which nothing can be compared.
@@ -44,6 +48,8 @@ func Compare(res *Result, opts CompareOptions) (*compare.Result, error) {
 		return nil, errors.New("nothing to compare: the runs are of one mode; name the modes as MODE=LOG or in a session sheet")
 	}
 	switch {
+	case left == len(starts) && len(names) > MostLogs:
+		return nil, fmt.Errorf("nothing to compare: no mode was named, and %d logs are too many to stand for modes; name the modes as MODE=LOG or in a session sheet", len(names))
 	case left == len(starts):
 		out.Warnings = append(out.Warnings, "No mode was named: each log stands for a mode.")
 	case left > 0:

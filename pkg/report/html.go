@@ -50,6 +50,7 @@ type pageData struct {
 	Headline         *headline
 	Sections         []Section
 	Overlays         []overlayView
+	NoFigures        string // why single runs are not drawn
 	Tables           []tableView
 	Braking          []tableView
 	Runs             []runView
@@ -106,13 +107,16 @@ func HTML(w io.Writer, res *analysis.Result, o HTMLOptions) error {
 	if some {
 		d.Sections = append([]Section{sec}, o.Sections...)
 	}
-	if d.Overlays, err = overlays(res); err != nil {
+	draw := len(res.Runs) <= mostFigures
+	if !draw {
+		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))
+	} else if d.Overlays, err = overlays(res); err != nil {
 		return err
 	}
 	d.Tables = tableViews(TimingTable(res))
 	d.Braking = tableViews(BrakingTable(res))
 	for i, r := range res.Runs {
-		v, err := newRunView(r, i, res, o.Targets)
+		v, err := newRunView(r, i, res, o.Targets, draw)
 		if err != nil {
 			return err
 		}
@@ -124,6 +128,9 @@ func HTML(w io.Writer, res *analysis.Result, o HTMLOptions) error {
 	}
 	return page.Execute(w, &d)
 }
+
+// mostFigures is up to how many runs are drawn: each takes about 0.1 MB.
+const mostFigures = 300
 
 // sessionTitle names a report by the date of its first log.
 func sessionTitle(res *analysis.Result) string {
@@ -191,7 +198,7 @@ func overlays(res *analysis.Result) ([]overlayView, error) {
 	return out, nil
 }
 
-func newRunView(r *analysis.TimedRun, i int, res *analysis.Result, targets []string) (runView, error) {
+func newRunView(r *analysis.TimedRun, i int, res *analysis.Result, targets []string, draw bool) (runView, error) {
 	v := runView{ID: r.ID, Struck: !r.Counted, Excluded: reason(r), Flags: r.Flags}
 	parts := []string{}
 	if r.Mode != "" {
@@ -213,7 +220,7 @@ func newRunView(r *analysis.TimedRun, i int, res *analysis.Result, targets []str
 	}
 	v.Caption = strings.Join(parts, ", ")
 	o := figure.Options{Units: res.Settings.Units, Size: figure.Narrow, Targets: targets}
-	if r.Trace.Len() < 2 || r.Kind == segment.Braking {
+	if !draw || r.Trace.Len() < 2 || r.Kind == segment.Braking {
 		return v, nil
 	}
 	speed, err := figure.SpeedTime(r, o)

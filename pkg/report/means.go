@@ -45,8 +45,8 @@ func Means(groups []Group, target string, from timing.Origin) []Mean {
 		}
 		runs = append(runs, rs...)
 	}
-	if some < 2 {
-		return out
+	if some < 2 || some > analysis.MostLogs {
+		return out // alone, or a heap of logs without modes
 	}
 	t, err := compare.At(target, string(from), runs, compare.Options{})
 	if err != nil {
