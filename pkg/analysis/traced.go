@@ -45,8 +45,9 @@ type Shift struct {
 	Speed uncert.Value // m/s there; measured
 	// Duration is the width of the interruption at half its depth in s; measured.
 	Duration uncert.Value
-	// Cost is how much later every higher speed came than with thrust passing
-	// evenly from its value before to its value after, in s; modelled.
+	// Cost is how much later every higher speed came than if thrust had passed in
+	// the same time from its value before to its value after, without a gap, in s;
+	// modelled.
 	Cost uncert.Value
 	// Step is wheel force after over wheel force before, road load included;
 	// modelled. A step down by the ratio of two gears tells which they are.
