@@ -163,7 +163,9 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 		}
 	}
 	s.failed += len(res.Failed)
-	if w := s.opts.With; w != nil && w.Joined() == 0 {
+	// A log remembered from an earlier call was not joined anew.
+	joined := func(l *analysis.Log) bool { return l.Quality.Accel != "" }
+	if w := s.opts.With; w != nil && w.Joined() == 0 && !slices.ContainsFunc(res.Logs, joined) {
 		complain(c, fmt.Errorf("%s: goes with none of the logs: %s", w.Name(), w.Why()))
 	}
 	if s.sheet != nil {
