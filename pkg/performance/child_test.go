@@ -37,7 +37,8 @@ const (
 
 // report is what a child process says.
 type report struct {
-	Seconds float64
+	Wall    float64 // s, by the clock
+	CPU     float64 // s, of all threads
 	Mallocs uint64
 	Kept    int64 // bytes of the columns of the recording, 0 where none is made
 	Records int   // fixes kept, or records seen
@@ -66,9 +67,9 @@ func child(task, path string) {
 	read := tasks[task]
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
-	begin := time.Now()
+	begin, used := time.Now(), processorTime()
 	n, rec, err := read(f, info.Size())
-	r := report{Seconds: time.Since(begin).Seconds(), Records: n}
+	r := report{Wall: time.Since(begin).Seconds(), CPU: (processorTime() - used).Seconds(), Records: n}
 	runtime.ReadMemStats(&after)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)

@@ -15,8 +15,7 @@ import (
 // cost is what reading a log takes.
 type cost struct {
 	report
-	wall time.Duration // of the whole process
-	peak int64         // bytes resident at most, 0 unknown
+	peak int64 // bytes resident at most, 0 unknown
 }
 
 // measure reads the log with a child process of this program on the given
@@ -40,12 +39,9 @@ func middle(times int, f func() (cost, error)) (cost, error) {
 		if err != nil {
 			return c, err
 		}
-		if c.Seconds == 0 {
-			c.Seconds = c.wall.Seconds()
-		}
 		all = append(all, c)
 	}
-	slices.SortFunc(all, func(a, b cost) int { return int((a.Seconds - b.Seconds) * 1e9) })
+	slices.SortFunc(all, func(a, b cost) int { return int((a.CPU - b.CPU) * 1e9) })
 	return all[len(all)/2], nil
 }
 
@@ -58,7 +54,9 @@ func run(c *exec.Cmd) ([]byte, cost, error) {
 	c.Stderr = &wrong
 	begin := time.Now()
 	err := c.Run()
-	got := cost{wall: time.Since(begin), peak: peak(c.ProcessState)}
+	got := cost{peak: peak(c.ProcessState)}
+	got.Wall = time.Since(begin).Seconds()
+	got.CPU = (c.ProcessState.UserTime() + c.ProcessState.SystemTime()).Seconds()
 	if err != nil {
 		line, _, _ := strings.Cut(strings.TrimSpace(wrong.String()), "\n")
 		err = fmt.Errorf("%w: %s", err, line)
