@@ -124,15 +124,20 @@ func ConditionsOf(res *Result, sh *session.Sheet) (out []RunConditions, assumed 
 	if rs.air.Basis == "" {
 		assumed = append(assumed, "The effect of the air is not known: temperature_c and pressure_hpa would give it.")
 	}
+	unlimited := false
 	grip := map[string]float64{}
 	for i := range out {
 		mode := out[i].Run.Mode
 		if _, ok := grip[mode]; !ok {
 			grip[mode] = gripOf(sh, mode)
+			unlimited = unlimited || grip[mode] == 0
 		}
 		one := rs
 		one.grip = grip[mode]
 		out[i].effects(&one)
+	}
+	if f := rs.air.PowerFactor; unlimited && f.X != 1 && !math.IsNaN(f.X) {
+		assumed = append(assumed, "Where the tyres are the limit the air takes no power. The sheet does not tell where that is, so the effect of power is taken to lie anywhere between both: friction, driven, tyre_radius_m, front_axle_kg and rear_axle_kg would narrow it.")
 	}
 	return out, assumed
 }

@@ -20,6 +20,7 @@ type influence struct {
 	base     cost // nil where not known
 	moved    []cost
 	relative float64
+	perhaps  cost // what is left where part of the cost may not be there, nil for none
 	into     func(*Effect) *uncert.Value
 }
 
@@ -41,23 +42,41 @@ func (c *RunConditions) influences(rs *resistance) []influence {
 		if math.IsNaN(v.X) {
 			return influence{into: into}
 		}
-		return influence{make(v.X), []cost{make(v.X + v.U)}, relative, into}
+		return influence{base: make(v.X), moved: []cost{make(v.X + v.U)}, relative: relative, into: into}
 	}
 	known := rs.air.Density
 	if rs.air.Basis == "" {
 		known = nothing
 	}
+	engine := of(rs.air.PowerFactor, power, 0, func(e *Effect) *uncert.Value { return &e.Power })
+	if engine.base != nil && rs.grip == 0 {
+		tyres := *rs
+		tyres.grip = c.hardestPush(rs) * plateauShare / gripShare
+		engine.perhaps = c.powerCost(&tyres, rs.air.PowerFactor.X)
+	}
 	return []influence{
 		of(c.Grade, grade, 0, func(e *Effect) *uncert.Value { return &e.Grade }),
 		of(c.HeadWind, wind, rs.dragU, func(e *Effect) *uncert.Value { return &e.HeadWind }),
 		of(known, air, rs.dragU, func(e *Effect) *uncert.Value { return &e.Air }),
-		of(rs.air.PowerFactor, power, 0, func(e *Effect) *uncert.Value { return &e.Power }),
+		engine,
 	}
 }
 
 // powerCost is what an engine lost in this air that gives f times its power in
 // the reference air. Where the tyres are the limit it lost nothing.
 func (c *RunConditions) powerCost(rs *resistance, f float64) cost {
+	push := c.push(rs)
+	return func(v, a float64) float64 {
+		p := push(v, a)
+		if p <= 0 || rs.grip > 0 && p > gripShare*rs.grip {
+			return 0
+		}
+		return (f - 1) * p / rs.factor
+	}
+}
+
+// push is the force at the wheels over the mass, m/s².
+func (c *RunConditions) push(rs *resistance) func(v, a float64) float64 {
 	or0 := func(x float64) float64 {
 		if math.IsNaN(x) {
 			return 0
@@ -67,24 +86,34 @@ func (c *RunConditions) powerCost(rs *resistance, f float64) cost {
 	hill := unit.GravityStandard * (rs.rolling + math.Sin(math.Atan(or0(c.Grade.X))))
 	w := or0(c.HeadWind.X)
 	return func(v, a float64) float64 {
-		push := rs.factor*a + hill + rs.dragPerKg*(v+w)*math.Abs(v+w)
-		if push <= 0 || rs.grip > 0 && push > gripShare*rs.grip {
-			return 0
-		}
-		return (f - 1) * push / rs.factor
+		return rs.factor*a + hill + rs.dragPerKg*(v+w)*math.Abs(v+w)
 	}
+}
+
+// hardestPush is the highest of the run, m/s².
+func (c *RunConditions) hardestPush(rs *resistance) float64 {
+	push, top := c.push(rs), 0.0
+	for i, a := range c.Run.Trace.A {
+		top = math.Max(top, push(c.Run.Trace.V[i], a))
+	}
+	return top
 }
 
 // gripShare is the part of the modelled grip from which the tyres are taken to be
 // the limit.
 const gripShare = 0.95
 
+// plateauShare is the part of the hardest push from which the tyres may be the
+// limit where the sheet does not tell: it could as well be torque. Spinning wheels
+// make thrust fluctuate by a fifth.
+const plateauShare = 0.6
+
 // effects works out what each time would have been on the level, in still air and
 // in the reference air, as far as each is known.
 func (c *RunConditions) effects(rs *resistance) {
 	type pass struct {
-		base  *without
-		moved []*without
+		base, perhaps *without
+		moved         []*without
 	}
 	list := c.influences(rs)
 	passes := make([]pass, len(list))
@@ -95,6 +124,9 @@ func (c *RunConditions) effects(rs *resistance) {
 		}
 		all = append(all, in.base)
 		passes[i].base = c.Run.without(in.base)
+		if in.perhaps != nil {
+			passes[i].perhaps = c.Run.without(in.perhaps)
+		}
 		for _, m := range in.moved {
 			passes[i].moved = append(passes[i].moved, c.Run.without(m))
 		}
@@ -111,21 +143,28 @@ func (c *RunConditions) effects(rs *resistance) {
 		e := Effect{Name: t.Name, From: t.From, Headline: uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95}}
 		// Counted from the trace as it is, so that its grid cancels out.
 		real := asDriven.time(t)
-		u := []float64{e.Headline.U}
+		u, shift := []float64{e.Headline.U}, 0.0
 		for i, in := range list {
 			*in.into(&e) = nothing
 			if in.base == nil {
 				continue
 			}
 			x := real - passes[i].base.time(t)
+			doubt := 0.0
 			parts := []float64{modelShare * x, in.relative * x}
+			if p := passes[i].perhaps; p != nil { // anywhere between the two
+				half := (x - (real - p.time(t))) / 2
+				doubt += half
+				parts = append(parts, uncert.Rectangular(half))
+			}
 			for _, m := range passes[i].moved {
 				parts = append(parts, real-m.time(t)-x)
 			}
+			x, shift = x-doubt, shift+doubt
 			v := uncert.Value{X: x, U: uncert.Combine(parts...)}
 			*in.into(&e), u = v, append(u, v.U)
 		}
-		e.Corrected = uncert.Value{X: t.Seconds - (real - together.time(t)), U: uncert.Combine(u...)}
+		e.Corrected = uncert.Value{X: t.Seconds - (real - together.time(t)) + shift, U: uncert.Combine(u...)}
 		c.Effects = append(c.Effects, e)
 	}
 }

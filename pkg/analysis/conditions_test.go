@@ -84,13 +84,15 @@ func (w weathered) drive(t *testing.T, seed uint64) (*analysis.Result, []*synth.
 	return res, twins
 }
 
-// noted is the sheet a tester would write: every value off by its uncertainty.
+// noted is the sheet a tester would write: every value off by its uncertainty, grip
+// to spare.
 func (w weathered) noted(seed uint64) *session.Sheet {
 	rng := rand.New(rand.NewPCG(seed, 99))
 	tc, p, h := trialTemperature+rng.NormFloat64(), trialPressure+100*rng.NormFloat64(), trialHumidity+0.05*rng.NormFloat64()
 	v := synth.Van("full")
 	return &session.Sheet{Vehicle: session.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, Engine: "naturally aspirated",
-		DragArea: v.DragArea * (1 + 0.05*rng.NormFloat64()), RollingResistance: v.Rolling},
+		DragArea: v.DragArea * (1 + 0.05*rng.NormFloat64()), RollingResistance: v.Rolling,
+		TyreRadius: 0.35, FrontMass: 1140, RearMass: 1140, Friction: 0.9, Driveline: session.Driveline{Driven: "all"}},
 		Conditions: session.Conditions{Temperature: &tc, Pressure: &p, Humidity: &h}}
 }
 
@@ -119,7 +121,11 @@ func (c *tally) log(t *testing.T, what string, scale float64, unit string) {
 func (c *tally) judge(t *testing.T, what string) {
 	t.Helper()
 	share := float64(c.in) / float64(c.n)
-	if lo, hi := 0.93, 0.97; *full && (share < lo || share > hi) || share < 0.75 {
+	lo, hi := 0.93, 0.97
+	if what == "grade from altitude" {
+		hi = 0.99 // its noise is taken to wander without end, which is on the safe side
+	}
+	if *full && (share < lo || share > hi) || share < 0.75 {
 		t.Errorf("%s: %d of %d in their interval", what, c.in, c.n)
 	}
 }
