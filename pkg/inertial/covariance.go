@@ -31,18 +31,6 @@ func (ft *fit) covariance() {
 			g[j][i] = w[i] * r[i] * z.col[j][i]
 		}
 	}
-	step := max(median(ft.f.t), 1e-3)
-	lags := min(max(int(memory/step+0.5), 1), n/8)
-	mid := mat.NewSymDense(p, nil)
-	for i := range p {
-		for j := i; j < p; j++ {
-			s := products(g[i], g[j], 0)
-			for q := 1; q <= lags; q++ {
-				s += (1 - float64(q)/float64(lags+1)) * (products(g[i], g[j], q) + products(g[j], g[i], q))
-			}
-			mid.SetSym(i, j, s)
-		}
-	}
 	var ch mat.Cholesky
 	if !ch.Factorize(a) {
 		return
@@ -52,7 +40,7 @@ func (ft *fit) covariance() {
 		return
 	}
 	var t, v mat.Dense
-	t.Mul(&inv, mid)
+	t.Mul(&inv, ft.hanging(g))
 	v.Mul(&t, &inv)
 	ft.cov = mat.NewSymDense(p, nil)
 	wide, parts := ft.stretches(z, g, &inv)
@@ -62,13 +50,31 @@ func (ft *fit) covariance() {
 			least *= trusted
 		}
 		least = max(least, v.At(i, i))
-		wide[i] = math.Sqrt(max(least, wide[i]) / v.At(i, i))
+		wide[i] = math.Sqrt(max(least, wide[i]) / max(v.At(i, i), 1e-300))
 	}
 	for i := range p {
 		for j := i; j < p; j++ {
 			ft.cov.SetSym(i, j, v.At(i, j)*wide[i]*wide[j])
 		}
 	}
+}
+
+// hanging is the covariance of the sum of the scores g, those within the memory
+// hanging together.
+func (ft *fit) hanging(g [][]float64) *mat.SymDense {
+	step := max(median(ft.f.t), 1e-3)
+	lags := min(max(int(memory/step+0.5), 1), len(g[0])/8)
+	out := mat.NewSymDense(len(g), nil)
+	for i := range g {
+		for j := i; j < len(g); j++ {
+			s := products(g[i], g[j], 0)
+			for q := 1; q <= lags; q++ {
+				s += (1 - float64(q)/float64(lags+1)) * (products(g[i], g[j], q) + products(g[j], g[i], q))
+			}
+			out.SetSym(i, j, s)
+		}
+	}
+	return out
 }
 
 // stretches is the variance of each unknown by the scatter of what stretches of
