@@ -56,7 +56,7 @@ type trial struct {
 	al  *Alignment
 }
 
-// draw makes the sensor of the kind: any mounting, 0.2 m/s² of bias, 3 %
+// draw makes a sensor as loggers have it: any mounting, 0.2 m/s² of bias, 3 %
 // of scale, vibration of 0.3 m/s², a clock up to 2 s off that drifts.
 func draw(t testing.TB, seed uint64, rx synth.Receiver, own bool) *trial {
 	rng := rand.New(rand.NewPCG(seed, 4))
