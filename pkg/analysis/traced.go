@@ -82,7 +82,7 @@ type ForcePoint struct {
 // RoadLoad is what resists, per mass, and how heavy rotating parts make the vehicle.
 type RoadLoad struct {
 	Rolling      uncert.Value // coefficient
-	RollingBasis Basis
+	RollingBasis Basis        // measured: noted in the sheet; modelled: by a coast-down
 	Drag         uncert.Value // ½ρCdA over mass, 1/m
 	DragBasis    Basis
 	// DragArea is Drag as an area in m² in the air of the session; NaN without the mass.
