@@ -2,7 +2,6 @@ package fit
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
 	"time"
 
@@ -196,7 +195,7 @@ func (g *gather) convertTrack(t *recording.Track, convert func(int64) int64) *re
 	for i := range nano {
 		nano[i] = convert(nano[i])
 	}
-	if slices.IsSorted(nano) {
+	if rising(nano) {
 		return t
 	}
 	again := *t
@@ -208,6 +207,16 @@ func (g *gather) convertTrack(t *recording.Track, convert func(int64) int64) *re
 	}
 	seq.Close()
 	return fresh
+}
+
+// rising reports whether each instant is later than the one before.
+func rising(nano []int64) bool {
+	for i := 1; i < len(nano); i++ {
+		if nano[i] <= nano[i-1] {
+			return false
+		}
+	}
+	return true
 }
 
 func (g *gather) convertAccel(convert func(int64) int64) *recording.Accel {
