@@ -30,8 +30,10 @@ type Memory interface {
 type finished struct {
 	Failed string // why it gave nothing, "" where it gave something
 	Named  bool   // the reason begins with the path
-	Log    Log
-	Runs   []TimedRun
+	// Joined and Refused are what became of Options.With.
+	Joined, Refused bool
+	Log             Log
+	Runs            []TimedRun
 }
 
 // trace is what makes a run long.
@@ -114,10 +116,17 @@ const (
 	partJudgement = " judgement"
 )
 
-func (p *pipeline) recall(key string, in Input) (outcome, bool) {
+func (p *pipeline) recall(key string, in Input) (out outcome, found bool) {
 	var f finished
 	if !p.recallInto(key, &f) {
 		return outcome{}, false
+	}
+	if w := p.opts.With; w != nil {
+		defer func() {
+			if found {
+				w.Again(f.Joined, f.Refused)
+			}
+		}()
 	}
 	if f.Failed != "" {
 		if f.Named {
@@ -125,7 +134,7 @@ func (p *pipeline) recall(key string, in Input) (outcome, bool) {
 		}
 		return outcome{err: errors.New(f.Failed)}, true
 	}
-	out := outcome{log: &f.Log}
+	out = outcome{log: &f.Log}
 	out.log.Path, out.log.Mode = in.Path, in.Mode
 	for i := range f.Runs {
 		r := &f.Runs[i]
@@ -159,7 +168,10 @@ func (p *pipeline) recallInto(key string, to any) bool {
 // remember keeps what an input gave. Only what the bytes themselves decide is
 // kept: not that a disk failed or that the call was interrupted.
 func (p *pipeline) remember(key string, in Input, out outcome) {
-	var f finished
+	f := finished{Joined: out.with}
+	if p.opts.With != nil {
+		f.Refused = p.opts.With.Refused()
+	}
 	if out.err != nil {
 		var path *fs.PathError
 		var number syscall.Errno

@@ -211,7 +211,7 @@ func TestNothingElseIsRecalled(t *testing.T) {
 		"targets": func(o *Options) { o.Targets = []timing.Target{target} },
 		"all":     func(o *Options) { o.All = true },
 		"judge":   func(o *Options) { o.Judge = true },
-		"columns": func(o *Options) { o.Columns = columns },
+		"columns": func(o *Options) { o.Columns = columns; write("header = 1\n") },
 		"mapping": func(o *Options) { o.Columns = columns; write("header = 2\n") },
 		"from":    func(o *Options) { o.Part.Span.From = bound },
 		"to":      func(o *Options) { o.Part.Span.To = recording.Bound{Kind: recording.SinceStart, After: 1e12} },

@@ -50,6 +50,7 @@ type outcome struct {
 	log  *Log
 	runs []*TimedRun
 	err  error
+	with bool // the companion was joined
 }
 
 // targets are the standard ones with the user's own after them, in table order
@@ -108,7 +109,9 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 		if err != nil {
 			return outcome{err: err}
 		}
-		return p.log(ctx, in, lf)
+		out := p.log(ctx, in, lf)
+		out.with = lf.Joined
+		return out
 	})
 }
 

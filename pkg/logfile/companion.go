@@ -49,10 +49,10 @@ func OpenCompanion(ctx context.Context, path string, opts Options) (*Companion, 
 // has some: those that lie about it in time where both are on one clock, else all
 // of them on a clock of their own. What was done is noted in the recording's
 // problems.
-func (c *Companion) Join(rec *recording.Recording) {
+func (c *Companion) Join(rec *recording.Recording) (joined bool) {
 	from, to, ok := span(rec)
 	if !ok {
-		return
+		return false
 	}
 	note := func(effect diag.Effect, format string, args ...any) {
 		rec.Problems.Add(diag.Problem{Kind: "companion", Effect: effect, Line: 1, Text: c.name + ": " + fmt.Sprintf(format, args...)})
@@ -64,12 +64,12 @@ func (c *Companion) Join(rec *recording.Recording) {
 		i := sort.Search(len(a.NanoUTC), func(i int) bool { return a.NanoUTC[i] >= from-int64(room) })
 		j := sort.Search(len(a.NanoUTC), func(i int) bool { return a.NanoUTC[i] > to+int64(room) })
 		if !(i < j && a.NanoUTC[i] < to && a.NanoUTC[j-1] > from) {
-			return // it belongs to other logs
+			return false // it belongs to other logs
 		}
 		a = cut(a, i, j)
 	case c.Several:
 		c.refused.Store(true)
-		return
+		return false
 	default:
 		a.OwnClock = true
 	}
@@ -83,7 +83,22 @@ func (c *Companion) Join(rec *recording.Recording) {
 	}
 	rec.Accel = &a
 	c.joined.Add(1)
+	return true
 }
+
+// Again takes note of a log that was joined, or refused, in an earlier call and
+// need not be read now.
+func (c *Companion) Again(joined, refused bool) {
+	if joined {
+		c.joined.Add(1)
+	}
+	if refused {
+		c.refused.Store(true)
+	}
+}
+
+// Refused reports whether the samples' own clock kept them from a recording.
+func (c *Companion) Refused() bool { return c.refused.Load() }
 
 // Joined returns how many recordings took the samples.
 func (c *Companion) Joined() int { return int(c.joined.Load()) }

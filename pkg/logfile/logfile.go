@@ -49,6 +49,7 @@ type Log struct {
 	Recording *recording.Recording
 	SHA256    string // hex
 	Bytes     int64
+	Joined    bool // Options.With gave the acceleration
 }
 
 // headSize is how much of a log is looked at to tell its format.
@@ -73,10 +74,10 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, er
 	if err == nil {
 		err = opts.Part.choose(rec)
 	}
-	if opts.With != nil {
-		opts.With.Join(rec)
-	}
 	log := &Log{Recording: rec}
+	if opts.With != nil {
+		log.Joined = opts.With.Join(rec)
+	}
 	log.SHA256, log.Bytes = sum.result()
 	return log, wrap(name, err)
 }
