@@ -37,6 +37,7 @@ func TestDocumentsStayTrue(t *testing.T) {
 				t.Fatal(err)
 			}
 			t.Chdir(t.TempDir())
+			t.Setenv("XDG_CACHE_HOME", t.TempDir())
 			got, n := replay(t, string(text))
 			commands += n
 			if *update && got != string(text) {

@@ -3,12 +3,14 @@ package main
 import (
 	"context"
 	"flag"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/urfave/cli/v2"
@@ -33,6 +35,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts: *update,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("FIXTURES", fixtures)
+			e.Setenv("XDG_CACHE_HOME", filepath.Join(e.WorkDir, ".cache"))
 			return nil
 		},
 		Condition: func(cond string) (bool, error) {
@@ -62,6 +65,7 @@ func TestExamplesRun(t *testing.T) {
 		}
 	}
 	t.Chdir(dir)
+	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	for _, c := range newApp(io.Discard, io.Discard).Commands {
 		if c.Name == "help" {
 			continue
@@ -143,7 +147,45 @@ func TestFlagsMayFollowArguments(t *testing.T) {
 	}
 }
 
+// After an interrupt what is done is printed, and what is not is named.
+func TestInterruptPrintsWhatIsDone(t *testing.T) {
+	cache := t.TempDir()
+	t.Setenv("XDG_CACHE_HOME", cache)
+	dir := t.TempDir()
+	b, err := os.ReadFile("../../fixtures/session-10hz.nmea")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const logs = 100
+	for i := range logs {
+		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("%03d.nmea", i)), append(b, fmt.Sprintf("\r\n#%d\r\n", i)...), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	go func() { // as soon as a first log is remembered
+		for ctx.Err() == nil {
+			if done, _ := filepath.Glob(filepath.Join(cache, "fromrest", "finished", "*", "*")); len(done) > 1 {
+				cancel()
+			}
+			time.Sleep(time.Millisecond)
+		}
+	}()
+	var stdout, stderr strings.Builder
+	code := run(ctx, []string{"fromrest", "runs", dir}, &stdout, &stderr)
+	printed := strings.Count(stdout.String(), ": NMEA, ")
+	want := fmt.Sprintf("fromrest: interrupted: %d of %d logs are done; not done: ", printed, logs)
+	if code != exitInterrupted || printed == 0 || printed == logs || !strings.HasPrefix(stderr.String(), want) || strings.Count(stderr.String(), "\n") != 1 {
+		t.Errorf("exit status %d, %d logs printed, %q", code, printed, stderr.String())
+	}
+	if !strings.Contains(stdout.String(), fmt.Sprintf("Interrupted: %d of %d logs were not analysed.", logs-printed, logs)) {
+		t.Error("the output does not say that it is a part")
+	}
+}
+
 func TestInterruptEndsWithOneLine(t *testing.T) {
+	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	var stdout, stderr strings.Builder
