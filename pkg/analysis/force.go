@@ -1,24 +1,23 @@
 package analysis
 
 import (
+	"context"
 	"math"
 
 	"fromrest/pkg/session"
-	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
 
 // ForcePair is how wheel force differs between two modes at the same speeds, as
-// (a/b - 1), over one range of speed. With all else equal it is the driveline
-// loss of one mode where both are limited by power, and its gearing where both
-// are limited by torque.
+// (a/b - 1), over one range of speed, outside shifts. ForceBand tells more.
 type ForcePair struct {
 	A, B     string
 	From, To float64      // m/s
 	Ratio    float64      // a over b
 	Percent  uncert.Value // 100·(ratio - 1); U95 is Student's with the runs' scatter
 	NA, NB   int          // runs
+	Basis    Basis
 }
 
 // forceStep is the spacing of the speeds at which force is taken.
@@ -56,76 +55,31 @@ func (c *RunConditions) specificForce(rs resistance, rolling, lo, hi float64) []
 
 // ForcePairs compares the wheel force of every two modes that have two counted
 // runs or more, over the lower and the upper half of the speeds that all their
-// runs pass. Each run counts once, so that the interval holds what differs from
-// run to run.
+// runs pass outside shifts. Each run counts once, so that the interval holds what
+// differs from run to run.
 func ForcePairs(cs []RunConditions, sh *session.Sheet) []ForcePair {
-	rs, _ := resistanceOf(sh)
-	rolling := sh.Vehicle.RollingResistance
-	if rolling == 0 {
-		rolling = defaultRolling
-	}
-	byMode := map[string][]*RunConditions{}
-	var modes []string
-	for i := range cs {
-		m := cs[i].Run.Mode
-		if m == "" {
-			continue
-		}
-		if byMode[m] == nil {
-			modes = append(modes, m)
-		}
-		byMode[m] = append(byMode[m], &cs[i])
+	t := TraceOf(context.Background(), nil, cs, sh)
+	of := map[string][]*TracedRun{}
+	for i := range t.Runs {
+		of[t.Runs[i].Run.Mode] = append(of[t.Runs[i].Run.Mode], &t.Runs[i])
 	}
 	var out []ForcePair
-	for i, a := range modes {
-		for _, b := range modes[i+1:] {
-			if len(byMode[a]) < 2 || len(byMode[b]) < 2 {
+	for _, b := range t.Bands {
+		p := pairing{a: of[b.A], b: of[b.B]}
+		p.look()
+		half := len(p.at) / 2
+		for _, points := range [][]int{p.at[:half], p.at[half:]} {
+			if len(points) < lossSpan {
 				continue
 			}
-			top := math.Inf(1)
-			for _, c := range append(append([]*RunConditions(nil), byMode[a]...), byMode[b]...) {
-				top = math.Min(top, c.Run.MaxSpeed)
+			d := p.percent(points)
+			if math.IsNaN(d.U) {
+				continue
 			}
-			lo, hi := 4.0, math.Floor(0.97*top)
-			mid := math.Floor((lo + hi) / 2)
-			for _, r := range [][2]float64{{lo, mid}, {mid, hi}} {
-				if r[1]-r[0] >= 3 {
-					if p, ok := forcePair(byMode[a], byMode[b], rs, rolling, r[0], r[1]); ok {
-						p.A, p.B = a, b
-						out = append(out, p)
-					}
-				}
-			}
+			v := p.a[0].Force
+			out = append(out, ForcePair{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Ratio: 1 + d.X/100, Percent: d, Basis: weakest(Modelled, t.Load.DragBasis, t.Load.RollingBasis, t.Load.FactorBasis),
+				From: v[points[0]].Speed - forceStep/2, To: v[points[len(points)-1]].Speed + forceStep/2})
 		}
 	}
 	return out
-}
-
-func forcePair(a, b []*RunConditions, rs resistance, rolling, lo, hi float64) (ForcePair, bool) {
-	logs := func(cs []*RunConditions) []float64 {
-		var out []float64
-		for _, c := range cs {
-			// The mean of forces, not of their logarithms: a shift's low forces
-			// would weigh without bound.
-			sum, n := 0.0, 0
-			for _, f := range c.specificForce(rs, rolling, lo, hi) {
-				if f > 0 && !math.IsInf(f, 0) {
-					sum, n = sum+f, n+1
-				}
-			}
-			if n > 0 {
-				out = append(out, math.Log(sum/float64(n)))
-			}
-		}
-		return out
-	}
-	sa, sb := stats.Describe(logs(a)), stats.Describe(logs(b))
-	w, err := stats.Welch(sa, sb)
-	if err != nil {
-		return ForcePair{}, false
-	}
-	l, h := w.Interval(0.95)
-	p := ForcePair{From: lo, To: hi, Ratio: math.Exp(sa.Mean - sb.Mean), NA: sa.N, NB: sb.N}
-	p.Percent = uncert.Value{X: 100 * (p.Ratio - 1), U: 100 * p.Ratio * (h - l) / 2 / uncert.Z95}
-	return p, !math.IsNaN(p.Percent.U)
 }
