@@ -60,7 +60,8 @@ func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*fusion.Sample
 // forwardOf is the forward axis of an aligned accelerometer on a clock that
 // begins at start.
 func forwardOf(al *inertial.Alignment, a *recording.Accel, start time.Time) *fusion.Forward {
-	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, BiasU: al.Bias.U * al.Gain.X}
+	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, DriftU: al.Drift.U,
+		Middle: al.Middle.Sub(start).Seconds(), BiasU: al.Bias.U * al.Gain.X}
 	f.T, f.A, f.Bad = al.ForwardSamples(a, start)
 	return f
 }

@@ -17,11 +17,18 @@ type Forward struct {
 	Rate         float64 // Hz
 	Rest, Moving float64 // m/s², standard deviation of one sample at rest and under way
 	Rho          float64 // correlation of neighbouring samples' noise
-	OffsetU      float64 // s, standard uncertainty of the clock offset, common to the log
+	OffsetU      float64 // s, standard uncertainty of the clock offset at Middle, common to the log
+	DriftU       float64 // standard uncertainty of the clock's rate
+	Middle       float64 // s on the samples' clock
 	BiasU        float64 // m/s², standard uncertainty of the bias at one standstill
 
 	square []float64 // m²/s⁴, running sum of squared second differences
 	usual  float64   // m²/s⁴, mean roughness under way
+}
+
+// offsetU is the standard uncertainty of the clock offset at an instant, in s.
+func (f *Forward) offsetU(t float64) float64 {
+	return math.Hypot(f.OffsetU, f.DriftU*(t-f.Middle))
 }
 
 // First is the first sample not before an instant of the samples' clock.
@@ -140,21 +147,20 @@ func (f *Forward) biasVariance() float64 {
 	return f.BiasU*f.BiasU + leastBias*leastBias
 }
 
-// Of knocks: a sample farther than knockAt typical distances from the median of
-// itself and two neighbours either side is a blow to the sensor, and so are those
-// within knockNear of it.
+// Of knocks: a sample farther than knockAt typical distances of its second from
+// the median of itself and two neighbours either side is a blow to the sensor,
+// and so are those within knockNear of it.
 const (
 	knockAt   = 7.0
 	knockNear = 2
 )
 
-// Knocks marks as bad the samples in which the sensor was struck, and returns how
-// many there were: a blow is no motion of the vehicle, and its noise is nothing
-// like the vibration around it.
-func (f *Forward) Knocks() int {
+// markKnocks marks as bad the samples in which the sensor was struck: a blow is no
+// motion of the vehicle, and its noise is nothing like the vibration around it.
+func (f *Forward) markKnocks() {
 	n := len(f.A)
 	if n < 50 {
-		return 0
+		return
 	}
 	off := make([]float64, n)
 	for i := 2; i+2 < n; i++ {
@@ -162,24 +168,28 @@ func (f *Forward) Knocks() int {
 		slices.Sort(w[:])
 		off[i] = math.Abs(f.A[i] - w[2])
 	}
-	limit := knockAt * 1.4826 * median(append([]float64(nil), off...))
-	if limit == 0 {
-		return 0
-	}
 	if f.Bad == nil {
 		f.Bad = make([]bool, n)
 	}
-	count := 0
-	for i, x := range off {
-		if x <= limit {
+	// A log may stand still for most of its time: what is usual is that of the
+	// second, unless that is less than what the log has.
+	usual := median(slices.Clone(off))
+	second := max(int(f.Rate), 20)
+	for a := 0; a < n; a += second {
+		b := min(a+second, n)
+		limit := knockAt * 1.4826 * max(median(slices.Clone(off[a:b])), usual)
+		if limit == 0 {
 			continue
 		}
-		count++
-		for j := max(i-knockNear, 0); j <= min(i+knockNear, n-1); j++ {
-			f.Bad[j] = true
+		for i := a; i < b; i++ {
+			if off[i] <= limit {
+				continue
+			}
+			for j := max(i-knockNear, 0); j <= min(i+knockNear, n-1); j++ {
+				f.Bad[j] = true
+			}
 		}
 	}
-	return count
 }
 
 // roughSpan is over how much of the time about a sample its roughness is taken.
@@ -188,7 +198,7 @@ const roughSpan = 1.0 // s
 // Attach gives the samples an accelerometer: blows to it are marked, and its
 // roughness is summed up once for all runs.
 func (s *Samples) Attach(f *Forward) {
-	f.Knocks()
+	f.markKnocks()
 	f.sumRoughness()
 	i := 0
 	sum, n := 0.0, 0.0

@@ -102,9 +102,8 @@ func (so *solver) span() float64 {
 func (so *solver) moved(by float64, h hypothesis) *solver {
 	m := newSolver(so.s, so.rd, so.move(by), 0)
 	for i := range m.acc {
-		if like := so.acc[min(i, len(so.acc)-1)]; true {
-			m.acc[i].bad, m.acc[i].v = m.acc[i].bad || like.bad, like.v
-		}
+		like := &so.acc[min(i, len(so.acc)-1)]
+		m.acc[i].bad, m.acc[i].v = m.acc[i].bad || like.bad, like.v
 	}
 	m.sd, m.av, m.rv, m.idle, m.clock, m.walk = so.sd, so.av, so.rv, so.idle, so.clock, so.walk
 	m.thrust, m.thrustV = so.thrust, so.thrustV
@@ -125,15 +124,19 @@ func (so *solver) moved(by float64, h hypothesis) *solver {
 // at three Gauss-Hermite points. The offset was found from the whole log, so
 // the points' weights are fixed and not scored again on this run.
 func (so *solver) overOffset(hs []hypothesis, guess, width float64) []hypothesis {
-	if so.acc == nil || len(hs) == 0 || so.s.Accel.OffsetU < leastOffset {
+	if so.acc == nil || len(hs) == 0 {
 		return hs
 	}
 	best := hs[0]
+	u := so.s.Accel.offsetU(math.Abs(best.launch)) // negative in a reversed window
+	if u < leastOffset {
+		return hs
+	}
 	var out []hypothesis
 	for j, z := range [3]float64{0, -math.Sqrt(3), math.Sqrt(3)} {
 		part := hs
 		if j > 0 {
-			by := z * so.s.Accel.OffsetU
+			by := z * u
 			part = so.moved(by, best).posterior(guess+by, width, 1)
 		}
 		for _, h := range part {

@@ -15,8 +15,8 @@ const (
 	leastRough = 0.1
 	maxShake   = 0.7
 	// leastShake and shakeRange bound the fitted variance of a sample about what was
-	// found of it
-	// in the whole log: from below it is not free, or jerk would pass for it.
+	// found of it in the whole log: were it free from below, noise would pass for
+	// jerk.
 	leastShake = 0.7
 	shakeRange = 25.0
 )
@@ -57,8 +57,8 @@ func (so *solver) told(launch float64) float64 {
 		}
 	}
 	v := so.s.Accel.startVariance()
-	if sum > 0 {
-		v *= sum / n / so.s.Accel.usual
+	if usual := so.s.Accel.usual; sum > 0 && usual > 0 {
+		v *= sum / n / usual
 	}
 	return v
 }
