@@ -21,11 +21,14 @@ func moment(i int) (lat, lon, speed, course float64) {
 	return 52.2 + float64(i%1000)*2e-5, 7.9 + float64(i%997)*3e-5, 15 + 15*s, float64(i%3600) / 10
 }
 
-// logs are the kinds of log that are written, each with what one record is.
-var logs = []struct {
+// kind is a kind of log, with what one record of it is.
+type kind struct {
 	format, name, record string
 	write                func(w io.Writer, bytes int64) (records int, err error)
-}{
+}
+
+// logs are the kinds of log that are written.
+var logs = []kind{
 	{"nmea", "drive.nmea", "sentence", writeNMEA},
 	{"fit", "drive.fit", "record", writeFIT},
 	{"csv", "drive.csv", "row", writeCSV},

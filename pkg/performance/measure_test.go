@@ -130,6 +130,15 @@ var programs = []program{
 new P({force:true,mode:'list'}).parse(require('fs').readFileSync('LOG'),(e,d)=>{if(e||!d.records.length)throw e||new Error('no records')})`}}},
 }
 
+// load is how many programs wait for a processor or have one, over the last
+// minute, 0 where that is not known.
+func load() (v float64) {
+	if b, err := os.ReadFile("/proc/loadavg"); err == nil {
+		fmt.Sscan(string(b), &v)
+	}
+	return v
+}
+
 // machine describes what it ran on.
 func machine() string {
 	cpu := "unknown processor"

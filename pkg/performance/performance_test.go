@@ -63,47 +63,12 @@ func TestPerformance(t *testing.T) {
 		}
 		peerSize, processors = *peers*1e6, 0
 	}
+	busy := load()
 	var all []result
 	for _, l := range logs {
-		dir, err := os.MkdirTemp(*folder, "fromrest-performance")
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer os.RemoveAll(dir)
-		r := result{format: l.format, record: l.record}
-		for _, mb := range megabytes {
-			s := sized{}
-			path, size, n, err := generate(dir, l.name, l.write, int64(mb*1e6))
-			if err != nil {
-				t.Fatal(err)
-			}
-			s.bytes, s.records = size, n
-			times := 3
-			if size > 500e6 {
-				times = 1
-			}
-			if s.one, err = measure(l.format, path, 1, times); err != nil {
-				t.Fatal(err)
-			}
-			if s.all, err = measure(l.format, path, orAll(processors), times); err != nil {
-				t.Fatal(err)
-			}
-			check(t, l.format, n, s.one)
-			check(t, l.format, n, s.all)
-			r.sized = append(r.sized, s)
-			if int64(mb*1e6) == peerSize {
-				r.comparePeers(t, path, size, s.one, times)
-				if r.any, err = measure("any", path, orAll(processors), times); err != nil {
-					t.Fatal(err)
-				}
-				check(t, l.format, n, r.any)
-			}
-			os.Remove(path)
-			t.Logf("%s, %.0f MB: %.3f s of a processor, %.3f s by the clock on all", l.format, float64(size)/1e6, s.one.CPU, s.all.Wall)
-		}
-		all = append(all, r)
+		all = append(all, format(t, l, megabytes, peerSize, orAll(processors)))
 	}
-	text := table(all)
+	text := table(all, busy)
 	if *document == "" {
 		for _, want := range []string{"go-nmea", "tormoder/fit", "encoding/csv", "encoding/xml", "peak"} {
 			if !strings.Contains(text, want) {
@@ -115,6 +80,47 @@ func TestPerformance(t *testing.T) {
 	if err := os.WriteFile(*document, []byte(text), 0o644); err != nil {
 		t.Fatal(err)
 	}
+}
+
+// format measures one format at every size, and its peers at one.
+func format(t *testing.T, l kind, megabytes []float64, peerSize int64, processors int) result {
+	dir, err := os.MkdirTemp(*folder, "fromrest-performance")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer os.RemoveAll(dir)
+	r := result{format: l.format, record: l.record}
+	must := func(c cost, err error) cost {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	for _, mb := range megabytes {
+		path, size, n, err := generate(dir, l.name, l.write, int64(mb*1e6))
+		if err != nil {
+			t.Fatal(err)
+		}
+		times := 3
+		if size > 500e6 {
+			times = 1
+		}
+		s := sized{bytes: size, records: n}
+		s.one = must(measure(l.format, path, 1, times))
+		s.all = must(measure(l.format, path, processors, times))
+		check(t, l.format, n, s.one)
+		check(t, l.format, n, s.all)
+		r.sized = append(r.sized, s)
+		if int64(mb*1e6) == peerSize {
+			r.comparePeers(t, path, size, s.one, times)
+			r.any = must(measure("any", path, processors, times))
+			check(t, l.format, n, r.any)
+		}
+		os.Remove(path)
+		t.Logf("%s, %.0f MB: %.3f s of a processor, %.3f s by the clock on all", l.format, float64(size)/1e6, s.one.CPU, s.all.Wall)
+	}
+	return r
 }
 
 // check fails where not all of the log was read.

@@ -2,6 +2,7 @@ package performance
 
 import (
 	"fmt"
+	"math"
 	"runtime"
 	"strings"
 )
@@ -24,8 +25,8 @@ var logSays = map[string]string{
 	"gpx":  "Points at 10 Hz with altitude, time and, in the extensions, speed.",
 }
 
-// table writes the document.
-func table(all []result) string {
+// table writes the document; busy is how many other programs ran.
+func table(all []result, busy float64) string {
 	var b strings.Builder
 	b.WriteString(`# What reading a log costs
 
@@ -36,6 +37,9 @@ the column for all cores is by the clock. Single times depend on the machine: lo
 
 `)
 	fmt.Fprintf(&b, "Measured on %s.\n", machine())
+	if busy > 0.5 {
+		fmt.Fprintf(&b, "When it began, %.0f other programs wanted a processor: the column by the clock is too low.\n", math.Ceil(busy))
+	}
 	for _, r := range all {
 		r.write(&b)
 	}
@@ -62,7 +66,7 @@ func (r *result) write(b *strings.Builder) {
 		return
 	}
 	fmt.Fprintf(b, "\nThe same log of %s, read by others in the same run:\n\n", megabytes(r.peerBytes))
-	b.WriteString("| reader | does | processor time | MB/s | this reader is | peak memory |\n|---|---|---:|---:|---:|---:|\n")
+	b.WriteString("| reader | does | processor time | MB/s | the first row is | peak memory |\n|---|---|---:|---:|---:|---:|\n")
 	mb := float64(r.peerBytes) / 1e6
 	fmt.Fprintf(b, "| fromrest | keeps a recording | %.2f s | %.0f | 1 | %s |\n", r.peerOne.CPU, mb/r.peerOne.CPU, known(r.peerOne.peak))
 	fmt.Fprintf(b, "| fromrest, format told by content, with SHA-256 | keeps a recording | %.2f s | %.0f | %.2f times as fast | %s |\n",
