@@ -81,7 +81,7 @@ func (g *gripLimit) use(points []ForcePoint, l *RoadLoad, c *RunConditions) Grip
 		most = math.Max(most, p.Specific.X*p.Speed)
 	}
 	var sum, su, n float64
-	peak := uncert.Value{X: math.Inf(-1)}
+	peak := uncert.Value{X: math.Inf(-1)} // the highest that is sure, not the luckiest
 	for _, p := range points {
 		if !p.InShift && p.Specific.X*p.Speed >= powerBegins*most && math.IsNaN(out.Until) {
 			out.Until = p.Speed
@@ -93,7 +93,7 @@ func (g *gripLimit) use(points []ForcePoint, l *RoadLoad, c *RunConditions) Grip
 		load := c.load(l, p.Speed).X
 		tyre := (p.Specific.X-load)/f + load
 		share := uncert.Value{X: tyre / g.perMass.X, U: uncert.Combine(p.Specific.U/g.perMass.X, tyre/g.perMass.X*g.perMass.U/g.perMass.X)}
-		if share.X > peak.X {
+		if math.IsInf(peak.X, 0) || share.X-share.U95() > peak.X-peak.U95() {
 			peak = share
 		}
 		if math.IsNaN(out.Until) {

@@ -12,6 +12,11 @@ import (
 const (
 	shiftRate     = 4.0  // Hz, the slowest log in which one can be told
 	shiftHeld     = 0.3  // s, the longest that a value may be held
+	shiftStep     = 0.1  // m/s, the coarsest resolution of speed
+	plateauHeld   = 0.12 // s
+	plateauGain   = 0.05 // m/s
+	plateauMost   = 4    // a speed may stand still in a few shifts
+	shiftHarder   = 1.25 // force after over before at most: an upshift does not push harder
 	shiftDepth    = 0.2  // share of the acceleration around it that is missing
 	shiftSure     = 3.3  // speed lost over its standard uncertainty
 	shiftNear     = 0.9  // s on either side in which the level around it is read
@@ -35,8 +40,34 @@ func (r *TimedRun) NoShifts() string {
 		return fmt.Sprintf("Shifts cannot be told at %.2g Hz: they take less than two samples.", q.Rate)
 	case q.HeldFor > shiftHeld:
 		return fmt.Sprintf("Shifts cannot be told: the logger shows a new speed only every %.2g s.", q.HeldFor)
+	case q.SpeedStep > shiftStep:
+		return fmt.Sprintf("Shifts cannot be told: speeds come in steps of %.2g m/s, as much as one loses.", q.SpeedStep)
+	case r.plateaus() > plateauMost:
+		return "Shifts cannot be told: the logged speed stands still and steps on, which looks the same."
 	}
 	return ""
+}
+
+// plateaus counts the stretches in which exactly one speed is logged for longer
+// than plateauHeld, in which the speed around it would have gained more than
+// plateauGain: coarse steps that a logger has smoothed.
+func (r *TimedRun) plateaus() int {
+	n, end := 0, r.peakTime()
+	for i := 0; i < len(r.RawV); {
+		j := i
+		for j+1 < len(r.RawV) && r.RawV[j+1] == r.RawV[i] {
+			j++
+		}
+		if t0, t1 := r.RawT[i], r.RawT[j]; r.RawV[i] > shiftSlowest && t1-t0 > plateauHeld && t0 > 0 && t1 < end {
+			a, _ := r.Trace.SpeedAt(t0 - shiftNear)
+			b, _ := r.Trace.SpeedAt(t1 + shiftNear)
+			if (b-a)*(t1-t0) > plateauGain*(t1-t0+2*shiftNear) {
+				n++
+			}
+		}
+		i = j + 1
+	}
+	return n
 }
 
 // mean is the mean of a column over t from..to, NaN where there is none of it.
@@ -76,7 +107,7 @@ func (r *TimedRun) Shifts() []Shift {
 				alone = false
 			}
 		}
-		if alone && d.lost > shiftSure*d.u && d.end-d.begin < shiftLongest {
+		if alone && d.lost > shiftSure*d.u && d.end-d.begin < shiftLongest && d.after < shiftHarder*d.before {
 			out = append(out, r.shiftOf(d))
 		}
 	}

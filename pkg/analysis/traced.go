@@ -106,7 +106,7 @@ type ModeForce struct {
 // not known.
 type GripUse struct {
 	Available float64      // N, with load transfer; NaN without the mass
-	Peak      uncert.Value // share
+	Peak      uncert.Value // share, where its lower limit is highest
 	Mean      uncert.Value // share, from 1 m/s to Until
 	Until     float64      // m/s at which power begins to limit, by the trace
 	Friction  float64      // tyre to surface
