@@ -20,6 +20,23 @@ type RunConditions struct {
 	Effects      []Effect
 }
 
+// GradeBasis says whether the grade is measured; "" where it is not known.
+func (c *RunConditions) GradeBasis() Basis { return basisOf(c.GradeFrom) }
+
+// HeadWindBasis says whether the head wind is measured or modelled; "" where it is
+// not known.
+func (c *RunConditions) HeadWindBasis() Basis { return basisOf(c.HeadWindFrom) }
+
+func basisOf(from string) Basis {
+	switch from {
+	case "":
+		return ""
+	case FromRuns:
+		return Modelled
+	}
+	return Measured
+}
+
 // Effect is what the conditions cost one time, in s: modelled, from thrust taken
 // as a function of speed. A positive number made the run slower. NaN is an effect
 // that is not known.

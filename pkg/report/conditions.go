@@ -163,23 +163,48 @@ func conditionGrids(e *Explanation) []grid {
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
 		road.Rows = append(road.Rows, []string{c.Run.ID, heading(c.Run.HeadingDeg), withHalf(c.Grade, 0.01, true),
-			orDash(c.GradeFrom), withHalf(c.HeadWind, 1, true), orDash(c.HeadWindFrom)})
+			from(c.GradeFrom, c.GradeBasis()), withHalf(c.HeadWind, 1, true), from(c.HeadWindFrom, c.HeadWindBasis())})
 	}
-	out := []grid{road}
+	out := []grid{road.sharedInto(map[int]string{3: "Grade", 5: "Head wind"})}
 	for _, t := range explainTargets {
 		if g := effectGrid(e, t.Name); len(g.Rows) > 0 {
 			out = append(out, g)
 		}
 	}
 	if len(out) > 1 {
-		out[len(out)-1].Note = "Seconds, + where it made the run slower. Measured times are the headline; effects are modelled from thrust as a function of speed. " +
+		out[len(out)-1].Note = "Seconds, + where it made the run slower. Measured times are the headline; effects are modelled with thrust as a function of speed. " +
 			"Corrected: on the level, in still air, in air of 25 °C and 99 kPa, as far as each is known (– is not)."
 	}
 	return out
 }
 
+// sharedInto moves columns that say the same in every row into the note, each under
+// its name.
+func (g grid) sharedInto(names map[int]string) grid {
+	out := grid{Title: g.Title, Rows: make([][]string, len(g.Rows))}
+	var notes []string
+	for i, h := range g.Head {
+		same := names[i] != ""
+		for _, r := range g.Rows {
+			same = same && r[i] == g.Rows[0][i]
+		}
+		if same {
+			if g.Rows[0][i] != unknownCell {
+				notes = append(notes, names[i]+": "+g.Rows[0][i]+".")
+			}
+			continue
+		}
+		out.Head = append(out.Head, h)
+		for k, r := range g.Rows {
+			out.Rows[k] = append(out.Rows[k], r[i])
+		}
+	}
+	out.Note = strings.Join(notes, " ")
+	return out
+}
+
 func effectGrid(e *Explanation, target string) grid {
-	g := grid{Title: target + " with rollout, s", Head: []string{"run", "measured", "corrected", "grade", "wind", "air", "power"}}
+	g := grid{Title: target + " with rollout, s (measured; corrected time and effects modelled)", Head: []string{"run", "measured", "corrected", "grade", "wind", "air", "power"}}
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
 		for _, f := range c.Effects {
@@ -192,11 +217,12 @@ func effectGrid(e *Explanation, target string) grid {
 	return g.withoutEmpty()
 }
 
-func orDash(s string) string {
-	if s == "" {
+// from says where a value comes from and what it rests on.
+func from(source string, b analysis.Basis) string {
+	if source == "" {
 		return unknownCell
 	}
-	return s
+	return source + ", " + string(b)
 }
 
 // profileGrid is every clause of the published procedures held against the

@@ -43,8 +43,10 @@ type jsonRunConditions struct {
 	HeadingDeg   *float64     `json:"heading_deg"`
 	Grade        *jsonValue   `json:"grade"`
 	GradeFrom    string       `json:"grade_from"`
+	GradeBasis   string       `json:"grade_basis"` // "measured", "modelled" or ""
 	HeadWind     *jsonValue   `json:"head_wind_mps"`
 	HeadWindFrom string       `json:"head_wind_from"`
+	WindBasis    string       `json:"head_wind_basis"`
 	CrossWind    *float64     `json:"cross_wind_mps"`
 	Times        []jsonEffect `json:"times"`
 }
@@ -89,8 +91,8 @@ func conditionsJSON(e *Explanation) conditionsForJSON {
 		Runs: []jsonRunConditions{}, Profiles: []jsonProfile{}}
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
-		r := jsonRunConditions{Run: c.Run.ID, HeadingDeg: knownNumber(c.Run.HeadingDeg), Grade: known(c.Grade), GradeFrom: c.GradeFrom,
-			HeadWind: known(c.HeadWind), HeadWindFrom: c.HeadWindFrom, CrossWind: knownNumber(c.CrossWind), Times: []jsonEffect{}}
+		r := jsonRunConditions{Run: c.Run.ID, HeadingDeg: knownNumber(c.Run.HeadingDeg), Grade: known(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(c.GradeBasis()),
+			HeadWind: known(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(c.HeadWindBasis()), CrossWind: knownNumber(c.CrossWind), Times: []jsonEffect{}}
 		for _, f := range c.Effects {
 			r.Times = append(r.Times, jsonEffect{f.Name, string(f.From), known(f.Headline), known(f.Grade), known(f.HeadWind), known(f.Air), known(f.Power), known(f.Corrected)})
 		}
