@@ -17,7 +17,7 @@ const (
 	plateauGain   = 0.05 // m/s
 	plateauMost   = 4    // a speed may stand still in a few shifts
 	shiftHarder   = 1.25 // force after over before at most: an upshift does not push harder
-	shiftDepth    = 0.2  // share of the acceleration around it that is missing
+	shiftDepth    = 0.25 // share of the lesser acceleration around it that is missing
 	shiftSure     = 3.3  // speed lost over its standard uncertainty
 	shiftNear     = 0.9  // s on either side in which the level around it is read
 	shiftEdge     = 0.35 // s on either side that may belong to the shift itself
@@ -125,7 +125,7 @@ func (r *TimedRun) dips() []dip {
 			continue
 		}
 		before, after := r.mean(tr.A, t-shiftNear, t-shiftEdge), r.mean(tr.A, t+shiftEdge, t+shiftNear)
-		if !(math.Min(before, after)-tr.A[i] > shiftDepth/2*math.Max(before, after)) || before <= 0 || after <= 0 {
+		if !(math.Min(before, after)-tr.A[i] > shiftDepth/2*math.Min(before, after)) || before <= 0 || after <= 0 {
 			continue
 		}
 		if d, ok := r.dipAt(i); ok && d.lost > 0 {
@@ -162,7 +162,7 @@ func (r *TimedRun) dipAt(i int) (dip, bool) {
 	h := shoulder(r.mean(tr.A, t+shiftEdge, t+shiftNear), 1)
 	d := dip{bottom: i, begin: tr.T[l], end: tr.T[h]}
 	d.before, d.after = r.mean(tr.A, d.begin-0.3, d.begin+0.05), r.mean(tr.A, d.end-0.05, d.end+0.3)
-	if !(d.before > 0 && d.after > 0) || math.Min(d.before, d.after)-tr.A[i] < shiftDepth*math.Max(d.before, d.after) {
+	if !(d.before > 0 && d.after > 0) || math.Min(d.before, d.after)-tr.A[i] < shiftDepth*math.Min(d.before, d.after) {
 		return d, false
 	}
 	half := func(level float64, step int) float64 {
