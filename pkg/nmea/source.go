@@ -211,38 +211,9 @@ func parallel(ctx context.Context, src *source, a *assembler, workers int) error
 	var wg sync.WaitGroup
 	defer wg.Wait()
 	for range workers {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			var p parser
-			for q := range jobs {
-				p.out, p.line, p.lib.told = q.out[:0], 0, nil
-				p.parse(q.buf)
-				q.out, q.lines, q.told = p.out, p.line, p.lib.told
-				q.done <- struct{}{}
-			}
-		}()
+		wg.Go(func() { parsePieces(jobs) })
 	}
-	wg.Add(1)
-	go func() {
-		defer wg.Done()
-		defer close(order)
-		defer close(jobs)
-		for {
-			var q *piece
-			select {
-			case q = <-free:
-			case <-ctx.Done():
-				return
-			}
-			q.buf = src.next(q.buf)
-			jobs <- q
-			order <- q
-			if src.eof {
-				return
-			}
-		}
-	}()
+	wg.Go(func() { src.cut(ctx, free, jobs, order) })
 	for q := range order {
 		<-q.done
 		if ctx.Err() == nil {
@@ -254,4 +225,36 @@ func parallel(ctx context.Context, src *source, a *assembler, workers int) error
 		return err
 	}
 	return src.err
+}
+
+// parsePieces is a worker.
+func parsePieces(jobs <-chan *piece) {
+	var p parser
+	for q := range jobs {
+		p.out, p.line, p.lib.told = q.out[:0], 0, nil
+		p.parse(q.buf)
+		q.out, q.lines, q.told = p.out, p.line, p.lib.told
+		q.done <- struct{}{}
+	}
+}
+
+// cut fills free pieces until the log ends and hands each to the workers and,
+// in the order of the log, to the assembler.
+func (s *source) cut(ctx context.Context, free <-chan *piece, jobs, order chan<- *piece) {
+	defer close(order)
+	defer close(jobs)
+	for {
+		var q *piece
+		select {
+		case q = <-free:
+		case <-ctx.Done():
+			return
+		}
+		q.buf = s.next(q.buf)
+		jobs <- q
+		order <- q
+		if s.eof {
+			return
+		}
+	}
 }
