@@ -108,68 +108,77 @@ const gripShare = 0.95
 // make thrust fluctuate by a fifth.
 const plateauShare = 0.6
 
-// effects works out what each time would have been on the level, in still air and
-// in the reference air, as far as each is known.
-func (c *RunConditions) effects(rs *resistance) {
-	type pass struct {
-		base, perhaps *without
-		moved         []*without
+// pass is the run without one condition: as known, as far as it is certain to be
+// there, and with each input moved.
+type pass struct {
+	influence
+	known, certain *without
+	moved          []*without
+}
+
+// effect is what a condition cost a time that took real seconds in the trace.
+func (p *pass) effect(t timing.Time, real float64) uncert.Value {
+	x := real - p.known.time(t)
+	parts := []float64{modelShare * x, p.relative * x}
+	for _, m := range p.moved {
+		parts = append(parts, real-m.time(t)-x)
 	}
-	list := c.influences(rs)
-	passes := make([]pass, len(list))
-	var all []cost
-	for i, in := range list {
+	if p.certain != nil { // anywhere between the two
+		half := (x - (real - p.certain.time(t))) / 2
+		x -= half
+		parts = append(parts, uncert.Rectangular(half))
+	}
+	return uncert.Value{X: x, U: uncert.Combine(parts...)}
+}
+
+// passes drives the run without each condition that is known, and without all of
+// them.
+func (c *RunConditions) passes(rs *resistance) (ps []pass, together *without) {
+	for _, in := range c.influences(rs) {
 		if in.base == nil {
 			continue
 		}
-		all = append(all, in.base)
-		passes[i].base = c.Run.without(in.base)
+		p := pass{influence: in, known: c.Run.without(in.base)}
 		if in.perhaps != nil {
-			passes[i].perhaps = c.Run.without(in.perhaps)
+			p.certain = c.Run.without(in.perhaps)
 		}
 		for _, m := range in.moved {
-			passes[i].moved = append(passes[i].moved, c.Run.without(m))
+			p.moved = append(p.moved, c.Run.without(m))
 		}
+		ps = append(ps, p)
 	}
-	together := c.Run.without(func(v, a float64) float64 {
+	return ps, c.Run.without(func(v, a float64) float64 {
 		sum := 0.0
-		for _, f := range all {
-			sum += f(v, a)
+		for i := range ps {
+			sum += ps[i].base(v, a)
 		}
 		return sum
 	})
+}
+
+// effects works out what each time would have been on the level, in still air and
+// in the reference air, as far as each is known.
+func (c *RunConditions) effects(rs *resistance) {
+	ps, together := c.passes(rs)
+	// Counted from the trace as it is, so that its grid cancels out.
 	asDriven := c.Run.without(func(_, _ float64) float64 { return 0 })
 	for _, t := range c.Run.Times {
-		e := Effect{Name: t.Name, From: t.From, Headline: uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95}}
-		// Counted from the trace as it is, so that its grid cancels out.
+		e := Effect{Name: t.Name, From: t.From, Headline: uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95},
+			Grade: nothing, HeadWind: nothing, Air: nothing, Power: nothing}
 		real := asDriven.time(t)
-		u, shift := []float64{e.Headline.U}, 0.0
-		for i, in := range list {
-			*in.into(&e) = nothing
-			if in.base == nil {
-				continue
-			}
-			x := real - passes[i].base.time(t)
-			doubt := 0.0
-			parts := []float64{modelShare * x, in.relative * x}
-			if p := passes[i].perhaps; p != nil { // anywhere between the two
-				half := (x - (real - p.time(t))) / 2
-				doubt += half
-				parts = append(parts, uncert.Rectangular(half))
-			}
-			for _, m := range passes[i].moved {
-				parts = append(parts, real-m.time(t)-x)
-			}
-			x, shift = x-doubt, shift+doubt
-			v := uncert.Value{X: x, U: uncert.Combine(parts...)}
-			*in.into(&e), u = v, append(u, v.U)
+		e.Corrected = uncert.Value{X: t.Seconds - (real - together.time(t))}
+		u := []float64{e.Headline.U}
+		for i := range ps {
+			v := ps[i].effect(t, real)
+			*ps[i].into(&e), u = v, append(u, v.U)
+			e.Corrected.X += real - ps[i].known.time(t) - v.X // what is doubted is left in
 		}
-		e.Corrected = uncert.Value{X: t.Seconds - (real - together.time(t)) + shift, U: uncert.Combine(u...)}
+		e.Corrected.U = uncert.Combine(u...)
 		c.Effects = append(c.Effects, e)
 	}
 }
 
-// without is a run as it would have been with some resistance taken away.
+// without is a run as it would have been with something taken away.
 type without struct{ real, t, s, v []float64 }
 
 // cost is the acceleration in m/s² that a condition takes from a vehicle at speed

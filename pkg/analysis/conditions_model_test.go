@@ -30,8 +30,11 @@ type alone struct {
 func TestEffectsOfSevenVehicles(t *testing.T) {
 	for _, c := range []alone{{name: "climb", grade: 0.01}, {name: "fall", grade: -0.01}, {name: "head wind", wind: 4},
 		{name: "tail wind", wind: -4}, {name: "thin air", thin: true}, {name: "power", thin: true, breathes: true}} {
-		in, n, err, size := 0, 0, 0.0, 0.0
+		in, n, err, size := 0, 0, 0.0, 0.0 // every second vehicle without the flag
 		for i, v := range synth.Vehicles() {
+			if i%2 == 1 && !*full {
+				continue
+			}
 			run, twin := c.drive(t, v, uint64(i))
 			cs, _ := analysis.ConditionsOf(run.res, c.sheet(v))
 			if len(cs) != 1 {

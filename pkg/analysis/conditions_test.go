@@ -112,14 +112,15 @@ func (c *tally) add(diff, u95 float64) {
 
 func (c *tally) log(t *testing.T, what string, scale float64, unit string) {
 	n := float64(c.n)
-	t.Logf("%-22s %5.1f %% of %d in their interval; mean error %+.4f, rms %.4f, half-width %.4f %s",
+	t.Logf("%-28s %5.1f %% of %d in their interval; mean error %+.4f, rms %.4f, half-width %.4f %s",
 		what, 100*float64(c.in)/n, c.n, scale*c.err/n, scale*math.Sqrt(c.sq/n), scale*c.half/n, unit)
 }
 
 // judge holds a coverage to 93 to 97 % where there are enough trials, and else to
 // what chance leaves.
-func (c *tally) judge(t *testing.T, what string) {
+func (c *tally) judge(t *testing.T, what string, scale float64, unit string) {
 	t.Helper()
+	c.log(t, what, scale, unit)
 	share := float64(c.in) / float64(c.n)
 	lo, hi := 0.93, 0.97
 	if what == "grade from altitude" {
@@ -135,7 +136,7 @@ var bothWays = []bool{false, true, true, false, false, true, true, false}
 // Grade from vertical velocity, and from altitude, wind from the runs both ways,
 // and the times corrected for grade, wind, air and power.
 func TestConditionsAreRecovered(t *testing.T) {
-	sessions := 6
+	sessions := 4
 	if *full {
 		sessions = 500
 	}
@@ -173,12 +174,9 @@ func TestConditionsAreRecovered(t *testing.T) {
 			}
 		}
 	}
-	up.log(t, "grade, velocity", 100, "%")
-	alt.log(t, "grade, altitude", 100, "%")
-	wind.log(t, "wind", 1, "m/s")
-	up.judge(t, "grade from vertical velocity")
-	alt.judge(t, "grade from altitude")
-	wind.judge(t, "wind")
+	up.judge(t, "grade from vertical velocity", 100, "%")
+	alt.judge(t, "grade from altitude", 100, "%")
+	wind.judge(t, "wind", 1, "m/s")
 	for name, c := range times {
 		c.log(t, "corrected "+name, 1, "s")
 		if share := float64(c.in) / float64(c.n); share < 0.8 {
