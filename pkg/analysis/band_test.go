@@ -2,17 +2,23 @@ package analysis_test
 
 import (
 	"context"
+	"flag"
 	"math"
 	"testing"
 
 	"fromrest/pkg/analysis"
 )
 
+var lossSessions = flag.Int("loss.sessions", 0, "sessions for the loss alone, 0 for the usual few")
+
 // The driveline loss of one of two modes is recovered within its interval.
 func TestLossIsRecovered(t *testing.T) {
 	sessions := 4
 	if *full {
 		sessions = 500
+	}
+	if *lossSessions > 0 {
+		sessions = *lossSessions
 	}
 	var n, in, gearIn, gearN, points, pointsIn float64
 	var mean, u float64

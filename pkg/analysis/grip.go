@@ -10,9 +10,10 @@ import (
 	"fromrest/pkg/unit"
 )
 
-// Friction between tyre and surface (common practice: 0.8 to 1.0 on dry asphalt).
+// Friction between tyre and surface: dry asphalt and concrete give a peak of 0.8 to
+// 0.9 (Wong, Theory of Ground Vehicles, table of average values; from memory).
 const (
-	defaultFriction  = 0.9
+	defaultFriction  = 0.85
 	frictionAssumedU = 0.06 // ±0.1, rectangular
 	frictionGivenU   = 0.05 // relative
 	powerBegins      = 0.9  // of the greatest power of a run: from there power limits
@@ -35,7 +36,7 @@ func gripLimitOf(sh *session.Sheet, mode string) gripLimit {
 	u, how := frictionGivenU, fmt.Sprintf("friction %.2f by the sheet", v.Friction)
 	if g.friction == 0 {
 		g.friction, g.basis, u = defaultFriction, Assumed, frictionAssumedU/defaultFriction
-		how = fmt.Sprintf("friction assumed %.1f as on dry asphalt", defaultFriction)
+		how = fmt.Sprintf("friction assumed %.2f as on dry asphalt", defaultFriction)
 	}
 	c, _ := Chassis(sh, mode)
 	weights := v.FrontMass > 0 && v.RearMass > 0
