@@ -80,6 +80,9 @@ var migrations = []string{
 		used    TEXT NOT NULL,
 		PRIMARY KEY (sha256, version, keyhash)
 	);`,
+	// They belong into the user's cache, see Finished: what can be worked out again
+	// has no place among what cannot.
+	`DROP TABLE finished;`,
 }
 
 // Schema is the version of the database that this program writes.
