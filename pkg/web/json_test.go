@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -131,4 +132,30 @@ func FuzzJSON(f *testing.F) {
 		}
 		answered(t, b.post(b.path("/undo"), "{}"), body)
 	})
+}
+
+// A request that names a run over and over, or runs that are not there, is
+// refused before each is looked for in the whole sheet.
+func TestManyRunsInARequest(t *testing.T) {
+	b := newDesk(t)
+	var strange, again []string
+	for i := range 20_000 {
+		strange = append(strange, fmt.Sprintf("x#%d", i))
+		again = append(again, b.runs[0])
+	}
+	for name, runs := range map[string][]string{"strange": strange, "the same": again} {
+		for _, op := range []string{"mode", "exclude", "include"} {
+			body, err := json.Marshal(map[string]any{"op": op, "runs": runs, "mode": "sport", "reason": "gust"})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if res := b.post(b.path("/edit"), string(body)); res.Code != http.StatusUnprocessableEntity || !strings.Contains(res.Body.String(), "named twice") {
+				t.Errorf("%s %s: %d %.200s", op, name, res.Code, res.Body)
+			}
+		}
+	}
+	one, _ := json.Marshal(b.runs[:1])
+	if res := b.post(b.path("/edit"), `{"op":"exclude","runs":`+string(one)+`,"reason":"gust"}`); res.Code != http.StatusOK {
+		t.Errorf("a run that is there: %d %s", res.Code, res.Body)
+	}
 }

@@ -64,6 +64,13 @@ func keyOf(line string) string {
 
 // stringOf returns the string that a line gives its key, "" if it is none.
 func stringOf(line string) string {
+	if _, v, ok := strings.Cut(line, "="); ok { // the plain form, at once
+		if v = strings.TrimSpace(v); len(v) > 1 && v[0] == '"' && !strings.ContainsAny(v, "\\#") {
+			if text := v[1 : len(v)-1]; v[len(v)-1] == '"' && !strings.Contains(text, `"`) && !strings.ContainsAny(line[:strings.IndexByte(line, '=')], `"'`) {
+				return text
+			}
+		}
+	}
 	var v map[string]any
 	if _, err := toml.Decode(line, &v); err != nil {
 		return ""
