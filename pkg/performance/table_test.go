@@ -2,7 +2,6 @@ package performance
 
 import (
 	"fmt"
-	"math"
 	"runtime"
 	"strings"
 )
@@ -38,7 +37,7 @@ the column for all cores is by the clock. Single times depend on the machine: lo
 `)
 	fmt.Fprintf(&b, "Measured on %s.\n", machine())
 	if busy > 0.5 {
-		fmt.Fprintf(&b, "When it began, %.0f other programs wanted a processor: the column by the clock is too low.\n", math.Ceil(busy))
+		fmt.Fprintf(&b, "When it began, other programs asked for %.1f of its processors: the column by the clock is too low.\n", busy)
 	}
 	for _, r := range all {
 		r.write(&b)
