@@ -52,6 +52,7 @@ func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*fusion.Sample
 	s.Attach(f)
 	l.describe(s, track)
 	q := &l.Quality
+	q.InertialOnly = true
 	q.Alignment, q.Rate, q.Fixes, q.SpeedNoise, q.NoiseFrom = al, al.Rate, a.Len(), 0, ""
 	q.Accel = fmt.Sprintf("%.0f Hz, the only sensor: its speed is integrated between standstills, and all times share the uncertainty of its gain", al.Rate)
 	return s, track, nil

@@ -33,7 +33,7 @@ func TestAccelerometerAlone(t *testing.T) {
 		log, pairs := pair(t, s, rec)
 		mu.Lock()
 		defer mu.Unlock()
-		if log.Quality.Source != recording.Inertial || !log.Quality.InertialOnly() {
+		if log.Quality.Source != recording.Inertial || !log.Quality.InertialOnly {
 			t.Errorf("session %d: source %q", i, log.Quality.Source)
 		}
 		found += len(pairs)

@@ -270,3 +270,28 @@ func TestEveryRealRecording(t *testing.T) {
 		}
 	}
 }
+
+// An accelerometer of another drive, on a clock of its own and so laid anywhere
+// in the log, is set aside.
+func TestForeignAccelerometersAreSetAside(t *testing.T) {
+	t.Parallel()
+	needRealData(t)
+	for _, with := range []string{"csv/no-run-60s/accelerometer.csv", "csv/imu50-gnss10-false-launch.csv"} {
+		for _, log := range []string{"csv/t19_2_launch1_reference_5hz.csv", "csv/t19_2_launch2_reference_5hz.csv",
+			"csv/t19_2_launch3_reference_5hz.csv", "csv/t19_2_launch1_obd_15hz.csv", "csv/munich1_launch_50hz.csv",
+			"nmea/f9k-three-launches-1hz.nmea", "nmea/regensburg-0.5hz.nmea"} {
+			c, err := logfile.OpenCompanion(t.Context(), filepath.Join(realData, with), logfile.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			res, err := analysis.Run(t.Context(), []analysis.Input{{Path: filepath.Join(realData, log)}}, analysis.Options{With: c})
+			if err != nil || len(res.Logs) != 1 {
+				t.Fatalf("%s with %s: %v", log, with, err)
+			}
+			// Without an alignment it was not even joined.
+			if al := res.Logs[0].Quality.Alignment; al != nil && al.Reason == "" {
+				t.Errorf("%s with %s: used, correlation %.2f, gain %.2f ± %.2f", log, with, al.Correlation, al.Gain.X, al.Gain.U95())
+			}
+		}
+	}
+}

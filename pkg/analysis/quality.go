@@ -145,7 +145,7 @@ func attachIdeal(s *fusion.Samples, drive *synth.Session, seed uint64) {
 // advise says what would narrow the intervals, and to what.
 func (l *Log) advise(now synth.Receiver) {
 	q := &l.Quality
-	if q.InertialOnly() {
+	if q.InertialOnly {
 		l.Advice = append(l.Advice, "Log the speed of a GNSS receiver beside the accelerometer: it tells the gain, which all times share here.")
 		return
 	}

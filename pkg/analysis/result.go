@@ -76,11 +76,10 @@ type Quality struct {
 
 	// Alignment is how the accelerometer sits and on whose clock, nil without one.
 	Alignment *inertial.Alignment
+	// InertialOnly is set where the log had no speed, so that its times are from
+	// the accelerometer alone.
+	InertialOnly bool
 }
-
-// InertialOnly reports whether the log had no speed, so that its times are from
-// the accelerometer alone.
-func (q *Quality) InertialOnly() bool { return q.Source == recording.Inertial && q.Alignment != nil }
 
 // fused reports whether an accelerometer entered the times.
 func (q *Quality) fused() bool { return q.Alignment != nil && q.Alignment.Reason == "" }

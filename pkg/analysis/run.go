@@ -208,7 +208,7 @@ func warn(res *Result) {
 		if l.Quality.Source == recording.Position {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has no speed: it was taken from successive positions.", l.Name))
 		}
-		if l.Quality.InertialOnly() {
+		if l.Quality.InertialOnly {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has no speed: its times are from the accelerometer alone, integrated between standstills.", l.Name))
 		}
 		if l.Quality.Source == recording.Wheel {

@@ -13,6 +13,10 @@ import (
 // aside: it is loose, of another log, or no accelerometer.
 const leastCorrelation = 0.7
 
+// foundCorrelation is the same where the clock is not known: of all offsets the
+// best is taken, and an unrelated sensor reaches 0.7 somewhere by chance.
+const foundCorrelation = 0.8
+
 // disagree is by how much in s the offset by the slopes over a second and that
 // by the fit may differ; by more, quick and slow motion tell different offsets,
 // which the uncertainty then covers.
@@ -25,6 +29,10 @@ const leastMotion = 0.25
 // Bounds of a gain that scale and pitch explain: a soft body pitches by a degree
 // for each m/s² at most, which is a sixth (common practice).
 const leastGain, mostGain = 0.7, 1.3
+
+// mostGainU is the greatest relative standard uncertainty of a gain that is of
+// use; an accelerometer of another drive, laid where it fits best, has no better.
+const mostGainU = 0.08
 
 // Align finds how the sensor relates to the speed. A sensor that cannot be used
 // comes back with a Reason, not an error; errors are those of a speed that
@@ -117,7 +125,7 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 		return "it hardly overlaps with the speed in time", nil
 	}
 	al.Correlation = c.r
-	if why := c.unlike(); why != "" {
+	if why := c.unlike(l.a.OwnClock); why != "" {
 		return why, nil
 	}
 	l.zero = c.offset
@@ -186,14 +194,18 @@ func (al *Alignment) note(text string) {
 }
 
 // unlike says why a sensor's acceleration is not taken for that of the speed.
-func (c *coarse) unlike() string {
-	if c.r >= leastCorrelation {
+func (c *coarse) unlike(ownClock bool) string {
+	least := leastCorrelation
+	if ownClock {
+		least = foundCorrelation
+	}
+	if c.r >= least {
 		return ""
 	}
 	if m := c.motion(); m < leastMotion {
 		return fmt.Sprintf("the speed changes too little to tell forward: its acceleration has a standard deviation of %.2f m/s²", m)
 	}
-	return fmt.Sprintf("its acceleration and that of the speed correlate by %.2f only, at least %.1f is needed", c.r, leastCorrelation)
+	return fmt.Sprintf("its acceleration and that of the speed correlate by %.2f only, at least %.1f is needed", c.r, least)
 }
 
 // toSensor puts spans of Speed's clock on the sensor's, each end moved in by

@@ -98,9 +98,13 @@ func (l *aligner) biases(ft *fit) {
 	}
 }
 
-// gainFault says whether the gain is none that a mounting explains, and notes a
-// plain mistake of the unit.
+// gainFault says whether the gain is too little known or none that a mounting
+// explains, and notes a plain mistake of the unit.
 func (al *Alignment) gainFault() string {
+	if al.Gain.U > mostGainU*math.Abs(al.Gain.X) {
+		return fmt.Sprintf("how much of the vehicle's acceleration it reads is told only to ±%.0f %%, at least ±%.0f %% is needed",
+			100*uncert.Z95*al.Gain.U/math.Abs(al.Gain.X), 100*uncert.Z95*mostGainU)
+	}
 	g := al.Gain.X / al.factor()
 	within := func(g float64) bool { return g > leastGain && g < mostGain }
 	if within(g) {

@@ -26,7 +26,7 @@ func QualityItems(l *analysis.Log, units string) []Item {
 	q := &l.Quality
 	items := []Item{{"format", strings.ToUpper(l.Format) + sourceText(q)}, {"rate", rateText(l)}, {"gaps", gapText(q)}}
 	add := func(name, text string) { items = append(items, Item{name, text}) }
-	if !q.InertialOnly() {
+	if !q.InertialOnly {
 		items = append(items, speedItems(q, units)...)
 	}
 	if q.Accel != "" {
@@ -77,7 +77,7 @@ func speedItems(q *analysis.Quality, units string) []Item {
 }
 
 func sourceText(q *analysis.Quality) string {
-	if q.InertialOnly() {
+	if q.InertialOnly {
 		return ", no speed but an accelerometer"
 	}
 	s := map[recording.Source]string{

@@ -45,7 +45,7 @@ func instrumentSentence(res *analysis.Result) string {
 	noise := [2]float64{math.Inf(1), 0}
 	for _, l := range res.Logs {
 		n := names[l.Quality.Source]
-		if l.Quality.InertialOnly() {
+		if l.Quality.InertialOnly {
 			n = "an accelerometer alone, integrated between standstills,"
 		}
 		if n != "" && !slices.Contains(sources, n) {
@@ -55,7 +55,7 @@ func instrumentSentence(res *analysis.Result) string {
 			rates = append(rates, r)
 		}
 		switch al := l.Quality.Alignment; {
-		case al == nil || l.Quality.InertialOnly():
+		case al == nil || l.Quality.InertialOnly:
 		case al.Reason == "":
 			fused++
 		default:
