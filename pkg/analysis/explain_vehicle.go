@@ -170,7 +170,7 @@ func Predict(ctx context.Context, sh *session.Sheet, mode string) (*Prediction, 
 	}
 	p.Train = &driveline.Powertrain{Engine: e, Gears: v.Gears, Final: v.FinalDrive, Transfer: c.Transfer, TyreRadius: v.TyreRadius,
 		Efficiency: or(d.Efficiency, defaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
-		ShiftTime: or(v.ShiftTime, defaultShiftTime), BuildUp: defaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
+		ShiftTime: or(v.ShiftTime, defaultShiftTime), ShiftThrust: math.Max(0, math.Min(1, v.ShiftThrust)), BuildUp: defaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
 		Inertia: v.MassFactor, DragArea: or(v.DragArea, defaultDragArea), Rolling: or(v.RollingResistance, defaultRolling), Density: rho}
 	if p.Grip != nil {
 		p.Train.Grip = math.Max(p.Grip.Thrust, 1e-9) // 0 would mean no limit
@@ -197,6 +197,7 @@ func (p *Prediction) assume(v *session.Vehicle, d session.Driveline, share float
 	say(v.RollingResistance == 0, "A rolling resistance of 0.012 is assumed.")
 	say(v.ShiftTime == 0, "A shift is taken to cost 0.3 s of thrust.")
 	say(v.MassFactor == 0, "Rotating parts are modelled as 4 % of the mass and 0.25 % of it for each square of the overall ratio.")
+	say(v.ShiftThrust == 0, "No thrust is taken to pass during a shift: shift_thrust_share says otherwise, about 0.5 in a converter gearbox (common practice).")
 	say(v.ShiftSpeed == 0, "Shifts are taken where the next gear pushes harder, or at the limit.")
 	say(p.Grip == nil, "No grip limit is applied: see what is missing.")
 }

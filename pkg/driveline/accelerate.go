@@ -132,6 +132,8 @@ func (p *Powertrain) state(t, v float64, gear int, shifting bool) (a, drive, tyr
 	load := p.RoadLoad(v)
 	factor := p.Factor(gear)
 	switch {
+	case shifting && p.ShiftThrust > 0: // the engine stays connected
+		drive, by = p.ShiftThrust*p.Force(gear, v), ByShift
 	case shifting:
 		factor, by = neutral, ByShift
 		if p.Inertia > 0 {

@@ -20,8 +20,11 @@ type Powertrain struct {
 	StartGear  int       // from 1, 1 if 0
 
 	ShiftSpeed float64 // rad/s at which it shifts up; where the next gear pushes harder if 0
-	ShiftTime  float64 // s without thrust
-	BuildUp    float64 // s over which thrust builds up at the launch
+	ShiftTime  float64 // s a shift lasts
+	// ShiftThrust is the share of the next gear's thrust that is kept during a
+	// shift: 0 with a clutch, about half in a converter gearbox (common practice).
+	ShiftThrust float64
+	BuildUp     float64 // s over which thrust builds up at the launch
 	// Launch is the engine speed in rad/s that a slipping clutch or a converter
 	// holds until the road catches up; the curve's first point if 0.
 	Launch float64

@@ -124,7 +124,8 @@ type Vehicle struct {
 	IdleSpeed   float64       // rad/s
 	LimitSpeed  float64       // rad/s, highest engine speed
 	ShiftSpeed  float64       // rad/s, where it shifts up at full throttle
-	ShiftTime   float64       // s, without thrust
+	ShiftTime   float64       // s a shift lasts
+	ShiftThrust float64       // share of thrust kept during a shift, 0 to 1; 0 where not known: none
 
 	DragArea          float64 // m², drag coefficient times frontal area
 	RollingResistance float64 // ratio to weight

@@ -84,6 +84,7 @@ type wireVehicle struct {
 	LimitRPM     float64      `toml:"limit_rpm"`
 	ShiftRPM     float64      `toml:"shift_rpm"`
 	ShiftS       float64      `toml:"shift_s"`
+	ShiftThrust  float64      `toml:"shift_thrust_share"`
 	DragAreaM2   float64      `toml:"drag_area_m2"`
 	Rolling      float64      `toml:"rolling_resistance"`
 	FrontKg      float64      `toml:"front_axle_kg"`
@@ -125,7 +126,7 @@ func (w *wireVehicle) si() Vehicle {
 		Gears: w.Gears, FinalDrive: w.FinalDrive, TransferHigh: w.TransferHigh, TransferLow: w.TransferLow,
 		RatedPower: w.PowerKW * kilowatt, PowerSpeed: w.PowerRPM * rpm,
 		RatedTorque: w.TorqueNm, TorqueSpeed: w.TorqueRPM * rpm,
-		IdleSpeed: w.IdleRPM * rpm, LimitSpeed: w.LimitRPM * rpm, ShiftSpeed: w.ShiftRPM * rpm, ShiftTime: w.ShiftS,
+		IdleSpeed: w.IdleRPM * rpm, LimitSpeed: w.LimitRPM * rpm, ShiftSpeed: w.ShiftRPM * rpm, ShiftTime: w.ShiftS, ShiftThrust: w.ShiftThrust,
 		DragArea: w.DragAreaM2, RollingResistance: w.Rolling, FrontMass: w.FrontKg, RearMass: w.RearKg,
 		Wheelbase: w.WheelbaseM, CGHeight: w.CGHeightM, Friction: w.Friction,
 		MassFactor: w.MassFactor, Engine: w.Engine, LaunchSpeed: w.LaunchRPM * rpm, Driveline: w.wireDriveline.si()}
