@@ -224,6 +224,9 @@ func (s *Sheet) checkVehicle(w *wireVehicle) []error {
 	if err := s.oneOf("vehicle.engine", &w.Engine, "naturally aspirated", "turbocharged", "diesel", "electric"); err != nil {
 		errs = append(errs, err)
 	}
+	if !(w.ShiftThrust >= 0 && w.ShiftThrust <= 1) {
+		errs = append(errs, s.Errorf("vehicle.shift_thrust_share", "shift_thrust_share = %g: want a share from 0 to 1", w.ShiftThrust))
+	}
 	if w.MassFactor != 0 && !(w.MassFactor >= 1 && w.MassFactor < 20) {
 		errs = append(errs, s.Errorf("vehicle.mass_factor", "mass_factor = %g: want 1 or a little more", w.MassFactor))
 	}
