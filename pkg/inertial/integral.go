@@ -1,7 +1,9 @@
 package inertial
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sort"
 
 	"fromrest/pkg/recording"
@@ -53,8 +55,8 @@ func integrate(a *recording.Accel, gaps []int, clips [][2]int) *integral {
 }
 
 // merge puts spans in order and joins those that touch.
-func merge(spans [][2]float64) [][2]float64 {
-	sort.Slice(spans, func(i, j int) bool { return spans[i][0] < spans[j][0] })
+func merge[T int | float64](spans [][2]T) [][2]T {
+	slices.SortFunc(spans, func(x, y [2]T) int { return cmp.Compare(x[0], y[0]) })
 	out := spans[:0]
 	for _, s := range spans {
 		if n := len(out); n > 0 && s[0] <= out[n-1][1] {

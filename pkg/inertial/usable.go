@@ -86,16 +86,7 @@ func findClips(a *recording.Accel) [][2]int {
 			out = append(out, clipsAt(s, end, hi-lo)...)
 		}
 	}
-	slices.SortFunc(out, func(x, y [2]int) int { return x[0] - y[0] })
-	joined := out[:0]
-	for _, r := range out {
-		if n := len(joined); n > 0 && r[0] <= joined[n-1][1] {
-			joined[n-1][1] = max(joined[n-1][1], r[1])
-			continue
-		}
-		joined = append(joined, r)
-	}
-	return joined
+	return merge(out)
 }
 
 // stepOf is the least step between neighbouring samples.

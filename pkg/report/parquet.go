@@ -83,38 +83,30 @@ func WriteParquet(dir, session string, res *analysis.Result) ([]string, error) {
 		}
 		return err == nil
 	}
-	path, err := writeRows(filepath.Join(dir, "runs", part), func(write func([]runRow) error) error {
-		for _, r := range res.Runs {
-			if err := write([]runRow{toRunRow(r, res.Settings.Version)}); err != nil {
-				return err
-			}
-		}
-		return nil
+	path, err := writeRuns(filepath.Join(dir, "runs", part), res, func(r *analysis.TimedRun) []runRow {
+		return []runRow{toRunRow(r, res.Settings.Version)}
 	})
 	if !add(path, err) {
 		return files, err
 	}
-	path, err = writeRows(filepath.Join(dir, "times", part), func(write func([]timeRow) error) error {
-		for _, r := range res.Runs {
-			if err := write(timeRows(r)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if !add(path, err) {
+	if path, err = writeRuns(filepath.Join(dir, "times", part), res, timeRows); !add(path, err) {
 		return files, err
 	}
-	path, err = writeRows(filepath.Join(dir, "traces", part), func(write func([]traceRow) error) error {
-		for _, r := range res.Runs {
-			if err := write(traceRows(r)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	path, err = writeRuns(filepath.Join(dir, "traces", part), res, traceRows)
 	add(path, err)
 	return files, err
+}
+
+// writeRuns writes the rows that each run gives, run by run.
+func writeRuns[T any](dir string, res *analysis.Result, rows func(*analysis.TimedRun) []T) (string, error) {
+	return writeRows(dir, func(write func([]T) error) error {
+		for _, r := range res.Runs {
+			if err := write(rows(r)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 // PartitionName makes of a session's name what every query engine takes as the
