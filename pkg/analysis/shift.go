@@ -34,7 +34,7 @@ func (r *TimedRun) NoShifts() string {
 	switch {
 	case r.Trace.Len() < 10:
 		return "There is no trace to find shifts in."
-	case q.fused() || q.InertialOnly():
+	case q.fused() || q.InertialOnly:
 		return ""
 	case q.Rate < shiftRate:
 		return fmt.Sprintf("Shifts cannot be told at %.2g Hz: they take less than two samples.", q.Rate)
