@@ -31,7 +31,7 @@ Example: which wheels push if the left ones stand on ice
 Example: the force in each gear, drawn
    fromrest explain --sheet session.toml --mode full -o force.svg`,
 		Flags: append(inputFlags(),
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json or md"},
+			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json, md or html"},
 			&cli.StringFlag{Name: "mode", Usage: "only `MODE`; needed with -o where the sheet has several"},
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "draw the force in each gear into `FILE`: svg, png or pdf"},
 			&cli.BoolFlag{Name: "dark", Usage: "draw a png light on dark"},
@@ -45,7 +45,7 @@ Example: the force in each gear, drawn
 }
 
 func runExplain(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "json", "md")
+	format, err := oneOf(c, "format", "text", "json", "md", "html")
 	if err != nil {
 		return err
 	}
@@ -84,6 +84,8 @@ func runExplain(c *cli.Context) error {
 		err = report.ExplainJSON(c.App.Writer, e)
 	case "md":
 		err = report.ExplainMarkdown(c.App.Writer, e)
+	case "html":
+		err = report.ExplainHTML(c.App.Writer, e, sh.Title)
 	default:
 		err = report.ExplainText(c.App.Writer, e)
 	}
@@ -103,7 +105,7 @@ func drawForce(c *cli.Context, e *report.Explanation, out string) error {
 	if e.Predictions[0].Train == nil {
 		return &exitError{exitFailed, "the sheet lacks what the force in each gear needs; fromrest explain without -o lists it"}
 	}
-	return writeFigure(c, figure.TractiveForce(e.Predictions[0], figure.Options{Units: e.Units}), out)
+	return writeFigure(c, figure.TractiveForce(e.Predictions[0], e.Measured(e.Predictions[0].Mode), figure.Options{Units: e.Units}), out)
 }
 
 // runWheels answers which wheels push.

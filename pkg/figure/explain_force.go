@@ -11,8 +11,9 @@ import (
 )
 
 // TractiveForce draws a mode's force at the wheels against speed in each gear,
-// with the grip limit and the road load. The prediction must have a Train.
-func TractiveForce(p *analysis.Prediction, o Options) *Figure {
+// with the grip limit and the road load, and over them the measured force with its
+// 95 % band; measured may be nil. The prediction must have a Train.
+func TractiveForce(p *analysis.Prediction, measured *analysis.ModeForce, o Options) *Figure {
 	tr := p.Train
 	name, per := o.speedUnit()
 	top := tr.TopSpeed()
@@ -24,6 +25,10 @@ func TractiveForce(p *analysis.Prediction, o Options) *Figure {
 	f.Desc = fmt.Sprintf("Tractive force against speed in %d gears, with the road load", len(tr.Gears))
 	if p.Grip != nil {
 		f.Desc += fmt.Sprintf(" and the grip limit of %.1f kN", tr.Grip/1000)
+	}
+	bands := forceStretches(measured, per)
+	if len(bands) > 0 {
+		f.Desc += fmt.Sprintf("; measured in %d runs, as a band", measured.Runs)
 	}
 	f.Desc += "."
 	f.Plot = func(t *Theme) *plot.Plot {
@@ -43,6 +48,13 @@ func TractiveForce(p *analysis.Prediction, o Options) *Figure {
 			pl.Add(fixed{c})
 			avoid = append(avoid, c)
 		}
+		for _, b := range bands {
+			b.Color = t.Ink().Fade(0.28)
+			pl.Add(fixed{b})
+			for _, y := range b.Hi {
+				pl.Y.Max = math.Max(pl.Y.Max, y)
+			}
+		}
 		soft := draw.LineStyle{Color: t.Ink(), Width: 1}
 		load := &Curve{Style: soft}
 		for i := range n + 1 {
@@ -52,6 +64,11 @@ func TractiveForce(p *analysis.Prediction, o Options) *Figure {
 		pl.Add(fixed{load})
 		avoid = append(avoid, load)
 		marks := []Mark{{X: load.X[n*7/10], Y: load.Y[n*7/10], Text: "road load"}}
+		if n := len(bands); n > 0 {
+			b := bands[n-1]
+			i := len(b.X) / 2
+			marks = append(marks, Mark{X: b.X[i], Y: b.Hi[i], Text: "measured, 95 %", Above: true})
+		}
 		if p.Grip != nil {
 			y := tr.Grip / 1000
 			pl.Y.Max = math.Max(pl.Y.Max, y)
@@ -66,4 +83,35 @@ func TractiveForce(p *analysis.Prediction, o Options) *Figure {
 		return pl
 	}
 	return f
+}
+
+// forceStretches are the bands of the measured force in kN against speed, apart
+// where thrust was interrupted; none without the mass.
+func forceStretches(m *analysis.ModeForce, per float64) []*Band {
+	if m == nil {
+		return nil
+	}
+	var out []*Band
+	var b *Band
+	last := math.Inf(-1)
+	for _, p := range m.Points {
+		if p.InShift || math.IsNaN(p.Force.X) || math.IsNaN(p.Force.U) {
+			b = nil
+			continue
+		}
+		if b == nil || p.Speed-last > 1.6 {
+			b = &Band{}
+			out = append(out, b)
+		}
+		last = p.Speed
+		b.X = append(b.X, p.Speed/per)
+		b.Lo, b.Hi = append(b.Lo, (p.Force.X-p.Force.U95())/1000), append(b.Hi, (p.Force.X+p.Force.U95())/1000)
+	}
+	kept := out[:0]
+	for _, b := range out {
+		if len(b.X) > 1 {
+			kept = append(kept, b)
+		}
+	}
+	return kept
 }

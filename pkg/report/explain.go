@@ -28,6 +28,8 @@ type Explanation struct {
 	Profiles    map[string][]atmos.Finding
 	Assumed     []string
 	Result      *analysis.Result // nil without logs
+	// Traced is what the traces tell of the vehicle, nil without logs.
+	Traced *analysis.Traced
 
 	bare bool // the conditions are written by somebody else
 }
@@ -57,8 +59,14 @@ func ExplainMarkdown(w io.Writer, e *Explanation) error { return explainLines(w,
 func explainLines(w io.Writer, e *Explanation, head, item string) error {
 	var b strings.Builder
 	line := func(s string) { b.WriteString(item + s + "\n") }
+	if item == "  " { // a terminal; Markdown is left to its reader
+		line = func(s string) { b.WriteString(wrapAfter(item, s, TextWidth, item+"  ") + "\n") }
+	}
 	for _, p := range e.Predictions {
 		b.WriteString("\n" + head + "Mode " + p.Mode + "\n")
+		if t := Story(e, p.Mode); t != "" {
+			line(t)
+		}
 		for _, s := range PredictionLines(p, e) {
 			line(s)
 		}
@@ -66,7 +74,13 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 	if !e.bare {
 		conditionsText(&b, e, head, item)
 	}
-	if len(e.Pairs) > 0 {
+	for _, part := range traceParts(e) {
+		b.WriteString("\n" + head + part.Head + "\n")
+		for _, s := range part.Lines {
+			line(s)
+		}
+	}
+	if len(e.Pairs) > 0 && e.Traced == nil {
 		b.WriteString("\n" + head + "Force at the wheels at the same speed (from the traces)\n")
 		for _, p := range e.Pairs {
 			_, per := SpeedUnit(e.Units)
@@ -76,9 +90,11 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 		}
 		line("Where both are limited by power this is driveline loss; where both are limited by torque, gearing or torque.")
 	}
-	b.WriteString("\n" + head + "Assumed\n")
-	for _, s := range e.Assumed {
-		line(s)
+	if len(e.Assumed) > 0 {
+		b.WriteString("\n" + head + "Assumed\n")
+		for _, s := range e.Assumed {
+			line(s)
+		}
 	}
 	b.WriteString("\n" + head + "Cautions\n")
 	for _, s := range explainCautions() {
@@ -102,11 +118,6 @@ func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
 		for _, t := range explainTargets {
 			out = append(out, predictedLine(p, e, t.Name, t.Speed, t.Distance))
 		}
-		var parts []string
-		for _, q := range p.Run.Parts(math.Inf(1)) {
-			parts = append(parts, fmt.Sprintf("%s to %.0f %s", q.By, q.ToSpeed/per, name))
-		}
-		out = append(out, "limited by "+strings.Join(parts, ", "))
 		if p.Run.Stuck != "" {
 			out = append(out, "the run ends early: "+p.Run.Stuck)
 		}
@@ -130,15 +141,11 @@ func predictedLine(p *analysis.Prediction, e *Explanation, name string, speed, d
 	if e.Result == nil {
 		return s
 	}
-	var runs []*analysis.TimedRun
-	for _, r := range e.Result.Runs {
-		if r.Counted && r.Mode == p.Mode {
-			runs = append(runs, r)
+	if m := measuredMean(e, p.Mode, name); m.N > 0 {
+		s += fmt.Sprintf(", measured %s s (n = %d)", plusMinus(m.X, m.U95), m.N)
+		if g, ok := gapOf(e, p, name); ok {
+			s += fmt.Sprintf(", predicted less measured %s %%", plusMinus(g.X, g.U95()))
 		}
-	}
-	if m := Means([]Group{{Name: p.Mode, Runs: runs}}, name, timing.FromRest)[0]; m.N > 0 {
-		x, h := uncert.Format(m.X, m.U95)
-		s += fmt.Sprintf(", measured %s ±%s s (n = %d)", x, h, m.N)
 	}
 	return s
 }
@@ -186,6 +193,7 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		GripN     float64             `json:"grip_n,omitempty"`
 		Missing   []analysis.Missing  `json:"missing"`
 		Lines     []string            `json:"lines"`
+		Story     string              `json:"story,omitempty"`
 	}
 	type pair struct {
 		A, B                     string
@@ -200,11 +208,13 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		Assumed []string `json:"assumed"`
 		Caution []string `json:"cautions"`
 		conditionsForJSON
+		Traces *jsonTraced `json:"traces,omitempty"`
 	}
+	out.Traces = tracedJSON(e.Traced)
 	out.conditionsForJSON = conditionsJSON(e)
 	out.Schema, out.Density, out.Assumed, out.Caution = "fromrest.explain/1", e.Density, e.Assumed, explainCautions()
 	for _, p := range e.Predictions {
-		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Predicted: map[string]*float64{}}
+		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Story: Story(e, p.Mode), Predicted: map[string]*float64{}}
 		if p.Grip != nil {
 			m.GripN = p.Grip.Thrust
 		}

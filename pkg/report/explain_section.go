@@ -27,6 +27,7 @@ func Explain(ctx context.Context, res *analysis.Result, sh *session.Sheet, modes
 	if res != nil {
 		e.Conditions, e.Assumed = analysis.ConditionsOf(res, sh)
 		e.Pairs = analysis.ForcePairs(e.Conditions, sh)
+		e.Traced = analysis.TraceOf(ctx, res, e.Conditions, sh)
 	}
 	e.Profiles = analysis.Profiled(e.Conditions, sh)
 	return e, nil
@@ -45,10 +46,13 @@ func ExplainSection(e *Explanation) (Section, error) {
 				class string
 				size  figure.Size
 			}{{"wide", figure.Wide}, {"slim", figure.Narrow}} {
-				f := figure.TractiveForce(p, figure.Options{Units: e.Units, Size: v.size})
+				f := figure.TractiveForce(p, e.Measured(p.Mode), figure.Options{Units: e.Units, Size: v.size})
 				fmt.Fprintf(&b, "<div class=%q>%s</div>", v.class, f.InlineSVG(fmt.Sprintf("force-%d-%s", i, v.class)))
 			}
 			b.WriteString("</figure>\n")
+		}
+		if t := Story(e, p.Mode); t != "" {
+			b.WriteString("<p>" + html.EscapeString(t) + "</p>\n")
 		}
 		list(&b, PredictionLines(p, e))
 		b.WriteString("</article>\n")
@@ -75,6 +79,19 @@ func ExplainSection(e *Explanation) (Section, error) {
 	list(&b, items)
 	s.Body = template.HTML(b.String())
 	return s, nil
+}
+
+// Measured is the force of a mode that the traces give, nil without any.
+func (e *Explanation) Measured(mode string) *analysis.ModeForce {
+	if e.Traced == nil {
+		return nil
+	}
+	for i := range e.Traced.Modes {
+		if m := &e.Traced.Modes[i]; m.Mode == mode {
+			return m
+		}
+	}
+	return nil
 }
 
 // list writes lines as an HTML list, nothing for none.

@@ -1,0 +1,145 @@
+package report
+
+import (
+	"fromrest/pkg/analysis"
+	"fromrest/pkg/uncert"
+)
+
+// jsonBased is a number with half of its 95 % interval and what it rests on.
+type jsonBased struct {
+	X     *float64 `json:"value"`
+	U95   *float64 `json:"u95,omitempty"`
+	Basis string   `json:"basis"` // "measured", "modelled" or "assumed"
+}
+
+// basedJSON is nil where the number is not known.
+func basedJSON(v uncert.Value, b analysis.Basis) *jsonBased {
+	x := number(v.X)
+	if x == nil {
+		return nil
+	}
+	return &jsonBased{X: x, U95: number(v.U95()), Basis: string(b)}
+}
+
+// jsonTraced is what the traces tell of the vehicle, on the wire.
+type jsonTraced struct {
+	Load    jsonLoad           `json:"road_load"`
+	Runs    []jsonTracedRun    `json:"runs"`
+	Modes   []jsonModeForce    `json:"modes"`
+	Bands   []jsonBand         `json:"mode_differences"`
+	Missing []analysis.Missing `json:"missing"`
+}
+
+type jsonLoad struct {
+	Rolling *jsonBased `json:"rolling_resistance,omitempty"`
+	Drag    *jsonBased `json:"drag_over_mass_per_m,omitempty"`
+	Factor  *jsonBased `json:"mass_factor,omitempty"`
+	Text    string     `json:"text"`
+	Coasts  []string   `json:"coast_downs,omitempty"`
+}
+
+type jsonTracedRun struct {
+	Run      string      `json:"run"`
+	Mode     string      `json:"mode"`
+	Shifts   []jsonShift `json:"shifts"`
+	NoShifts string      `json:"no_shifts,omitempty"`
+	GripPeak *jsonBased  `json:"grip_share_peak,omitempty"`
+	GripMean *jsonBased  `json:"grip_share_mean,omitempty"`
+}
+
+type jsonShift struct {
+	Time     *jsonBased `json:"time_s"`
+	Speed    *jsonBased `json:"speed_mps"`
+	Duration *jsonBased `json:"duration_s"`
+	Cost     *jsonBased `json:"cost_s,omitempty"`
+	Step     *jsonBased `json:"force_after_over_before,omitempty"`
+	From     int        `json:"from_gear,omitempty"`
+	To       int        `json:"to_gear,omitempty"`
+	Gears    string     `json:"gears_basis,omitempty"`
+}
+
+type jsonModeForce struct {
+	Mode   string           `json:"mode"`
+	Runs   int              `json:"runs"`
+	Basis  string           `json:"basis"`
+	Points []jsonForcePoint `json:"points"`
+}
+
+type jsonForcePoint struct {
+	Speed       float64  `json:"speed_mps"`
+	Specific    *float64 `json:"force_over_mass_mps2,omitempty"`
+	SpecificU95 *float64 `json:"force_over_mass_u95_mps2,omitempty"`
+	Force       *float64 `json:"force_n,omitempty"`
+	ForceU95    *float64 `json:"force_u95_n,omitempty"`
+	Power       *float64 `json:"power_w,omitempty"`
+	PowerU95    *float64 `json:"power_u95_w,omitempty"`
+}
+
+type jsonBand struct {
+	A       string         `json:"a"`
+	B       string         `json:"b"`
+	NA      int            `json:"runs_a"`
+	NB      int            `json:"runs_b"`
+	Parts   []jsonBandPart `json:"parts"`
+	Loss    *jsonBased     `json:"driveline_loss_percent,omitempty"`
+	LossHow string         `json:"driveline_loss_how"`
+	Gear    *jsonBased     `json:"gearing_percent,omitempty"`
+	GearHow string         `json:"gearing_how"`
+}
+
+type jsonBandPart struct {
+	From    float64    `json:"from_mps"`
+	To      float64    `json:"to_mps"`
+	Gear    int        `json:"gear,omitempty"`
+	Limit   string     `json:"limit"`
+	Percent *jsonBased `json:"percent"`
+}
+
+func tracedJSON(t *analysis.Traced) *jsonTraced {
+	if t == nil {
+		return nil
+	}
+	l := &t.Load
+	out := &jsonTraced{Load: jsonLoad{Rolling: basedJSON(l.Rolling, l.RollingBasis), Drag: basedJSON(l.Drag, l.DragBasis),
+		Factor: basedJSON(l.Factor, l.FactorBasis), Text: l.Text, Coasts: l.Coasts},
+		Runs: []jsonTracedRun{}, Modes: []jsonModeForce{}, Bands: []jsonBand{}, Missing: t.Missing}
+	for i := range t.Runs {
+		out.Runs = append(out.Runs, tracedRunJSON(&t.Runs[i]))
+	}
+	for _, m := range t.Modes {
+		j := jsonModeForce{Mode: m.Mode, Runs: m.Runs, Basis: string(m.Basis), Points: []jsonForcePoint{}}
+		for _, p := range m.Points {
+			if p.InShift {
+				continue
+			}
+			j.Points = append(j.Points, jsonForcePoint{p.Speed, number(p.Specific.X), number(p.Specific.U95()),
+				number(p.Force.X), number(p.Force.U95()), number(p.Power.X), number(p.Power.U95())})
+		}
+		out.Modes = append(out.Modes, j)
+	}
+	for i := range t.Bands {
+		b := &t.Bands[i]
+		j := jsonBand{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Parts: []jsonBandPart{}, Loss: basedJSON(b.Loss, b.LossBasis), LossHow: b.LossHow,
+			Gear: basedJSON(b.Gearing, b.GearingBasis), GearHow: b.GearingHow}
+		for _, p := range b.Parts {
+			j.Parts = append(j.Parts, jsonBandPart{p.From, p.To, p.Gear, p.Limit, basedJSON(p.Percent, p.Basis)})
+		}
+		out.Bands = append(out.Bands, j)
+	}
+	return out
+}
+
+func tracedRunJSON(r *analysis.TracedRun) jsonTracedRun {
+	j := jsonTracedRun{Run: r.Run.ID, Mode: r.Run.Mode, Shifts: []jsonShift{}, NoShifts: r.NoShifts,
+		GripPeak: basedJSON(r.Grip.Peak, r.Grip.Basis), GripMean: basedJSON(r.Grip.Mean, r.Grip.Basis)}
+	for _, s := range r.Shifts {
+		k := jsonShift{Time: basedJSON(s.Time, analysis.ShiftBasis), Speed: basedJSON(s.Speed, analysis.ShiftBasis),
+			Duration: basedJSON(s.Duration, analysis.ShiftBasis), Cost: basedJSON(s.Cost, analysis.CostBasis),
+			Step: basedJSON(s.Step, analysis.CostBasis), From: s.From, To: s.To}
+		if s.From > 0 {
+			k.Gears = string(s.GearBasis)
+		}
+		j.Shifts = append(j.Shifts, k)
+	}
+	return j
+}
