@@ -155,6 +155,10 @@ func (r *TimedRun) dipAt(i int) (dip, bool) {
 			if tr.A[k] > tr.A[i]+0.92*(level-tr.A[i]) {
 				return k
 			}
+			// Where thrust itself falls with speed, it is where the flank ends.
+			if tr.A[k] > tr.A[i]+0.6*(level-tr.A[i]) && r.mean(tr.A, tr.T[k]+float64(step)*0.1-0.02, tr.T[k]+float64(step)*0.1+0.02)-tr.A[k] < 0.08*(level-tr.A[i]) {
+				return k
+			}
 		}
 		return best
 	}

@@ -75,7 +75,7 @@ func tracedRun(c *RunConditions, l *RoadLoad, sh *session.Sheet, m *modeData) Tr
 	r := c.Run
 	out := TracedRun{Run: r, NoShifts: r.NoShifts(), Shifts: r.Shifts()}
 	c.steps(out.Shifts, l)
-	gears(out.Shifts, sh, m)
+	c.gears(out.Shifts, l, sh, m)
 	out.Force = c.forces(out.Shifts, l, firstGear(out.Shifts, sh, m), vehicleMass(&sh.Vehicle))
 	out.Grip = m.grip.use(out.Force, l, c)
 	return out
@@ -98,24 +98,30 @@ func (c *RunConditions) load(l *RoadLoad, v float64) uncert.Value {
 }
 
 // steps fills in wheel force after each shift over wheel force before it. The
-// same rotating mass is taken on both sides.
+// same rotating mass is taken on both sides: gears are not known yet.
 func (c *RunConditions) steps(shifts []Shift, l *RoadLoad) {
-	tr := &c.Run.Trace
 	for i := range shifts {
-		s := &shifts[i]
-		b, a := c.Run.mean(tr.A, s.begin-0.3, s.begin+0.05), c.Run.mean(tr.A, s.end-0.05, s.end+0.3)
-		load := c.load(l, s.Speed.X)
-		before, after := l.Factor.X*b+load.X, l.Factor.X*a+load.X
-		_, sd := tr.SpeedAt(s.begin)
-		u := l.Factor.U*math.Abs(a-b) + l.Factor.X*sd/0.3
-		s.Step = uncert.Value{X: after / before, U: uncert.Combine(u/before, u/before*after/before, load.U*(1-after/before)/before)}
+		shifts[i].Step = c.step(&shifts[i], l, l.Factor, l.Factor)
 	}
+}
+
+// step is wheel force after a shift over wheel force before it, with the
+// effective mass over mass on either side.
+func (c *RunConditions) step(s *Shift, l *RoadLoad, f1, f2 uncert.Value) uncert.Value {
+	tr := &c.Run.Trace
+	b, a := c.Run.mean(tr.A, s.begin-0.3, s.begin+0.05), c.Run.mean(tr.A, s.end-0.05, s.end+0.3)
+	load := c.load(l, s.Speed.X)
+	before, after := f1.X*b+load.X, f2.X*a+load.X
+	_, sd := tr.SpeedAt(s.begin)
+	x := after / before
+	noise := sd / 0.3 // of a mean acceleration over 0.3 s
+	return uncert.Value{X: x, U: uncert.Combine(f1.X*noise*x, f2.X*noise, load.U*(1-x), f1.U*math.Abs(a-x*b)) / before}
 }
 
 // gears says which gears shifts are between: from the step in force where the
 // sheet's torque curve and ratios allow only one, else by counting from the start
 // gear, else not.
-func gears(shifts []Shift, sh *session.Sheet, m *modeData) {
+func (c *RunConditions) gears(shifts []Shift, l *RoadLoad, sh *session.Sheet, m *modeData) {
 	n := len(sh.Vehicle.Gears)
 	if n == 0 || m.start+len(shifts) > n {
 		return
@@ -126,14 +132,16 @@ func gears(shifts []Shift, sh *session.Sheet, m *modeData) {
 		if m.train == nil {
 			continue
 		}
+		v1, _ := c.Run.Trace.SpeedAt(s.begin)
+		v2, _ := c.Run.Trace.SpeedAt(s.end)
 		var fit []int
 		for g := 0; g+1 < n; g++ {
-			v := s.Speed.X
-			if m.train.RoadSpeed(g, m.train.Engine.Limit) < 0.97*v {
+			limit := m.train.RoadSpeed(g, m.train.Engine.Limit)
+			if limit < 0.97*v1 {
 				continue // the engine would turn faster than it can
 			}
-			want := m.train.Force(g+1, v) / m.train.Force(g, math.Min(v, m.train.RoadSpeed(g, m.train.Engine.Limit)))
-			if math.Abs(want-s.Step.X) <= s.Step.U95()+0.05*want { // 5 % for the torque curve
+			want := m.train.Force(g+1, v2) / m.train.Force(g, math.Min(v1, limit))
+			if got := c.step(s, l, l.factor(g+1), l.factor(g+2)); math.Abs(want-got.X) <= got.U95()+curveU*want {
 				fit = append(fit, g+1)
 			}
 		}
@@ -142,6 +150,9 @@ func gears(shifts []Shift, sh *session.Sheet, m *modeData) {
 		}
 	}
 }
+
+// curveU is what a torque curve may be off by between two of its points, relative.
+const curveU = 0.03
 
 // firstGear is the gear a run starts in, 0 where not known: a run in which no
 // shift was seen may have had some.
