@@ -33,7 +33,7 @@ Example: the force in each gear, drawn
 		Flags: append(inputFlags(),
 			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json, md or html"},
 			&cli.StringFlag{Name: "mode", Usage: "only `MODE`; needed with -o where the sheet has several"},
-			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "draw the force in each gear into `FILE`: svg, png or pdf"},
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "draw the force in each gear, or with --wheels the driveline, into `FILE`: svg, png or pdf"},
 			&cli.BoolFlag{Name: "dark", Usage: "draw a png light on dark"},
 			&cli.IntFlag{Name: "scale", Value: 2, Usage: "draw a png with `N` times 96 dots an inch"},
 			&cli.BoolFlag{Name: "wheels", Usage: "say which wheels push"},
@@ -129,7 +129,11 @@ func runWheels(c *cli.Context, sh *sheets.Sheet, modes []string) error {
 		}
 		g := driveline.Even(sh.Vehicle.Friction)
 		g.InAir = air
-		g.Resistance = 0.012 * ch.Mass * unit.GravityStandard
+		rolling := sh.Vehicle.RollingResistance
+		if rolling == 0 {
+			rolling = 0.012 // common practice
+		}
+		g.Resistance = rolling * ch.Mass * unit.GravityStandard
 		for k, b := range bare {
 			if b {
 				g.Friction[k] = 0
@@ -141,6 +145,14 @@ func runWheels(c *cli.Context, sh *sheets.Sheet, modes []string) error {
 		}
 		if i > 0 {
 			fmt.Fprintln(c.App.Writer)
+		}
+		if out := c.String("output"); out != "" {
+			if len(modes) > 1 {
+				return usagef("-o draws one mode: choose it with --mode")
+			}
+			if err := writeFigure(c, figure.Driveline("Which wheels push, mode "+m, &ch, s), out); err != nil {
+				return err
+			}
 		}
 		if err := report.WheelsText(c.App.Writer, "Mode "+m, s); err != nil {
 			return err

@@ -49,6 +49,8 @@ type Figure struct {
 	XTitle, YTitle string
 	// Plot builds the plot in a theme.
 	Plot func(t *Theme) *plot.Plot
+	// Draw draws a figure that is no plot; Plot is then not asked.
+	Draw func(c draw.Canvas, t *Theme)
 }
 
 // KeyEntry names one kind of line of a figure.
@@ -83,6 +85,10 @@ func (f *Figure) drawOn(c draw.Canvas, t *Theme, titled bool) {
 	if f.XTitle != "" {
 		c.FillText(baseline(st), vg.Point{X: c.Max.X - st.Width(f.XTitle), Y: c.Min.Y + 2}, f.XTitle)
 		plotArea.Min.Y += 10
+	}
+	if f.Draw != nil {
+		f.Draw(plotArea, t)
+		return
 	}
 	f.Plot(t).Draw(plotArea)
 }

@@ -1,0 +1,202 @@
+package figure
+
+import (
+	"fmt"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"fromrest/pkg/driveline"
+)
+
+// PlanSize is the natural size of a driveline's plan: it reads at the width of a
+// phone as well as on a page.
+var PlanSize = Size{300, 330}
+
+// Driveline draws a vehicle's driveline from above, front at the top: engine and
+// gearbox, shafts with the torque on each, differentials by kind, and what every
+// wheel does with its thrust. What a wheel does is told by its outline and in
+// words, not by colour alone. s is the solver's answer for c.
+func Driveline(title string, c *driveline.Chassis, s *driveline.State) *Figure {
+	f := &Figure{Title: title, Size: PlanSize}
+	var does []string
+	for i := range s.Wheel {
+		does = append(does, driveline.WheelName(i)+": "+s.Does(i))
+	}
+	f.Desc = "Plan of the driveline. " + strings.Join(does, "; ") + "."
+	f.Draw = func(cv draw.Canvas, t *Theme) {
+		p := &plan{cv: cv, t: t, c: c, s: s, cx: (cv.Min.X + cv.Max.X) / 2, front: cv.Max.Y - 92, rear: cv.Min.Y + 52}
+		p.engine()
+		p.shafts()
+		for i := range s.Wheel {
+			p.wheel(i)
+		}
+	}
+	return f
+}
+
+// plan is a driveline on its way onto the canvas.
+type plan struct {
+	cv          draw.Canvas
+	t           *Theme
+	c           *driveline.Chassis
+	s           *driveline.State
+	cx          vg.Length
+	front, rear vg.Length // height of the axles
+}
+
+// Of the plan, in points.
+const (
+	planWheelW, planWheelH = vg.Length(17), vg.Length(44)
+	planEdge               = vg.Length(62) // from the edge to a wheel's middle
+	planAside              = vg.Length(34) // the front shaft lies beside the gearbox
+)
+
+func (p *plan) line(x1, y1, x2, y2, w vg.Length, c Paint) {
+	p.cv.StrokeLine2(draw.LineStyle{Color: c, Width: w}, x1, y1, x2, y2)
+}
+
+// text writes lines under each other, centred where align is -0.5.
+func (p *plan) text(x, y vg.Length, align draw.XAlignment, c Paint, lines ...string) {
+	st := p.t.Text(NoteSize, c)
+	st.XAlign, st.YAlign = align, draw.YAlignment(0)
+	for _, l := range lines {
+		p.cv.FillText(st, vg.Point{X: x, Y: y}, l)
+		y -= 9
+	}
+}
+
+// box is an outlined box about a middle.
+func (p *plan) box(x, y, w, h vg.Length, dashes []vg.Length) {
+	pts := []vg.Point{{X: x - w/2, Y: y - h/2}, {X: x + w/2, Y: y - h/2}, {X: x + w/2, Y: y + h/2}, {X: x - w/2, Y: y + h/2}}
+	p.cv.FillPolygon(p.t.Paper(), pts)
+	p.cv.StrokeLines(draw.LineStyle{Color: p.t.Ink(), Width: 1, Dashes: dashes}, append(pts, pts[0]))
+}
+
+// both reports whether two axles are driven.
+func (p *plan) both() bool { return p.c.Front.Driven && p.c.Rear.Driven }
+
+// engine draws engine and gearbox ahead of the front axle.
+func (p *plan) engine() {
+	p.box(p.cx, p.front+52, 78, 24, nil)
+	p.text(p.cx, p.front+49, draw.XCenter, p.t.Ink(), "engine, gearbox")
+}
+
+// shafts draws the propeller shafts, the centre and the axles.
+func (p *plan) shafts() {
+	soft, ink := p.t.Soft(), p.t.Ink()
+	torque := func(x float64) string { return fmt.Sprintf("%.0f N·m", x) }
+	top := p.front + 40
+	switch {
+	case p.both():
+		mid := (p.front + p.rear) / 2
+		p.line(p.cx, top, p.cx, mid, 2, soft)
+		p.text(p.cx+4, p.front-22, draw.XLeft, ink, "from the gearbox", torque(p.s.Gearbox))
+		p.line(p.cx-planAside, mid, p.cx-planAside, p.front, 2, soft)
+		p.line(p.cx-planAside, mid, p.cx, mid, 2, soft)
+		p.text(p.cx-planAside-4, mid+12, draw.XRight, ink, "front shaft", torque(p.s.FrontShaft))
+		p.line(p.cx, mid, p.cx, p.rear, 2, soft)
+		p.text(p.cx+4, mid-34, draw.XLeft, ink, "rear shaft", torque(p.s.RearShaft))
+		p.differential(p.cx, mid, "centre", p.c.Centre.Kind)
+		p.axle(p.front, p.cx-planAside, driveline.FrontLeft, "front", &p.c.Front)
+		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
+	case p.c.Front.Driven:
+		p.line(p.cx, top, p.cx, p.front, 2, soft)
+		p.axle(p.front, p.cx, driveline.FrontLeft, "front", &p.c.Front)
+		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
+	default:
+		p.axle(p.front, p.cx, driveline.FrontLeft, "front", &p.c.Front)
+		p.line(p.cx, top, p.cx, p.rear, 2, soft)
+		p.text(p.cx+4, (p.front+p.rear)/2, draw.XLeft, ink, "propeller shaft", torque(p.s.RearShaft))
+		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
+	}
+}
+
+// axle draws an axle's half shafts with their torque and its differential at x.
+func (p *plan) axle(y, x vg.Length, left int, name string, a *driveline.Axle) {
+	l, r := p.cv.Min.X+planEdge, p.cv.Max.X-planEdge
+	if !a.Driven {
+		p.line(l, y, r, y, 1, p.t.Grid())
+		return
+	}
+	p.line(l, y, r, y, 2, p.t.Soft())
+	for i, at := range [2]vg.Length{(l+x)/2 + 1, (r+x)/2 - 3} {
+		p.text(at, y+4, draw.XCenter, p.t.Ink(), fmt.Sprintf("%.0f N·m", p.s.Wheel[left+i].Torque))
+	}
+	p.differential(x, y, name, a.Differential.Kind)
+}
+
+// kindMarks are what stands in a differential's box.
+var kindMarks = map[driveline.Kind]string{driveline.Limited: "limited", driveline.Locked: "locked", driveline.BrakeControlled: "open, brakes"}
+
+// differential draws a box with its kind; a locked one is barred across, a
+// limited one once.
+func (p *plan) differential(x, y vg.Length, name string, k driveline.Kind) {
+	word := kindMarks[k]
+	if word == "" {
+		word = "open"
+	}
+	const size = 13
+	p.box(x, y, size, size, nil)
+	bar := draw.LineStyle{Color: p.t.Ink(), Width: 1}
+	if k == driveline.Locked || k == driveline.Limited {
+		p.cv.StrokeLine2(bar, x-size/2, y-size/2, x+size/2, y+size/2)
+	}
+	if k == driveline.Locked {
+		p.cv.StrokeLine2(bar, x-size/2, y+size/2, x+size/2, y-size/2)
+	}
+	switch {
+	case name == "centre": // shafts go up and down from it
+		p.text(x+10, y-3, draw.XLeft, p.t.Soft(), name+" "+word)
+	case x != p.cx:
+		p.text(x-6, y-16, draw.XRight, p.t.Soft(), name+" "+word)
+	default:
+		p.text(x, y-16, draw.XCenter, p.t.Soft(), name+" "+word)
+	}
+}
+
+// wheel draws one wheel, an arrow for its thrust, and in words what it does.
+func (p *plan) wheel(i int) {
+	w := &p.s.Wheel[i]
+	x, y, align := p.cv.Min.X+planEdge, p.front, draw.XRight
+	side := vg.Length(-1)
+	if i == driveline.FrontRight || i == driveline.RearRight {
+		x, align, side = p.cv.Max.X-planEdge, draw.XLeft, 1
+	}
+	if i >= driveline.RearLeft {
+		y = p.rear
+	}
+	pts := []vg.Point{{X: x - planWheelW/2, Y: y - planWheelH/2}, {X: x + planWheelW/2, Y: y - planWheelH/2},
+		{X: x + planWheelW/2, Y: y + planWheelH/2}, {X: x - planWheelW/2, Y: y + planWheelH/2}}
+	edge := draw.LineStyle{Color: p.t.Ink(), Width: 1}
+	switch {
+	case w.Load == 0:
+		edge.Dashes = []vg.Length{2.2, 2.2} // in the air
+		p.cv.FillPolygon(p.t.Paper(), pts)
+	case w.Thrust > 1e-6:
+		p.cv.FillPolygon(p.t.Series(0).Fade(0.55), pts)
+	default:
+		p.cv.FillPolygon(p.t.Paper(), pts)
+	}
+	p.cv.StrokeLines(edge, append(pts, pts[0]))
+	if w.Driven && w.Spins { // a wheel that slips is hatched
+		for k := vg.Length(-1); k <= 1; k++ {
+			p.cv.StrokeLine2(draw.LineStyle{Color: p.t.Ink(), Width: 0.8}, x-planWheelW/2, y+k*12-4, x+planWheelW/2, y+k*12+4)
+		}
+	}
+	if w.Thrust > 1e-6 {
+		p.arrow(x, y+planWheelH/2+3)
+	}
+	lines := append([]string{fmt.Sprintf("%.0f N", w.Thrust)}, fold(p.s.Does(i), p.t.Text(NoteSize, p.t.Ink()).Width, planEdge-planWheelW/2-2)...)
+	if w.Brake > 1e-6 {
+		lines = append(lines, fmt.Sprintf("brake %.0f N·m", w.Brake))
+	}
+	p.text(x+side*(planWheelW/2+3), y+12, align, p.t.Ink(), lines...)
+}
+
+// arrow points forward from y.
+func (p *plan) arrow(x, y vg.Length) {
+	p.line(x, y, x, y+12, 1.6, p.t.Series(0))
+	p.cv.FillPolygon(p.t.Series(0), []vg.Point{{X: x - 4, Y: y + 11}, {X: x + 4, Y: y + 11}, {X: x, Y: y + 18}})
+}
