@@ -12,7 +12,6 @@ import (
 	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
 	sheets "fromrest/pkg/session" // session is what a command works on
-	"fromrest/pkg/unit"
 )
 
 func explainCommand() *cli.Command {
@@ -105,7 +104,7 @@ func drawForce(c *cli.Context, e *report.Explanation, out string) error {
 	if e.Predictions[0].Train == nil {
 		return &exitError{exitFailed, "the sheet lacks what the force in each gear needs; fromrest explain without -o lists it"}
 	}
-	return writeFigure(c, figure.TractiveForce(e.Predictions[0], e.Measured(e.Predictions[0].Mode), figure.Options{Units: e.Units}), out)
+	return writeFigure(c, figure.TractiveForce(e.Predictions[0], e.Measured(e.Predictions[0].Mode), e.ShiftSpeeds(e.Predictions[0].Mode), figure.Options{Units: e.Units}), out)
 }
 
 // runWheels answers which wheels push.
@@ -119,29 +118,9 @@ func runWheels(c *cli.Context, sh *sheets.Sheet, modes []string) error {
 		return err
 	}
 	for i, m := range modes {
-		ch, miss := analysis.Chassis(sh, m)
-		if ch.Mass == 0 || ch.TyreRadius == 0 || ch.FrontShare == 0 || sh.Vehicle.Friction == 0 || !ch.Front.Driven && !ch.Rear.Driven {
-			var keys []string
-			for _, k := range miss {
-				keys = append(keys, k.Key)
-			}
-			return &exitError{exitFailed, "which wheels push cannot be said: the sheet lacks " + strings.Join(keys, ", ")}
-		}
-		g := driveline.Even(sh.Vehicle.Friction)
-		g.InAir = air
-		rolling := sh.Vehicle.RollingResistance
-		if rolling == 0 {
-			rolling = 0.012 // common practice
-		}
-		g.Resistance = rolling * ch.Mass * unit.GravityStandard
-		for k, b := range bare {
-			if b {
-				g.Friction[k] = 0
-			}
-		}
-		s, err := driveline.Solve(ch, g, driveline.Most)
+		ch, s, err := analysis.Wheels(sh, m, bare, air)
 		if err != nil {
-			return err
+			return &exitError{exitFailed, err.Error()}
 		}
 		if i > 0 {
 			fmt.Fprintln(c.App.Writer)

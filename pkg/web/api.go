@@ -35,6 +35,7 @@ func (s *Server) routes() http.Handler {
 	m.HandleFunc("GET /api/sessions/{id}/traces", s.traces)
 	m.HandleFunc("GET /api/sessions/{id}/table", s.table)
 	m.HandleFunc("GET /api/sessions/{id}/compare", s.compare)
+	m.HandleFunc("GET /api/sessions/{id}/wheels", s.wheels)
 	m.HandleFunc("GET /api/sessions/{id}/export/{name}", s.export)
 	m.HandleFunc("GET /api/limits", func(w http.ResponseWriter, r *http.Request) {
 		reply(w, map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "archive": s.arch.Path(), "exports": exportList()})

@@ -107,6 +107,9 @@ var exports = []export{
 	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", fromResult(report.CheckText)},
 	{"methods.txt", "text/plain; charset=utf-8", "Methods paragraph", methods},
 	{"report.html", "text/html; charset=utf-8", "Report", htmlReport},
+	{"explain.html", "text/html; charset=utf-8", "Why the modes differ", explainPage},
+	{"explain.json", "application/json", "Why the modes differ, as JSON", explained(report.ExplainJSON)},
+	{"explain.txt", "text/plain; charset=utf-8", "Why the modes differ, as text", explained(report.ExplainText)},
 }
 
 // exportList is what the page makes buttons of.

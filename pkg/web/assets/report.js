@@ -1,11 +1,11 @@
-// Part 6: the method in words, and the report.
+// Part 7: the method in words, and the report.
 import { h, replace, say } from "./dom.js";
 
 export function report(ctx) {
   const paragraph = h("p", { class: "paragraph" });
   const method = h("div", { class: "method" });
   const el = h("section", { id: "report", "aria-labelledby": "report-h" },
-    h("h2", { id: "report-h", tabindex: "-1" }, h("span", { class: "no" }, "6"), "Method and report"),
+    h("h2", { id: "report-h", tabindex: "-1" }, h("span", { class: "no" }, "7"), "Method and report"),
     paragraph, h("details", {}, h("summary", {}, "How the times come about"), method),
     h("p", { class: "row" },
       h("button", { type: "button", onclick: async () => {

@@ -9,6 +9,7 @@ import { runs } from "./runs.js";
 import { overlay } from "./overlay.js";
 import { table } from "./table.js";
 import { compare } from "./compare.js";
+import { why } from "./why.js";
 import { report } from "./report.js";
 import { sheet } from "./sheet.js";
 
@@ -76,7 +77,7 @@ export async function showSession(main, id) {
     },
     each(fn) { for (const p of parts) fn(p); },
   };
-  const parts = [head(ctx), logs(ctx), runs(ctx), overlay(ctx), table(ctx), compare(ctx), report(ctx), sheet(ctx)];
+  const parts = [head(ctx), logs(ctx), runs(ctx), overlay(ctx), table(ctx), compare(ctx), why(ctx), report(ctx), sheet(ctx)];
   ctx.uploads = new Uploads(id, limits.maxLog, () => ctx.each((p) => p.uploads?.()));
   now = ctx;
   replace(main, h("article", { class: "sheet" }, parts.map((p) => p.el), cautions(view), foot(view, limits)));

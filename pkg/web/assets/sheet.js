@@ -1,4 +1,4 @@
-// Part 7: the session sheet as text.
+// Part 8: the session sheet as text.
 import { h, say } from "./dom.js";
 import { get } from "./api.js";
 
@@ -29,7 +29,7 @@ export function sheet(ctx) {
     }
   };
   const el = h("section", { id: "sheet", "aria-labelledby": "sheet-h" },
-    h("h2", { id: "sheet-h", tabindex: "-1" }, h("span", { class: "no" }, "7"), "Session sheet"),
+    h("h2", { id: "sheet-h", tabindex: "-1" }, h("span", { class: "no" }, "8"), "Session sheet"),
     h("p", { class: "soft" }, "All that was said above, in one file that the commands take with --sheet. Every state of it is kept."),
     h("label", { for: "sheet-text", class: "over" }, "Sheet as text (TOML)"), area, bad,
     h("p", { class: "row" },

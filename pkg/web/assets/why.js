@@ -1,0 +1,32 @@
+// Part 6: why one mode is quicker, and which wheels push.
+import { h, replace } from "./dom.js";
+
+const wheels = [["fl", "front left"], ["fr", "front right"], ["rl", "rear left"], ["rr", "rear right"]];
+
+export function why(ctx) {
+  const mode = h("select", { id: "why-mode", name: "mode" });
+  const boxes = (name, legend) => h("fieldset", {}, h("legend", {}, legend), wheels.map(([k, text]) =>
+    h("label", { for: `why-${name}-${k}` }, h("input", { type: "checkbox", id: `why-${name}-${k}`, name, value: k }), " " + text)));
+  const el = h("section", { id: "why", "aria-labelledby": "why-h" },
+    h("h2", { id: "why-h", tabindex: "-1" }, h("span", { class: "no" }, "6"), "Why"),
+    h("p", {}, "What limits each mode, the force in each gear beside the measured, shifts, grip, road, wind and air: from the logs and the vehicle in the session sheet. Data that the sheet lacks are named there with what they would unlock."),
+    h("p", { class: "row" },
+      h("a", { class: "button main", href: `${ctx.base}/export/explain.html?show=1`, target: "_blank", rel: "noopener" }, "Look at why the modes differ"),
+      h("a", { class: "button", href: `${ctx.base}/export/explain.html`, download: "" }, "Save it"),
+      h("a", { class: "button", href: `${ctx.base}/export/explain.json`, download: "" }, "As JSON"),
+      h("a", { class: "button", href: `${ctx.base}/export/explain.txt`, download: "" }, "As text")),
+    h("form", { method: "get", action: `${ctx.base}/wheels`, target: "_blank", id: "wheels" },
+      h("h3", {}, "Which wheels push"),
+      h("p", { class: "row" }, h("label", { for: "why-mode" }, "Mode"), mode),
+      boxes("nogrip", "Without grip"), boxes("air", "In the air"),
+      h("p", { class: "row" }, h("button", { type: "submit" }, "Show the wheels")),
+      h("p", { class: "soft" }, "A calculation only: wheels in the air or without grip are never staged on a road; locked drivelines and low range are not for dry pavement.")));
+  return {
+    el, nav: "Why",
+    update(v) {
+      const was = mode.value;
+      replace(mode, h("option", { value: "" }, "the first of the sheet"), v.modes.map((m) => h("option", { value: m }, m)));
+      mode.value = v.modes.includes(was) ? was : "";
+    },
+  };
+}
