@@ -25,16 +25,21 @@ func Driveline(title string, c *driveline.Chassis, s *driveline.State) *Figure {
 		does = append(does, driveline.WheelName(i)+": "+s.Does(i))
 	}
 	f.Desc = "Plan of the driveline. " + strings.Join(does, "; ") + "."
+	f.Desc += " " + drivelineCaution
 	f.Draw = func(cv draw.Canvas, t *Theme) {
-		p := &plan{cv: cv, t: t, c: c, s: s, cx: (cv.Min.X + cv.Max.X) / 2, front: cv.Max.Y - 92, rear: cv.Min.Y + 52}
+		p := &plan{cv: cv, t: t, c: c, s: s, cx: (cv.Min.X + cv.Max.X) / 2, front: cv.Max.Y - 92, rear: cv.Min.Y + 58}
 		p.engine()
 		p.shafts()
 		for i := range s.Wheel {
 			p.wheel(i)
 		}
+		p.text(p.cx, cv.Min.Y+9, draw.XCenter, t.Soft(), fold(drivelineCaution, t.Text(NoteSize, t.Soft()).Width, PlanSize.W-8)...)
 	}
 	return f
 }
+
+// drivelineCaution stands with every plan.
+const drivelineCaution = "Never stage wheels in the air on a road. Keep locked drivelines and low range off dry pavement."
 
 // plan is a driveline on its way onto the canvas.
 type plan struct {
@@ -50,7 +55,7 @@ type plan struct {
 const (
 	planWheelW, planWheelH = vg.Length(17), vg.Length(44)
 	planEdge               = vg.Length(62) // from the edge to a wheel's middle
-	planAside              = vg.Length(34) // the front shaft lies beside the gearbox
+	planAside              = vg.Length(24) // the front shaft lies beside the gearbox
 )
 
 func (p *plan) line(x1, y1, x2, y2, w vg.Length, c Paint) {
@@ -88,39 +93,58 @@ func (p *plan) shafts() {
 	soft, ink := p.t.Soft(), p.t.Ink()
 	torque := func(x float64) string { return fmt.Sprintf("%.0f N·m", x) }
 	top := p.front + 40
+	mid := (p.front + p.rear) / 2
+	right := p.cx + 4
 	switch {
 	case p.both():
-		mid := (p.front + p.rear) / 2
-		p.line(p.cx, top, p.cx, mid, 2, soft)
-		p.text(p.cx+4, p.front-22, draw.XLeft, ink, "from the gearbox", torque(p.s.Gearbox))
-		p.line(p.cx-planAside, mid, p.cx-planAside, p.front, 2, soft)
-		p.line(p.cx-planAside, mid, p.cx, mid, 2, soft)
-		p.text(p.cx-planAside-4, mid+12, draw.XRight, ink, "front shaft", torque(p.s.FrontShaft))
-		p.line(p.cx, mid, p.cx, p.rear, 2, soft)
-		p.text(p.cx+4, mid-34, draw.XLeft, ink, "rear shaft", torque(p.s.RearShaft))
-		p.differential(p.cx, mid, "centre", p.c.Centre.Kind)
 		p.axle(p.front, p.cx-planAside, driveline.FrontLeft, "front", &p.c.Front)
 		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
+		p.line(p.cx, p.front+5, p.cx, p.front-5, 7, p.t.Paper()) // passes over the half shaft
+		p.line(p.cx, top, p.cx, p.rear+6, 2, soft)
+		p.line(p.cx-planAside, mid, p.cx-planAside, p.front-6, 2, soft)
+		p.text(right, p.front-22, draw.XLeft, ink, "from the gearbox", torque(p.s.Gearbox))
+		p.text(p.cx-planAside-4, mid+28, draw.XRight, ink, "front shaft", torque(p.s.FrontShaft))
+		p.text(right, mid-34, draw.XLeft, ink, "rear shaft", torque(p.s.RearShaft))
+		p.box(p.cx-planAside/2, mid, planAside+22, 24, nil)
+		p.line(p.cx-planAside, mid+12, p.cx-planAside, mid, 2, soft)
+		p.line(p.cx-planAside, mid, p.cx, mid, 2, soft)
+		p.text(p.cx+14, mid+2, draw.XLeft, ink, p.transferCase())
+		p.differential(p.cx, mid, "centre", p.c.Centre.Kind)
 	case p.c.Front.Driven:
-		p.line(p.cx, top, p.cx, p.front, 2, soft)
 		p.axle(p.front, p.cx, driveline.FrontLeft, "front", &p.c.Front)
 		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
+		p.line(p.cx, top, p.cx, p.front+6, 2, soft)
+		p.text(right, p.front+26, draw.XLeft, ink, torque(p.s.FrontShaft))
 	default:
 		p.axle(p.front, p.cx, driveline.FrontLeft, "front", &p.c.Front)
-		p.line(p.cx, top, p.cx, p.rear, 2, soft)
-		p.text(p.cx+4, (p.front+p.rear)/2, draw.XLeft, ink, "propeller shaft", torque(p.s.RearShaft))
 		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
+		p.line(p.cx, p.front+5, p.cx, p.front-5, 7, p.t.Paper())
+		p.line(p.cx, top, p.cx, p.rear+6, 2, soft)
+		p.text(right, mid-34, draw.XLeft, ink, "propeller shaft", torque(p.s.RearShaft))
+		if p.c.Transfer > 0 {
+			p.text(right, p.front-22, draw.XLeft, ink, "from the gearbox", torque(p.s.Gearbox))
+			p.box(p.cx, mid, 22, 24, nil)
+			p.text(p.cx+14, mid-3, draw.XLeft, ink, p.transferCase())
+		}
 	}
+}
+
+// transferCase names the transfer case with its ratio in use.
+func (p *plan) transferCase() string {
+	if p.c.Transfer > 0 {
+		return fmt.Sprintf("transfer case %.2f:1", p.c.Transfer)
+	}
+	return "transfer case"
 }
 
 // axle draws an axle's half shafts with their torque and its differential at x.
 func (p *plan) axle(y, x vg.Length, left int, name string, a *driveline.Axle) {
 	l, r := p.cv.Min.X+planEdge, p.cv.Max.X-planEdge
 	if !a.Driven {
-		p.line(l, y, r, y, 1, p.t.Grid())
+		p.line(l+planWheelW/2, y, r-planWheelW/2, y, 1, p.t.Grid())
 		return
 	}
-	p.line(l, y, r, y, 2, p.t.Soft())
+	p.line(l+planWheelW/2, y, r-planWheelW/2, y, 2, p.t.Soft())
 	for i, at := range [2]vg.Length{(l+x)/2 + 1, (r+x)/2 - 3} {
 		p.text(at, y+4, draw.XCenter, p.t.Ink(), fmt.Sprintf("%.0f N·m", p.s.Wheel[left+i].Torque))
 	}
@@ -131,7 +155,8 @@ func (p *plan) axle(y, x vg.Length, left int, name string, a *driveline.Axle) {
 var kindMarks = map[driveline.Kind]string{driveline.Limited: "limited", driveline.Locked: "locked", driveline.BrakeControlled: "open, brakes"}
 
 // differential draws a box with its kind; a locked one is barred across, a
-// limited one once.
+// limited one once, one whose brakes hold a wheel has a filled diamond, an open one
+// is empty.
 func (p *plan) differential(x, y vg.Length, name string, k driveline.Kind) {
 	word := kindMarks[k]
 	if word == "" {
@@ -146,11 +171,14 @@ func (p *plan) differential(x, y vg.Length, name string, k driveline.Kind) {
 	if k == driveline.Locked {
 		p.cv.StrokeLine2(bar, x-size/2, y+size/2, x+size/2, y-size/2)
 	}
+	if k == driveline.BrakeControlled { // a filled diamond stands for the brakes
+		p.cv.FillPolygon(p.t.Ink(), []vg.Point{{X: x - 3, Y: y}, {X: x, Y: y - 3}, {X: x + 3, Y: y}, {X: x, Y: y + 3}})
+	}
 	switch {
 	case name == "centre": // shafts go up and down from it
-		p.text(x+10, y-3, draw.XLeft, p.t.Soft(), name+" "+word)
+		p.text(x+14, y-7, draw.XLeft, p.t.Soft(), name+" "+word)
 	case x != p.cx:
-		p.text(x-6, y-16, draw.XRight, p.t.Soft(), name+" "+word)
+		p.text(x-6, y-16, draw.XRight, p.t.Soft(), append([]string{name}, strings.SplitAfter(word, ", ")...)...)
 	default:
 		p.text(x, y-16, draw.XCenter, p.t.Soft(), name+" "+word)
 	}
@@ -190,7 +218,7 @@ func (p *plan) wheel(i int) {
 	}
 	lines := append([]string{fmt.Sprintf("%.0f N", w.Thrust)}, fold(p.s.Does(i), p.t.Text(NoteSize, p.t.Ink()).Width, planEdge-planWheelW/2-2)...)
 	if w.Brake > 1e-6 {
-		lines = append(lines, fmt.Sprintf("brake %.0f N·m", w.Brake))
+		lines = append(lines, "brake", fmt.Sprintf("%.0f N·m", w.Brake))
 	}
 	p.text(x+side*(planWheelW/2+3), y+12, align, p.t.Ink(), lines...)
 }

@@ -46,6 +46,9 @@ func TestDrivelineShowsEveryShaft(t *testing.T) {
 					}
 				}
 			}
+			if !strings.Contains(f.Desc, "Never stage") || !strings.Contains(svg, "Never stage") {
+				t.Error("the caution is not in the drawing and its description")
+			}
 			if _, err := f.PNG(figure.Dark(), 1); err != nil {
 				t.Error(err)
 			}
