@@ -121,7 +121,7 @@ func agree(t *testing.T, line string, s *sentence, m gonmea.Sentence) {
 			if got := recording.Instant(int64(s.day) * dayNanos).Format("020106"); got != m.Fields[8] {
 				t.Errorf("%s: date %s", line, got)
 			}
-		} else if _, err := time.Parse("020106", m.Fields[8]); err == nil && !strings.Contains(m.Fields[8], "+") {
+		} else if _, err := time.Parse("020106", m.Fields[8]); err == nil && !strings.ContainsAny(m.Fields[8], "+-") {
 			// time.Parse takes a sign for a digit of the year.
 			t.Errorf("%s: the date %s is left out", line, m.Fields[8])
 		}
