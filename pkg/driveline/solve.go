@@ -195,8 +195,9 @@ func (c *Chassis) notes(g *Ground) []string {
 	if c.Wheelbase == 0 || c.CGHeight == 0 {
 		out = append(out, "Load transfer under thrust is left out: it needs wheelbase and height of the centre of gravity.")
 	}
-	if (c.Front.Driven && c.Front.Solid || c.Rear.Driven && c.Rear.Solid) && c.Front.RollStiffness+c.Rear.RollStiffness == 0 {
-		out = append(out, "The roll that a propeller shaft's torque puts on a solid axle is left out: it needs the roll stiffness of both axles.")
+	if f, r := c.Front, c.Rear; f.Driven && f.Solid && f.Track == 0 || r.Driven && r.Solid && r.Track == 0 ||
+		(f.Driven && f.Solid || r.Driven && r.Solid) && f.RollStiffness+r.RollStiffness == 0 {
+		out = append(out, "The roll that a propeller shaft's torque puts on a solid axle is left out: it needs the axle's track and the roll stiffness of both axles.")
 	}
 	for _, a := range g.InAir {
 		if a {
