@@ -63,6 +63,11 @@ func Chassis(sh *session.Sheet, mode string) (driveline.Chassis, []Missing) {
 		c.Centre.Kind = driveline.Locked
 	}
 	c.Centre.Share = d.Share
+	c.Front.Track, c.Rear.Track = v.FrontTrack, v.RearTrack
+	c.Front.Solid, c.Rear.Solid = v.FrontSolid, v.RearSolid
+	if v.RollShare > 0 { // the solver wants only their ratio
+		c.Front.RollStiffness, c.Rear.RollStiffness = v.RollShare, 1-v.RollShare
+	}
 	return c, miss
 }
 

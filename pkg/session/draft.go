@@ -100,6 +100,17 @@ func draftVehicle(b *strings.Builder, v *Vehicle) {
 	num("rear_axle_kg", v.RearMass, "900")
 	num("wheelbase_m", v.Wheelbase, "3.2")
 	num("cg_height_m", v.CGHeight, "0.8")
+	num("front_track_m", v.FrontTrack, "1.7 # between the wheels; with a solid axle its shaft's torque shifts load between them")
+	num("rear_track_m", v.RearTrack, "1.7")
+	solid := func(is bool) string {
+		if is {
+			return solidAxle
+		}
+		return ""
+	}
+	text("front_axle", solid(v.FrontSolid), `"independent" # or "solid"`)
+	text("rear_axle", solid(v.RearSolid), `"independent"`)
+	num("front_roll_stiffness_share", v.RollShare, "0.6 # part of the vehicle's roll stiffness; the rear axle has the rest")
 	num("friction", v.Friction, "0.9 # tyre to surface")
 	num("mass_factor", v.MassFactor, "1.07 # effective mass over mass, rotating parts included")
 	text("engine", v.Engine, `"turbocharged" # or "naturally aspirated", "diesel", "electric"`)

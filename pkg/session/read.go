@@ -216,13 +216,25 @@ func (s *Sheet) checkVehicle(w *wireVehicle) []error {
 		{"transfer_low", w.TransferLow}, {"power_kw", w.PowerKW}, {"power_rpm", w.PowerRPM}, {"torque_nm", w.TorqueNm},
 		{"torque_rpm", w.TorqueRPM}, {"idle_rpm", w.IdleRPM}, {"limit_rpm", w.LimitRPM}, {"shift_rpm", w.ShiftRPM},
 		{"shift_s", w.ShiftS}, {"drag_area_m2", w.DragAreaM2}, {"rolling_resistance", w.Rolling}, {"front_axle_kg", w.FrontKg},
-		{"rear_axle_kg", w.RearKg}, {"wheelbase_m", w.WheelbaseM}, {"cg_height_m", w.CGHeightM}, {"friction", w.Friction}, {"launch_rpm", w.LaunchRPM}} {
+		{"rear_axle_kg", w.RearKg}, {"wheelbase_m", w.WheelbaseM}, {"cg_height_m", w.CGHeightM},
+		{"front_track_m", w.FrontTrackM}, {"rear_track_m", w.RearTrackM}, {"friction", w.Friction}, {"launch_rpm", w.LaunchRPM}} {
 		if !(c.v >= 0) || math.IsInf(c.v, 0) {
 			errs = append(errs, s.Errorf("vehicle."+c.key, "%s = %g: want a positive number", c.key, c.v))
 		}
 	}
 	if err := s.oneOf("vehicle.engine", &w.Engine, "naturally aspirated", "turbocharged", "diesel", "electric"); err != nil {
 		errs = append(errs, err)
+	}
+	for _, a := range []struct {
+		key string
+		v   *string
+	}{{"vehicle.front_axle", &w.FrontAxle}, {"vehicle.rear_axle", &w.RearAxle}} {
+		if err := s.oneOf(a.key, a.v, solidAxle, "independent"); err != nil {
+			errs = append(errs, err)
+		}
+	}
+	if !(w.RollShare >= 0 && w.RollShare <= 1) {
+		errs = append(errs, s.Errorf("vehicle.front_roll_stiffness_share", "front_roll_stiffness_share = %g: want a share from 0 to 1", w.RollShare))
 	}
 	if !(w.ShiftThrust >= 0 && w.ShiftThrust <= 1) {
 		errs = append(errs, s.Errorf("vehicle.shift_thrust_share", "shift_thrust_share = %g: want a share from 0 to 1", w.ShiftThrust))

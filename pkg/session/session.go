@@ -133,6 +133,11 @@ type Vehicle struct {
 	RearMass          float64 // kg on the rear axle
 	Wheelbase         float64 // m
 	CGHeight          float64 // m, centre of gravity above ground
+	FrontTrack        float64 // m between the wheels of the front axle, 0 where not known
+	RearTrack         float64 // m between the wheels of the rear axle, 0 where not known
+	FrontSolid        bool    // a beam axle with its differential in it; independent where not said
+	RearSolid         bool
+	RollShare         float64 // part of the roll stiffness on the front axle, 0 where not known
 	Friction          float64 // tyre to surface, along
 	MassFactor        float64 // effective mass over mass, rotating parts included, in every gear
 	Engine            string  // "naturally aspirated", "turbocharged", "diesel", "electric"; "" where not known

@@ -91,6 +91,11 @@ type wireVehicle struct {
 	RearKg       float64      `toml:"rear_axle_kg"`
 	WheelbaseM   float64      `toml:"wheelbase_m"`
 	CGHeightM    float64      `toml:"cg_height_m"`
+	FrontTrackM  float64      `toml:"front_track_m"`
+	RearTrackM   float64      `toml:"rear_track_m"`
+	FrontAxle    string       `toml:"front_axle"`
+	RearAxle     string       `toml:"rear_axle"`
+	RollShare    float64      `toml:"front_roll_stiffness_share"`
 	Friction     float64      `toml:"friction"`
 	MassFactor   float64      `toml:"mass_factor"`
 	Engine       string       `toml:"engine"`
@@ -116,6 +121,7 @@ const (
 	kilowatt    = 1000.0           // W
 	hectopascal = 100.0            // Pa
 	percent     = 0.01
+	solidAxle   = "solid"
 )
 
 // si converts; the two structs have the same fields in the same order.
@@ -128,7 +134,8 @@ func (w *wireVehicle) si() Vehicle {
 		RatedTorque: w.TorqueNm, TorqueSpeed: w.TorqueRPM * rpm,
 		IdleSpeed: w.IdleRPM * rpm, LimitSpeed: w.LimitRPM * rpm, ShiftSpeed: w.ShiftRPM * rpm, ShiftTime: w.ShiftS, ShiftThrust: w.ShiftThrust,
 		DragArea: w.DragAreaM2, RollingResistance: w.Rolling, FrontMass: w.FrontKg, RearMass: w.RearKg,
-		Wheelbase: w.WheelbaseM, CGHeight: w.CGHeightM, Friction: w.Friction,
+		Wheelbase: w.WheelbaseM, CGHeight: w.CGHeightM, FrontTrack: w.FrontTrackM, RearTrack: w.RearTrackM,
+		FrontSolid: w.FrontAxle == solidAxle, RearSolid: w.RearAxle == solidAxle, RollShare: w.RollShare, Friction: w.Friction,
 		MassFactor: w.MassFactor, Engine: w.Engine, LaunchSpeed: w.LaunchRPM * rpm, Driveline: w.wireDriveline.si()}
 	for _, p := range w.TorqueRPMNm {
 		v.Torque = append(v.Torque, TorquePoint{Speed: p[0] * rpm, Torque: p[1]})
