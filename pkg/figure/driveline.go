@@ -178,7 +178,7 @@ func (p *plan) differential(x, y vg.Length, name string, k driveline.Kind) {
 	case name == "centre": // shafts go up and down from it
 		p.text(x+14, y-7, draw.XLeft, p.t.Soft(), name+" "+word)
 	case x != p.cx:
-		p.text(x-6, y-16, draw.XRight, p.t.Soft(), append([]string{name}, strings.SplitAfter(word, ", ")...)...)
+		p.text(x-6, y-16, draw.XRight, p.t.Soft(), append([]string{name}, strings.Fields(word)...)...)
 	default:
 		p.text(x, y-16, draw.XCenter, p.t.Soft(), name+" "+word)
 	}
