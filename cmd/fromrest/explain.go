@@ -137,7 +137,7 @@ func runWheels(c *cli.Context, sh *sheets.Sheet, modes []string) error {
 			return err
 		}
 	}
-	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip on a road.")
+	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip, and never jack a vehicle, on a road.\nLocked drivelines and low range: not on dry pavement.")
 	return nil
 }
 
