@@ -13,7 +13,12 @@ import (
 // TractiveForce draws a mode's force at the wheels against speed in each gear,
 // with the grip limit and the road load, and over them the measured force with its
 // 95 % band; measured may be nil. The prediction must have a Train.
-func TractiveForce(p *analysis.Prediction, measured *analysis.ModeForce, o Options) *Figure {
+//
+// Rings are the shifts the sheet predicts, upright lines those the traces show, at
+// the mean of their speeds; shifts, in m/s, may be nil. The grip limit is drawn as
+// force at the wheels, so that it compares with the curves: what the tyres pass and
+// what the rotating parts take while they do.
+func TractiveForce(p *analysis.Prediction, measured *analysis.ModeForce, shifts []float64, o Options) *Figure {
 	tr := p.Train
 	name, per := o.speedUnit()
 	top := tr.TopSpeed()
@@ -39,9 +44,12 @@ func TractiveForce(p *analysis.Prediction, measured *analysis.ModeForce, o Optio
 		const n = 300
 		for g := range tr.Gears {
 			c := &Curve{Style: t.Line(g)}
-			end := tr.RoadSpeed(g, tr.Engine.Limit)
+			from, end := 0.0, tr.RoadSpeed(g, tr.Engine.Limit)
+			if g != max(0, tr.StartGear-1) { // only there the engine is held up
+				from = min(end, tr.RoadSpeed(g, tr.EngineSpeed(g, 0)))
+			}
 			for i := range n + 1 {
-				v := end * float64(i) / n
+				v := from + (end-from)*float64(i)/n
 				c.X, c.Y = append(c.X, v/per), append(c.Y, tr.Force(g, v*(1-1e-12))/1000)
 				pl.Y.Max = math.Max(pl.Y.Max, c.Y[i])
 			}
@@ -51,9 +59,13 @@ func TractiveForce(p *analysis.Prediction, measured *analysis.ModeForce, o Optio
 		for _, b := range bands {
 			b.Color = t.Ink().Fade(0.28)
 			pl.Add(fixed{b})
-			for _, y := range b.Hi {
+			mid := &Curve{X: b.X, Style: draw.LineStyle{Color: t.Ink(), Width: LineWidth}}
+			for i, y := range b.Hi {
 				pl.Y.Max = math.Max(pl.Y.Max, y)
+				mid.Y = append(mid.Y, (b.Lo[i]+y)/2)
 			}
+			pl.Add(fixed{mid})
+			avoid = append(avoid, mid, &Curve{X: b.X, Y: b.Hi}, &Curve{X: b.X, Y: b.Lo})
 		}
 		soft := draw.LineStyle{Color: t.Ink(), Width: 1}
 		load := &Curve{Style: soft}
@@ -66,23 +78,56 @@ func TractiveForce(p *analysis.Prediction, measured *analysis.ModeForce, o Optio
 		marks := []Mark{{X: load.X[n*7/10], Y: load.Y[n*7/10], Text: "road load"}}
 		if n := len(bands); n > 0 {
 			b := bands[n-1]
-			i := len(b.X) / 2
+			i := len(b.X) * 3 / 4
 			marks = append(marks, Mark{X: b.X[i], Y: b.Hi[i], Text: "measured, 95 %", Above: true})
 		}
 		if p.Grip != nil {
-			y := tr.Grip / 1000
-			pl.Y.Max = math.Max(pl.Y.Max, y)
-			c := &Curve{X: []float64{0, pl.X.Max}, Y: []float64{y, y}, Style: soft}
+			c := gripCurve(p, top*1.02, per)
+			for _, y := range c.Y {
+				pl.Y.Max = math.Max(pl.Y.Max, y)
+			}
+			c.Style = soft
 			c.Style.Dashes = dashes[1]
 			pl.Add(fixed{c})
 			avoid = append(avoid, c)
-			marks = append(marks, Mark{X: pl.X.Max * 0.7, Y: y, Text: "grip limit", Above: true})
+			i := len(c.X) * 7 / 10
+			marks = append(marks, Mark{X: c.X[i], Y: c.Y[i], Text: "grip limit", Above: true})
+		}
+		if p.Run != nil {
+			for _, s := range p.Run.Shifts {
+				marks = append(marks, Mark{X: s.Speed / per, Y: tr.Force(s.From-1, s.Speed*(1-1e-9)) / 1000, Text: fmt.Sprintf("shift %d to %d", s.From, s.To), Above: true, Open: true})
+			}
 		}
 		pl.Y.Max = niceTop(pl.Y.Max*1.06, 6)
+		for i, v := range shifts {
+			c := &Curve{X: []float64{v / per, v / per}, Y: []float64{0, pl.Y.Max}, Style: draw.LineStyle{Color: t.Soft(), Width: 0.7, Dashes: dashes[2]}}
+			pl.Add(fixed{c})
+			avoid = append(avoid, c)
+			if i == 0 {
+				marks = append(marks, Mark{X: v / per, Y: pl.Y.Max * 0.08, Text: "shift seen"})
+			}
+		}
 		pl.Add(&Marks{Points: marks, Avoid: avoid, Theme: t, Color: t.Ink()})
 		return pl
 	}
 	return f
+}
+
+// gripCurve is the force at the wheels in kN at which the tyres pass all they can,
+// in the gear that the run is in at each speed.
+func gripCurve(p *analysis.Prediction, top, per float64) *Curve {
+	tr, c := p.Train, &Curve{}
+	gear := max(0, tr.StartGear-1)
+	const n = 300
+	for i := range n + 1 {
+		v := top * float64(i) / n
+		for gear+1 < len(tr.Gears) && v > tr.UpshiftSpeed(gear) {
+			gear++
+		}
+		y := tr.Grip + (tr.Factor(gear)-1)*math.Max(0, tr.Grip-tr.RoadLoad(v))
+		c.X, c.Y = append(c.X, v/per), append(c.Y, y/1000)
+	}
+	return c
 }
 
 // forceStretches are the bands of the measured force in kN against speed, apart

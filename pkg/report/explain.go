@@ -31,15 +31,31 @@ type Explanation struct {
 	// Traced is what the traces tell of the vehicle, nil without logs.
 	Traced *analysis.Traced
 
-	bare bool // the conditions are written by somebody else
+	causes map[causeKey][]analysis.Cause // what the sheet explains of the differences
 }
 
 // explainTargets are the times that predictions stand beside.
-var explainTargets = []struct {
+var explainTargets = []explainTarget{{"0-30 mph", 30 * unit.MPH, 0}, {"0-60 mph", 60 * unit.MPH, 0}, {"1/4 mile", 0, unit.Mile / 4}}
+
+type explainTarget struct {
 	Name     string
 	Speed    float64 // m/s, 0 for a distance
 	Distance float64 // m
-}{{"0-30 mph", 30 * unit.MPH, 0}, {"0-60 mph", 60 * unit.MPH, 0}, {"1/4 mile", 0, unit.Mile / 4}}
+}
+
+// reach is when a predicted run gets there, in s, and whether it does.
+func (t explainTarget) reach(r *driveline.Run) (float64, bool) {
+	if t.Distance > 0 {
+		return r.ReachDistance(t.Distance)
+	}
+	return r.ReachSpeed(t.Speed)
+}
+
+// causeKey is one difference: of mode a to b, to a target of explainTargets.
+type causeKey struct {
+	a, b   string
+	target int
+}
 
 // explainCautions stand with every explanation.
 func explainCautions() []string {
@@ -58,54 +74,77 @@ func ExplainMarkdown(w io.Writer, e *Explanation) error { return explainLines(w,
 
 func explainLines(w io.Writer, e *Explanation, head, item string) error {
 	var b strings.Builder
-	line := func(s string) { b.WriteString(item + s + "\n") }
-	if item == "  " { // a terminal; Markdown is left to its reader
-		line = func(s string) { b.WriteString(wrapAfter(item, s, TextWidth, item+"  ") + "\n") }
-	}
-	for _, p := range e.Predictions {
-		b.WriteString("\n" + head + "Mode " + p.Mode + "\n")
-		if t := Story(e, p.Mode); t != "" {
-			line(t)
+	terminal := head == ""
+	line := func(s string) {
+		if terminal { // Markdown is left to its reader
+			s = wrapAfter(item, s, TextWidth, item+"  ")
+		} else {
+			s = item + escapeMarkdown(s)
 		}
-		for _, s := range PredictionLines(p, e) {
+		b.WriteString(s + "\n")
+	}
+	set := func(g grid) {
+		if terminal {
+			b.WriteString(g.text())
+		} else {
+			b.WriteString(g.markdown())
+		}
+	}
+	lines := func(title string, all []string) {
+		if len(all) > 0 {
+			b.WriteString("\n" + head + title + "\n")
+		}
+		for _, s := range all {
 			line(s)
 		}
 	}
-	if !e.bare {
-		conditionsText(&b, e, head, item)
+	for _, p := range e.Predictions {
+		b.WriteString("\n" + head + "Mode " + p.Mode + "\n")
+		if t := Story(e, p.Mode); t != "" && terminal {
+			b.WriteString(wrapAfter(item, t, TextWidth, item) + "\n")
+		} else if t != "" {
+			b.WriteString("\n" + escapeMarkdown(t) + "\n")
+		}
+		if g := predictedGrid(p, e); len(g.Rows) > 0 {
+			set(g)
+		}
+		b.WriteString("\n")
+		for _, s := range basisLines(p, e) {
+			line(s)
+		}
 	}
 	for _, part := range traceParts(e) {
 		b.WriteString("\n" + head + part.Head + "\n")
+		for _, g := range part.Grids {
+			set(g)
+		}
+		if len(part.Grids) > 0 && len(part.Lines) > 0 {
+			b.WriteString("\n")
+		}
 		for _, s := range part.Lines {
 			line(s)
 		}
 	}
-	if len(e.Pairs) > 0 && e.Traced == nil {
-		b.WriteString("\n" + head + "Force at the wheels at the same speed (from the traces)\n")
-		for _, p := range e.Pairs {
-			_, per := SpeedUnit(e.Units)
-			name, _ := SpeedUnit(e.Units)
-			x, h := uncert.Format(p.Percent.X, p.Percent.U95())
-			line(fmt.Sprintf("%s against %s, %.0f to %.0f %s: %s ±%s %% (%d and %d runs)", p.A, p.B, p.From/per, p.To/per, name, x, h, p.NA, p.NB))
-		}
-		line("Where both are limited by power this is driveline loss; where both are limited by torque, gearing or torque.")
-	}
-	if len(e.Assumed) > 0 {
-		b.WriteString("\n" + head + "Assumed\n")
-		for _, s := range e.Assumed {
-			line(s)
-		}
-	}
-	b.WriteString("\n" + head + "Cautions\n")
-	for _, s := range explainCautions() {
-		line(s)
-	}
+	conditionsText(&b, e, head, item)
+	lines("Assumed", e.Assumed)
+	lines("Cautions", explainCautions())
 	_, err := io.WriteString(w, strings.TrimPrefix(b.String(), "\n"))
 	return err
 }
 
 // PredictionLines are the sentences about one mode.
 func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
+	var out []string
+	if p.Run != nil {
+		for _, t := range explainTargets {
+			out = append(out, predictedLine(p, e, t))
+		}
+	}
+	return append(out, basisLines(p, e)...)
+}
+
+// basisLines are the sentences about one mode beside its times.
+func basisLines(p *analysis.Prediction, e *Explanation) []string {
 	name, per := SpeedUnit(e.Units)
 	var out []string
 	if p.Grip != nil {
@@ -114,9 +153,6 @@ func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
 	if p.Run != nil {
 		for _, s := range p.Run.Shifts {
 			out = append(out, fmt.Sprintf("shift %d to %d at %.1f %s, %.2f s (modelled)", s.From, s.To, s.Speed/per, name, s.Time))
-		}
-		for _, t := range explainTargets {
-			out = append(out, predictedLine(p, e, t.Name, t.Speed, t.Distance))
 		}
 		if p.Run.Stuck != "" {
 			out = append(out, "the run ends early: "+p.Run.Stuck)
@@ -129,11 +165,9 @@ func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
 }
 
 // predictedLine sets a prediction beside the mean of the measured times.
-func predictedLine(p *analysis.Prediction, e *Explanation, name string, speed, distance float64) string {
-	t, ok := p.Run.ReachSpeed(speed)
-	if distance > 0 {
-		t, ok = p.Run.ReachDistance(distance)
-	}
+func predictedLine(p *analysis.Prediction, e *Explanation, target explainTarget) string {
+	name := target.Name
+	t, ok := target.reach(p.Run)
 	s := name + " from rest: out of reach in this gearing"
 	if ok {
 		s = fmt.Sprintf("%s from rest: predicted %.2f s (modelled)", name, t)
@@ -194,6 +228,7 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		Missing   []analysis.Missing  `json:"missing"`
 		Lines     []string            `json:"lines"`
 		Story     string              `json:"story,omitempty"`
+		Times     []jsonPredicted     `json:"times,omitempty"`
 	}
 	type pair struct {
 		A, B                     string
@@ -208,13 +243,14 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		Assumed []string `json:"assumed"`
 		Caution []string `json:"cautions"`
 		conditionsForJSON
-		Traces *jsonTraced `json:"traces,omitempty"`
+		Traces      *jsonTraced      `json:"traces,omitempty"`
+		Differences []jsonDifference `json:"time_differences,omitempty"`
 	}
-	out.Traces = tracedJSON(e.Traced)
+	out.Traces, out.Differences = tracedJSON(e.Traced), differencesJSON(e)
 	out.conditionsForJSON = conditionsJSON(e)
 	out.Schema, out.Density, out.Assumed, out.Caution = "fromrest.explain/1", e.Density, e.Assumed, explainCautions()
 	for _, p := range e.Predictions {
-		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Story: Story(e, p.Mode), Predicted: map[string]*float64{}}
+		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Story: Story(e, p.Mode), Times: predictedJSON(p, e), Predicted: map[string]*float64{}}
 		if p.Grip != nil {
 			m.GripN = p.Grip.Thrust
 		}
@@ -222,10 +258,7 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 			if p.Run == nil {
 				continue
 			}
-			x, ok := p.Run.ReachSpeed(t.Speed)
-			if t.Distance > 0 {
-				x, ok = p.Run.ReachDistance(t.Distance)
-			}
+			x, ok := t.reach(p.Run)
 			if m.Predicted[t.Name] = nil; ok {
 				m.Predicted[t.Name] = &x
 			}
@@ -249,22 +282,7 @@ func WheelsText(w io.Writer, title string, s *driveline.State) error {
 	b.WriteString(title + "\n")
 	fmt.Fprintf(&b, "  %-12s %9s %9s %11s %9s  %s\n", "wheel", "load, N", "grip, N", "torque, Nm", "thrust, N", "does")
 	for i, x := range s.Wheel {
-		does := "rolls along, not driven"
-		switch {
-		case x.Driven && x.Spins && x.Brake > 1e-6:
-			does = "spins, held by its brake"
-		case x.Driven && x.Spins && x.Thrust < 1e-6:
-			does = "spins and pushes nothing"
-		case x.Driven && x.Spins:
-			does = "pushes at its limit and spins"
-		case x.Driven && x.Thrust < 1e-6 && s.Moves:
-			does = "turns along and pushes nothing"
-		case x.Driven && x.Thrust < 1e-6:
-			does = "stands"
-		case x.Driven:
-			does = "pushes"
-		}
-		fmt.Fprintf(&b, "  %-12s %9.0f %9.0f %11.0f %9.0f  %s\n", driveline.WheelName(i), x.Load, x.Limit, x.Torque, x.Thrust, does)
+		fmt.Fprintf(&b, "  %-12s %9.0f %9.0f %11.0f %9.0f  %s\n", driveline.WheelName(i), x.Load, x.Limit, x.Torque, x.Thrust, s.Does(i))
 	}
 	fmt.Fprintf(&b, "  shafts: from the gearbox %.0f N·m, front propeller shaft %.0f N·m, rear propeller shaft %.0f N·m\n", s.Gearbox, s.FrontShaft, s.RearShaft)
 	verdict := "the vehicle does not move"

@@ -28,6 +28,13 @@ func Explain(ctx context.Context, res *analysis.Result, sh *session.Sheet, modes
 		e.Conditions, e.Assumed = analysis.ConditionsOf(res, sh)
 		e.Pairs = analysis.ForcePairs(e.Conditions, sh)
 		e.Traced = analysis.TraceOf(ctx, res, e.Conditions, sh)
+		e.causes = map[causeKey][]analysis.Cause{}
+		for _, b := range e.Traced.Bands {
+			for k, t := range explainTargets {
+				e.causes[causeKey{b.A, b.B, k}] = analysis.Causes(ctx, sh, b.A, b.B, t.reach)
+				e.causes[causeKey{b.B, b.A, k}] = analysis.Causes(ctx, sh, b.B, b.A, t.reach)
+			}
+		}
 	}
 	e.Profiles = analysis.Profiled(e.Conditions, sh)
 	return e, nil
@@ -37,7 +44,7 @@ func Explain(ctx context.Context, res *analysis.Result, sh *session.Sheet, modes
 // each gear with what limits it, then grade, wind and wheel force from the logs.
 func ExplainSection(e *Explanation) (Section, error) {
 	s := Section{ID: "explain", Title: "Why the modes differ"}
-	var b, rest strings.Builder
+	var b strings.Builder
 	for i, p := range e.Predictions {
 		fmt.Fprintf(&b, "<article><h3>Mode %s</h3>\n", html.EscapeString(p.Mode))
 		if p.Train != nil {
@@ -46,7 +53,7 @@ func ExplainSection(e *Explanation) (Section, error) {
 				class string
 				size  figure.Size
 			}{{"wide", figure.Wide}, {"slim", figure.Narrow}} {
-				f := figure.TractiveForce(p, e.Measured(p.Mode), figure.Options{Units: e.Units, Size: v.size})
+				f := figure.TractiveForce(p, e.Measured(p.Mode), e.ShiftSpeeds(p.Mode), figure.Options{Units: e.Units, Size: v.size})
 				fmt.Fprintf(&b, "<div class=%q>%s</div>", v.class, f.InlineSVG(fmt.Sprintf("force-%d-%s", i, v.class)))
 			}
 			b.WriteString("</figure>\n")
@@ -54,29 +61,28 @@ func ExplainSection(e *Explanation) (Section, error) {
 		if t := Story(e, p.Mode); t != "" {
 			b.WriteString("<p>" + html.EscapeString(t) + "</p>\n")
 		}
-		list(&b, PredictionLines(p, e))
+		if g := predictedGrid(p, e); len(g.Rows) > 0 {
+			b.WriteString(g.html())
+		}
+		list(&b, basisLines(p, e))
 		b.WriteString("</article>\n")
 	}
+	headed := func(title string, lines []string) {
+		if len(lines) > 0 {
+			fmt.Fprintf(&b, "<h3>%s</h3>\n", html.EscapeString(title))
+			list(&b, lines)
+		}
+	}
+	headed("Cautions", explainCautions())
+	for _, p := range traceParts(e) {
+		fmt.Fprintf(&b, "<h3>%s</h3>\n", html.EscapeString(p.Head))
+		for _, g := range p.Grids {
+			b.WriteString(g.html())
+		}
+		list(&b, p.Lines)
+	}
 	b.WriteString(conditionsHTML(e))
-	// Beside the modes the same lines as in Markdown, without their heads again.
-	short := *e
-	short.Predictions, short.bare = nil, true
-	if err := explainLines(&rest, &short, "## ", "- "); err != nil {
-		return s, err
-	}
-	var items []string
-	for _, l := range strings.Split(rest.String(), "\n") {
-		if t, ok := strings.CutPrefix(l, "- "); ok {
-			items = append(items, t)
-			continue
-		}
-		if t, ok := strings.CutPrefix(l, "## "); ok {
-			list(&b, items)
-			items = nil
-			fmt.Fprintf(&b, "<h3>%s</h3>\n", html.EscapeString(t))
-		}
-	}
-	list(&b, items)
+	headed("Assumed", e.Assumed)
 	s.Body = template.HTML(b.String())
 	return s, nil
 }
@@ -92,6 +98,37 @@ func (e *Explanation) Measured(mode string) *analysis.ModeForce {
 		}
 	}
 	return nil
+}
+
+// ShiftSpeeds are the mean speeds in m/s of the shifts that a mode's traces show,
+// the first shift of every run first.
+func (e *Explanation) ShiftSpeeds(mode string) []float64 {
+	if e.Traced == nil {
+		return nil
+	}
+	var sum, n []float64
+	for i := range e.Traced.Runs {
+		r := &e.Traced.Runs[i]
+		if r.Run.Mode != mode {
+			continue
+		}
+		for k, s := range r.Shifts {
+			if s.From > 0 { // by the gear, where one may be missed
+				k = s.From - 1
+			}
+			for len(sum) <= k {
+				sum, n = append(sum, 0), append(n, 0)
+			}
+			sum[k], n[k] = sum[k]+s.Speed.X, n[k]+1
+		}
+	}
+	out := sum[:0]
+	for k := range sum {
+		if n[k] > 0 {
+			out = append(out, sum[k]/n[k])
+		}
+	}
+	return out
 }
 
 // list writes lines as an HTML list, nothing for none.

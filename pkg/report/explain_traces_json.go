@@ -1,6 +1,8 @@
 package report
 
 import (
+	"math"
+
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/uncert"
 )
@@ -19,6 +21,83 @@ func basedJSON(v uncert.Value, b analysis.Basis) *jsonBased {
 		return nil
 	}
 	return &jsonBased{X: x, U95: number(v.U95()), Basis: string(b)}
+}
+
+// jsonPredicted is a predicted time from rest beside the measured mean.
+type jsonPredicted struct {
+	Name      string     `json:"name"`
+	Predicted *jsonBased `json:"predicted_s,omitempty"`
+	Measured  *jsonBased `json:"measured_s,omitempty"`
+	Runs      int        `json:"runs,omitempty"`
+	OffBy     *jsonBased `json:"predicted_less_measured_percent,omitempty"`
+}
+
+func predictedJSON(p *analysis.Prediction, e *Explanation) []jsonPredicted {
+	var out []jsonPredicted
+	for _, t := range explainTargets {
+		j := jsonPredicted{Name: t.Name}
+		if p.Run != nil {
+			if x, ok := t.reach(p.Run); ok {
+				j.Predicted = basedJSON(uncert.Value{X: x, U: math.NaN()}, analysis.Modelled)
+			}
+		}
+		if m := measuredMean(e, p.Mode, t.Name); m.N > 0 {
+			j.Measured, j.Runs = basedJSON(uncert.Value{X: m.X, U: m.U95 / uncert.Z95}, analysis.Measured), m.N
+			if p.Run != nil {
+				if g, ok := gapOf(e, p, t.Name); ok {
+					j.OffBy = basedJSON(g, analysis.Modelled)
+				}
+			}
+		}
+		if j.Predicted != nil || j.Measured != nil {
+			out = append(out, j)
+		}
+	}
+	return out
+}
+
+// jsonDifference is by how much a differs from b in one time from rest, and what
+// of it the sheet explains.
+type jsonDifference struct {
+	A           string      `json:"a"`
+	B           string      `json:"b"`
+	Name        string      `json:"name"`
+	Measured    *jsonBased  `json:"measured_s"`
+	Explained   []jsonCause `json:"explained"`
+	Unexplained *jsonBased  `json:"unexplained_s,omitempty"`
+}
+
+type jsonCause struct {
+	What    string  `json:"what"`
+	Seconds float64 `json:"seconds"`
+	Basis   string  `json:"basis"`
+}
+
+func differencesJSON(e *Explanation) []jsonDifference {
+	if e.Traced == nil {
+		return nil
+	}
+	var out []jsonDifference
+	for _, b := range e.Traced.Bands {
+		for k, t := range explainTargets {
+			x, y := measuredMean(e, b.A, t.Name), measuredMean(e, b.B, t.Name)
+			if x.N == 0 || y.N == 0 {
+				continue
+			}
+			d := uncert.Value{X: x.X - y.X, U: math.Hypot(x.U95, y.U95) / uncert.Z95}
+			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: basedJSON(d, analysis.Measured), Explained: []jsonCause{}}
+			causes := e.causes[causeKey{b.A, b.B, k}]
+			for _, c := range causes {
+				j.Explained = append(j.Explained, jsonCause{c.What, c.Seconds, string(analysis.Modelled)})
+				d.X -= c.Seconds
+			}
+			if causes != nil {
+				j.Unexplained = basedJSON(d, analysis.Modelled)
+			}
+			out = append(out, j)
+		}
+	}
+	return out
 }
 
 // jsonTraced is what the traces tell of the vehicle, on the wire.
