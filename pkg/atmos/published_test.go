@@ -7,8 +7,6 @@ import (
 	"fromrest/pkg/unit"
 )
 
-const slugPerCubicFoot = 515.378818 // kg/m³
-
 func fahrenheit(k float64) float64 { return (k-unit.ZeroCelsius)*9/5 + 32 }
 
 func TestStandardAtmosphereInFeet(t *testing.T) {
