@@ -15,6 +15,7 @@ import (
 // Without a speed the times are found from the accelerometer between standstills
 // and hold the truth as often as they say.
 func TestAccelerometerAlone(t *testing.T) {
+	skipShort(t)
 	n := max(5, *fusedSessions)
 	all := map[string]*misses{}
 	found := 0

@@ -125,8 +125,18 @@ program. Of the accelerometers %d were set aside, and %d runs were timed without
 |---|---|---|---:|---:|---:|---:|---:|
 `
 
+// skipShort leaves a trial out of the run with the race detector, which would
+// multiply its arithmetic and has nothing to look at in it.
+func skipShort(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
+}
+
 // TestFusedAccuracy holds both sensors together to sessions of known truth.
 func TestFusedAccuracy(t *testing.T) {
+	skipShort(t)
 	n := *fusedSessions
 	if n == 0 {
 		n = 7
@@ -224,6 +234,7 @@ func each(n int, fn func(int)) {
 // TestFaultyAccelerometers mounts sensors anyhow, breaks them, and asks that no
 // time becomes worse than with the speed alone by more than its interval.
 func TestFaultyAccelerometers(t *testing.T) {
+	skipShort(t)
 	faults := []struct {
 		name  string
 		spoil func(*rand.Rand, *synth.Accelerometer)

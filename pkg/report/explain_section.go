@@ -46,7 +46,7 @@ func ExplainSection(e *Explanation) (Section, error) {
 	s := Section{ID: "explain", Title: "Why the modes differ"}
 	var b strings.Builder
 	for i, p := range e.Predictions {
-		fmt.Fprintf(&b, "<article><h3>Mode %s</h3>\n", html.EscapeString(p.Mode))
+		fmt.Fprintf(&b, "<div><h3>Mode %s</h3>\n", html.EscapeString(p.Mode))
 		if p.Train != nil {
 			b.WriteString("<figure>")
 			for _, v := range []struct {
@@ -65,7 +65,7 @@ func ExplainSection(e *Explanation) (Section, error) {
 			b.WriteString(g.html())
 		}
 		list(&b, basisLines(p, e))
-		b.WriteString("</article>\n")
+		b.WriteString("</div>\n")
 	}
 	headed := func(title string, lines []string) {
 		if len(lines) > 0 {
