@@ -18,6 +18,9 @@ var lossSessions = flag.Int("loss.sessions", 0, "sessions for the loss alone, 0 
 
 // The driveline loss of one of two modes is recovered within its interval.
 func TestLossIsRecovered(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
 	sessions := 4
 	if *full {
 		sessions = 500

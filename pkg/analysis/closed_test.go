@@ -85,6 +85,9 @@ func closedForms() []closedForm {
 // samples. Under a limit of traction, which every vehicle has, constant power is
 // met like the others.
 func TestClosedForms(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
 	t.Parallel()
 	for _, c := range closedForms() {
 		unbounded := strings.HasPrefix(c.name, "constant power")
@@ -152,6 +155,9 @@ func thinned(rec *recording.Recording, keep func(i int) bool) *recording.Recordi
 // Every second sample is dropped, or each by the toss of a coin: no time changes
 // by more than both intervals in more than 5 of 100 runs.
 func TestDroppingHalf(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
 	t.Parallel()
 	cases, inside := map[string]int{}, map[string]int{}
 	vehicles := synth.Vehicles()

@@ -28,6 +28,9 @@ type alone struct {
 // its interval of the true one. This is what the tenth for the model rests on, and
 // the doubt about power where the sheet does not tell the grip.
 func TestEffectsOfSevenVehicles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
 	for _, c := range []alone{{name: "climb", grade: 0.01}, {name: "fall", grade: -0.01}, {name: "head wind", wind: 4},
 		{name: "tail wind", wind: -4}, {name: "thin air", thin: true}, {name: "power", thin: true, breathes: true}} {
 		in, n, err, size := 0, 0, 0.0, 0.0 // every second vehicle without the flag

@@ -136,6 +136,9 @@ var bothWays = []bool{false, true, true, false, false, true, true, false}
 // Grade from vertical velocity, and from altitude, wind from the runs both ways,
 // and the times corrected for grade, wind, air and power.
 func TestConditionsAreRecovered(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
 	sessions := 4
 	if *full {
 		sessions = 500

@@ -52,6 +52,9 @@ func lostBy(with, without *synth.Truth, from, to float64) float64 {
 // Shifts of simulated vehicles are found with their time, speed, width and cost;
 // vehicles without gears show none, and wheels that spin are not taken for shifts.
 func TestShiftsAreFound(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
 	sessions := uint64(1)
 	if *full {
 		sessions = 25

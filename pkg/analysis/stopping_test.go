@@ -19,6 +19,9 @@ import (
 // stop is the deceleration. Stops from a little more are corrected to the nominal
 // speed.
 func TestPublishedStoppingDistances(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a trial: left out of the short tests")
+	}
 	for _, c := range []struct {
 		units      string
 		v, a, want float64
