@@ -167,3 +167,28 @@ console.log(JSON.stringify({ n: t.length, first: t[0].seconds, target: t[0].targ
 		t.Errorf("independent reader: %+v; want %d times, %d without trap, %d points, %v %q, %v", got, n, none, points, first.Seconds, first.Name, v)
 	}
 }
+
+// TestFirstEditionSetsOpen reads the data sets of the first edition into the rows
+// of this one.
+func TestFirstEditionSetsOpen(t *testing.T) {
+	at := func(set string) string {
+		return filepath.Join("..", "..", "fixtures", "first-edition", "sets", set, "session=season", "part-0.parquet")
+	}
+	runs, err := parquet.ReadFile[runRow](at("runs"))
+	if err != nil || len(runs) != 13 {
+		t.Fatalf("%d runs, %v; want 13", len(runs), err)
+	}
+	for _, r := range runs {
+		if r.Run == "" || r.Mode == "" || r.Launch == nil {
+			t.Errorf("run %+v lacks its name, mode or launch", r)
+		}
+	}
+	times, err := parquet.ReadFile[timeRow](at("times"))
+	if err != nil || len(times) < 13*20 {
+		t.Fatalf("%d times, %v", len(times), err)
+	}
+	traces, err := parquet.ReadFile[traceRow](at("traces"))
+	if err != nil || len(traces) < 10000 {
+		t.Fatalf("%d points of traces, %v", len(traces), err)
+	}
+}
