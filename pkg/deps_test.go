@@ -17,7 +17,7 @@ var level = map[string]int{
 	"damage": 1, "performance": 8, // for tests only
 	"nmea": 2, "fit": 2, "csvlog": 2, "gpx": 2, "ubx": 2, "synth": 2,
 	"logfile": 3, "fusion": 3, "inertial": 3, "segment": 3,
-	"timing": 4, "session": 4,
+	"timing": 4, "sheet": 4,
 	"compare": 5, "analysis": 6,
 	"figure": 7, "report": 7, "archive": 7, "web": 8,
 }
@@ -35,7 +35,7 @@ func TestImportsFollowTheArrows(t *testing.T) {
 		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || filepath.Dir(path) == "." {
 			return err
 		}
-		from := strings.Split(filepath.ToSlash(path), "/")[0]
+		from := filepath.ToSlash(filepath.Dir(path))
 		lf, ok := level[from]
 		if !ok {
 			t.Errorf("%s: package %s has no level in the table", path, from)

@@ -11,7 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
-	sheets "fromrest/pkg/session" // session is what a command works on
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
@@ -70,7 +70,7 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*analysis.Res
 	if len(res.Failed) > 0 {
 		return nil, res.Failed[0]
 	}
-	sheet, err := sheets.Load(filepath.Join(dir, synth.DemoSheet))
+	sheet, err := sheet.Load(filepath.Join(dir, synth.DemoSheet))
 	if err != nil {
 		return nil, err
 	}

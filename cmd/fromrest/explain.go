@@ -11,7 +11,7 @@ import (
 	"fromrest/pkg/driveline"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
-	sheets "fromrest/pkg/session" // session is what a command works on
+	"fromrest/pkg/sheet"
 )
 
 func explainCommand() *cli.Command {
@@ -51,7 +51,7 @@ func runExplain(c *cli.Context) error {
 	if c.String("sheet") == "" {
 		return usagef("no session sheet given: explain needs --sheet FILE")
 	}
-	sh, err := sheets.Load(c.String("sheet"))
+	sh, err := sheet.Load(c.String("sheet"))
 	if err != nil {
 		return err
 	}
@@ -108,7 +108,7 @@ func drawForce(c *cli.Context, e *report.Explanation, out string) error {
 }
 
 // runWheels answers which wheels push.
-func runWheels(c *cli.Context, sh *sheets.Sheet, modes []string) error {
+func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
 	bare, err := wheelSet("no-grip", c.String("no-grip"))
 	if err != nil {
 		return err

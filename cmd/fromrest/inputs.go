@@ -13,7 +13,7 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/logfile"
-	sheets "fromrest/pkg/session" // session is what a command works on
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )
 
@@ -42,7 +42,7 @@ type session struct {
 	inputs []analysis.Input
 	opts   analysis.Options
 	failed int           // arguments that named no log
-	sheet  *sheets.Sheet // nil without --sheet
+	sheet  *sheet.Sheet // nil without --sheet
 	only   []string      // runs to show, all if empty
 	undone []string      // logs left when the command was interrupted
 }

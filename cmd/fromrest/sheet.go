@@ -11,7 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
-	sheets "fromrest/pkg/session" // session is what a command works on
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
@@ -48,7 +48,7 @@ func runSheet(c *cli.Context) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := sheets.Draft(&b, draftInput(res, c.String("units"))); err != nil {
+	if err := sheet.Draft(&b, draftInput(res, c.String("units"))); err != nil {
 		return err
 	}
 	if out == "" {
@@ -63,8 +63,8 @@ func runSheet(c *cli.Context) error {
 }
 
 // draftInput describes a result for the draft of its sheet.
-func draftInput(res *analysis.Result, units string) sheets.DraftInput {
-	in := sheets.DraftInput{Units: units}
+func draftInput(res *analysis.Result, units string) sheet.DraftInput {
+	in := sheet.DraftInput{Units: units}
 	if sh := res.Sheet; sh != nil { // redraft what is known
 		in.Title, in.Date, in.Place, in.Vehicle, in.Conditions = sh.Title, sh.Date, sh.Place, &sh.Vehicle, &sh.Conditions
 		in.Description = map[string]string{}
@@ -76,7 +76,7 @@ func draftInput(res *analysis.Result, units string) sheets.DraftInput {
 	name, per := report.SpeedUnit(units)
 	for i, r := range analysis.SheetRuns(res) {
 		tr := res.Runs[i]
-		d := sheets.DraftRun{Run: r, Mode: tr.Mode, Note: fmt.Sprintf("to %s %s", uncert.RoundHalfUp(tr.MaxSpeed/per, 0), name)}
+		d := sheet.DraftRun{Run: r, Mode: tr.Mode, Note: fmt.Sprintf("to %s %s", uncert.RoundHalfUp(tr.MaxSpeed/per, 0), name)}
 		if tr.HeadingDeg == tr.HeadingDeg {
 			d.Note = fmt.Sprintf("heading %03.0f°, ", tr.HeadingDeg) + d.Note
 		}
@@ -88,8 +88,8 @@ func draftInput(res *analysis.Result, units string) sheets.DraftInput {
 			in.Date = tr.Launch
 		}
 	}
-	slices.SortStableFunc(in.Runs, func(a, b sheets.DraftRun) int { return a.Order - b.Order })
-	for _, m := range sheets.ModesOf(in.Runs) {
+	slices.SortStableFunc(in.Runs, func(a, b sheet.DraftRun) int { return a.Order - b.Order })
+	for _, m := range sheet.ModesOf(in.Runs) {
 		if !slices.Contains(in.Modes, m) {
 			in.Modes = append(in.Modes, m)
 		}
@@ -104,12 +104,12 @@ func sheetFlag() cli.Flag {
 
 // loadSheet reads the sheet that --sheet names, nil without one. Its units and
 // targets apply where no flag says otherwise.
-func loadSheet(c *cli.Context, opts *analysis.Options) (*sheets.Sheet, error) {
+func loadSheet(c *cli.Context, opts *analysis.Options) (*sheet.Sheet, error) {
 	path := c.String("sheet")
 	if path == "" {
 		return nil, nil
 	}
-	sh, err := sheets.Load(path)
+	sh, err := sheet.Load(path)
 	if err != nil {
 		return nil, err
 	}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 )
@@ -22,7 +22,7 @@ const (
 )
 
 // forceBands compares every two modes that have two counted runs or more.
-func forceBands(runs []TracedRun, modes []ModeForce, cs []RunConditions, sh *session.Sheet) []ForceBand {
+func forceBands(runs []TracedRun, modes []ModeForce, cs []RunConditions, sh *sheet.Sheet) []ForceBand {
 	of := map[string][]*TracedRun{}
 	for i := range runs {
 		of[runs[i].Run.Mode] = append(of[runs[i].Run.Mode], &runs[i])
@@ -217,7 +217,7 @@ func (p *pairing) pick(limits ...string) (out []int) {
 }
 
 // band makes the comparison of two modes.
-func (p *pairing) band(a, b *ModeForce, sh *session.Sheet) ForceBand {
+func (p *pairing) band(a, b *ModeForce, sh *sheet.Sheet) ForceBand {
 	basis := weakest(a.Basis, b.Basis)
 	f := ForceBand{A: a.Mode, B: b.Mode, NA: a.Runs, NB: b.Runs}
 	for _, k := range p.at {
@@ -240,7 +240,7 @@ func (p *pairing) band(a, b *ModeForce, sh *session.Sheet) ForceBand {
 }
 
 // explain tells the driveline's loss from what gearing gains.
-func (f *ForceBand) explain(p *pairing, sh *session.Sheet, basis Basis) {
+func (f *ForceBand) explain(p *pairing, sh *sheet.Sheet, basis Basis) {
 	f.Loss, f.Gearing = nothing, nothing
 	gain, same, known := gearingOf(sh, f.A, f.B)
 	shareA, shareB := powerShare(sh, f.A), powerShare(sh, f.B)
@@ -293,7 +293,7 @@ func (f *ForceBand) explain(p *pairing, sh *session.Sheet, basis Basis) {
 // gearingOf is the overall ratio of mode a over that of mode b in the gear each
 // starts in, and whether they are the same in every gear, as far as the sheet
 // says.
-func gearingOf(sh *session.Sheet, a, b string) (gain float64, same, known bool) {
+func gearingOf(sh *sheet.Sheet, a, b string) (gain float64, same, known bool) {
 	v := &sh.Vehicle
 	one := func(mode string) (ratio float64, start int, ok bool) {
 		d := sh.ModeDriveline(mode)
@@ -319,7 +319,7 @@ func gearingOf(sh *session.Sheet, a, b string) (gain float64, same, known bool) 
 }
 
 // powerShare is the sheet's for a mode, 0 where it says nothing.
-func powerShare(sh *session.Sheet, mode string) float64 {
+func powerShare(sh *sheet.Sheet, mode string) float64 {
 	for _, m := range sh.Modes {
 		if m.Name == mode {
 			return m.PowerShare

@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
 )
@@ -113,8 +113,8 @@ func TestGearingIsToldFromLoss(t *testing.T) {
 		}
 		v := synth.CVT()
 		still, north := 0.0, 0.0
-		tr := traced(res, &session.Sheet{Vehicle: session.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
-			Conditions: session.Conditions{Wind: &still, WindFrom: &north}})
+		tr := traced(res, &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
+			Conditions: sheet.Conditions{Wind: &still, WindFrom: &north}})
 		b := tr.Bands[0]
 		if b.A != "short" || math.IsNaN(b.Loss.X) || math.IsNaN(b.Gearing.X) {
 			t.Fatalf("%s: loss %v %q, gearing %v %q", b.A, b.Loss, b.LossHow, b.Gearing, b.GearingHow)

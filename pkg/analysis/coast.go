@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -38,7 +38,7 @@ const (
 // A coast-down is taken to be one in neutral on a surface as level as the sheet
 // says; one in gear would show as more rolling resistance than tyres have, and
 // is then left out.
-func RoadLoadOf(res *Result, sh *session.Sheet) RoadLoad {
+func RoadLoadOf(res *Result, sh *sheet.Sheet) RoadLoad {
 	v := &sh.Vehicle
 	rho, _ := SheetDensity(&sh.Conditions)
 	m := vehicleMass(v)
@@ -71,7 +71,7 @@ func RoadLoadOf(res *Result, sh *session.Sheet) RoadLoad {
 }
 
 // inertia fills in the effective mass and says what it rests on.
-func (l *RoadLoad) inertia(v *session.Vehicle, sh *session.Sheet) string {
+func (l *RoadLoad) inertia(v *sheet.Vehicle, sh *sheet.Sheet) string {
 	if v.MassFactor > 0 {
 		l.Factor, l.FactorBasis = uncert.Value{X: v.MassFactor, U: factorGivenU * v.MassFactor}, Measured
 		return "Rotating parts are the sheet's mass_factor in every gear."
@@ -99,7 +99,7 @@ func (l *RoadLoad) factor(gear int) uncert.Value {
 
 // fromCoasts takes the mean of the coast-downs that can be used, and returns how
 // many there were. Coast-downs both ways take out grade and most of the wind.
-func (l *RoadLoad) fromCoasts(res *Result, sh *session.Sheet) int {
+func (l *RoadLoad) fromCoasts(res *Result, sh *sheet.Sheet) int {
 	if res == nil {
 		return 0
 	}
@@ -171,7 +171,7 @@ func (c *Coasting) unusable(roll, drag float64) string {
 }
 
 // sheetGrade is the sheet's grade along a heading, 0 where it gives none.
-func sheetGrade(k *session.Conditions, heading float64) float64 {
+func sheetGrade(k *sheet.Conditions, heading float64) float64 {
 	if k.Grade == nil || k.GradeHeading == nil || math.IsNaN(heading) {
 		return 0
 	}

@@ -11,7 +11,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
@@ -62,7 +62,7 @@ func TestCoastDownInALog(t *testing.T) {
 	n, inRoll, inDrag := 12, 0, 0
 	for i := range n {
 		roll, drag := 0.010+0.004*rng.Float64(), (3+2*rng.Float64())*1e-4
-		sh := &session.Sheet{Vehicle: session.Vehicle{Mass: 2000}}
+		sh := &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: 2000}}
 		l := analysis.RoadLoadOf(analyseText(t, "coast.csv", coastLog(rng, roll, drag, 0.003*rng.NormFloat64(), 0.05)), sh)
 		if l.RollingBasis != analysis.Modelled || l.DragBasis != analysis.Modelled {
 			t.Errorf("%d: no coast-down was used: %q", i, l.Coasts)
@@ -87,7 +87,7 @@ func TestCoastDownInALog(t *testing.T) {
 func TestEngineBrakingIsNoCoastDown(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))
 	res := analyseText(t, "coast.csv", coastLog(rng, 0.06, 4e-4, 0, 0.05))
-	l := analysis.RoadLoadOf(res, &session.Sheet{})
+	l := analysis.RoadLoadOf(res, &sheet.Sheet{})
 	if l.RollingBasis != analysis.Assumed {
 		t.Errorf("used: %q, rolling resistance %.3f", l.Coasts, l.Rolling.X)
 	}

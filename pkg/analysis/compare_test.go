@@ -10,7 +10,7 @@ import (
 	"fromrest/pkg/compare"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/segment"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )
 
@@ -87,7 +87,7 @@ func TestApplySheet(t *testing.T) {
 	res := sessionOf("- 90 3.5", "- 270 3.4", "- 90 3.2", "- 270 3.3")
 	res.Runs[3].Counted, res.Runs[3].Excluded = false, "the driver lifted"
 	res.Logs[0].Marks = []recording.Mark{{Time: time.Date(2026, 6, 14, 10, 3, 0, 0, time.UTC), Kind: "lap", Text: "sport"}}
-	sh, err := session.Parse(`
+	sh, err := sheet.Parse(`
 [[mode]]
 name = "sport"
 marks = ["sport"]
@@ -125,7 +125,7 @@ keep = true
 		t.Errorf("first mode %s", p.A)
 	}
 	// A mistake changes nothing.
-	bad, _ := session.Parse("[[run]]\nid = \"day#1\"\nmode = \"x\"\n[[run]]\nid = \"day#9\"\n", "s.toml")
+	bad, _ := sheet.Parse("[[run]]\nid = \"day#1\"\nmode = \"x\"\n[[run]]\nid = \"day#9\"\n", "s.toml")
 	if err := ApplySheet(res, bad); err == nil || res.Runs[0].Mode != "eco" || err.Error() != `s.toml: line 4: run "day#9" does not exist; the logs have day#1, day#2, day#3, day#4` {
 		t.Errorf("%v, mode %q", err, res.Runs[0].Mode)
 	}

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
@@ -72,7 +72,7 @@ const (
 	dragAssumedU = 0.25
 )
 
-func resistanceOf(sh *session.Sheet) (r resistance, assumed []string) {
+func resistanceOf(sh *sheet.Sheet) (r resistance, assumed []string) {
 	v := &sh.Vehicle
 	rho, _ := SheetDensity(&sh.Conditions)
 	m, area := vehicleMass(v), v.DragArea
@@ -94,7 +94,7 @@ func resistanceOf(sh *session.Sheet) (r resistance, assumed []string) {
 
 // gripOf is the acceleration in m/s² that a mode's tyres pass by the sheet, 0 where
 // it lacks what that needs.
-func gripOf(sh *session.Sheet, mode string) float64 {
+func gripOf(sh *sheet.Sheet, mode string) float64 {
 	v := &sh.Vehicle
 	c, _ := Chassis(sh, mode)
 	if !(c.Mass > 0 && c.TyreRadius > 0 && v.FrontMass > 0 && v.RearMass > 0 && v.Friction > 0) || !c.Front.Driven && !c.Rear.Driven {
@@ -119,7 +119,7 @@ const (
 // ConditionsOf finds the conditions of every counted standing start and what
 // they cost. Wind comes from the sheet, else from the runs both ways. assumed says
 // what stands in for missing data.
-func ConditionsOf(res *Result, sh *session.Sheet) (out []RunConditions, assumed []string) {
+func ConditionsOf(res *Result, sh *sheet.Sheet) (out []RunConditions, assumed []string) {
 	rs, assumed := resistanceOf(sh)
 	for _, r := range res.Runs {
 		if !r.Counted || r.Trace.Len() < 2 {
@@ -160,7 +160,7 @@ func ConditionsOf(res *Result, sh *session.Sheet) (out []RunConditions, assumed 
 }
 
 // fromSheet fills in what the sheet says of grade and wind along the run.
-func (c *RunConditions) fromSheet(k *session.Conditions) {
+func (c *RunConditions) fromSheet(k *sheet.Conditions) {
 	h := c.Run.HeadingDeg
 	if math.IsNaN(h) {
 		return

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"fromrest/pkg/atmos"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
 
@@ -55,7 +55,7 @@ type SessionAir struct {
 }
 
 // AirOf works out the air of a session.
-func AirOf(sh *session.Sheet) SessionAir {
+func AirOf(sh *sheet.Sheet) SessionAir {
 	k := &sh.Conditions
 	r, basis := reading(k)
 	a := SessionAir{Basis: basis, Density: r.Density(), Altitude: r.DensityAltitude()}
@@ -87,7 +87,7 @@ func AirOf(sh *session.Sheet) SessionAir {
 
 // reading is the air as far as the sheet says, with the standard atmosphere for
 // the rest.
-func reading(k *session.Conditions) (atmos.Reading, Basis) {
+func reading(k *sheet.Conditions) (atmos.Reading, Basis) {
 	r := atmos.Reading{Temperature: uncert.Value{X: atmos.StandardTemperature, U: weatherU},
 		Pressure: uncert.Value{X: atmos.StandardPressure, U: weatherPU}, Humidity: uncert.Value{X: 0, U: 0}}
 	basis := Basis("")

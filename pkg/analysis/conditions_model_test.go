@@ -11,7 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/atmos"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 )
@@ -114,15 +114,15 @@ func (c alone) drive(t *testing.T, v synth.Vehicle, seed uint64) (witnessed, *sy
 	return witnessed{run, res}, twin
 }
 
-func (c alone) sheet(v synth.Vehicle) *session.Sheet {
+func (c alone) sheet(v synth.Vehicle) *sheet.Sheet {
 	tc, p, h := c.air()
 	along, grade, wind := 40.0, c.grade, math.Abs(c.wind)
 	from := along
 	if c.wind < 0 {
 		from += 180
 	}
-	sh := &session.Sheet{Vehicle: session.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
-		Conditions: session.Conditions{Temperature: &tc, Pressure: &p, Humidity: &h, Grade: &grade, GradeHeading: &along, Wind: &wind, WindFrom: &from}}
+	sh := &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
+		Conditions: sheet.Conditions{Temperature: &tc, Pressure: &p, Humidity: &h, Grade: &grade, GradeHeading: &along, Wind: &wind, WindFrom: &from}}
 	if c.breathes {
 		sh.Vehicle.Engine = "naturally aspirated"
 	}
@@ -191,7 +191,7 @@ func TestWindOfSlowRuns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, notes := analysis.ConditionsOf(res, &session.Sheet{})
+	_, notes := analysis.ConditionsOf(res, &sheet.Sheet{})
 	if text := strings.Join(notes, " "); !strings.Contains(text, "too slow for drag") {
 		t.Error(text)
 	}

@@ -4,12 +4,12 @@ import (
 	"math"
 
 	"fromrest/pkg/atmos"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
 
 // Profiled holds the session against the published condition profiles.
-func Profiled(cs []RunConditions, sh *session.Sheet) map[string][]atmos.Finding {
+func Profiled(cs []RunConditions, sh *sheet.Sheet) map[string][]atmos.Finding {
 	k := &sh.Conditions
 	c := atmos.Conditions{}
 	worst := func(q atmos.Quantity, v uncert.Value) {

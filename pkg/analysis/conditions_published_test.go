@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -46,13 +46,13 @@ func TestGradeAndWindForces(t *testing.T) {
 // known.
 func TestAirOfSheets(t *testing.T) {
 	at := func(x float64) *float64 { return &x }
-	full := session.Conditions{Temperature: at(303.15), Pressure: at(96500), Humidity: at(0.4)}
-	damp := session.Conditions{Temperature: at(303.15), Pressure: at(96500)}
-	high := session.Conditions{Altitude: at(1500)}
-	air := func(c session.Conditions, engine string) SessionAir {
-		return AirOf(&session.Sheet{Conditions: c, Vehicle: session.Vehicle{Engine: engine}})
+	full := sheet.Conditions{Temperature: at(303.15), Pressure: at(96500), Humidity: at(0.4)}
+	damp := sheet.Conditions{Temperature: at(303.15), Pressure: at(96500)}
+	high := sheet.Conditions{Altitude: at(1500)}
+	air := func(c sheet.Conditions, engine string) SessionAir {
+		return AirOf(&sheet.Sheet{Conditions: c, Vehicle: sheet.Vehicle{Engine: engine}})
 	}
-	a, b, h, none := air(full, ""), air(damp, ""), air(high, ""), air(session.Conditions{}, "naturally aspirated")
+	a, b, h, none := air(full, ""), air(damp, ""), air(high, ""), air(sheet.Conditions{}, "naturally aspirated")
 	if a.Basis != Measured || b.Basis != Measured || h.Basis != Assumed || none.Basis != "" {
 		t.Errorf("bases %q, %q, %q, %q", a.Basis, b.Basis, h.Basis, none.Basis)
 	}

@@ -11,7 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/atmos"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
@@ -86,14 +86,14 @@ func (w weathered) drive(t *testing.T, seed uint64) (*analysis.Result, []*synth.
 
 // noted is the sheet a tester would write: every value off by its uncertainty, grip
 // to spare.
-func (w weathered) noted(seed uint64) *session.Sheet {
+func (w weathered) noted(seed uint64) *sheet.Sheet {
 	rng := rand.New(rand.NewPCG(seed, 99))
 	tc, p, h := trialTemperature+rng.NormFloat64(), trialPressure+100*rng.NormFloat64(), trialHumidity+0.05*rng.NormFloat64()
 	v := synth.Van("full")
-	return &session.Sheet{Vehicle: session.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, Engine: "naturally aspirated",
+	return &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, Engine: "naturally aspirated",
 		DragArea: v.DragArea * (1 + 0.05*rng.NormFloat64()), RollingResistance: v.Rolling,
-		TyreRadius: 0.35, FrontMass: 1140, RearMass: 1140, Friction: 0.9, Driveline: session.Driveline{Driven: "all"}},
-		Conditions: session.Conditions{Temperature: &tc, Pressure: &p, Humidity: &h}}
+		TyreRadius: 0.35, FrontMass: 1140, RearMass: 1140, Friction: 0.9, Driveline: sheet.Driveline{Driven: "all"}},
+		Conditions: sheet.Conditions{Temperature: &tc, Pressure: &p, Humidity: &h}}
 }
 
 // tally counts how often an interval holds the truth.

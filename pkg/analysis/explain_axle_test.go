@@ -7,7 +7,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
@@ -22,7 +22,7 @@ func TestSolidAxleOfASheet(t *testing.T) {
 		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		sh, err := session.Load(name)
+		sh, err := sheet.Load(name)
 		if err != nil {
 			t.Fatal(err)
 		}

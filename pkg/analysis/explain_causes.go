@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
 // Cause is a part of the difference in time that a sheet predicts between two
@@ -21,9 +21,9 @@ type Cause struct {
 // the part of that thing. The parts add up to the predicted difference; which
 // part interacting ones go to depends on the order, as in any such sum. It is nil
 // where a time cannot be predicted. reach says when a run gets there.
-func Causes(ctx context.Context, sh *session.Sheet, a, b string, reach func(*driveline.Run) (float64, bool)) []Cause {
-	ia := slices.IndexFunc(sh.Modes, func(m session.Mode) bool { return m.Name == a })
-	ib := slices.IndexFunc(sh.Modes, func(m session.Mode) bool { return m.Name == b })
+func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*driveline.Run) (float64, bool)) []Cause {
+	ia := slices.IndexFunc(sh.Modes, func(m sheet.Mode) bool { return m.Name == a })
+	ib := slices.IndexFunc(sh.Modes, func(m sheet.Mode) bool { return m.Name == b })
 	if ia < 0 || ib < 0 {
 		return nil
 	}

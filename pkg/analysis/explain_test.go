@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
@@ -19,7 +19,7 @@ var full = flag.Bool("explainfull", false, "run 500 sessions where a few do")
 
 // explained simulates two modes, one with 3 % driveline loss, each driven twice
 // both ways on a grade and in a wind, and analyses their logs.
-func explained(t *testing.T, seed uint64, grade, wind float64) (*analysis.Result, *session.Sheet) {
+func explained(t *testing.T, seed uint64, grade, wind float64) (*analysis.Result, *sheet.Sheet) {
 	t.Helper()
 	var inputs []analysis.Input
 	for i, loss := range []float64{0, 0.03} {
@@ -52,8 +52,8 @@ func explained(t *testing.T, seed uint64, grade, wind float64) (*analysis.Result
 	from := 40.0
 	rho := 288.15
 	p := 101325.0
-	return res, &session.Sheet{Vehicle: session.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
-		Conditions: session.Conditions{Wind: &wind, WindFrom: &from, Temperature: &rho, Pressure: &p}}
+	return res, &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
+		Conditions: sheet.Conditions{Wind: &wind, WindFrom: &from, Temperature: &rho, Pressure: &p}}
 }
 
 func TestGradeAndLossAreRecovered(t *testing.T) {

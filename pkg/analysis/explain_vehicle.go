@@ -7,7 +7,7 @@ import (
 
 	"fromrest/pkg/atmos"
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
@@ -30,7 +30,7 @@ type Prediction struct {
 }
 
 // Chassis makes the solver's vehicle of a sheet, with what is missing.
-func Chassis(sh *session.Sheet, mode string) (driveline.Chassis, []Missing) {
+func Chassis(sh *sheet.Sheet, mode string) (driveline.Chassis, []Missing) {
 	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
 	var miss []Missing
 	need := func(ok bool, key, unlocks string) {
@@ -71,7 +71,7 @@ func Chassis(sh *session.Sheet, mode string) (driveline.Chassis, []Missing) {
 	return c, miss
 }
 
-func vehicleMass(v *session.Vehicle) float64 {
+func vehicleMass(v *sheet.Vehicle) float64 {
 	if v.Mass > 0 {
 		return v.Mass
 	}
@@ -81,7 +81,7 @@ func vehicleMass(v *session.Vehicle) float64 {
 	return 0
 }
 
-func transferOf(v *session.Vehicle, d session.Driveline) float64 {
+func transferOf(v *sheet.Vehicle, d sheet.Driveline) float64 {
 	if d.Range == "low" {
 		return v.TransferLow
 	}
@@ -90,7 +90,7 @@ func transferOf(v *session.Vehicle, d session.Driveline) float64 {
 
 // SheetDensity is the density of the air that a sheet describes in kg/m³, with
 // the standard atmosphere for what it leaves out, and in words what it rests on.
-func SheetDensity(c *session.Conditions) (float64, string) {
+func SheetDensity(c *sheet.Conditions) (float64, string) {
 	if c.Temperature != nil && c.Pressure != nil {
 		h, how := 0.5, "from the sheet's temperature and pressure, humidity assumed 50 %"
 		if c.Humidity != nil {
@@ -107,7 +107,7 @@ func SheetDensity(c *session.Conditions) (float64, string) {
 }
 
 // engineOf makes the mode's engine.
-func engineOf(v *session.Vehicle, share float64) (*driveline.Engine, error) {
+func engineOf(v *sheet.Vehicle, share float64) (*driveline.Engine, error) {
 	if share == 0 {
 		share = 1
 	}
@@ -133,7 +133,7 @@ const (
 
 // Predict says what a mode should do by the sheet's data. What is missing is
 // listed with what it would unlock; what is assumed is said.
-func Predict(ctx context.Context, sh *session.Sheet, mode string) (*Prediction, error) {
+func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, error) {
 	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
 	p := &Prediction{Mode: mode}
 	var c driveline.Chassis
@@ -188,7 +188,7 @@ func Predict(ctx context.Context, sh *session.Sheet, mode string) (*Prediction, 
 }
 
 // assume says what stands in for values the sheet leaves out.
-func (p *Prediction) assume(v *session.Vehicle, d session.Driveline, share float64, e *driveline.Engine) {
+func (p *Prediction) assume(v *sheet.Vehicle, d sheet.Driveline, share float64, e *driveline.Engine) {
 	say := func(missing bool, text string) {
 		if missing {
 			p.Assumed = append(p.Assumed, text)

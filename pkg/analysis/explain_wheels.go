@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
@@ -13,7 +13,7 @@ import (
 // shaft, with as much torque as the wheels take: on the sheet's friction, but for
 // the wheels that stand without grip or hang in the air. A sheet that lacks what
 // the answer needs is an error that names it.
-func Wheels(sh *session.Sheet, mode string, bare, air [driveline.Wheels]bool) (driveline.Chassis, *driveline.State, error) {
+func Wheels(sh *sheet.Sheet, mode string, bare, air [driveline.Wheels]bool) (driveline.Chassis, *driveline.State, error) {
 	c, missing := Chassis(sh, mode)
 	v := &sh.Vehicle
 	if c.Mass == 0 || c.TyreRadius == 0 || c.FrontShare == 0 || v.Friction == 0 || !c.Front.Driven && !c.Rear.Driven {

@@ -4,7 +4,7 @@ import (
 	"context"
 	"math"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -57,7 +57,7 @@ func (c *RunConditions) specificForce(rs resistance, rolling, lo, hi float64) []
 // runs or more, over the lower and the upper half of the speeds that all their
 // runs pass outside shifts. Each run counts once, so that the interval holds what
 // differs from run to run.
-func ForcePairs(cs []RunConditions, sh *session.Sheet) []ForcePair {
+func ForcePairs(cs []RunConditions, sh *sheet.Sheet) []ForcePair {
 	t := TraceOf(context.Background(), nil, cs, sh)
 	of := map[string][]*TracedRun{}
 	for i := range t.Runs {

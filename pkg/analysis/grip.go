@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -30,7 +30,7 @@ type gripLimit struct {
 
 // gripLimitOf works out the most the driven wheels pass on the level, with load
 // transfer where wheelbase and centre of gravity are known.
-func gripLimitOf(sh *session.Sheet, mode string) gripLimit {
+func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
 	g := gripLimit{friction: v.Friction, basis: Modelled, force: math.NaN()}
 	u, how := frictionGivenU, fmt.Sprintf("friction %.2f by the sheet", v.Friction)

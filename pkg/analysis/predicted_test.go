@@ -7,22 +7,22 @@ import (
 
 	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
 // rigSheet is an invented van with a manual gearbox.
-func rigSheet() *session.Sheet {
+func rigSheet() *sheet.Sheet {
 	level := 0.0
-	return &session.Sheet{Vehicle: session.Vehicle{Mass: 2100, TyreRadius: 0.34, Gears: []float64{3.9, 2.3, 1.5, 1.1, 0.85}, FinalDrive: 4.1,
+	return &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: 2100, TyreRadius: 0.34, Gears: []float64{3.9, 2.3, 1.5, 1.1, 0.85}, FinalDrive: 4.1,
 		RatedPower: 96e3, PowerSpeed: 3600 * math.Pi / 30, RatedTorque: 330, TorqueSpeed: 2000 * math.Pi / 30, LimitSpeed: 4200 * math.Pi / 30,
 		ShiftTime: 0.5, DragArea: 1.4, RollingResistance: 0.012, FrontMass: 1100, RearMass: 1000, Wheelbase: 3.2, CGHeight: 0.75, Friction: 0.9,
-		Driveline: session.Driveline{Driven: "rear", Efficiency: 0.9}}, Conditions: session.Conditions{Grade: &level, GradeHeading: &level, Wind: &level, WindFrom: &level},
-		Modes: []session.Mode{{Name: "m", PowerShare: 1}}}
+		Driveline: sheet.Driveline{Driven: "rear", Efficiency: 0.9}}, Conditions: sheet.Conditions{Grade: &level, GradeHeading: &level, Wind: &level, WindFrom: &level},
+		Modes: []sheet.Mode{{Name: "m", PowerShare: 1}}}
 }
 
 // timedPrediction is a predicted run as if a log had shown it.
-func timedPrediction(t *testing.T, sh *session.Sheet) (*Prediction, RunConditions) {
+func timedPrediction(t *testing.T, sh *sheet.Sheet) (*Prediction, RunConditions) {
 	t.Helper()
 	p, err := Predict(context.Background(), sh, "m")
 	if err != nil || p.Run == nil {

@@ -7,7 +7,7 @@ import (
 	"fromrest/pkg/driveline"
 	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
@@ -59,8 +59,8 @@ func TestConstantPowerWithDrag(t *testing.T) {
 		}
 	}
 	dry, sea, still, level := 288.15, 101325.0, 0.0, 0.0
-	sh := &session.Sheet{Vehicle: session.Vehicle{Mass: m, MassFactor: 1, DragArea: 0.45 * 2.8, RollingResistance: 1e-9},
-		Conditions: session.Conditions{Temperature: &dry, Pressure: &sea, Humidity: &still, Wind: &still, WindFrom: &level, Grade: &level, GradeHeading: &level}}
+	sh := &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: m, MassFactor: 1, DragArea: 0.45 * 2.8, RollingResistance: 1e-9},
+		Conditions: sheet.Conditions{Temperature: &dry, Pressure: &sea, Humidity: &still, Wind: &still, WindFrom: &level, Grade: &level, GradeHeading: &level}}
 	c := RunConditions{Run: r, CrossWind: math.NaN()}
 	l := RoadLoadOf(nil, sh)
 	for _, p := range c.forces(nil, &l, 0, m) {
@@ -86,7 +86,7 @@ func TestRoadLoadOfAPublishedCoastDown(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := RoadLoadOf(&Result{Logs: []*Log{{Name: "a", Coasts: []Coasting{{Seconds: ts[len(ts)-1], From: vs[0], To: vs[len(vs)-1], Fit: fit}}}}}, &session.Sheet{})
+	l := RoadLoadOf(&Result{Logs: []*Log{{Name: "a", Coasts: []Coasting{{Seconds: ts[len(ts)-1], From: vs[0], To: vs[len(vs)-1], Fit: fit}}}}}, &sheet.Sheet{})
 	if want := coastNeutral * 200 / 1800 / unit.GravityStandard; math.Abs(l.Rolling.X-want) > 1e-4*want || l.RollingBasis != Modelled {
 		t.Errorf("rolling resistance %.6f, want %.6f: %q", l.Rolling.X, want, l.Coasts)
 	}

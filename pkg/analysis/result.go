@@ -8,7 +8,7 @@ import (
 	"fromrest/pkg/recording"
 	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )
 
@@ -21,7 +21,7 @@ type Result struct {
 	Undone   []string      // paths of inputs left when the call was interrupted
 	Settings Settings      // as used
 	// Sheet is the session sheet that was applied, nil where there was none.
-	Sheet *session.Sheet
+	Sheet *sheet.Sheet
 }
 
 // Settings is what shaped the result, as used after defaults were filled in.

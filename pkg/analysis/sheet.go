@@ -4,14 +4,14 @@ import (
 	"errors"
 	"slices"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
 // ApplySheet gives each run the mode that the session sheet says it was driven
 // in, and sets which runs count and why not. What the sheet does not speak of
 // stays as it was. An error names every mistake of the sheet in a line of its
 // own, and nothing is changed then.
-func ApplySheet(res *Result, sh *session.Sheet) error {
+func ApplySheet(res *Result, sh *sheet.Sheet) error {
 	if sh == nil {
 		return errors.New("no session sheet given")
 	}
@@ -57,11 +57,11 @@ func modeOfAll(res *Result, l *Log) string {
 
 // SheetRuns describes the runs of a result as a session sheet knows them, in the
 // order of the result.
-func SheetRuns(res *Result) []session.Run {
+func SheetRuns(res *Result) []sheet.Run {
 	place := LaunchOrder(res.Runs)
-	out := make([]session.Run, len(res.Runs))
+	out := make([]sheet.Run, len(res.Runs))
 	for i, r := range res.Runs {
-		out[i] = session.Run{ID: r.ID, Launch: r.Launch, Order: place[i]}
+		out[i] = sheet.Run{ID: r.ID, Launch: r.Launch, Order: place[i]}
 		if r.Log != nil {
 			out[i].Log, out[i].Path = r.Log.Name, r.Log.Path
 		}
@@ -69,15 +69,15 @@ func SheetRuns(res *Result) []session.Run {
 	return out
 }
 
-func sheetMarks(res *Result) []session.Mark {
-	var out []session.Mark
+func sheetMarks(res *Result) []sheet.Mark {
+	var out []sheet.Mark
 	for _, l := range res.Logs {
 		for _, m := range l.Marks {
 			text := m.Text
 			if text == "" {
 				text = m.Kind
 			}
-			out = append(out, session.Mark{Log: l.Name, Time: m.Time, Text: text})
+			out = append(out, sheet.Mark{Log: l.Name, Time: m.Time, Text: text})
 		}
 	}
 	return out

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"fromrest/pkg/driveline"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -14,7 +14,7 @@ import (
 // TraceOf reads shifts, forces, use of grip and differences between modes from the
 // traces of the runs whose conditions are given. What the sheet lacks is listed
 // with what it would unlock. res may be nil; then there are no coast-downs.
-func TraceOf(ctx context.Context, res *Result, cs []RunConditions, sh *session.Sheet) *Traced {
+func TraceOf(ctx context.Context, res *Result, cs []RunConditions, sh *sheet.Sheet) *Traced {
 	out := &Traced{Load: RoadLoadOf(res, sh)}
 	modes := map[string]*modeData{}
 	for i := range cs {
@@ -34,7 +34,7 @@ func TraceOf(ctx context.Context, res *Result, cs []RunConditions, sh *session.S
 }
 
 // missing lists what the sheet lacks for what the traces could tell.
-func (t *Traced) missing(sh *session.Sheet) {
+func (t *Traced) missing(sh *sheet.Sheet) {
 	v := &sh.Vehicle
 	need := func(ok bool, key, unlocks string) {
 		if !ok {
@@ -58,7 +58,7 @@ type modeData struct {
 	grip  gripLimit
 }
 
-func newModeData(ctx context.Context, sh *session.Sheet, mode string) *modeData {
+func newModeData(ctx context.Context, sh *sheet.Sheet, mode string) *modeData {
 	m := &modeData{start: max(1, sh.ModeDriveline(mode).StartGear), grip: gripLimitOf(sh, mode)}
 	for _, x := range sh.Modes {
 		if x.Name == mode {
@@ -71,7 +71,7 @@ func newModeData(ctx context.Context, sh *session.Sheet, mode string) *modeData 
 	return m
 }
 
-func tracedRun(c *RunConditions, l *RoadLoad, sh *session.Sheet, m *modeData) TracedRun {
+func tracedRun(c *RunConditions, l *RoadLoad, sh *sheet.Sheet, m *modeData) TracedRun {
 	r := c.Run
 	out := TracedRun{Run: r, NoShifts: r.NoShifts(), Shifts: r.Shifts()}
 	c.steps(out.Shifts, l)
@@ -121,7 +121,7 @@ func (c *RunConditions) step(s *Shift, l *RoadLoad, f1, f2 uncert.Value) uncert.
 // gears says which gears shifts are between: from the step in force where the
 // sheet's torque curve and ratios allow only one, else by counting from the start
 // gear, else not.
-func (c *RunConditions) gears(shifts []Shift, l *RoadLoad, sh *session.Sheet, m *modeData) {
+func (c *RunConditions) gears(shifts []Shift, l *RoadLoad, sh *sheet.Sheet, m *modeData) {
 	n := len(sh.Vehicle.Gears)
 	if n == 0 || m.start+len(shifts) > n {
 		return
@@ -156,7 +156,7 @@ const curveU = 0.03
 
 // firstGear is the gear a run starts in, 0 where not known: a run in which no
 // shift was seen may have had some.
-func firstGear(shifts []Shift, sh *session.Sheet, m *modeData) int {
+func firstGear(shifts []Shift, sh *sheet.Sheet, m *modeData) int {
 	switch {
 	case len(sh.Vehicle.Gears) == 1:
 		return 1

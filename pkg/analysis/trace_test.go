@@ -8,23 +8,23 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
-func traced(res *analysis.Result, sh *session.Sheet) *analysis.Traced {
+func traced(res *analysis.Result, sh *sheet.Sheet) *analysis.Traced {
 	cs, _ := analysis.ConditionsOf(res, sh)
 	return analysis.TraceOf(context.Background(), res, cs, sh)
 }
 
 // vanSheet is what a tester knows of the simulated van.
-func vanSheet() *session.Sheet {
+func vanSheet() *sheet.Sheet {
 	v := synth.Van("full")
 	level, toward := 0.0, 40.0
-	return &session.Sheet{Vehicle: session.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling,
+	return &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling,
 		Friction: 0.9, FrontMass: 1300, RearMass: v.Mass - 1300, Wheelbase: 3.3, CGHeight: 0.8, TyreRadius: 0.34,
-		Driveline: session.Driveline{Driven: "rear", Rear: "open"}},
-		Conditions: session.Conditions{Grade: &level, GradeHeading: &toward}}
+		Driveline: sheet.Driveline{Driven: "rear", Rear: "open"}},
+		Conditions: sheet.Conditions{Grade: &level, GradeHeading: &toward}}
 }
 
 // trueForce is the simulated force at the wheels at a speed in N.
@@ -110,7 +110,7 @@ func TestShareOfGrip(t *testing.T) {
 	res, _ := driven(t, v, 25, 0.02, 2, 5)
 	sh := vanSheet()
 	sh.Vehicle.Mass, sh.Vehicle.MassFactor, sh.Vehicle.DragArea, sh.Vehicle.RollingResistance = v.Mass, v.Inertia, v.DragArea, v.Rolling
-	sh.Vehicle.FrontMass, sh.Vehicle.RearMass, sh.Vehicle.Driveline = v.Mass/2, v.Mass/2, session.Driveline{Driven: "all", Centre: "locked"}
+	sh.Vehicle.FrontMass, sh.Vehicle.RearMass, sh.Vehicle.Driveline = v.Mass/2, v.Mass/2, sheet.Driveline{Driven: "all", Centre: "locked"}
 	// The friction at which all wheels pass what the simulated tyres pass.
 	sh.Vehicle.Friction = v.Grip / (v.Mass * 9.80665)
 	for _, r := range traced(res, sh).Runs {
@@ -129,7 +129,7 @@ func TestShareOfGrip(t *testing.T) {
 // names what would unlock the rest.
 func TestTraceWithHalfASheet(t *testing.T) {
 	res, _ := driven(t, synth.Van("full"), 10, 0.05, 2, 6)
-	tr := traced(res, &session.Sheet{})
+	tr := traced(res, &sheet.Sheet{})
 	if tr.Load.RollingBasis != analysis.Assumed || tr.Load.DragBasis != analysis.Assumed || tr.Load.FactorBasis != analysis.Assumed {
 		t.Error("defaults that are not called assumed")
 	}
@@ -185,7 +185,7 @@ func TestTraceOfRealRecordings(t *testing.T) {
 		"csv/t19_2_launch1_obd_15hz.csv": false, "csv/t19_2_launch2_obd_15hz.csv": false, "csv/t19_2_launch3_obd_15hz.csv": false,
 		"csv/t19_2_launch1_reference_5hz.csv": true, "csv/t19_2_launch2_reference_5hz.csv": true, "csv/rpi_gnss_1hz.csv": false} {
 		res := analyse(t, name)
-		tr := traced(res, &session.Sheet{Vehicle: session.Vehicle{Mass: 1600}})
+		tr := traced(res, &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: 1600}})
 		for _, r := range tr.Runs {
 			if !shifts && r.NoShifts == "" || len(r.Shifts) > 4 {
 				t.Errorf("%s: %d shifts", r.Run.ID, len(r.Shifts))

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )
 
@@ -17,13 +17,13 @@ func (a *Archive) Analyse(ctx context.Context, id string, opts analysis.Options)
 	if err != nil {
 		return nil, err
 	}
-	sheet, err := a.Sheet(ctx, id)
+	sh, err := a.Sheet(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	var parsed *session.Sheet
-	if strings.TrimSpace(sheet.Body) != "" {
-		if parsed, err = session.Parse(sheet.Body, "sheet of session "+id); err != nil {
+	var parsed *sheet.Sheet
+	if strings.TrimSpace(sh.Body) != "" {
+		if parsed, err = sheet.Parse(sh.Body, "sheet of session "+id); err != nil {
 			return nil, err
 		}
 		for _, text := range parsed.Targets {

@@ -12,14 +12,14 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/atmos"
 	"fromrest/pkg/report"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
 )
 
 // explained is a small session both ways in one mode with a sheet that leaves the
 // wind out.
-func explained(t *testing.T, sheet string) *report.Explanation {
+func explained(t *testing.T, text string) *report.Explanation {
 	t.Helper()
 	var ev []synth.Event
 	for k := range 4 {
@@ -38,7 +38,7 @@ func explained(t *testing.T, sheet string) *report.Explanation {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sh, err := session.Parse(sheet, "session.toml")
+	sh, err := sheet.Parse(text, "session.toml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func checkConditionsJSON(t *testing.T, b []byte) {
 func TestEveryEngineIsSpokenOf(t *testing.T) {
 	for engine, want := range map[string]string{"turbocharged": "assumed: a turbocharged", "diesel": "assumed: a diesel",
 		"electric": "assumed: an electric", "": "left out: engine ="} {
-		sh, err := session.Parse(fmt.Sprintf(conditionsSheet, engine), "session.toml")
+		sh, err := sheet.Parse(fmt.Sprintf(conditionsSheet, engine), "session.toml")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -170,7 +170,7 @@ func TestEveryEngineIsSpokenOf(t *testing.T) {
 		}
 	}
 	// A sheet without air: not known, and no number that pretends to be.
-	sh, _ := session.Parse("", "session.toml")
+	sh, _ := sheet.Parse("", "session.toml")
 	e, err := report.Explain(context.Background(), nil, sh, nil, "mph")
 	if err != nil {
 		t.Fatal(err)

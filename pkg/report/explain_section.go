@@ -9,12 +9,12 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/figure"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
 // Explain builds the explanation of a session: what its sheet predicts for every
 // mode and, where res is not nil, what grade, wind and wheel force the logs show.
-func Explain(ctx context.Context, res *analysis.Result, sh *session.Sheet, modes []string, units string) (*Explanation, error) {
+func Explain(ctx context.Context, res *analysis.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
 	e := &Explanation{Units: units, Result: res, Air: analysis.AirOf(sh)}
 	e.Density, e.DensityFrom = analysis.SheetDensity(&sh.Conditions)
 	for _, m := range modes {

@@ -14,7 +14,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
@@ -30,7 +30,7 @@ func demoExplained(t *testing.T, edit func(string) string) *report.Explanation {
 	for _, l := range logs {
 		inputs = append(inputs, analysis.Input{Path: l.Name, Mode: l.Mode, Open: func() (io.ReadCloser, error) { return os.Open(filepath.Join(dir, l.Name)) }})
 	}
-	sheet, err := os.ReadFile(filepath.Join(dir, synth.DemoSheet))
+	text, err := os.ReadFile(filepath.Join(dir, synth.DemoSheet))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +41,7 @@ func demoExplained(t *testing.T, edit func(string) string) *report.Explanation {
 	for _, r := range res.Runs {
 		r.Counted = r.Counted && r.ID != "plain-2#3" // the driver lifted
 	}
-	sh, err := session.Parse(edit(string(sheet)), "session.toml")
+	sh, err := sheet.Parse(edit(string(text)), "session.toml")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,13 +3,13 @@ package report
 import (
 	"time"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
 // SheetFacts is what a session sheet says of the session, for the head of a
 // report: only what was given.
-func SheetFacts(sh *session.Sheet) []Item {
+func SheetFacts(sh *sheet.Sheet) []Item {
 	if sh == nil {
 		return nil
 	}

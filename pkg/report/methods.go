@@ -10,7 +10,7 @@ import (
 	"fromrest/pkg/compare"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/segment"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
@@ -153,7 +153,7 @@ func leftOutSentence(res *analysis.Result) string {
 }
 
 // conditionsSentence says what the session sheet knows of air and surface.
-func conditionsSentence(sh *session.Sheet) string {
+func conditionsSentence(sh *sheet.Sheet) string {
 	if sh == nil {
 		return "Temperature, pressure and wind were not recorded with the logs."
 	}

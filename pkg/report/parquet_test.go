@@ -14,7 +14,7 @@ import (
 	"github.com/parquet-go/parquet-go"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 )
@@ -45,9 +45,9 @@ func demonstration(t *testing.T, n int) *analysis.Result {
 func TestParquetHoldsTheResult(t *testing.T) {
 	const name = "runway, 1st day"
 	res := demonstration(t, 2)
-	sheet, err := session.Parse("[[exclude]]\nrun = \"calm-1#1\"\nreason = \"gust\"\n", "sheet")
+	sh, err := sheet.Parse("[[exclude]]\nrun = \"calm-1#1\"\nreason = \"gust\"\n", "sheet")
 	if err == nil {
-		err = analysis.ApplySheet(res, sheet)
+		err = analysis.ApplySheet(res, sh)
 	}
 	if err != nil {
 		t.Fatal(err)

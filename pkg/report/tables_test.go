@@ -17,7 +17,7 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/segment"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )
 
@@ -274,7 +274,7 @@ func TestMethodsFollowTheResult(t *testing.T) {
 	}
 	res.Runs[4].Counted = true
 	wind, temp := 2.5, 291.15
-	res.Sheet = &session.Sheet{Conditions: session.Conditions{Wind: &wind, Temperature: &temp}}
+	res.Sheet = &sheet.Sheet{Conditions: sheet.Conditions{Wind: &wind, Temperature: &temp}}
 	m = Methods(res, nil)
 	for _, want := range []string{"all towards 090°", "one way only", "Conditions as noted: 18 °C and wind 2.5 m/s."} {
 		if !strings.Contains(m, want) {
@@ -359,7 +359,7 @@ func TestCompareTextSaysItAll(t *testing.T) {
 // The head of a report shows what the sheet says, and nothing it does not.
 func TestReportShowsTheSheet(t *testing.T) {
 	res := twoModes()
-	sh, err := session.Parse("title = \"Van <day>\"\nplace = \"airfield\"\n[conditions]\nwind_mps = 0\ntemperature_c = 18.5\n[[mode]]\nname = \"a\"\ndescription = \"gentle\"\n", "s.toml")
+	sh, err := sheet.Parse("title = \"Van <day>\"\nplace = \"airfield\"\n[conditions]\nwind_mps = 0\ntemperature_c = 18.5\n[[mode]]\nname = \"a\"\ndescription = \"gentle\"\n", "s.toml")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
@@ -19,15 +19,15 @@ func TestDemoSheet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sheet, err := session.Load(filepath.Join(dir, synth.DemoSheet))
+	sh, err := sheet.Load(filepath.Join(dir, synth.DemoSheet))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !slices.Equal(sheet.ModeNames(), synth.VanModes) {
-		t.Errorf("the sheet has modes %v, want %v", sheet.ModeNames(), synth.VanModes)
+	if !slices.Equal(sh.ModeNames(), synth.VanModes) {
+		t.Errorf("the sheet has modes %v, want %v", sh.ModeNames(), synth.VanModes)
 	}
 	// Describe the true starts as the pipeline would and let the sheet assign.
-	var runs []session.Run
+	var runs []sheet.Run
 	var modes []string
 	lifted := ""
 	for _, l := range logs {
@@ -37,14 +37,14 @@ func TestDemoSheet(t *testing.T) {
 		short := strings.TrimSuffix(l.Name, filepath.Ext(l.Name))
 		for i, r := range l.Session.Starts() {
 			id := short + "#" + string(rune('1'+i))
-			runs = append(runs, session.Run{ID: id, Log: short, Path: filepath.Join(dir, l.Name), Launch: l.Session.LaunchTime(r), Order: len(runs) + 1})
+			runs = append(runs, sheet.Run{ID: id, Log: short, Path: filepath.Join(dir, l.Name), Launch: l.Session.LaunchTime(r), Order: len(runs) + 1})
 			modes = append(modes, l.Mode)
 			if r.Lift {
 				lifted = id
 			}
 		}
 	}
-	as, err := sheet.Assign(runs, nil)
+	as, err := sh.Assign(runs, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,18 +57,18 @@ func TestDemoSheet(t *testing.T) {
 		}
 	}
 	sc := logs[0].Session.Scenario
-	if !sheet.Date.Equal(sc.Begin.Truncate(24 * 3600e9)) {
-		t.Errorf("the sheet is of %s, the session of %s", sheet.Date, sc.Begin)
+	if !sh.Date.Equal(sc.Begin.Truncate(24 * 3600e9)) {
+		t.Errorf("the sheet is of %s, the session of %s", sh.Date, sc.Begin)
 	}
-	if got := *sheet.Conditions.Grade; math.Abs(got-sc.Road.Grade) > 1e-9 {
+	if got := *sh.Conditions.Grade; math.Abs(got-sc.Road.Grade) > 1e-9 {
 		t.Errorf("the sheet has a grade of %g, the runway %g", got, sc.Road.Grade)
 	}
 	// Dry air's density and the share water vapour takes of it, to 0.5 %.
-	if rho := *sheet.Conditions.Pressure / (287.05 * *sheet.Conditions.Temperature); math.Abs(rho/sc.Road.AirDensity-1) > 0.005 {
+	if rho := *sh.Conditions.Pressure / (287.05 * *sh.Conditions.Temperature); math.Abs(rho/sc.Road.AirDensity-1) > 0.005 {
 		t.Errorf("the sheet's air has about %.4f kg/m³, the session %.4f", rho, sc.Road.AirDensity)
 	}
 	v := logs[2].Session.Starts()[0].Vehicle // full
-	s := sheet.Vehicle
+	s := sh.Vehicle
 	if s.Mass != v.Mass || s.DragArea != v.DragArea || s.RollingResistance != v.Rolling || math.Abs(s.Driveline.Efficiency-(1-v.Loss)) > 1e-9 {
 		t.Errorf("the sheet's van %+v is not the one driven %+v", s, v)
 	}

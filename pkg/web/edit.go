@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
 // editRequest is one edit of the sheet.
@@ -64,7 +64,7 @@ func (w *work) perform(r *http.Request, in *editRequest) error {
 			}
 			kept := keptRuns(b)
 			for _, id := range in.Runs {
-				b = setRun(dropExclude(b, id), id, "exclude", session.Quote(reason))
+				b = setRun(dropExclude(b, id), id, "exclude", sheet.Quote(reason))
 				if kept[id] { // an excluded run that is also kept does not parse
 					b = setRun(b, id, "keep", "false")
 				}
@@ -100,19 +100,19 @@ func (w *work) setMode(b string, runs []string, mode string) (string, error) {
 		return "", err
 	}
 	if mode != "" {
-		if p, err := session.Parse(b, sheetName); err == nil && len(p.Modes) > 0 {
+		if p, err := sheet.Parse(b, sheetName); err == nil && len(p.Modes) > 0 {
 			b = addMode(b, mode)
 		}
 	}
 	for _, id := range runs {
-		b = setRun(b, id, "mode", session.Quote(mode))
+		b = setRun(b, id, "mode", sheet.Quote(mode))
 	}
 	return b, w.want(b, runs, func(r *analysis.TimedRun) bool { return r.Mode == mode || mode == "" })
 }
 
 // keptRuns are the runs that a sheet orders to be counted.
 func keptRuns(b string) map[string]bool {
-	p, err := session.Parse(b, sheetName)
+	p, err := sheet.Parse(b, sheetName)
 	if err != nil {
 		return nil
 	}
@@ -153,7 +153,7 @@ func (w *work) spoiled(id string) bool {
 // want checks that a changed sheet makes of the runs what was meant. The caller
 // holds mu.
 func (w *work) want(b string, ids []string, ok func(*analysis.TimedRun) bool) error {
-	p, err := session.Parse(b, sheetName)
+	p, err := sheet.Parse(b, sheetName)
 	if err != nil {
 		return &errEdit{err.Error()}
 	}

@@ -10,13 +10,13 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/driveline"
 	"fromrest/pkg/report"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
 // sheetOf is the sheet that a result was made with, an empty one without.
-func sheetOf(res *analysis.Result) *session.Sheet {
+func sheetOf(res *analysis.Result) *sheet.Sheet {
 	if res.Sheet == nil {
-		return &session.Sheet{}
+		return &sheet.Sheet{}
 	}
 	return res.Sheet
 }

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
 // headKeys are the entries of the sheet that have a field of their own.
@@ -26,7 +26,7 @@ func (w *work) editHead(ctx context.Context, in *editRequest) error {
 		return &errEdit{"no such field"}
 	}
 	value := clean(in.Value, 1000)
-	written := session.Quote(value)
+	written := sheet.Quote(value)
 	if in.Key == "date" && value != "" {
 		if _, err := time.Parse(time.DateOnly, value); err != nil {
 			return &errEdit{"date " + value + ": want a day such as 2026-06-14"}
@@ -35,7 +35,7 @@ func (w *work) editHead(ctx context.Context, in *editRequest) error {
 	}
 	return w.edit(ctx, k.name+": "+value, func(b string) (string, error) {
 		b = setKey(b, k.table, k.key, written)
-		p, err := session.Parse(b, sheetName)
+		p, err := sheet.Parse(b, sheetName)
 		if err != nil {
 			return "", &errEdit{err.Error()}
 		}

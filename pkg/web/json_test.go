@@ -13,7 +13,7 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
@@ -125,10 +125,10 @@ func FuzzJSON(f *testing.F) {
 		for _, path := range []string{"/undo", "/redo", "/edit"} {
 			answered(t, b.post(b.path(path), body), body)
 		}
-		var sheet struct{ Text string }
-		b.must(t, b.ask("GET", b.path("/sheet"), ""), &sheet)
-		if _, err := session.Parse(sheet.Text, sheetName); err != nil {
-			t.Fatalf("%q leaves a sheet that does not parse: %v\n%s", body, err, sheet.Text)
+		var sh struct{ Text string }
+		b.must(t, b.ask("GET", b.path("/sheet"), ""), &sh)
+		if _, err := sheet.Parse(sh.Text, sheetName); err != nil {
+			t.Fatalf("%q leaves a sheet that does not parse: %v\n%s", body, err, sh.Text)
 		}
 		answered(t, b.post(b.path("/undo"), "{}"), body)
 	})

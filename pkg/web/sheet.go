@@ -10,7 +10,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )
 
@@ -33,7 +33,7 @@ func (w *work) readSheet(ctx context.Context) error {
 	if strings.TrimSpace(sh.Body) == "" {
 		return nil
 	}
-	p, err := session.Parse(sh.Body, sheetName)
+	p, err := sheet.Parse(sh.Body, sheetName)
 	if err != nil {
 		w.wrong = err.Error()
 		return nil
@@ -123,7 +123,7 @@ func fresh(res *analysis.Result) *analysis.Result {
 
 // lenient is the sheet without what it says of runs that are not there, and
 // without the ways of choosing runs that may find none.
-func lenient(s *session.Sheet, res *analysis.Result) *session.Sheet {
+func lenient(s *sheet.Sheet, res *analysis.Result) *sheet.Sheet {
 	have := map[string]bool{}
 	for _, r := range res.Runs {
 		have[r.ID] = true
@@ -146,10 +146,10 @@ func lenient(s *session.Sheet, res *analysis.Result) *session.Sheet {
 // draft is the sheet that a session begins with: every run, with what the logs
 // and the tester have said so far. The caller holds mu.
 func (w *work) draft() (string, error) {
-	in := session.DraftInput{Title: w.title, Units: w.s.opts.Units}
+	in := sheet.DraftInput{Title: w.title, Units: w.s.opts.Units}
 	runs := analysis.SheetRuns(w.result)
 	for i, r := range w.result.Runs {
-		d := session.DraftRun{Run: runs[i], Mode: r.Mode, Doubt: r.Excluded,
+		d := sheet.DraftRun{Run: runs[i], Mode: r.Mode, Doubt: r.Excluded,
 			Note: fmt.Sprintf("heading %03.0f°, to %.0f km/h", r.HeadingDeg, r.MaxSpeed*3600/1000)}
 		in.Runs = append(in.Runs, d)
 		if in.Date.IsZero() && !r.Log.Undated {
@@ -157,9 +157,9 @@ func (w *work) draft() (string, error) {
 		}
 	}
 	sort.SliceStable(in.Runs, func(a, b int) bool { return in.Runs[a].Order < in.Runs[b].Order })
-	in.Modes = session.ModesOf(in.Runs)
+	in.Modes = sheet.ModesOf(in.Runs)
 	var b strings.Builder
-	err := session.Draft(&b, in)
+	err := sheet.Draft(&b, in)
 	return b.String(), err
 }
 
@@ -188,7 +188,7 @@ func (w *work) edit(ctx context.Context, note string, fn func(body string) (stri
 
 // keep checks a sheet and makes it the current one. The caller holds mu.
 func (w *work) keep(ctx context.Context, base int, body, note string) error {
-	p, err := session.Parse(body, sheetName)
+	p, err := sheet.Parse(body, sheetName)
 	if err != nil {
 		return &errEdit{err.Error()}
 	}

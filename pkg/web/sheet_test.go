@@ -13,7 +13,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 )
@@ -42,9 +42,9 @@ run = "a#2"
 reason = "gust"
 `
 
-func parse(t *testing.T, text string) *session.Sheet {
+func parse(t *testing.T, text string) *sheet.Sheet {
 	t.Helper()
-	p, err := session.Parse(text, sheetName)
+	p, err := sheet.Parse(text, sheetName)
 	if err != nil {
 		t.Fatalf("%v in\n%s", err, text)
 	}
@@ -53,14 +53,14 @@ func parse(t *testing.T, text string) *session.Sheet {
 
 func TestEditsLeaveTheRestOfTheSheet(t *testing.T) {
 	b := addMode(written, "sport")
-	b = setRun(b, "a#1", "mode", session.Quote("sport"))
-	b = setRun(b, "a#2", "mode", session.Quote("sport"))
-	b = setRun(b, `b"x\#1`, "mode", session.Quote("eco"))
+	b = setRun(b, "a#1", "mode", sheet.Quote("sport"))
+	b = setRun(b, "a#2", "mode", sheet.Quote("sport"))
+	b = setRun(b, `b"x\#1`, "mode", sheet.Quote("eco"))
 	b = dropExclude(b, "a#2")
-	b = setKey(b, "", "place", session.Quote("airfield"))
-	b = setKey(b, "", "title", session.Quote("Other"))
-	b = setKey(b, "conditions", "surface", session.Quote("dry"))
-	b = setKey(b, "vehicle", "name", session.Quote("bus"))
+	b = setKey(b, "", "place", sheet.Quote("airfield"))
+	b = setKey(b, "", "title", sheet.Quote("Other"))
+	b = setKey(b, "conditions", "surface", sheet.Quote("dry"))
+	b = setKey(b, "vehicle", "name", sheet.Quote("bus"))
 	p := parse(t, b)
 	if p.Title != "Other" || p.Place != "airfield" || p.Conditions.Surface != "dry" || p.Vehicle.Name != "bus" || !strings.Contains(p.Notes, "[[run]]") {
 		t.Errorf("head %+v", p)
@@ -88,11 +88,11 @@ func FuzzEditSheet(f *testing.F) {
 	f.Add("[[run]]\nid='a'\n[run.x]\n", "a", "m")
 	f.Add("run = []\n", "a", "m")
 	f.Fuzz(func(t *testing.T, text, id, mode string) {
-		before, err := session.Parse(text, sheetName)
+		before, err := sheet.Parse(text, sheetName)
 		if err != nil || clean(id, 80) != id || id == "" || clean(mode, 60) != mode {
 			return
 		}
-		after, err := session.Parse(setRun(text, id, "remark", session.Quote(mode)), sheetName)
+		after, err := sheet.Parse(setRun(text, id, "remark", sheet.Quote(mode)), sheetName)
 		if err != nil {
 			return
 		}

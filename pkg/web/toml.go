@@ -6,7 +6,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
 // The functions below change single keys in the text of a sheet and leave the
@@ -106,7 +106,7 @@ func setRun(body, id, key, value string) string {
 			}
 		}
 	}
-	return strings.TrimRight(body, "\n") + fmt.Sprintf("\n\n[[run]]\nid = %s\n%s = %s\n", session.Quote(id), key, value)
+	return strings.TrimRight(body, "\n") + fmt.Sprintf("\n\n[[run]]\nid = %s\n%s = %s\n", sheet.Quote(id), key, value)
 }
 
 // dropExclude takes a run out of the [[exclude]] tables.
@@ -142,7 +142,7 @@ func setKey(body, table, key, value string) string {
 
 // addMode lists a drive mode that the sheet does not have yet.
 func addMode(body, name string) string {
-	p, err := session.Parse(body, sheetName)
+	p, err := sheet.Parse(body, sheetName)
 	if err != nil {
 		return body
 	}
@@ -151,7 +151,7 @@ func addMode(body, name string) string {
 			return body
 		}
 	}
-	entry := fmt.Sprintf("[[mode]]\nname = %s\ndescription = \"\"\n", session.Quote(name))
+	entry := fmt.Sprintf("[[mode]]\nname = %s\ndescription = \"\"\n", sheet.Quote(name))
 	lines := strings.Split(body, "\n")
 	if bs := blocks(lines, "[[mode]]"); len(bs) > 0 {
 		at := bs[len(bs)-1].begin + 1

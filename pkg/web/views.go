@@ -9,7 +9,7 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/report"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
@@ -387,7 +387,7 @@ func viewSessions(list []archive.Session, sheets map[string]string) []sessionIte
 			it.Bytes += l.Bytes
 			add(l.Mode)
 		}
-		if p, err := session.Parse(sheets[s.ID], sheetName); err == nil {
+		if p, err := sheet.Parse(sheets[s.ID], sheetName); err == nil {
 			for _, m := range p.Modes {
 				add(m.Name)
 			}

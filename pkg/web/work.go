@@ -15,7 +15,7 @@ import (
 	"fromrest/pkg/archive"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/report"
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )
 
@@ -49,7 +49,7 @@ type work struct {
 	logs       []*logWork
 	sheet      archive.Sheet
 	history    []archive.Sheet
-	parsed     *session.Sheet   // nil where the sheet is empty or wrong
+	parsed     *sheet.Sheet     // nil where the sheet is empty or wrong
 	wrong      string           // why the sheet could not be applied as it stands
 	targets    []timing.Target  // added by the sheet
 	found      *analysis.Result // of all logs, before the sheet

@@ -1,4 +1,4 @@
-package session_test
+package sheet_test
 
 import (
 	"os"
@@ -6,16 +6,16 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 )
 
-func loadText(t *testing.T, text string) (*session.Sheet, error) {
+func loadText(t *testing.T, text string) (*sheet.Sheet, error) {
 	t.Helper()
 	name := filepath.Join(t.TempDir(), "session.toml")
 	if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	return session.Load(name)
+	return sheet.Load(name)
 }
 
 func TestAxleKeys(t *testing.T) {

@@ -1,4 +1,4 @@
-// Package session reads, checks and drafts the session sheet: the TOML file in
+// Package sheet reads, checks and drafts the session sheet: the TOML file in
 // which a tester says what the logs cannot, which vehicle, which modes, which
 // run belongs to which mode, which runs do not count and why, and what the air
 // and the surface were like.
@@ -10,7 +10,7 @@
 //
 // The package knows neither logs nor results: Assign takes a short description
 // of each run and returns what the sheet says of it.
-package session
+package sheet
 
 import (
 	"fmt"
