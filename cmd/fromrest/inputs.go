@@ -41,10 +41,10 @@ func inputFlags(except ...string) []cli.Flag {
 type session struct {
 	inputs []analysis.Input
 	opts   analysis.Options
-	failed int           // arguments that named no log
+	failed int          // arguments that named no log
 	sheet  *sheet.Sheet // nil without --sheet
-	only   []string      // runs to show, all if empty
-	undone []string      // logs left when the command was interrupted
+	only   []string     // runs to show, all if empty
+	undone []string     // logs left when the command was interrupted
 }
 
 // readArgs turns flags and arguments into the inputs and options of an

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/air"
 )
 
 // Basis says what a number rests on.
@@ -27,7 +27,7 @@ const (
 )
 
 // ReferenceDensity is that air's density in kg/m³.
-var ReferenceDensity = atmos.Density(referenceTemperature, referencePressure, 0)
+var ReferenceDensity = air.Density(referenceTemperature, referencePressure, 0)
 
 // Standard uncertainties of the air where a sheet says no more (common practice:
 // one reading of a good pocket instrument; weather about the standard atmosphere).
@@ -61,13 +61,13 @@ func AirOf(sh *sheet.Sheet) SessionAir {
 	a := SessionAir{Basis: basis, Density: r.Density(), Altitude: r.DensityAltitude()}
 	_, a.From = SheetDensity(k)
 	a.PowerFactor = nothing
-	e := atmos.Engine(sh.Vehicle.Engine)
+	e := air.Engine(sh.Vehicle.Engine)
 	switch {
 	case basis == "":
 		a.PowerFrom = "not known: temperature_c, pressure_hpa and humidity_percent would give it"
-	case e == atmos.UnknownEngine:
+	case e == air.UnknownEngine:
 		a.PowerFrom = "left out: engine = \"naturally aspirated\", \"turbocharged\", \"diesel\" or \"electric\" would give it"
-	case e == atmos.Electric:
+	case e == air.Electric:
 		a.PowerFactor, a.PowerBasis = uncert.Value{X: 1}, Assumed
 		a.PowerFrom = "assumed: an electric motor's power does not depend on the air"
 	default:
@@ -76,8 +76,8 @@ func AirOf(sh *sheet.Sheet) SessionAir {
 			a.PowerFrom = "not known: " + err.Error()
 			break
 		}
-		a.PowerFactor, a.PowerBasis, a.PowerFrom = f, Modelled, fmt.Sprintf("%s, naturally aspirated", atmos.SAEJ1349)
-		if e != atmos.NaturallyAspirated {
+		a.PowerFactor, a.PowerBasis, a.PowerFrom = f, Modelled, fmt.Sprintf("%s, naturally aspirated", air.SAEJ1349)
+		if e != air.NaturallyAspirated {
 			a.PowerFactor, a.PowerBasis = uncert.Value{X: 1, U: boostShare * math.Abs(f.X-1)}, Assumed
 			a.PowerFrom = fmt.Sprintf("assumed: a %s engine's power does not follow the air; a quarter of what a naturally aspirated one would lose is allowed for", e)
 		}
@@ -87,12 +87,12 @@ func AirOf(sh *sheet.Sheet) SessionAir {
 
 // reading is the air as far as the sheet says, with the standard atmosphere for
 // the rest.
-func reading(k *sheet.Conditions) (atmos.Reading, Basis) {
-	r := atmos.Reading{Temperature: uncert.Value{X: atmos.StandardTemperature, U: weatherU},
-		Pressure: uncert.Value{X: atmos.StandardPressure, U: weatherPU}, Humidity: uncert.Value{X: 0, U: 0}}
+func reading(k *sheet.Conditions) (air.Reading, Basis) {
+	r := air.Reading{Temperature: uncert.Value{X: air.StandardTemperature, U: weatherU},
+		Pressure: uncert.Value{X: air.StandardPressure, U: weatherPU}, Humidity: uncert.Value{X: 0, U: 0}}
 	basis := Basis("")
 	if k.Altitude != nil {
-		if a, err := atmos.Standard(atmos.Geopotential(*k.Altitude)); err == nil {
+		if a, err := air.Standard(air.Geopotential(*k.Altitude)); err == nil {
 			r.Temperature.X, r.Pressure.X, basis = a.Temperature, a.Pressure, Assumed
 		}
 	}
@@ -110,9 +110,9 @@ func reading(k *sheet.Conditions) (atmos.Reading, Basis) {
 
 // powerFactor is that of SAE J1349 with its standard uncertainty: from the
 // readings, and a tenth of the correction for the formula.
-func powerFactor(r atmos.Reading) (uncert.Value, error) {
+func powerFactor(r air.Reading) (uncert.Value, error) {
 	at := func(t, p, h float64) (float64, error) {
-		return atmos.PowerFactor(atmos.SAEJ1349, atmos.NaturallyAspirated, t, p-atmos.VapourPressure(t, h))
+		return air.PowerFactor(air.SAEJ1349, air.NaturallyAspirated, t, p-air.VapourPressure(t, h))
 	}
 	t, p, h := r.Temperature, r.Pressure, r.Humidity
 	x, err := at(t.X, p.X, h.X)

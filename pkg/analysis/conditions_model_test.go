@@ -10,10 +10,10 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
+	"fromrest/pkg/vehicle/air"
 )
 
 // alone is one condition by itself, known exactly.
@@ -83,14 +83,14 @@ func (c alone) drive(t *testing.T, v synth.Vehicle, seed uint64) (witnessed, *sy
 	tc, p, h := c.air()
 	weak := v
 	if c.breathes {
-		f, err := atmos.PowerFactor(atmos.SAEJ1349, atmos.NaturallyAspirated, tc, p-atmos.VapourPressure(tc, h))
+		f, err := air.PowerFactor(air.SAEJ1349, air.NaturallyAspirated, tc, p-air.VapourPressure(tc, h))
 		if err != nil {
 			t.Fatal(err)
 		}
 		weak.Force, weak.Power = v.Force/f, v.Power/f
 	}
 	draw := func() *rand.Rand { return rand.New(rand.NewPCG(seed, 3)) }
-	run, err := synth.SimulateRun(draw(), weak, synth.Road{Grade: c.grade, HeadWind: c.wind, AirDensity: atmos.Density(tc, p, h)}, synth.Variation{})
+	run, err := synth.SimulateRun(draw(), weak, synth.Road{Grade: c.grade, HeadWind: c.wind, AirDensity: air.Density(tc, p, h)}, synth.Variation{})
 	if err != nil {
 		t.Fatal(err)
 	}

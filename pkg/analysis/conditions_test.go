@@ -10,11 +10,11 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/air"
 )
 
 // Air of the trials: warm and thin, so that its effect shows.
@@ -41,8 +41,8 @@ func (w weathered) drive(t *testing.T, seed uint64) (*analysis.Result, []*synth.
 	var twins []*synth.Truth
 	var ev []synth.Event
 	v := synth.Van("full")
-	dry := trialPressure - atmos.VapourPressure(trialTemperature, trialHumidity)
-	f, err := atmos.PowerFactor(atmos.SAEJ1349, atmos.NaturallyAspirated, trialTemperature, dry)
+	dry := trialPressure - air.VapourPressure(trialTemperature, trialHumidity)
+	f, err := air.PowerFactor(air.SAEJ1349, air.NaturallyAspirated, trialTemperature, dry)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,7 +50,7 @@ func (w weathered) drive(t *testing.T, seed uint64) (*analysis.Result, []*synth.
 	weak.Force, weak.Power = v.Force/f, v.Power/f
 	vary := synth.Variation{Power: 0.006}
 	for i, back := range w.ways {
-		road := synth.Road{Grade: w.grade, HeadWind: w.wind, AirDensity: atmos.Density(trialTemperature, trialPressure, trialHumidity)}
+		road := synth.Road{Grade: w.grade, HeadWind: w.wind, AirDensity: air.Density(trialTemperature, trialPressure, trialHumidity)}
 		if back {
 			road.Grade, road.HeadWind = -road.Grade, -road.HeadWind
 		}

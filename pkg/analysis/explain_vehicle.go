@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/air"
 )
 
 // Missing is a value that a sheet does not give and what it would unlock.
@@ -96,14 +96,14 @@ func SheetDensity(c *sheet.Conditions) (float64, string) {
 		if c.Humidity != nil {
 			h, how = *c.Humidity, "from the sheet's temperature, pressure and humidity"
 		}
-		return atmos.Density(*c.Temperature, *c.Pressure, h), how
+		return air.Density(*c.Temperature, *c.Pressure, h), how
 	}
 	if c.Altitude != nil {
-		if a, err := atmos.Standard(atmos.Geopotential(*c.Altitude)); err == nil {
+		if a, err := air.Standard(air.Geopotential(*c.Altitude)); err == nil {
 			return a.Density, "assumed: the standard atmosphere at the sheet's altitude"
 		}
 	}
-	return atmos.StandardDensity, "assumed: the standard atmosphere at sea level"
+	return air.StandardDensity, "assumed: the standard atmosphere at sea level"
 }
 
 // engineOf makes the mode's engine.

@@ -8,10 +8,10 @@ import (
 	"unicode/utf8"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/air"
 )
 
 // grid is a small table of words, with a title above it and a note beneath.
@@ -230,7 +230,7 @@ func from(source string, b analysis.Basis) string {
 func profileGrid(e *Explanation) grid {
 	g := grid{Title: "Published procedures, clause by clause", Head: []string{"procedure", "limit", "here", "verdict", "source"},
 		Note: "Being inside does not make a test conform: surface, instruments and averaging have clauses of their own. The source says how well a clause was read."}
-	for _, p := range atmos.Profiles() {
+	for _, p := range air.Profiles() {
 		for _, f := range e.Profiles[p.Name] {
 			g.Rows = append(g.Rows, []string{p.Name, f.Clause.Text(), findingValue(f), string(f.Verdict), string(f.Clause.Read)})
 		}
@@ -239,12 +239,12 @@ func profileGrid(e *Explanation) grid {
 }
 
 // findingValue prints what a clause was held against, in the clause's unit.
-func findingValue(f atmos.Finding) string {
+func findingValue(f air.Finding) string {
 	per, v := 1.0, f.Value
 	switch f.Clause.Quantity {
-	case atmos.Grade, atmos.Humidity, atmos.InitialSpeed:
+	case air.Grade, air.Humidity, air.InitialSpeed:
 		per = 0.01
-	case atmos.Temperature:
+	case air.Temperature:
 		v.X -= unit.ZeroCelsius
 	}
 	if v.U == 0 && !math.IsNaN(v.X) {
@@ -264,7 +264,7 @@ func profileText(e *Explanation) string {
 	var b strings.Builder
 	b.WriteString("    " + lines[0] + "\n")
 	at := 1
-	for _, p := range atmos.Profiles() {
+	for _, p := range air.Profiles() {
 		b.WriteString(wrapAfter("  ", profileHead(e, p), TextWidth, "  ") + "\n")
 		for range e.Profiles[p.Name] {
 			b.WriteString("    " + lines[at] + "\n")
@@ -274,8 +274,8 @@ func profileText(e *Explanation) string {
 	return b.String() + wrapAfter("  ", g.Note, TextWidth, "  ") + "\n"
 }
 
-func profileHead(e *Explanation, p atmos.Profile) string {
-	return fmt.Sprintf("%s, %s: %s (%s)", p.Name, p.About, atmos.Overall(e.Profiles[p.Name]), p.Source)
+func profileHead(e *Explanation, p air.Profile) string {
+	return fmt.Sprintf("%s, %s: %s (%s)", p.Name, p.About, air.Overall(e.Profiles[p.Name]), p.Source)
 }
 
 // airLines say what the air was and what that rests on.
@@ -322,7 +322,7 @@ func conditionsText(b *strings.Builder, e *Explanation, head, item string) {
 		b.WriteString(profileText(e))
 		return
 	}
-	for _, p := range atmos.Profiles() {
+	for _, p := range air.Profiles() {
 		b.WriteString(item + profileHead(e, p) + "\n")
 	}
 	set(profileGrid(e))
@@ -341,7 +341,7 @@ func conditionsHTML(e *Explanation) string {
 	list(&b, airLines(e))
 	b.WriteString("<h3>Published conditions</h3>\n")
 	var lines []string
-	for _, p := range atmos.Profiles() {
+	for _, p := range air.Profiles() {
 		lines = append(lines, profileHead(e, p))
 	}
 	list(&b, lines)

@@ -3,8 +3,8 @@ package report
 import (
 	"math"
 
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/air"
 )
 
 // jsonValue is a value with its half-width; null where not known.
@@ -98,9 +98,9 @@ func conditionsJSON(e *Explanation) conditionsForJSON {
 		}
 		out.Runs = append(out.Runs, r)
 	}
-	for _, p := range atmos.Profiles() {
+	for _, p := range air.Profiles() {
 		fs := e.Profiles[p.Name]
-		j := jsonProfile{Name: p.Name, About: p.About, Source: p.Source, Verdict: string(atmos.Overall(fs)), Clauses: []jsonClause{}}
+		j := jsonProfile{Name: p.Name, About: p.About, Source: p.Source, Verdict: string(air.Overall(fs)), Clauses: []jsonClause{}}
 		for _, f := range fs {
 			j.Clauses = append(j.Clauses, jsonClause{f.Clause.Text(), string(f.Clause.Quantity), known(f.Value), string(f.Verdict), string(f.Clause.Read)})
 		}

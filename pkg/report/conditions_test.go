@@ -10,11 +10,11 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/report"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/air"
 )
 
 // explained is a small session both ways in one mode with a sheet that leaves the
@@ -79,7 +79,7 @@ func TestConditionsAreShownEverywhere(t *testing.T) {
 				t.Errorf("%s lacks %q", name, want)
 			}
 		}
-		for _, p := range atmos.Profiles() {
+		for _, p := range air.Profiles() {
 			if !strings.Contains(out, p.Name) || !strings.Contains(out, p.Source) {
 				t.Errorf("%s lacks %s or its source", name, p.Name)
 			}
@@ -126,7 +126,7 @@ func checkConditionsJSON(t *testing.T, b []byte) {
 	if err := json.Unmarshal(b, &out); err != nil {
 		t.Fatal(err)
 	}
-	if len(out.Conditions) != 4 || len(out.Profiles) != len(atmos.Profiles()) {
+	if len(out.Conditions) != 4 || len(out.Profiles) != len(air.Profiles()) {
 		t.Fatalf("%d runs and %d profiles", len(out.Conditions), len(out.Profiles))
 	}
 	for _, r := range out.Conditions {

@@ -8,11 +8,11 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/atmos"
 	"fromrest/pkg/driveline"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/air"
 )
 
 // Explanation is why modes differ: what the data of the sheet predict, what the
@@ -25,7 +25,7 @@ type Explanation struct {
 	Predictions []*analysis.Prediction
 	Conditions  []analysis.RunConditions
 	Pairs       []analysis.ForcePair
-	Profiles    map[string][]atmos.Finding
+	Profiles    map[string][]air.Finding
 	Assumed     []string
 	Result      *analysis.Result // nil without logs
 	// Traced is what the traces tell of the vehicle, nil without logs.

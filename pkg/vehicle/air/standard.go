@@ -1,4 +1,4 @@
-// Package atmos is the air a run was driven in: density of humid air, density
+// Package air is the air a run was driven in: density of humid air, density
 // altitude, the US Standard Atmosphere 1976, the corrections of engine power to
 // standard air, and the conditions published test procedures ask for.
 //
@@ -6,7 +6,7 @@
 // equation between 0 and 40 °C. The standard atmosphere is given to 32 km. No
 // formula here looks at a vehicle: what density does to a time is worked out
 // where the drag is known.
-package atmos
+package air
 
 import (
 	"fmt"

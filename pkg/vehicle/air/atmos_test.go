@@ -1,4 +1,4 @@
-package atmos
+package air
 
 import (
 	"math"
