@@ -8,10 +8,10 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 func explainCommand() *cli.Command {

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // What a coast-down must show to be used (common practice: tyres on a road and

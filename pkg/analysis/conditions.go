@@ -3,10 +3,10 @@ package analysis
 import (
 	"math"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // RunConditions is the road and the air of one run, along its heading.

@@ -6,9 +6,9 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // What a sheet says of a solid axle reaches the solver: the wheels of that axle

@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Cause is a part of the difference in time that a sheet predicts between two

@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Missing is a value that a sheet does not give and what it would unlock.

@@ -4,9 +4,9 @@ import (
 	"errors"
 	"strings"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Wheels answers which wheels of a mode's driveline push, and the torque on every

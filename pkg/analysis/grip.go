@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Friction between tyre and surface: dry asphalt and concrete give a peak of 0.8 to

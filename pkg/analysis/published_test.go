@@ -4,11 +4,11 @@ import (
 	"math"
 	"testing"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // traceOfMotion is a run whose trace is a motion dv/dt = a(v) from speed v0 (m/s).

@@ -4,11 +4,11 @@ import (
 	"context"
 	"math"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // TraceOf reads shifts, forces, use of grip and differences between modes from the

@@ -5,11 +5,11 @@ import (
 	"math"
 	"sort"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/fusion"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Climb is what a log says of height along a run. Columns may be nil.

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"fromrest/pkg/driveline"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // PlanSize is the natural size of a driveline's plan: it reads at the width of a

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/figure"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Every shaft's torque and what every wheel does stand in the drawing, for each

@@ -8,11 +8,11 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Explanation is why modes differ: what the data of the sheet predict, what the

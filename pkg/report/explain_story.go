@@ -6,12 +6,12 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/segment"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Story is a plain paragraph on one mode: what limits it, how it does against the

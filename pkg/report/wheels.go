@@ -7,8 +7,8 @@ import (
 	"io"
 	"strings"
 
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/figure"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // WheelsHTML writes what each wheel does and the torque on every shaft as one

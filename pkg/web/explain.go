@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/driveline"
 	"fromrest/pkg/report"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // sheetOf is the sheet that a result was made with, an empty one without.
