@@ -13,7 +13,7 @@ import (
 // level, and those of its own level named in sideways.
 var level = map[string]int{
 	"unit": 0, "uncert": 0, "diag": 0, "shallow": 0,
-	"recording": 1, "series": 1, "kalman": 1, "stats": 1, "vehicle/air": 1, "vehicle/driveline": 1,
+	"recording": 1, "series": 1, "motion/kalman": 1, "stats": 1, "vehicle/air": 1, "vehicle/driveline": 1,
 	"damage": 1, "performance": 8, // for tests only
 	"nmea": 2, "fit": 2, "csvlog": 2, "gpx": 2, "ubx": 2, "synth": 2,
 	"logfile": 3, "fusion": 3, "inertial": 3, "segment": 3,

@@ -4,7 +4,7 @@ import (
 	"math"
 	"sort"
 
-	"fromrest/pkg/kalman"
+	"fromrest/pkg/motion/kalman"
 )
 
 // Of the launch and the adaptation with an accelerometer.

@@ -3,7 +3,7 @@ package fusion
 import (
 	"math"
 
-	"fromrest/pkg/kalman"
+	"fromrest/pkg/motion/kalman"
 )
 
 // Path is a run under one hypothesis of the launch: a normal distribution of the

@@ -3,7 +3,7 @@ package fusion
 import (
 	"math"
 
-	"fromrest/pkg/kalman"
+	"fromrest/pkg/motion/kalman"
 )
 
 // solver holds the nodes of one run and reuses them for every hypothesis.

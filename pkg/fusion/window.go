@@ -3,7 +3,7 @@ package fusion
 import (
 	"math"
 
-	"fromrest/pkg/kalman"
+	"fromrest/pkg/motion/kalman"
 )
 
 // Window is the part of a log in which one run is estimated.
