@@ -9,8 +9,8 @@ import (
 
 	"fromrest/pkg/fusion"
 	"fromrest/pkg/inertial"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 )
 
 // sensors prepares what the runs are timed from: the best speed of the log with

@@ -10,8 +10,8 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )

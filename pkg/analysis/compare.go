@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"fromrest/pkg/compare"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )

@@ -8,8 +8,8 @@ import (
 	"time"
 
 	"fromrest/pkg/compare"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )

@@ -9,8 +9,8 @@ import (
 	"github.com/tidwall/geodesic"
 
 	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"

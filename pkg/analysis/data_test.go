@@ -13,8 +13,8 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/logfile"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/timing"
 )
 

@@ -14,8 +14,8 @@ import (
 	"testing"
 
 	"fromrest/pkg/logfile"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 )

@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"

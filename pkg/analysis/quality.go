@@ -8,8 +8,8 @@ import (
 	"sort"
 
 	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 )

@@ -5,8 +5,8 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/inertial"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"

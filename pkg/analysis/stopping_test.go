@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
 )

@@ -9,7 +9,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/timing"
 )

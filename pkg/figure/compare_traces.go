@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/stats"
 )
 

@@ -15,7 +15,7 @@ import (
 
 	"fromrest/pkg/figure"
 	"fromrest/pkg/fusion"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"

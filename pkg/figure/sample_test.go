@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )

@@ -6,8 +6,8 @@ import (
 	"sort"
 	"time"
 
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/unit"
 )
 

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )

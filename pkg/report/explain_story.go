@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/timing"
 )
 

@@ -9,7 +9,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/figure"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/uncert"
 )
 

@@ -7,7 +7,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/timing"
 )
 

@@ -8,8 +8,8 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )

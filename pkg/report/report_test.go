@@ -18,7 +18,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/timing"
 )
 

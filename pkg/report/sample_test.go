@@ -6,8 +6,8 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"

@@ -16,7 +16,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/timing"
 )

@@ -12,8 +12,8 @@ import (
 	"testing"
 
 	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/segment"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"

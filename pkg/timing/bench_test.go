@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/fusion"
-	"fromrest/pkg/segment"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
 )
