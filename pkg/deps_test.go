@@ -16,7 +16,7 @@ var level = map[string]int{
 	"recording": 1, "series": 1, "motion/kalman": 1, "stats": 1, "vehicle/air": 1, "vehicle/driveline": 1,
 	"damage": 1, "performance": 8, // for tests only
 	"nmea": 2, "fit": 2, "csvlog": 2, "gpx": 2, "ubx": 2, "synth": 2,
-	"logfile": 3, "fusion": 3, "inertial": 3, "motion/segment": 3,
+	"logfile": 3, "motion/estimate": 3, "inertial": 3, "motion/segment": 3,
 	"timing": 4, "sheet": 4,
 	"compare": 5, "analysis": 6,
 	"figure": 7, "report": 7, "archive": 7, "web": 8,
@@ -24,9 +24,9 @@ var level = map[string]int{
 
 // sideways are the imports allowed inside one level.
 var sideways = map[string]bool{
-	"report figure":    true, // the report inlines the figures
-	"fusion motion/segment":   true, // estimation happens inside a segment's window
-	"damage recording": true, // tests check what a reader made
+	"report figure":         true, // the report inlines the figures
+	"motion/estimate motion/segment": true, // estimation happens inside a segment's window
+	"damage recording":      true, // tests check what a reader made
 }
 
 func TestImportsFollowTheArrows(t *testing.T) {

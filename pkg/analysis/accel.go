@@ -7,17 +7,17 @@ import (
 	"math"
 	"time"
 
-	"fromrest/pkg/fusion"
 	"fromrest/pkg/inertial"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 )
 
 // sensors prepares what the runs are timed from: the best speed of the log with
 // its accelerometer, or the accelerometer alone.
-func (l *Log) sensors(ctx context.Context, rec *recording.Recording) (*fusion.Samples, *recording.Track, error) {
+func (l *Log) sensors(ctx context.Context, rec *recording.Recording) (*estimate.Samples, *recording.Track, error) {
 	s, track, err := best(rec)
-	if errors.Is(err, fusion.ErrNoSpeed) && rec.Accel.Len() > 0 {
+	if errors.Is(err, estimate.ErrNoSpeed) && rec.Accel.Len() > 0 {
 		return l.integrate(ctx, rec.Accel)
 	}
 	if err != nil {
@@ -28,14 +28,14 @@ func (l *Log) sensors(ctx context.Context, rec *recording.Recording) (*fusion.Sa
 }
 
 // integrate makes samples of an accelerometer that has no speed beside it.
-func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*fusion.Samples, *recording.Track, error) {
+func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*estimate.Samples, *recording.Track, error) {
 	alone, err := inertial.Integrate(ctx, a)
 	if err != nil {
 		return nil, nil, err
 	}
 	al := alone.Align
 	if al.Reason != "" {
-		return nil, nil, fmt.Errorf("%w, and its accelerometer cannot stand in for it: %s", fusion.ErrNoSpeed, al.Reason)
+		return nil, nil, fmt.Errorf("%w, and its accelerometer cannot stand in for it: %s", estimate.ErrNoSpeed, al.Reason)
 	}
 	var cols [recording.Columns][]float64
 	cols[recording.Speed] = make([]float64, len(alone.T))
@@ -48,7 +48,7 @@ func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*fusion.Sample
 	track.Source, track.Name = recording.Inertial, "accelerometer"
 	start := recording.Instant(a.NanoUTC[0])
 	f := forwardOf(al, a, start)
-	s := fusion.Integrated(start, alone.T, alone.V, alone.Rest, f, al.Gain.U/al.Gain.X)
+	s := estimate.Integrated(start, alone.T, alone.V, alone.Rest, f, al.Gain.U/al.Gain.X)
 	s.Attach(f)
 	l.describe(s, track)
 	q := &l.Quality
@@ -60,8 +60,8 @@ func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*fusion.Sample
 
 // forwardOf is the forward axis of an aligned accelerometer on a clock that
 // begins at start.
-func forwardOf(al *inertial.Alignment, a *recording.Accel, start time.Time) *fusion.Forward {
-	f := &fusion.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, DriftU: al.Drift.U,
+func forwardOf(al *inertial.Alignment, a *recording.Accel, start time.Time) *estimate.Forward {
+	f := &estimate.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, DriftU: al.Drift.U,
 		Middle: al.Middle.Sub(start).Seconds(), BiasU: al.Bias.U * al.Gain.X}
 	f.T, f.A, f.Bad = al.ForwardSamples(a, start)
 	return f
@@ -70,7 +70,7 @@ func forwardOf(al *inertial.Alignment, a *recording.Accel, start time.Time) *fus
 // fuse aligns the log's accelerometer with its speed and hands its forward axis
 // to the samples. A sensor that is not fit for use is left out with the reason
 // in Quality.Accel, and the times are those of the speed alone.
-func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *fusion.Samples) error {
+func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples) error {
 	if a.Len() == 0 {
 		return nil
 	}
@@ -107,7 +107,7 @@ func used(al *inertial.Alignment) string {
 
 // rawAccel returns the forward samples of the accelerometer over the run's trace:
 // s since the launch and m/s².
-func (r *TimedRun) rawAccel(f *fusion.Forward) {
+func (r *TimedRun) rawAccel(f *estimate.Forward) {
 	n := r.Trace.Len()
 	if f == nil || n == 0 {
 		return
@@ -124,7 +124,7 @@ func (r *TimedRun) rawAccel(f *fusion.Forward) {
 // alone times a run by the speed alone, where both sensors together lie farther
 // from the speed than its noise explains: an accelerometer that moved, slipped or
 // was disturbed must not spoil a time.
-func (p *pipeline) alone(ctx context.Context, log *Log, s *fusion.Samples, sg *segment.Segment) (*TimedRun, error) {
+func (p *pipeline) alone(ctx context.Context, log *Log, s *estimate.Samples, sg *segment.Segment) (*TimedRun, error) {
 	only := *s
 	only.Accel = nil
 	e, err := only.Run(ctx, window(sg))

@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"fromrest/pkg/diag"
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/timing"
@@ -17,8 +17,8 @@ import (
 )
 
 // window is the part of the log that a segment is estimated in.
-func window(sg *segment.Segment) fusion.Window {
-	return fusion.Window{From: sg.From, To: sg.To, Moving: sg.Moving,
+func window(sg *segment.Segment) estimate.Window {
+	return estimate.Window{From: sg.From, To: sg.To, Moving: sg.Moving,
 		Standing: sg.Kind != segment.Rolling, Reversed: sg.Kind == segment.Braking}
 }
 
@@ -44,7 +44,7 @@ func has(sg *segment.Segment, code string) bool {
 
 // runs finds and times the runs of one log. Ids are numbers here; the log's name
 // comes in front once all logs are known.
-func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *fusion.Samples, tr *recording.Track) ([]*TimedRun, error) {
+func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *estimate.Samples, tr *recording.Track) ([]*TimedRun, error) {
 	var out []*TimedRun
 	number := map[string]int{}
 	for _, sg := range segment.Find(s.SegmentInput()) {
@@ -59,7 +59,7 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 			number[prefix]++
 		}
 		e, err := s.Run(ctx, window(&sg))
-		if errors.Is(err, fusion.ErrNoLaunch) {
+		if errors.Is(err, estimate.ErrNoLaunch) {
 			if prefix == "" {
 				at := s.Start.Add(time.Duration(s.T[sg.Moving] * 1e9)).Format("15:04:05")
 				log.Problems.Add(diag.Problem{Kind: "no-launch", Effect: diag.Dropped, Text: "the start at " + at + " could not be timed: no launch fits its samples"})
@@ -98,7 +98,7 @@ func extraName(sg *segment.Segment) string {
 }
 
 // build measures one segment.
-func (p *pipeline) build(log *Log, s *fusion.Samples, sg *segment.Segment, e *fusion.Estimate) *TimedRun {
+func (p *pipeline) build(log *Log, s *estimate.Samples, sg *segment.Segment, e *estimate.Estimate) *TimedRun {
 	r := &TimedRun{Log: log, Mode: log.Mode, Kind: sg.Kind, HeadingDeg: e.Heading, LaunchSD: e.Launch.U}
 	at := e.Launch.X
 	t, v, out := e.Raw()
@@ -151,7 +151,7 @@ func reverse(t, v []float64, out []bool) {
 
 // flags takes over the segment's flags, adds those that the estimate shows, and
 // marks the times they touch.
-func (r *TimedRun) flags(sg *segment.Segment, s *fusion.Samples, e *fusion.Estimate, at float64) {
+func (r *TimedRun) flags(sg *segment.Segment, s *estimate.Samples, e *estimate.Estimate, at float64) {
 	fl := append([]segment.TimedFlag(nil), sg.Flags...)
 	if sg.Kind == segment.StandingStart {
 		fl = append(fl, lifts(r, at, fl)...)
@@ -253,7 +253,7 @@ func (r *TimedRun) count() {
 
 // crossCheck compares the run with the log's other sources of speed and with its
 // positions. Two that differ by more than both allow are flagged.
-func crossCheck(r *TimedRun, sg *segment.Segment, s *fusion.Samples, tr *recording.Track, rec *recording.Recording) {
+func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recording.Track, rec *recording.Recording) {
 	if sg.Kind != segment.StandingStart || s.Source == recording.Position {
 		return
 	}

@@ -8,7 +8,7 @@ import (
 
 	"github.com/tidwall/geodesic"
 
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/series"
@@ -27,7 +27,7 @@ const wayStep = 10.0 // m
 
 // positionsDiffer compares the distance that speed gives with the way along the
 // positions, from a walking pace to the highest speed.
-func positionsDiffer(r *TimedRun, s *fusion.Samples, tr *recording.Track) string {
+func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) string {
 	n := r.Trace.Len()
 	if !tr.Has(recording.LatDeg) || n < 10 {
 		return ""
@@ -79,8 +79,8 @@ func positionsDiffer(r *TimedRun, s *fusion.Samples, tr *recording.Track) string
 }
 
 // sourceDiffers times the same start by another track of the log.
-func sourceDiffers(r *TimedRun, s *fusion.Samples, other *recording.Track) string {
-	o, err := fusion.Prepare(other)
+func sourceDiffers(r *TimedRun, s *estimate.Samples, other *recording.Track) string {
+	o, err := estimate.Prepare(other)
 	if err != nil || o.Source == recording.Position {
 		return ""
 	}
@@ -110,7 +110,7 @@ func sourceDiffers(r *TimedRun, s *fusion.Samples, other *recording.Track) strin
 	return ""
 }
 
-func label(s *fusion.Samples) string {
+func label(s *estimate.Samples) string {
 	if s.Name != "" {
 		return s.Name
 	}

@@ -7,7 +7,7 @@ import (
 	"math/rand/v2"
 	"sort"
 
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
@@ -15,7 +15,7 @@ import (
 )
 
 // describe fills in what the samples tell of the log.
-func (l *Log) describe(s *fusion.Samples, tr *recording.Track) {
+func (l *Log) describe(s *estimate.Samples, tr *recording.Track) {
 	l.Start, l.End = tr.TimeAt(0), tr.TimeAt(tr.Len()-1)
 	rate := 0.0
 	if s.Step > 0 {
@@ -98,7 +98,7 @@ func simulated(rx synth.Receiver, fused bool) []Expected {
 			continue
 		}
 		drive := synth.Single(tr, 40, 6.03+0.37*float64(seed))
-		s, err := fusion.Prepare(drive.Track(rx, seed))
+		s, err := estimate.Prepare(drive.Track(rx, seed))
 		if err != nil {
 			continue
 		}
@@ -132,10 +132,10 @@ func simulated(rx synth.Receiver, fused bool) []Expected {
 }
 
 // attachIdeal gives simulated samples an accelerometer that is well aligned.
-func attachIdeal(s *fusion.Samples, drive *synth.Session, seed uint64) {
+func attachIdeal(s *estimate.Samples, drive *synth.Session, seed uint64) {
 	const vibration, offset = 0.3, 0.003 // m/s², s
 	a := drive.Accel(synth.Accelerometer{Noise: vibration}, seed)
-	f := &fusion.Forward{A: a.X, Rate: 100, Rest: vibration, Moving: vibration, OffsetU: offset}
+	f := &estimate.Forward{A: a.X, Rate: 100, Rest: vibration, Moving: vibration, OffsetU: offset}
 	for _, n := range a.NanoUTC {
 		f.T = append(f.T, float64(n-recording.Nano(s.Start))/1e9)
 	}

@@ -9,8 +9,8 @@ import (
 	"strings"
 	"sync"
 
-	"fromrest/pkg/fusion"
 	"fromrest/pkg/logfile"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
@@ -151,10 +151,10 @@ func (p *pipeline) open(ctx context.Context, in Input) (*logfile.Log, error) {
 }
 
 // best prepares the track that the runs are timed from.
-func best(rec *recording.Recording) (*fusion.Samples, *recording.Track, error) {
+func best(rec *recording.Recording) (*estimate.Samples, *recording.Track, error) {
 	var first error
 	for _, tr := range rec.Tracks {
-		s, err := fusion.Prepare(tr)
+		s, err := estimate.Prepare(tr)
 		if err == nil {
 			return s, tr, nil
 		}
@@ -163,7 +163,7 @@ func best(rec *recording.Recording) (*fusion.Samples, *recording.Track, error) {
 		}
 	}
 	if first == nil {
-		first = fusion.ErrNoSpeed
+		first = estimate.ErrNoSpeed
 	}
 	return nil, nil, first
 }

@@ -5,7 +5,7 @@ import (
 	"math"
 	"sort"
 
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
@@ -29,7 +29,7 @@ type Coasting struct {
 
 // lookAround collects what explanations need beside speed: heights along each
 // run, and coast-downs.
-func (l *Log) lookAround(ctx context.Context, rec *recording.Recording, s *fusion.Samples, runs []*TimedRun) {
+func (l *Log) lookAround(ctx context.Context, rec *recording.Recording, s *estimate.Samples, runs []*TimedRun) {
 	start := recording.Nano(s.Start)
 	for _, r := range runs {
 		if r.Trace.Len() < 2 {
@@ -75,7 +75,7 @@ const (
 )
 
 // findCoasts looks for long stretches that slow gently and steadily.
-func findCoasts(ctx context.Context, s *fusion.Samples) []Coasting {
+func findCoasts(ctx context.Context, s *estimate.Samples) []Coasting {
 	var out []Coasting
 	n := len(s.T)
 	slope := func(i, j int) float64 { return (s.Speed[j] - s.Speed[i]) / (s.T[j] - s.T[i]) }

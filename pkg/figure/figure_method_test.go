@@ -14,7 +14,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/figure"
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/series"
 	"fromrest/pkg/synth"
@@ -45,7 +45,7 @@ func newMethodRun(t *testing.T) *methodRun {
 	}
 	s := synth.Single(truth, 64, 8.03)
 	rx := synth.Receiver{Rate: 10, Noise: 0.1, Hold: 0.4, Step: 0.01 * unit.Knot}
-	samples, err := fusion.Prepare(s.Track(rx, seed))
+	samples, err := estimate.Prepare(s.Track(rx, seed))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,7 +53,7 @@ func newMethodRun(t *testing.T) *methodRun {
 		if sg.Kind != segment.StandingStart {
 			continue
 		}
-		e, err := samples.Run(context.Background(), fusion.Window{From: sg.From, To: sg.To, Moving: sg.Moving, Standing: true})
+		e, err := samples.Run(context.Background(), estimate.Window{From: sg.From, To: sg.To, Moving: sg.Moving, Standing: true})
 		if err != nil {
 			t.Fatal(err)
 		}

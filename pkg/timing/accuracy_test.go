@@ -11,7 +11,7 @@ import (
 	"sync"
 	"testing"
 
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
@@ -34,8 +34,8 @@ func simulate(v synth.Vehicle, rx synth.Receiver, seed uint64) (*synth.Truth, *r
 }
 
 // firstRun segments a track and measures its first standing start.
-func firstRun(tr *recording.Track, targets []timing.Target) (*fusion.Estimate, timing.Result, error) {
-	s, err := fusion.Prepare(tr)
+func firstRun(tr *recording.Track, targets []timing.Target) (*estimate.Estimate, timing.Result, error) {
+	s, err := estimate.Prepare(tr)
 	if err != nil {
 		return nil, timing.Result{}, err
 	}
@@ -43,7 +43,7 @@ func firstRun(tr *recording.Track, targets []timing.Target) (*fusion.Estimate, t
 		if sg.Kind != segment.StandingStart {
 			continue
 		}
-		e, err := s.Run(context.Background(), fusion.Window{From: sg.From, To: sg.To, Moving: sg.Moving, Standing: true})
+		e, err := s.Run(context.Background(), estimate.Window{From: sg.From, To: sg.To, Moving: sg.Moving, Standing: true})
 		if err != nil {
 			return nil, timing.Result{}, err
 		}

@@ -4,7 +4,7 @@ import (
 	"context"
 	"testing"
 
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/timing"
@@ -17,7 +17,7 @@ func BenchmarkRun(b *testing.B) {
 		rate float64
 	}{{"10Hz", 10}, {"25Hz", 25}} {
 		_, track, _ := simulate(synth.Automatic(), synth.Receiver{Rate: c.rate, Noise: 0.04, NoPosition: true}, 3)
-		s, err := fusion.Prepare(track)
+		s, err := estimate.Prepare(track)
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -28,7 +28,7 @@ func BenchmarkRun(b *testing.B) {
 				break
 			}
 		}
-		w := fusion.Window{From: sg.From, To: sg.To, Moving: sg.Moving, Standing: true}
+		w := estimate.Window{From: sg.From, To: sg.To, Moving: sg.Moving, Standing: true}
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {
 				e, err := s.Run(context.Background(), w)

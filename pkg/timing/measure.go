@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/series"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -29,11 +29,11 @@ const TraceStep = 0.02 // s
 
 // Measure times a run to the targets. Targets from rest and distances need a
 // launch; a rolling run has pulls only.
-func Measure(e *fusion.Estimate, targets []Target) Result {
+func Measure(e *estimate.Estimate, targets []Target) Result {
 	m := &measure{e: e}
 	m.plan(targets)
 	tb := e.NewTrace(1, TraceStep)
-	e.Paths(func(p *fusion.Path) {
+	e.Paths(func(p *estimate.Path) {
 		m.add(p)
 		tb.Add(p)
 	})
@@ -107,7 +107,7 @@ func (m *moments) value() (x, sd float64) {
 }
 
 type measure struct {
-	e     *fusion.Estimate
+	e     *estimate.Estimate
 	cells []*cell
 }
 
@@ -130,12 +130,12 @@ func (m *measure) plan(targets []Target) {
 // ends is one cell's events on one path.
 type ends struct {
 	c        *cell
-	from, to fusion.Event
+	from, to estimate.Event
 }
 
 // add takes one path into every cell. Cells that share a start are timed in one
 // sweep along the path.
-func (m *measure) add(p *fusion.Path) {
+func (m *measure) add(p *estimate.Path) {
 	launch := p.LaunchEvent()
 	roll, rolled := p.ReachDistance(unit.Rollout)
 	var rest, rollout []ends
@@ -166,7 +166,7 @@ func (m *measure) add(p *fusion.Path) {
 
 // reach is the event that ends a target's time counted from an event, with the
 // distance already covered there.
-func reach(p *fusion.Path, t Target, from fusion.Event, covered float64) (to fusion.Event, ok bool) {
+func reach(p *estimate.Path, t Target, from estimate.Event, covered float64) (to estimate.Event, ok bool) {
 	if t.IsDistance() {
 		to, ok = p.ReachDistance(t.Distance + covered)
 	} else {
@@ -176,12 +176,12 @@ func reach(p *fusion.Path, t Target, from fusion.Event, covered float64) (to fus
 }
 
 // sweep adds the times of cells that count from one event.
-func (m *measure) sweep(p *fusion.Path, es []ends) {
+func (m *measure) sweep(p *estimate.Path, es []ends) {
 	if len(es) == 0 {
 		return
 	}
 	sort.SliceStable(es, func(i, j int) bool { return es[i].to.T < es[j].to.T })
-	to := make([]fusion.Event, len(es))
+	to := make([]estimate.Event, len(es))
 	for i := range es {
 		to[i] = es[i].to
 	}
@@ -203,7 +203,7 @@ func (m *measure) sweep(p *fusion.Path, es []ends) {
 }
 
 // trap adds the mean speed over the last 66 ft before a mark at distance s.
-func (m *measure) trap(p *fusion.Path, c *cell, mark fusion.Event, s float64) {
+func (m *measure) trap(p *estimate.Path, c *cell, mark estimate.Event, s float64) {
 	if s <= unit.TrapLength {
 		return
 	}
@@ -212,7 +212,7 @@ func (m *measure) trap(p *fusion.Path, c *cell, mark fusion.Event, s float64) {
 		return
 	}
 	dt := mark.T - in.T
-	va := p.Between(in, []fusion.Event{mark})[0]
+	va := p.Between(in, []estimate.Event{mark})[0]
 	v := unit.TrapLength / dt
 	c.trap.add(p.Weight, v, va*(v/dt)*(v/dt))
 }

@@ -3,7 +3,7 @@ package timing
 import (
 	"math"
 
-	"fromrest/pkg/fusion"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/series"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -13,14 +13,14 @@ import (
 // the launch, and what was covered before the stop is covered after it. Units
 // ("mph" or "kmh") choose the nominal speed the distance is corrected to: the
 // highest multiple of ten that the initial speed reaches to within 2 %.
-func MeasureStop(e *fusion.Estimate, units string) (Stop, Result) {
+func MeasureStop(e *estimate.Estimate, units string) (Stop, Result) {
 	tb := e.NewTrace(0.5, TraceStep)
 	e.Paths(tb.Add)
 	r := Result{Trace: tb.Trace()}
 	summarise(&r)
 	begin, beginU := setsIn(&r.Trace)
 	var d, sec, mfdd, speed moments
-	e.Paths(func(p *fusion.Path) {
+	e.Paths(func(p *estimate.Path) {
 		at := e.Launch.X + begin
 		s, v, _ := p.At(at)
 		ss, sv, _ := p.SD(at)

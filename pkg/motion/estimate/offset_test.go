@@ -1,4 +1,4 @@
-package fusion
+package estimate
 
 import (
 	"math"

@@ -1,4 +1,4 @@
-// Package fusion turns a log's speed samples into an estimate of the motion in
+// Package estimate turns a log's speed samples into an estimate of the motion in
 // each run: distance, speed and acceleration as functions of time with their
 // joint uncertainty.
 //
@@ -28,7 +28,7 @@
 //
 // Sources: design notes in docs/method.md; de Jong (1988, 1989) and Durbin and
 // Koopman (2012) for the smoother; GUM for combination.
-package fusion
+package estimate
 
 import (
 	"context"
