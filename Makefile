@@ -45,7 +45,7 @@ benchmarks:
 
 # Error of the reported times on simulated launches of known truth.
 accuracy:
-	$(GO) test ./pkg/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=1001 -accuracy.doc=../../docs/accuracy.md
+	$(GO) test ./pkg/motion/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=1001 -accuracy.doc=../../docs/accuracy.md
 	$(GO) test ./pkg/analysis -run TestFusedAccuracy -v -timeout 60m -args -fused.sessions=252 -fused.doc=../../docs/accuracy.md
 
 # How often identical modes are called different, and real differences found.

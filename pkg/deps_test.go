@@ -17,16 +17,16 @@ var level = map[string]int{
 	"damage": 1, "performance": 8, // for tests only
 	"nmea": 2, "fit": 2, "csvlog": 2, "gpx": 2, "ubx": 2, "synth": 2,
 	"logfile": 3, "motion/estimate": 3, "inertial": 3, "motion/segment": 3,
-	"timing": 4, "sheet": 4,
+	"motion/timing": 4, "sheet": 4,
 	"compare": 5, "analysis": 6,
 	"figure": 7, "report": 7, "archive": 7, "web": 8,
 }
 
 // sideways are the imports allowed inside one level.
 var sideways = map[string]bool{
-	"report figure":         true, // the report inlines the figures
+	"report figure":                  true, // the report inlines the figures
 	"motion/estimate motion/segment": true, // estimation happens inside a segment's window
-	"damage recording":      true, // tests check what a reader made
+	"damage recording":               true, // tests check what a reader made
 }
 
 func TestImportsFollowTheArrows(t *testing.T) {

@@ -12,8 +12,8 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/figure"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
-	"fromrest/pkg/timing"
 )
 
 func compareCommand() *cli.Command {

@@ -13,8 +13,8 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/logfile"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 )
 
 // logArgs is how the help of a command that takes logs names its arguments.

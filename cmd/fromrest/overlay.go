@@ -11,7 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/figure"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 func overlayCommand() *cli.Command {

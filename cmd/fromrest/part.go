@@ -7,8 +7,8 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/timing"
 )
 
 // partFlags are the flags that read a part of the logs.

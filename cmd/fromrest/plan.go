@@ -8,8 +8,8 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/compare"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
-	"fromrest/pkg/timing"
 )
 
 func planCommand() *cli.Command {

@@ -10,9 +10,9 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
 

@@ -11,8 +11,8 @@ import (
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )
 

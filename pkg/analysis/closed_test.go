@@ -10,9 +10,9 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )
 

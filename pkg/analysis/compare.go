@@ -9,7 +9,7 @@ import (
 
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 )
 

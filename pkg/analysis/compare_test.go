@@ -9,9 +9,9 @@ import (
 
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 )
 
 // sessionOf makes a result of runs "mode heading seconds", two minutes apart.

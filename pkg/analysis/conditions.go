@@ -3,8 +3,8 @@ package analysis
 import (
 	"math"
 
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/vehicle/driveline"
 )

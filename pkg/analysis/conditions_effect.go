@@ -4,7 +4,7 @@ import (
 	"math"
 	"sort"
 
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )

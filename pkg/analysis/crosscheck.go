@@ -10,9 +10,9 @@ import (
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/series"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
 

@@ -14,8 +14,8 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/logfile"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/timing"
 )
 
 // realData is where real recordings lie beside the project. They are read in

@@ -9,9 +9,9 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )
 

@@ -15,9 +15,9 @@ import (
 
 	"fromrest/pkg/logfile"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 )
 
 var (

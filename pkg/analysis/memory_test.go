@@ -14,9 +14,9 @@ import (
 	"sync"
 	"testing"
 
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 )
 
 // notebook is a Memory that counts.

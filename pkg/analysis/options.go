@@ -6,7 +6,7 @@ import (
 	"io"
 
 	"fromrest/pkg/logfile"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // Input is one log to analyse.

@@ -9,9 +9,9 @@ import (
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 )
 
 // describe fills in what the samples tell of the log.

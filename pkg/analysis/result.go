@@ -6,10 +6,10 @@ import (
 	"fromrest/pkg/diag"
 	"fromrest/pkg/inertial"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/series"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 )
 
 // Result is everything found in one call, in the order the inputs were given.

@@ -11,8 +11,8 @@ import (
 
 	"fromrest/pkg/logfile"
 	"fromrest/pkg/motion/estimate"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )
 

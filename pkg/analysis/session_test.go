@@ -5,8 +5,8 @@ import (
 	"sort"
 	"testing"
 
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )
 

@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 )
 
 // Analyse works a session out from its raw logs, with the targets that its sheet

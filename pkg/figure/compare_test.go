@@ -10,8 +10,8 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/series"
-	"fromrest/pkg/timing"
 )
 
 // steady is a run at a constant acceleration of a m/s² for end seconds.

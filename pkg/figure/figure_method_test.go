@@ -16,9 +16,9 @@ import (
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/series"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )

@@ -15,7 +15,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // all draws every kind of figure in both sizes.

@@ -11,7 +11,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // Against is the level axis of an overlay.

@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )

@@ -8,7 +8,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/unit"
 )
 

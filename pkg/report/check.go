@@ -10,8 +10,8 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
 

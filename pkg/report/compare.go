@@ -9,7 +9,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 )
 

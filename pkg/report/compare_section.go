@@ -10,7 +10,7 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/figure"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // CompareSection is the report's part on the modes against each other: at each

@@ -7,7 +7,7 @@ import (
 	"strconv"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 )
 

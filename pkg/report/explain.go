@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"

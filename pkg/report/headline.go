@@ -6,7 +6,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // headlineTargets are the targets of the headline table that some run reached.

@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 func htmlOf(t *testing.T, res *analysis.Result, o HTMLOptions) string {

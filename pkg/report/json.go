@@ -8,7 +8,7 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // RunsSchema names the JSON that RunsJSON writes. Fields may be added under the

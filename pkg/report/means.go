@@ -5,8 +5,8 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/stats"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
 

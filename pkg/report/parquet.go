@@ -12,7 +12,7 @@ import (
 	"github.com/parquet-go/parquet-go"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // ParquetSchema names the layout of the data sets that WriteParquet writes. It

@@ -14,9 +14,9 @@ import (
 	"github.com/parquet-go/parquet-go"
 
 	"fromrest/pkg/analysis"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 )
 
 // demonstration is the result of the demonstration's first logs, with a target more.

@@ -16,7 +16,7 @@ import (
 	"time"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )

@@ -19,7 +19,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")

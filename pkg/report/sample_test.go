@@ -7,9 +7,9 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/series"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )
 

@@ -10,7 +10,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 )
 
 // ModeTable is the timing table of a writer: a mode is a column, a target a row,

@@ -17,8 +17,8 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 )
 
 // twoModes is a session of two modes, one run of them spoilt; mode names would

@@ -9,7 +9,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/timing"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 )
 

@@ -10,8 +10,8 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 )
 
 // sheetName is how messages call the sheet of the page.

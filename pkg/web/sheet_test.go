@@ -13,9 +13,9 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 )
 
 // A sheet as people write it: comments, odd spacing, keys in any order.

@@ -8,9 +8,9 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/uncert"
 )
 

@@ -14,9 +14,9 @@ import (
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/compare"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/timing"
 )
 
 // The states of a log.

@@ -6,8 +6,8 @@ import (
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 )
 
 // BenchmarkRun is the cost of one run's estimate with all its times.

@@ -13,9 +13,9 @@ import (
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
-	"fromrest/pkg/timing"
 	"fromrest/pkg/unit"
 )
 
