@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"fromrest/pkg/diag"
-	"fromrest/pkg/inertial"
+	"fromrest/pkg/motion/align"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
@@ -75,7 +75,7 @@ type Quality struct {
 	Accel      string  // how the accelerometer was used, "" without one
 
 	// Alignment is how the accelerometer sits and on whose clock, nil without one.
-	Alignment *inertial.Alignment
+	Alignment *align.Alignment
 	// InertialOnly is set where the log had no speed, so that its times are from
 	// the accelerometer alone.
 	InertialOnly bool

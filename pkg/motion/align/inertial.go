@@ -1,4 +1,4 @@
-// Package inertial finds out how an accelerometer sits in a vehicle and on
+// Package align finds out how an accelerometer sits in a vehicle and on
 // whose clock it runs, by holding it against a speed, so that its samples can be
 // used as forward acceleration; and it integrates an accelerometer that has no
 // speed beside it.
@@ -23,7 +23,7 @@
 // number, so a body that pitches otherwise in braking than in accelerating is
 // averaged. The clock is straight: offset and drift, no steps. Bias and ground
 // slope are one and the same to a sensor.
-package inertial
+package align
 
 import (
 	"math"

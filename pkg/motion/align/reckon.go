@@ -1,4 +1,4 @@
-package inertial
+package align
 
 import (
 	"math"

@@ -1,4 +1,4 @@
-package inertial
+package align
 
 import (
 	"context"
@@ -16,7 +16,7 @@ import (
 // open reads a real recording.
 func open(t *testing.T, path string) *recording.Recording {
 	t.Helper()
-	f, err := os.Open("../../../shared/data/" + path)
+	f, err := os.Open("../../../../shared/data/" + path)
 	if err != nil {
 		t.Skip("the folder of real recordings is absent")
 	}
