@@ -8,8 +8,8 @@ import (
 
 	"fromrest/pkg/csvlog"
 	"fromrest/pkg/fit"
+	"fromrest/pkg/format/nmea"
 	"fromrest/pkg/gpx"
-	"fromrest/pkg/nmea"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/ubx"
 )

@@ -5,7 +5,7 @@ import (
 	"io"
 
 	"fromrest/pkg/diag"
-	"fromrest/pkg/nmea"
+	"fromrest/pkg/format/nmea"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/ubx"
 )

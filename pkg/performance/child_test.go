@@ -22,9 +22,9 @@ import (
 
 	"fromrest/pkg/csvlog"
 	"fromrest/pkg/fit"
+	"fromrest/pkg/format/nmea"
 	"fromrest/pkg/gpx"
 	"fromrest/pkg/logfile"
-	"fromrest/pkg/nmea"
 	"fromrest/pkg/recording"
 )
 
