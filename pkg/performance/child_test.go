@@ -21,7 +21,7 @@ import (
 	tormoder "github.com/tormoder/fit"
 
 	"fromrest/pkg/csvlog"
-	"fromrest/pkg/fit"
+	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/nmea"
 	"fromrest/pkg/gpx"
 	"fromrest/pkg/logfile"

@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/csvlog"
-	"fromrest/pkg/fit"
+	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/nmea"
 	"fromrest/pkg/gpx"
 	"fromrest/pkg/recording"

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/csvlog"
-	fitlog "fromrest/pkg/fit"
+	fitlog "fromrest/pkg/format/fit"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/unit"
 )

@@ -5,7 +5,7 @@ import (
 	"os"
 )
 
-const shared = "../../../shared/data/fit/"
+const shared = "../../../../shared/data/fit/"
 
 // maybe reads a real recording, ok where it is on this machine.
 func maybe(name string) ([]byte, bool) {
