@@ -8,8 +8,8 @@ import (
 
 	"fromrest/pkg/csvlog"
 	"fromrest/pkg/format/fit"
+	"fromrest/pkg/format/gpx"
 	"fromrest/pkg/format/nmea"
-	"fromrest/pkg/gpx"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/ubx"
 )

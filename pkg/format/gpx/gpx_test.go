@@ -15,7 +15,7 @@ import (
 )
 
 // shared holds real recordings; tests skip where it is absent.
-const shared = "../../../shared/data/gpx"
+const shared = "../../../../shared/data/gpx"
 
 func load(t testing.TB, path string) []byte {
 	t.Helper()
