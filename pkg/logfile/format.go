@@ -10,8 +10,8 @@ import (
 	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/gpx"
 	"fromrest/pkg/format/nmea"
+	"fromrest/pkg/format/ubx"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/ubx"
 )
 
 // format is one kind of log.

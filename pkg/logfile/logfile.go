@@ -18,8 +18,8 @@ import (
 	"strings"
 
 	"fromrest/pkg/csvlog"
+	"fromrest/pkg/format/ubx"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/ubx"
 )
 
 // Arg is one log named by the user.

@@ -6,8 +6,8 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/format/nmea"
+	"fromrest/pkg/format/ubx"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/ubx"
 )
 
 // readMixed reads a log in which UBX frames lie between NMEA sentences: each

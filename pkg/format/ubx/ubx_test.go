@@ -179,7 +179,7 @@ func TestErrors(t *testing.T) {
 // In mixed/pygpsdata-BADNMEAEOF.log a GGA of 08:02:48.00 gives 5327.04312 N,
 // 00214.41389 W, 36.8 m, 7 satellites, beside the NAV-PVT of that instant.
 func TestRealRecordingAgreesWithItsSentences(t *testing.T) {
-	b, err := os.ReadFile("../../../shared/data/mixed/pygpsdata-BADNMEAEOF.log")
+	b, err := os.ReadFile("../../../../shared/data/mixed/pygpsdata-BADNMEAEOF.log")
 	if err != nil {
 		t.Skip("the folder of real recordings is absent")
 	}
