@@ -6,7 +6,7 @@ import (
 	"io"
 	"unicode/utf8"
 
-	"fromrest/pkg/csvlog"
+	"fromrest/pkg/format/csv"
 	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/gpx"
 	"fromrest/pkg/format/nmea"
@@ -36,11 +36,11 @@ var formats = []format{
 	{"ubx", ubx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return ubx.Read(ctx, r, name, ubx.Options{})
 	}, false},
-	{"csv", csvlog.Sniff, readCSV, true},
+	{"csv", csv.Sniff, readCSV, true},
 }
 
 func readCSV(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
-	return csvlog.Read(ctx, r, name, csvlog.Options{Columns: o.Columns, Size: o.size, Part: o.Part.Span})
+	return csv.Read(ctx, r, name, csv.Options{Columns: o.Columns, Size: o.size, Part: o.Part.Span})
 }
 
 // likely is the certainty from which a format is tried.

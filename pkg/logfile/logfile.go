@@ -17,7 +17,7 @@ import (
 	"os"
 	"strings"
 
-	"fromrest/pkg/csvlog"
+	"fromrest/pkg/format/csv"
 	"fromrest/pkg/format/ubx"
 	"fromrest/pkg/recording"
 )
@@ -30,7 +30,7 @@ type Arg struct {
 
 // Options are passed to the readers. The zero value is usable.
 type Options struct {
-	Columns string // CSV mapping given by the user, see csvlog
+	Columns string // CSV mapping given by the user, see format/csv
 	// With, if set, is a log whose accelerometer goes with this one.
 	With *Companion
 	// Part says what is kept of the log; the zero value is all.
@@ -132,7 +132,7 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		// It may be a table whose columns the user must name: its reader says
 		// which.
 		rec, err := readCSV(ctx, r, name, opts)
-		if !errors.Is(err, csvlog.ErrNoTable) {
+		if !errors.Is(err, csv.ErrNoTable) {
 			return rec, err
 		}
 	}

@@ -3,7 +3,7 @@ package performance
 import (
 	"bufio"
 	"context"
-	"encoding/csv"
+	stdcsv "encoding/csv"
 	"encoding/json"
 	"encoding/xml"
 	"errors"
@@ -20,7 +20,7 @@ import (
 	"github.com/muktihari/fit/proto"
 	tormoder "github.com/tormoder/fit"
 
-	"fromrest/pkg/csvlog"
+	"fromrest/pkg/format/csv"
 	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/gpx"
 	"fromrest/pkg/format/nmea"
@@ -107,7 +107,7 @@ var tasks = map[string]func(f *os.File, size int64) (int, *recording.Recording, 
 		return 0, rec, err
 	},
 	"csv": func(f *os.File, size int64) (int, *recording.Recording, error) {
-		rec, err := csvlog.Read(context.Background(), f, "", csvlog.Options{Size: size})
+		rec, err := csv.Read(context.Background(), f, "", csv.Options{Size: size})
 		return 0, rec, err
 	},
 	"gpx": func(f *os.File, size int64) (int, *recording.Recording, error) {
@@ -170,7 +170,7 @@ func muktihariFIT(f *os.File, _ int64) (int, *recording.Recording, error) {
 
 // plainCSV keeps every cell as a number in columns.
 func plainCSV(f *os.File, _ int64) (int, *recording.Recording, error) {
-	r := csv.NewReader(bufio.NewReaderSize(f, 1<<16))
+	r := stdcsv.NewReader(bufio.NewReaderSize(f, 1<<16))
 	r.ReuseRecord = true
 	if _, err := r.Read(); err != nil {
 		return 0, nil, err

@@ -6,7 +6,7 @@ import (
 	"math"
 	"testing"
 
-	"fromrest/pkg/csvlog"
+	"fromrest/pkg/format/csv"
 	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/gpx"
 	"fromrest/pkg/format/nmea"
@@ -128,7 +128,7 @@ func TestCSVRoundTrip(t *testing.T) {
 				if err := synth.WriteCSV(&buf, want, opts); err != nil {
 					t.Fatal(err)
 				}
-				got, err := csvlog.Read(context.Background(), &buf, "x.csv", csvlog.Options{})
+				got, err := csv.Read(context.Background(), &buf, "x.csv", csv.Options{})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -146,7 +146,7 @@ func TestElapsedCSV(t *testing.T) {
 	if err := synth.WriteCSV(&buf, want, synth.CSVOptions{Elapsed: true}); err != nil {
 		t.Fatal(err)
 	}
-	got, err := csvlog.Read(context.Background(), &buf, "x.csv", csvlog.Options{})
+	got, err := csv.Read(context.Background(), &buf, "x.csv", csv.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -170,7 +170,7 @@ func TestAccelCSVRoundTrip(t *testing.T) {
 	if err := synth.WriteAccelCSV(&buf, want, synth.CSVOptions{}); err != nil {
 		t.Fatal(err)
 	}
-	got, err := csvlog.Read(context.Background(), &buf, "accel.csv", csvlog.Options{})
+	got, err := csv.Read(context.Background(), &buf, "accel.csv", csv.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/csvlog"
+	"fromrest/pkg/format/csv"
 	fitlog "fromrest/pkg/format/fit"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/unit"
@@ -25,7 +25,7 @@ func open(t *testing.T, path string) *recording.Recording {
 	if strings.HasSuffix(path, ".fit") {
 		rec, err = fitlog.Read(context.Background(), f, path, fitlog.Options{})
 	} else {
-		rec, err = csvlog.Read(context.Background(), f, path, csvlog.Options{})
+		rec, err = csv.Read(context.Background(), f, path, csv.Options{})
 	}
 	if err != nil {
 		t.Fatal(err)

@@ -1,4 +1,4 @@
-package csvlog
+package csv
 
 import (
 	"bytes"

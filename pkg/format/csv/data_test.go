@@ -1,4 +1,4 @@
-package csvlog
+package csv
 
 import (
 	"bytes"
@@ -12,7 +12,7 @@ import (
 	"fromrest/pkg/recording"
 )
 
-const dataDir = "../../../shared/data/csv"
+const dataDir = "../../../../shared/data/csv"
 
 // readData reads a real recording, or skips where the folder is absent.
 func readData(t *testing.T, name string, opts Options) *recording.Recording {

@@ -1,4 +1,4 @@
-// Package csvlog reads logs written as tables of text.
+// Package csv reads logs written as tables of text.
 //
 // No two loggers write the same table, so nothing is expected: the encoding,
 // the delimiter, the decimal sign, the header and a line of units are found
@@ -13,7 +13,7 @@
 //
 // Limits: one table a file; a quoted cell may not hold a line end; a row has to
 // carry its own time.
-package csvlog
+package csv
 
 import (
 	"bytes"
