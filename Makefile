@@ -5,7 +5,7 @@ VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null || echo deve
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 # Packages that read in goroutines or serve; the race detector runs on these.
-RACE = ./pkg/format/nmea ./pkg/format/fit ./pkg/format/csv ./pkg/format/gpx ./pkg/format/ubx ./pkg/logfile ./pkg/analysis ./pkg/archive ./pkg/web
+RACE = ./pkg/format/nmea ./pkg/format/fit ./pkg/format/csv ./pkg/format/gpx ./pkg/format/ubx ./pkg/format ./pkg/analysis ./pkg/archive ./pkg/web
 
 .PHONY: build test demo bench benchmarks accuracy calibration lint format race update-goldens clean
 

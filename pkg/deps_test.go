@@ -13,10 +13,10 @@ import (
 // level, and those of its own level named in sideways.
 var level = map[string]int{
 	"unit": 0, "uncert": 0, "diag": 0, "shallow": 0,
-	"recording": 1, "series": 1, "motion/kalman": 1, "stats": 1, "vehicle/air": 1, "vehicle/driveline": 1,
+	"recording": 1, "motion": 1, "motion/kalman": 1, "stats": 1, "vehicle/air": 1, "vehicle/driveline": 1,
 	"damage": 1, "performance": 8, // for tests only
 	"format/nmea": 2, "format/fit": 2, "format/csv": 2, "format/gpx": 2, "format/ubx": 2, "synth": 2,
-	"logfile": 3, "motion/estimate": 3, "motion/align": 3, "motion/segment": 3,
+	"format": 3, "motion/estimate": 3, "motion/align": 3, "motion/segment": 3,
 	"motion/timing": 4, "sheet": 4,
 	"compare": 5, "analysis": 6,
 	"figure": 7, "report": 7, "archive": 7, "web": 8,

@@ -12,7 +12,7 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
-	"fromrest/pkg/logfile"
+	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 )
@@ -78,7 +78,7 @@ func readArgs(c *cli.Context) (*session, error) {
 	if err := readPart(c, s); err != nil {
 		return nil, err
 	}
-	args, passed, errs := logfile.Expand(c.Args().Slice())
+	args, passed, errs := format.Expand(c.Args().Slice())
 	notePassed(c, passed)
 	for _, err := range errs {
 		complain(c, err)
@@ -99,7 +99,7 @@ func withCompanion(c *cli.Context, s *session) error {
 	if path == "" {
 		return nil
 	}
-	w, err := logfile.OpenCompanion(c.Context, path, logfile.Options{Columns: s.opts.Columns})
+	w, err := format.OpenCompanion(c.Context, path, format.Options{Columns: s.opts.Columns})
 	if errors.Is(err, context.Canceled) {
 		return context.Canceled
 	}
@@ -212,7 +212,7 @@ func some(names []string) string {
 
 // notePassed says which files of folders were passed over, apart from documents
 // that nobody takes for a log.
-func notePassed(c *cli.Context, passed []logfile.Passed) {
+func notePassed(c *cli.Context, passed []format.Passed) {
 	if c.Bool("quiet") {
 		return
 	}

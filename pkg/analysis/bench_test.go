@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"fromrest/pkg/logfile"
+	"fromrest/pkg/format"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
 )
@@ -113,7 +113,7 @@ func BenchmarkLength(b *testing.B) {
 		for i := range cases {
 			c := &cases[i]
 			begin := time.Now()
-			if _, err := logfile.Read(context.Background(), bytes.NewReader(c.log), "drive.nmea", logfile.Options{}); err != nil {
+			if _, err := format.Read(context.Background(), bytes.NewReader(c.log), "drive.nmea", format.Options{}); err != nil {
 				b.Fatal(err)
 			}
 			c.read = min(c.read, time.Since(begin).Seconds())

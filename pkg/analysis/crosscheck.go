@@ -8,11 +8,11 @@ import (
 
 	"github.com/tidwall/geodesic"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/series"
 	"fromrest/pkg/uncert"
 )
 
@@ -126,13 +126,13 @@ func from(o timing.Origin) string {
 
 // forward turns the trace of a reversed window back: time and distance count
 // from its begin, acceleration keeps its sign in the direction of travel.
-func forward(tr series.Trace) series.Trace {
+func forward(tr motion.Trace) motion.Trace {
 	n := tr.Len()
 	if n == 0 {
 		return tr
 	}
 	end := tr.S[n-1]
-	out := series.Trace{}
+	out := motion.Trace{}
 	for i := n - 1; i >= 0; i-- {
 		out.T = append(out.T, -tr.T[i])
 		out.S = append(out.S, end-tr.S[i])

@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"fromrest/pkg/analysis"
-	"fromrest/pkg/logfile"
+	"fromrest/pkg/format"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
@@ -215,7 +215,7 @@ func TestTenHertzFIT(t *testing.T) {
 	if math.Abs(q.Rate-10) > 0.05 || q.Source != recording.GNSS {
 		t.Errorf("%s speed at %g Hz, want 10 Hz GNSS", q.Source, q.Rate)
 	}
-	lf, err := logfile.Open(context.Background(), filepath.Join(realData, name), logfile.Options{})
+	lf, err := format.Open(context.Background(), filepath.Join(realData, name), format.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -280,7 +280,7 @@ func TestForeignAccelerometersAreSetAside(t *testing.T) {
 		for _, log := range []string{"csv/t19_2_launch1_reference_5hz.csv", "csv/t19_2_launch2_reference_5hz.csv",
 			"csv/t19_2_launch3_reference_5hz.csv", "csv/t19_2_launch1_obd_15hz.csv", "csv/munich1_launch_50hz.csv",
 			"nmea/f9k-three-launches-1hz.nmea", "nmea/regensburg-0.5hz.nmea"} {
-			c, err := logfile.OpenCompanion(t.Context(), filepath.Join(realData, with), logfile.Options{})
+			c, err := format.OpenCompanion(t.Context(), filepath.Join(realData, with), format.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}

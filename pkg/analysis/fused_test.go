@@ -13,7 +13,7 @@ import (
 	"sync"
 	"testing"
 
-	"fromrest/pkg/logfile"
+	"fromrest/pkg/format"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
@@ -81,7 +81,7 @@ func drive(t testing.TB, seed uint64, starts int) *synth.Session {
 // with what was driven.
 func pair(t testing.TB, s *synth.Session, rec *recording.Recording) (*Log, map[*TimedRun]*synth.Run) {
 	p := &pipeline{targets: targets(nil)}
-	out := p.log(context.Background(), Input{Path: "session"}, &logfile.Log{Recording: rec})
+	out := p.log(context.Background(), Input{Path: "session"}, &format.Log{Recording: rec})
 	if out.err != nil {
 		t.Fatal(out.err)
 	}

@@ -9,8 +9,8 @@ import (
 	"strings"
 	"syscall"
 
-	"fromrest/pkg/logfile"
-	"fromrest/pkg/series"
+	"fromrest/pkg/format"
+	"fromrest/pkg/motion"
 )
 
 // Memory keeps what finished logs gave, so that a second call over the same logs
@@ -38,7 +38,7 @@ type finished struct {
 
 // trace is what makes a run long.
 type trace struct {
-	Trace               series.Trace
+	Trace               motion.Trace
 	RawT, RawV          []float64
 	RawOut              []bool
 	RawAccelT, RawAccel []float64
@@ -70,7 +70,7 @@ func (p *pipeline) settingsKey() string {
 		with = o.With.Key()
 	}
 	return fmt.Sprintf("%q units %q targets %#v all %v columns %q with %q part %s", o.Build, p.settings().Units, p.targets, o.All,
-		logfile.ColumnsKey(o.Columns), with, o.Part.Key())
+		format.ColumnsKey(o.Columns), with, o.Part.Key())
 }
 
 // remembered returns what an input gave in an earlier call, or works it out and
@@ -83,7 +83,7 @@ func (p *pipeline) remembered(ctx context.Context, in Input, work func() outcome
 	if err != nil || !before.Mode().IsRegular() {
 		return p.cut(work())
 	}
-	sha, err := logfile.Sum(ctx, in.Path)
+	sha, err := format.Sum(ctx, in.Path)
 	if err != nil {
 		return p.cut(work())
 	}

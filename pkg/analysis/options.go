@@ -5,7 +5,7 @@ package analysis
 import (
 	"io"
 
-	"fromrest/pkg/logfile"
+	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
 )
 
@@ -28,7 +28,7 @@ type Options struct {
 	Judge   bool
 	Columns string // CSV mapping, see the formats page
 	// With, if set, is a log whose accelerometer goes with the inputs.
-	With *logfile.Companion
+	With *format.Companion
 	// Progress, if set, is called from one goroutine at a time with the number
 	// of bytes read so far of all inputs and the total; total is 0 if unknown.
 	Progress func(done, total int64)
@@ -38,7 +38,7 @@ type Options struct {
 	Finished func(logs int)
 
 	// Part says what of each log is read; the zero value is all.
-	Part logfile.Part
+	Part format.Part
 	// NoTraces leaves the traces and samples of runs out of the result, for calls
 	// over many logs that print times only.
 	NoTraces bool

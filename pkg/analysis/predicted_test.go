@@ -5,8 +5,8 @@ import (
 	"math"
 	"testing"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/series"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
@@ -29,7 +29,7 @@ func timedPrediction(t *testing.T, sh *sheet.Sheet) (*Prediction, RunConditions)
 		t.Fatal(err, p)
 	}
 	r := &TimedRun{ID: "a#1", Kind: segment.StandingStart, Mode: "m", Log: &Log{Quality: Quality{Rate: 50}}, HeadingDeg: 0, Counted: true}
-	tr := series.Trace{}
+	tr := motion.Trace{}
 	for i, k := 0.0, 0; k < len(p.Run.T); k++ {
 		if p.Run.T[k] < i {
 			continue

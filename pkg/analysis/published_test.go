@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/series"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/driveline"
@@ -15,7 +15,7 @@ import (
 func traceOfMotion(a func(v float64) float64, v0, end float64) *TimedRun {
 	const h = 0.002
 	r := &TimedRun{Kind: segment.Rolling, Mode: "m", Log: &Log{Quality: Quality{Rate: 50}}, HeadingDeg: 0}
-	tr := series.Trace{}
+	tr := motion.Trace{}
 	s, v := 0.0, v0
 	for i := 0; v < end; i++ {
 		if i%10 == 0 {

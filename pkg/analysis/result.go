@@ -4,11 +4,11 @@ import (
 	"time"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/align"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/series"
 	"fromrest/pkg/sheet"
 )
 
@@ -119,7 +119,7 @@ type TimedRun struct {
 	Pulls []timing.Time // speed-to-speed
 	Stop  *timing.Stop  // braking runs only
 
-	Trace series.Trace
+	Trace motion.Trace
 	// Raw are the samples the trace was made from: seconds since the launch,
 	// signed speed in m/s, and whether the sample was set aside.
 	RawT, RawV []float64

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"sync"
 
-	"fromrest/pkg/logfile"
+	"fromrest/pkg/format"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
@@ -116,7 +116,7 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 }
 
 // log analyses what was read of a single input.
-func (p *pipeline) log(ctx context.Context, in Input, lf *logfile.Log) outcome {
+func (p *pipeline) log(ctx context.Context, in Input, lf *format.Log) outcome {
 	rec := lf.Recording
 	problems := rec.Problems // a copy, so that the log does not keep the samples
 	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,
@@ -136,18 +136,18 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *logfile.Log) outcome {
 	return outcome{log: log, runs: runs}
 }
 
-func (p *pipeline) open(ctx context.Context, in Input) (*logfile.Log, error) {
+func (p *pipeline) open(ctx context.Context, in Input) (*format.Log, error) {
 	var last int64
-	lo := logfile.Options{Columns: p.opts.Columns, With: p.opts.With, Part: p.opts.Part, Workers: p.readers, Progress: p.progress(&last)}
+	lo := format.Options{Columns: p.opts.Columns, With: p.opts.With, Part: p.opts.Part, Workers: p.readers, Progress: p.progress(&last)}
 	if in.Open == nil {
-		return logfile.Open(ctx, in.Path, lo)
+		return format.Open(ctx, in.Path, lo)
 	}
 	r, err := in.Open()
 	if err != nil {
 		return nil, err
 	}
 	defer func(c io.Closer) { _ = c.Close() }(r)
-	return logfile.Read(ctx, r, in.Path, lo)
+	return format.Read(ctx, r, in.Path, lo)
 }
 
 // best prepares the track that the runs are timed from.

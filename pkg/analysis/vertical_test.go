@@ -5,14 +5,14 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"fromrest/pkg/series"
+	"fromrest/pkg/motion"
 )
 
 // climbing is a run at 3 m/s² for 10 s with heights and vertical speeds at 10 Hz as
 // height and up make them of the distance and the speed.
 func climbing(height, up func(s, v float64) float64) *TimedRun {
 	r := &TimedRun{}
-	var tr series.Trace
+	var tr motion.Trace
 	for i := 0; i <= 100; i++ {
 		t := float64(i) / 10
 		s, v := 1.5*t*t, 3*t

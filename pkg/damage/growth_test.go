@@ -10,13 +10,13 @@ import (
 	"time"
 
 	"fromrest/pkg/damage"
-	"fromrest/pkg/logfile"
+	"fromrest/pkg/format"
 	"fromrest/pkg/recording"
 )
 
 // read tells the format and reads, as the program does.
 func read(b []byte) (*recording.Recording, error) {
-	log, err := logfile.Read(context.Background(), bytes.NewReader(b), "log", logfile.Options{})
+	log, err := format.Read(context.Background(), bytes.NewReader(b), "log", format.Options{})
 	if log == nil || log.Recording == nil {
 		return &recording.Recording{}, err
 	}

@@ -9,15 +9,15 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
-	"fromrest/pkg/series"
 )
 
 // steady is a run at a constant acceleration of a m/s² for end seconds.
 func steady(mode string, a, heading, end float64) *analysis.TimedRun {
 	r := &analysis.TimedRun{ID: mode, Mode: mode, Kind: segment.StandingStart, Counted: true, HeadingDeg: heading}
-	var tr series.Trace
+	var tr motion.Trace
 	for t := -0.5; t <= end; t += 0.01 {
 		u := max(t, 0)
 		tr.T, tr.S, tr.V, tr.A = append(tr.T, t), append(tr.S, a*u*u/2), append(tr.V, a*u), append(tr.A, a)

@@ -14,10 +14,10 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/figure"
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
-	"fromrest/pkg/series"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -29,7 +29,7 @@ var update = flag.Bool("update", false, "write the figures of the documentation 
 // the true launch.
 type methodRun struct {
 	truth  *synth.Truth
-	trace  series.Trace
+	trace  motion.Trace
 	t, v   []float64 // samples, s and m/s
 	launch float64   // s, estimated
 	u95    float64   // s, half-width of the launch

@@ -20,11 +20,11 @@ import (
 	"github.com/muktihari/fit/proto"
 	tormoder "github.com/tormoder/fit"
 
+	"fromrest/pkg/format"
 	"fromrest/pkg/format/csv"
 	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/gpx"
 	"fromrest/pkg/format/nmea"
-	"fromrest/pkg/logfile"
 	"fromrest/pkg/recording"
 )
 
@@ -115,7 +115,7 @@ var tasks = map[string]func(f *os.File, size int64) (int, *recording.Recording, 
 		return 0, rec, err
 	},
 	"any": func(f *os.File, size int64) (int, *recording.Recording, error) {
-		log, err := logfile.Open(context.Background(), f.Name(), logfile.Options{})
+		log, err := format.Open(context.Background(), f.Name(), format.Options{})
 		if log == nil {
 			return 0, nil, err
 		}

@@ -66,7 +66,7 @@ func TestPerformance(t *testing.T) {
 	busy := load()
 	var all []result
 	for _, l := range logs {
-		all = append(all, format(t, l, megabytes, peerSize, orAll(processors)))
+		all = append(all, measureFormat(t, l, megabytes, peerSize, orAll(processors)))
 	}
 	text := table(all, busy)
 	if *document == "" {
@@ -82,8 +82,8 @@ func TestPerformance(t *testing.T) {
 	}
 }
 
-// format measures one format at every size, and its peers at one.
-func format(t *testing.T, l kind, megabytes []float64, peerSize int64, processors int) result {
+// measureFormat measures one format at every size, and its peers at one.
+func measureFormat(t *testing.T, l kind, megabytes []float64, peerSize int64, processors int) result {
 	dir, err := os.MkdirTemp(*folder, "fromrest-performance")
 	if err != nil {
 		t.Fatal(err)

@@ -6,10 +6,10 @@ import (
 
 	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/series"
 	"fromrest/pkg/unit"
 )
 
@@ -81,7 +81,7 @@ func sampleRun(id string, log *analysis.Log, launch time.Time, a, deg float64) *
 		}
 	}
 	r.Pulls = []timing.Time{{Name: "30-50 mph", From: timing.FromSpeed, Seconds: 20 * unit.MPH / a, U95: 0.05, TrapSpeed: math.NaN(), EndSpeed: math.NaN()}}
-	tr := series.Trace{}
+	tr := motion.Trace{}
 	for t := -0.5; t <= 16; t += 0.05 {
 		v := a * math.Max(t, 0)
 		tr.T, tr.S, tr.V, tr.A = append(tr.T, t), append(tr.S, v*v/2/a), append(tr.V, v), append(tr.A, a)

@@ -35,8 +35,8 @@ import (
 	"errors"
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/series"
 	"fromrest/pkg/uncert"
 )
 
@@ -204,7 +204,7 @@ func (e *Estimate) Raw() (t, v []float64, out []bool) {
 
 // TraceBuilder accumulates the mean trace over the paths.
 type TraceBuilder struct {
-	tr     series.Trace
+	tr     motion.Trace
 	launch float64
 	sq     [3][]float64
 	within [3][]float64 // variances inside one path
@@ -253,7 +253,7 @@ func (b *TraceBuilder) Add(p *Path) {
 }
 
 // Trace returns the mean trace with standard deviations.
-func (b *TraceBuilder) Trace() series.Trace {
+func (b *TraceBuilder) Trace() motion.Trace {
 	sd := func(sq, m []float64) []float64 {
 		out := make([]float64, len(m))
 		for i := range m {

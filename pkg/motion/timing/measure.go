@@ -6,8 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/estimate"
-	"fromrest/pkg/series"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -17,7 +17,7 @@ type Result struct {
 	Times    []Time // each target from rest, then with rollout; those reached
 	Pulls    []Time
 	Rollout  uncert.Value // s from the launch to 0.3048 m; U is half of U95/1.96
-	Trace    series.Trace
+	Trace    motion.Trace
 	MaxSpeed float64 // m/s
 	// Peak is the highest acceleration of the trace, and Mean the acceleration
 	// from the launch to the highest speed, in m/s².

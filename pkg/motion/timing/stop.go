@@ -3,8 +3,8 @@ package timing
 import (
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/estimate"
-	"fromrest/pkg/series"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -64,7 +64,7 @@ func MeasureStop(e *estimate.Estimate, units string) (Stop, Result) {
 // from the stop: half of its mean, with the time it takes from a fifth to four
 // fifths as the width of what is not known of the instant. Without a brake
 // trigger in the log the first touch of the pedal is not seen.
-func setsIn(tr *series.Trace) (t, u float64) {
+func setsIn(tr *motion.Trace) (t, u float64) {
 	n := tr.Len()
 	if n == 0 {
 		return 0, 0

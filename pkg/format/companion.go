@@ -1,4 +1,4 @@
-package logfile
+package format
 
 import (
 	"context"

@@ -1,10 +1,10 @@
-// Package logfile tells a log's format by its content and reads it.
+// Package format tells a log's format by its content and reads it.
 //
 // Names say nothing: a picture renamed to .nmea is refused as a picture, and
 // an NMEA log called notes.txt is read. Gzip-compressed logs are read through.
 // The SHA-256 of a log is that of its bytes as stored, so that anybody can
 // check it with the usual tools; it is computed beside the parsing.
-package logfile
+package format
 
 import (
 	"bytes"

@@ -1,6 +1,6 @@
-// Package series holds functions of time as sampled columns: interpolation,
+// Package motion holds functions of time as sampled columns: interpolation,
 // crossings and integration, with no knowledge of what was sampled.
-package series
+package motion
 
 import "sort"
 
