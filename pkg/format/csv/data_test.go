@@ -8,8 +8,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
 
 const dataDir = "../../../../shared/data/csv"
@@ -112,7 +112,7 @@ func TestOneBadRowMovesNoOther(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if changed, lost := damage.Loss(whole, rec); changed+lost > 1 {
+	if changed, lost := testlog.Loss(whole, rec); changed+lost > 1 {
 		t.Errorf("%d fixes changed, %d lost", changed, lost)
 	}
 }

@@ -9,8 +9,8 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
 
 func readBytes(b []byte) (*recording.Recording, error) {
@@ -19,15 +19,15 @@ func readBytes(b []byte) (*recording.Recording, error) {
 
 // Damage at one place must cost no more than a few fixes near it.
 func TestDamageStaysWhereItIs(t *testing.T) {
-	logs := damage.Logs(t, "csv/*.csv", "csv/*/*.csv")
-	for _, name := range damage.Names(logs) {
+	logs := testlog.Logs(t, "csv/*.csv", "csv/*/*.csv")
+	for _, name := range testlog.Names(logs) {
 		text := logs[name]
 		head := bytes.IndexByte(text, '\n')
 		whole, err := readBytes(text)
 		if err != nil {
 			t.Fatal(err)
 		}
-		damage.Each(t, name, text, 40, readBytes, func(h damage.Hurt, rec *recording.Recording, err error) {
+		testlog.Each(t, name, text, 40, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
 			if h.At <= head {
 				return // a damaged header may be refused
 			}
@@ -37,7 +37,7 @@ func TestDamageStaysWhereItIs(t *testing.T) {
 			if (whole.Primary() == nil) != (rec.Primary() == nil) {
 				t.Fatal("the track is lost")
 			}
-			if changed, lost := damage.Loss(whole, rec); lost > 45 || changed > 6+h.Len/30 {
+			if changed, lost := testlog.Loss(whole, rec); lost > 45 || changed > 6+h.Len/30 {
 				t.Errorf("%d fixes lost, %d changed", lost, changed)
 			}
 		})
@@ -52,7 +52,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("a\n1\n2\n3\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		rec, _ := Read(context.Background(), bytes.NewReader(b), "log.csv", Options{})
-		damage.Sound(t, rec)
+		testlog.Sound(t, rec)
 		Sniff(b)
 	})
 }

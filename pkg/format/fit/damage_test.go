@@ -10,8 +10,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
 
 // seeds are the real recordings that are here, and files of our own.
@@ -38,7 +38,7 @@ func readBytes(b []byte) (*recording.Recording, error) {
 // in the order of time, and little lost.
 func TestDamage(t *testing.T) {
 	logs := seeds(t)
-	for _, name := range damage.Names(logs) {
+	for _, name := range testlog.Names(logs) {
 		t.Run(name, func(t *testing.T) {
 			b := logs[name]
 			n := 40
@@ -47,7 +47,7 @@ func TestDamage(t *testing.T) {
 			}
 			whole, _ := readBytes(b)
 			full, poor, all := fixes(whole), 0, 0
-			damage.Each(t, name, b, n, readBytes, func(h damage.Hurt, rec *recording.Recording, err error) {
+			testlog.Each(t, name, b, n, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
 				all++
 				if lost := full - fixes(rec); lost > full/10+20 && h.At > 200 {
 					poor++
@@ -108,7 +108,7 @@ func TestFarFromDamage(t *testing.T) {
 func TestGrowth(t *testing.T) {
 	// Bytes that look like definitions and messages without end.
 	for _, pattern := range [][]byte{{0x40, 0, 0, 20, 0, 1, 253, 4, 0x86}, {0}, {0x40}, {0xFF}, {0x40, 0, 1, 0, 20, 64, 0, 0, 0}} {
-		damage.Growth(t, fmt.Sprintf("%x", pattern), (256<<10)/len(pattern), func(n int) []byte {
+		testlog.Growth(t, fmt.Sprintf("%x", pattern), (256<<10)/len(pattern), func(n int) []byte {
 			w := newWriter(14)
 			w.define(0, mesgRecord, fieldTime, typeUint32, 4)
 			w.values(0, 1000000000, 4)
@@ -120,9 +120,9 @@ func TestGrowth(t *testing.T) {
 	claims := bytes.Clone(one)
 	binary.LittleEndian.PutUint32(claims[4:], 0xFFFFFFF0)
 	for name, file := range map[string][]byte{"a file of three records after the other": one, "each claiming 4 GB": claims} {
-		damage.Growth(t, name, 1000, func(n int) []byte { return bytes.Repeat(file, n) }, 2500, readBytes)
+		testlog.Growth(t, name, 1000, func(n int) []byte { return bytes.Repeat(file, n) }, 2500, readBytes)
 	}
-	damage.Growth(t, "a layout a record", 2000, func(n int) []byte {
+	testlog.Growth(t, "a layout a record", 2000, func(n int) []byte {
 		w := newWriter(14)
 		for i := range n {
 			w.define(0, mesgRecord, fieldTime, typeUint32, 4, 6, typeUint16, 2, 200, typeByte, byte(i), 201, typeByte, byte(i>>8))
@@ -148,6 +148,6 @@ func FuzzRead(f *testing.F) {
 		if err == nil && fixes(rec) == 0 && rec.Accel.Len() == 0 {
 			t.Fatal("no error and nothing read")
 		}
-		damage.Sound(t, rec)
+		testlog.Sound(t, rec)
 	})
 }

@@ -12,8 +12,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
 
 // seeds are the real recordings that are here, and a file of our own.
@@ -39,15 +39,15 @@ func readBytes(b []byte) (*recording.Recording, error) {
 // lies away from the damage unchanged.
 func TestDamage(t *testing.T) {
 	logs := seeds(t)
-	for _, name := range damage.Names(logs) {
+	for _, name := range testlog.Names(logs) {
 		t.Run(name, func(t *testing.T) {
 			b := logs[name]
 			whole, _ := readBytes(b)
-			damage.Each(t, name, b, 12, readBytes, func(h damage.Hurt, rec *recording.Recording, err error) {
+			testlog.Each(t, name, b, 12, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
 				if whole.Primary().Len() < 100 {
 					return
 				}
-				if changed, lost := damage.Loss(whole, rec); changed+lost > 5+h.Len/50 {
+				if changed, lost := testlog.Loss(whole, rec); changed+lost > 5+h.Len/50 {
 					t.Errorf("%d fixes changed, %d lost", changed, lost)
 				}
 			})
@@ -58,7 +58,7 @@ func TestDamage(t *testing.T) {
 // TestGrowth reads hostile text of two lengths. Nothing may be kept of it.
 func TestGrowth(t *testing.T) {
 	for _, unit := range []string{"<a>", "<trkpt ", "&a;", "<!--", "<![CDATA[", "<trkpt lat=\"1\" lon=\"2\">", "<trkseg>", "\xff", "<", "<trkpt><!--", "<trkpt a='"} {
-		damage.Growth(t, unit, (512<<10)/len(unit), func(n int) []byte { return []byte(head11 + strings.Repeat(unit, n)) }, 250, readBytes)
+		testlog.Growth(t, unit, (512<<10)/len(unit), func(n int) []byte { return []byte(head11 + strings.Repeat(unit, n)) }, 250, readBytes)
 	}
 }
 
@@ -76,7 +76,7 @@ func FuzzRead(f *testing.F) {
 		if err == nil && rec.Primary().Len() == 0 {
 			t.Fatal("no error and nothing read")
 		}
-		damage.Sound(t, rec)
+		testlog.Sound(t, rec)
 	})
 }
 
@@ -89,12 +89,12 @@ func readSlow(b []byte) (*recording.Recording, error) {
 // read here are those of encoding/xml, and stop and go on between any two.
 func TestPlainIsXML(t *testing.T) {
 	logs := seeds(t)
-	for _, name := range damage.Names(logs) {
+	for _, name := range testlog.Names(logs) {
 		b := logs[name]
 		b = b[:min(len(b), 60_000)]
-		damage.Each(t, name, b, 150, func(b []byte) (*recording.Recording, error) {
+		testlog.Each(t, name, b, 150, func(b []byte) (*recording.Recording, error) {
 			rec, err := readBytes(b)
-			if got, want := damage.Dump(rec, err), damage.Dump(readSlow(b)); got != want {
+			if got, want := testlog.Dump(rec, err), testlog.Dump(readSlow(b)); got != want {
 				t.Error(cmp.Diff(want, got))
 			}
 			return rec, err
@@ -118,9 +118,9 @@ func FuzzPlain(f *testing.F) {
 	f.Add([]byte("00<A000>00<<trkpt "))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		opts := Options{MaxToken: 512}
-		got := damage.Dump(Read(context.Background(), iotest.OneByteReader(bytes.NewReader(b)), "", opts))
+		got := testlog.Dump(Read(context.Background(), iotest.OneByteReader(bytes.NewReader(b)), "", opts))
 		opts.slow = true
-		if want := damage.Dump(Read(context.Background(), bytes.NewReader(b), "", opts)); got != want {
+		if want := testlog.Dump(Read(context.Background(), bytes.NewReader(b), "", opts)); got != want {
 			t.Error(cmp.Diff(want, got))
 		}
 	})

@@ -12,14 +12,14 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 	"fromrest/pkg/unit"
 )
 
 // dataFiles returns the real recordings, by folder and name.
 func dataFiles(t testing.TB) map[string][]byte {
-	return damage.Logs(t, "nmea/*", "mixed/*")
+	return testlog.Logs(t, "nmea/*", "mixed/*")
 }
 
 // TestRealRecordings pins the fixes, those with speed, the first and last
@@ -152,10 +152,10 @@ func TestParallelIsSequential(t *testing.T) {
 	files["drive"] = drive(3000)
 	rng := rand.New(rand.NewPCG(3, 4))
 	parts, longest := 3, 1<<20
-	if damage.Thorough() {
+	if testlog.Thorough() {
 		parts, longest = 60, math.MaxInt
 	}
-	for _, name := range damage.Names(files) {
+	for _, name := range testlog.Names(files) {
 		whole := files[name]
 		whole = whole[:min(len(whole), longest)]
 		for i := range 1 + parts {
@@ -164,10 +164,10 @@ func TestParallelIsSequential(t *testing.T) {
 				from := rng.IntN(len(whole))
 				b = whole[from : from+rng.IntN(len(whole)-from+1)]
 			}
-			want := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
+			want := testlog.Dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
 			for range 2 {
 				opts := Options{Workers: 1 + rng.IntN(4), ChunkBytes: 200 + rng.IntN(1+len(b)/3)}
-				if got := damage.Dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
+				if got := testlog.Dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
 					t.Fatalf("%s, %d bytes with %+v: %s", name, len(b), opts, cmp.Diff(want, got))
 				}
 			}
@@ -179,10 +179,10 @@ func TestParallelIsSequential(t *testing.T) {
 // read from lines far from it is unchanged.
 func TestMutants(t *testing.T) {
 	files := dataFiles(t)
-	for _, name := range damage.Names(files) {
+	for _, name := range testlog.Names(files) {
 		t.Run(name, func(t *testing.T) {
 			b := files[name]
-			if !damage.Thorough() {
+			if !testlog.Thorough() {
 				b = b[:min(len(b), 200_000)]
 			}
 			workers := 0
@@ -195,13 +195,13 @@ func TestMutants(t *testing.T) {
 			if tr := whole.Primary(); tr != nil {
 				full = tr.Len()
 			}
-			damage.Each(t, name, b, 12, read, func(h damage.Hurt, rec *recording.Recording, err error) {
+			testlog.Each(t, name, b, 12, read, func(h testlog.Hurt, rec *recording.Recording, err error) {
 				if full <= 40 || name == "nmea/track-PosData-20081216-115434.nmea" {
 					return // without checksums damage cannot be told
 				}
 				// 200 bytes are three sentences; a fix ahead of its time may hide
 				// as many again.
-				if changed, lost := damage.Loss(whole, rec); changed > 12 || lost > 25 {
+				if changed, lost := testlog.Loss(whole, rec); changed > 12 || lost > 25 {
 					t.Errorf("%d fixes changed, %d of %d lost", changed, lost, full)
 				}
 			})

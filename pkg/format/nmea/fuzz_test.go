@@ -11,8 +11,8 @@ import (
 
 	gonmea "github.com/adrianmo/go-nmea"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 	"fromrest/pkg/unit"
 )
 
@@ -223,9 +223,9 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("$GPRMC,101500,A,5200,N,1,E,1,,140626\n$"), 1)
 	f.Fuzz(func(t *testing.T, b []byte, cut int) {
 		r, err := Read(context.Background(), bytes.NewReader(b), "", Options{Workers: 1})
-		other := damage.Dump(Read(context.Background(), bytes.NewReader(b), "", Options{Workers: 1, ChunkBytes: 1 + cut&0xffff}))
-		if len(b) < longestLine && damage.Dump(r, err) != other {
-			t.Fatalf("another cut gives another result:\n%s\n%s", damage.Dump(r, err), other)
+		other := testlog.Dump(Read(context.Background(), bytes.NewReader(b), "", Options{Workers: 1, ChunkBytes: 1 + cut&0xffff}))
+		if len(b) < longestLine && testlog.Dump(r, err) != other {
+			t.Fatalf("another cut gives another result:\n%s\n%s", testlog.Dump(r, err), other)
 		}
 		tr := r.Primary()
 		if tr == nil {

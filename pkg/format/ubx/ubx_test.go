@@ -15,8 +15,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
 
 // enframe wraps a payload.
@@ -211,8 +211,8 @@ func readBytes(b []byte) (*recording.Recording, error) {
 func TestMutants(t *testing.T) {
 	want := map[string]int{"pygpsdata-BADNMEAEOF.log": 2, "pygpsdata-HNR.log": 13, "pygpsdata-MIXED.log": 39,
 		"pygpsdata-MIXED2.log": 1, "pygpsdata-MIXED3.log": 3, "pygpsdata-MIXED3BADCK.log": 1}
-	logs := damage.Logs(t, "mixed/*")
-	for _, name := range damage.Names(logs) {
+	logs := testlog.Logs(t, "mixed/*")
+	for _, name := range testlog.Names(logs) {
 		b := logs[name]
 		whole, _ := readBytes(b)
 		n := 0
@@ -222,10 +222,10 @@ func TestMutants(t *testing.T) {
 		if n != want[filepath.Base(name)] {
 			t.Errorf("%s: %d fixes", name, n)
 		}
-		damage.Each(t, name, b, 100, readBytes, func(h damage.Hurt, rec *recording.Recording, err error) {
+		testlog.Each(t, name, b, 100, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
 			// A solution is 80 bytes or more; one whose time is ahead takes
 			// another with it.
-			if changed, lost := damage.Loss(whole, rec); n > 20 && changed+lost > 6 {
+			if changed, lost := testlog.Loss(whole, rec); n > 20 && changed+lost > 6 {
 				t.Errorf("%d fixes changed, %d of %d lost", changed, lost, n)
 			}
 		})
@@ -236,7 +236,7 @@ func TestMutants(t *testing.T) {
 // frame and every frame claims the longest payload.
 func TestGrowth(t *testing.T) {
 	for _, unit := range [][]byte{{sync1}, {sync1, sync2}, {sync1, sync2, 1, 7, 0, 4}, {sync1, sync2, 1, 7, 92, 0}, pvt(noon, 5, 1000)} {
-		damage.Growth(t, fmt.Sprintf("%x", unit[:min(6, len(unit))]), (1<<20)/len(unit), func(n int) []byte { return bytes.Repeat(unit, n) }, 8, readBytes)
+		testlog.Growth(t, fmt.Sprintf("%x", unit[:min(6, len(unit))]), (1<<20)/len(unit), func(n int) []byte { return bytes.Repeat(unit, n) }, 8, readBytes)
 	}
 }
 
@@ -249,6 +249,6 @@ func FuzzRead(f *testing.F) {
 		if s := Sniff(b); s < 0 || s > 100 {
 			t.Fatal(s)
 		}
-		damage.Sound(t, rec)
+		testlog.Sound(t, rec)
 	})
 }

@@ -1,11 +1,11 @@
-// Package damage is what the tests of the readers share: it makes damaged
+// Package testlog is what the tests of the readers share: it makes damaged
 // copies of logs, checks that a recording keeps the promises of its type, tells
 // what damage changed, and measures what reading allocates.
 //
 // The model of damage is a card or a line that fails at one place: bits flip, a
 // piece of up to 200 bytes is lost, comes twice, is shuffled, is overwritten by
 // noise or by zeros. Everything is seeded. Only tests import the package.
-package damage
+package testlog
 
 import (
 	"bytes"

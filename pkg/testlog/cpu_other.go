@@ -1,6 +1,6 @@
 //go:build !unix
 
-package damage
+package testlog
 
 import "time"
 

@@ -1,4 +1,4 @@
-package damage_test
+package testlog_test
 
 import (
 	"bytes"
@@ -9,9 +9,9 @@ import (
 	"testing"
 	"time"
 
-	"fromrest/pkg/damage"
 	"fromrest/pkg/format"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
 
 // read tells the format and reads, as the program does.
@@ -117,7 +117,7 @@ var growth = []struct {
 // Twice the input costs twice the work, also where it is made to hurt.
 func TestGrowth(t *testing.T) {
 	for _, g := range growth {
-		damage.Growth(t, g.name, g.n, g.text, g.perByte, read)
+		testlog.Growth(t, g.name, g.n, g.text, g.perByte, read)
 	}
 }
 
