@@ -37,7 +37,7 @@ race:
 # docs/performance.md. Logs of up to 1000 MB are written and deleted. Parsers of
 # Node are found through NODE_PATH.
 bench:
-	$(GO) test ./pkg/performance -run TestPerformance -v -count 1 -timeout 60m -args -performance.doc=../../docs/performance.md
+	$(GO) test ./pkg/bench -run TestPerformance -v -count 1 -timeout 60m -args -performance.doc=../../docs/performance.md
 
 # Ratios of single parts, and what twice the input costs in time.
 benchmarks:

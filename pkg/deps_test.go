@@ -14,7 +14,7 @@ import (
 var level = map[string]int{
 	"unit": 0, "uncert": 0, "diag": 0, "shallow": 0,
 	"recording": 1, "motion": 1, "motion/kalman": 1, "stats": 1, "vehicle/air": 1, "vehicle/driveline": 1,
-	"testlog": 1, "performance": 8, // for tests only
+	"testlog": 1, "bench": 8, // for tests only
 	"format/nmea": 2, "format/fit": 2, "format/csv": 2, "format/gpx": 2, "format/ubx": 2, "synth": 2,
 	"format": 3, "motion/estimate": 3, "motion/align": 3, "motion/segment": 3,
 	"motion/timing": 4, "sheet": 4,
@@ -26,7 +26,7 @@ var level = map[string]int{
 var sideways = map[string]bool{
 	"report figure":                  true, // the report inlines the figures
 	"motion/estimate motion/segment": true, // estimation happens inside a segment's window
-	"testlog recording":               true, // tests check what a reader made
+	"testlog recording":              true, // tests check what a reader made
 }
 
 func TestImportsFollowTheArrows(t *testing.T) {

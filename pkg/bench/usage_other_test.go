@@ -1,6 +1,6 @@
 //go:build !linux
 
-package performance
+package bench
 
 import (
 	"os"

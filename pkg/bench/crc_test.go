@@ -1,4 +1,4 @@
-package performance
+package bench
 
 // crc is the checksum of FIT files, CRC-16/ARC, table by nibble.
 type crc struct{ c uint16 }

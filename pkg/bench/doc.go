@@ -1,4 +1,4 @@
-// Package performance measures what reading a log costs and writes the table of
+// Package bench measures what reading a log costs and writes the table of
 // docs/performance.md. It consists of tests alone.
 //
 // The model: logs of an invented drive are written to a temporary folder at
@@ -11,4 +11,4 @@
 // between rows of one run are what the table is for. A reader that keeps
 // nothing does less than one that makes a recording, and the table says which
 // does what.
-package performance
+package bench
