@@ -12,7 +12,7 @@ import (
 // level orders the packages: a package may import only packages of a lower
 // level, and those of its own level named in sideways.
 var level = map[string]int{
-	"unit": 0, "uncert": 0, "diag": 0, "shallow": 0,
+	"unit": 0, "uncert": 0, "diag": 0, "tomltext": 0,
 	"recording": 1, "motion": 1, "motion/kalman": 1, "stats": 1, "vehicle/air": 1, "vehicle/driveline": 1,
 	"testlog": 1, "bench": 8, // for tests only
 	"format/nmea": 2, "format/fit": 2, "format/csv": 2, "format/gpx": 2, "format/ubx": 2, "synth": 2,

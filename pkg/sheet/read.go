@@ -13,7 +13,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
-	"fromrest/pkg/shallow"
+	"fromrest/pkg/tomltext"
 )
 
 // maxSheet is far beyond any sheet a person writes.
@@ -51,7 +51,7 @@ func Parse(text, name string) (*Sheet, error) {
 	text = strings.TrimPrefix(text, "\ufeff")
 	text = strings.ReplaceAll(text, "\r\n", "\n")
 	s := &Sheet{Name: name, lines: newLines(text)}
-	if line := shallow.Line(text); line > 0 {
+	if line := tomltext.Line(text); line > 0 {
 		return nil, s.errorAt(line, "nested too deeply for a session sheet")
 	}
 	var w wireSheet

@@ -9,7 +9,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"fromrest/pkg/recording"
-	"fromrest/pkg/shallow"
+	"fromrest/pkg/tomltext"
 )
 
 // mappingFile is the TOML file kept for a logger.
@@ -70,7 +70,7 @@ func ReadMapping(r io.Reader, name string) (*Mapping, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	if line := shallow.Line(string(text)); line > 0 {
+	if line := tomltext.Line(string(text)); line > 0 {
 		return nil, fmt.Errorf("%s: line %d: nested too deeply", name, line)
 	}
 	var f mappingFile

@@ -1,4 +1,4 @@
-package shallow
+package tomltext
 
 import (
 	"strings"

@@ -1,4 +1,4 @@
-// Package shallow finds TOML texts that nest too deeply before they are
+// Package tomltext finds TOML texts that nest too deeply before they are
 // decoded. A decoder's work grows with the square of the depth: a key of forty
 // thousand parts, eighty kilobytes of text, takes it minutes.
 //
@@ -6,7 +6,7 @@
 // brackets open at one time, outside quoted strings on one line. Limits: inside
 // a string of several lines names and brackets are counted as if they stood
 // outside, which no prose comes near.
-package shallow
+package tomltext
 
 // Depth is how deep a text may nest; sheets and mappings nest to four.
 const Depth = 32
