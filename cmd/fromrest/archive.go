@@ -10,9 +10,9 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 )
 
 func archiveCommand() *cli.Command {
@@ -229,7 +229,7 @@ func exportParquet(c *cli.Context, dir string) error {
 	}
 	failed := false
 	for _, id := range ids {
-		res, err := a.Analyse(c.Context, id, analysis.Options{Version: buildVersion(), All: true})
+		res, err := a.Analyse(c.Context, id, session.Options{Version: buildVersion(), All: true})
 		if err == nil {
 			for _, f := range res.Failed {
 				complain(c, f)

@@ -3,8 +3,8 @@ package main
 import (
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 )
 
 func checkCommand() *cli.Command {
@@ -23,7 +23,7 @@ Example: before the first run, on a minute of standing and driving
 			if err != nil {
 				return err
 			}
-			res, s, err := analyseWith(c, func(o *analysis.Options) { judged(o); timesOnly(o) })
+			res, s, err := analyseWith(c, func(o *session.Options) { judged(o); timesOnly(o) })
 			if err != nil {
 				return err
 			}

@@ -9,11 +9,11 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 )
 
 func compareCommand() *cli.Command {
@@ -71,7 +71,7 @@ func runCompare(c *cli.Context) error {
 	if opts.Targets == nil && format != "json" {
 		opts.Targets = report.CompareTargets(res)
 	}
-	cmp, err := analysis.Compare(res, opts)
+	cmp, err := session.Compare(res, opts)
 	if err != nil {
 		return err
 	}
@@ -96,8 +96,8 @@ func runCompare(c *cli.Context) error {
 }
 
 // compareOptions turns the flags of compare into its options.
-func compareOptions(c *cli.Context) (analysis.CompareOptions, error) {
-	o := analysis.CompareOptions{Smallest: c.Float64("smallest"), OwnScatter: c.Bool("own-scatter")}
+func compareOptions(c *cli.Context) (session.CompareOptions, error) {
+	o := session.CompareOptions{Smallest: c.Float64("smallest"), OwnScatter: c.Bool("own-scatter")}
 	from, err := oneOf(c, "origin", "rest", "rollout", "both")
 	if err != nil {
 		return o, err
@@ -143,7 +143,7 @@ func readPast(path string) (*report.PastScatter, error) {
 }
 
 // compareFigures draws each target, the mean traces and the time gained.
-func compareFigures(c *cli.Context, dir string, res *analysis.Result, cmp *compare.Result) error {
+func compareFigures(c *cli.Context, dir string, res *session.Result, cmp *compare.Result) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}

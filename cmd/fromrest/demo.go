@@ -9,8 +9,8 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
@@ -54,15 +54,15 @@ Example: into a folder of its own
 
 // demoResult analyses the logs just written. They go by their names without the
 // folder, so that the report's bytes do not depend on where it is.
-func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*analysis.Result, error) {
-	var inputs []analysis.Input
+func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*session.Result, error) {
+	var inputs []session.Input
 	for _, l := range logs {
 		path := filepath.Join(dir, l.Name)
-		inputs = append(inputs, analysis.Input{Path: l.Name, Mode: l.Mode,
+		inputs = append(inputs, session.Input{Path: l.Name, Mode: l.Mode,
 			Open: func() (io.ReadCloser, error) { return os.Open(path) }})
 	}
 	bar := newProgress(c, 1)
-	res, err := analysis.Run(c.Context, inputs, analysis.Options{Version: buildVersion(), Judge: true, Progress: bar.update})
+	res, err := session.Run(c.Context, inputs, session.Options{Version: buildVersion(), Judge: true, Progress: bar.update})
 	bar.done()
 	if err != nil {
 		return nil, err
@@ -74,11 +74,11 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*analysis.Res
 	if err != nil {
 		return nil, err
 	}
-	return res, analysis.ApplySheet(res, sheet)
+	return res, session.ApplySheet(res, sheet)
 }
 
 // demoReport writes the session's report.
-func demoReport(path string, res *analysis.Result) error {
+func demoReport(path string, res *session.Result) error {
 	var b bytes.Buffer
 	if err := report.HTML(&b, res, report.HTMLOptions{Title: res.Sheet.Title}); err != nil {
 		return err
@@ -87,7 +87,7 @@ func demoReport(path string, res *analysis.Result) error {
 }
 
 // demoText says what was written and what to type next.
-func demoText(c *cli.Context, dir string, logs []synth.DemoLog, res *analysis.Result) {
+func demoText(c *cli.Context, dir string, logs []synth.DemoLog, res *session.Result) {
 	w := c.App.Writer
 	fmt.Fprintf(w, "A simulated session of %d standing starts is in %s:\n", len(res.Runs), dir)
 	for _, l := range logs {

@@ -7,9 +7,9 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/vehicle/driveline"
 )
@@ -64,8 +64,8 @@ func runExplain(c *cli.Context) error {
 	if c.Bool("wheels") {
 		return runWheels(c, sh, modes)
 	}
-	var s *session
-	var res *analysis.Result
+	var s *work
+	var res *session.Result
 	if c.Args().Present() {
 		if res, s, err = analyse(c); err != nil {
 			return err
@@ -118,7 +118,7 @@ func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
 		return err
 	}
 	for i, m := range modes {
-		ch, s, err := analysis.Wheels(sh, m, bare, air)
+		ch, s, err := session.Wheels(sh, m, bare, air)
 		if err != nil {
 			return &exitError{exitFailed, err.Error()}
 		}

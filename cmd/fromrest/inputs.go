@@ -10,10 +10,10 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
 
@@ -37,10 +37,10 @@ func inputFlags(except ...string) []cli.Flag {
 	return slices.DeleteFunc(flags, func(f cli.Flag) bool { return slices.Contains(except, f.Names()[0]) })
 }
 
-// session is what a command that takes logs works on.
-type session struct {
-	inputs []analysis.Input
-	opts   analysis.Options
+// work is what a command that takes logs works on.
+type work struct {
+	inputs []session.Input
+	opts   session.Options
 	failed int          // arguments that named no log
 	sheet  *sheet.Sheet // nil without --sheet
 	only   []string     // runs to show, all if empty
@@ -50,8 +50,8 @@ type session struct {
 // readArgs turns flags and arguments into the inputs and options of an
 // analysis. An argument that names no log is reported at once, and the others
 // go on.
-func readArgs(c *cli.Context) (*session, error) {
-	s := &session{opts: analysis.Options{
+func readArgs(c *cli.Context) (*work, error) {
+	s := &work{opts: session.Options{
 		Units:   c.String("units"),
 		All:     c.Bool("all"),
 		Columns: c.String("columns"),
@@ -85,7 +85,7 @@ func readArgs(c *cli.Context) (*session, error) {
 	}
 	s.failed = len(errs)
 	for _, a := range args {
-		s.inputs = append(s.inputs, analysis.Input{Path: a.Path, Mode: a.Mode})
+		s.inputs = append(s.inputs, session.Input{Path: a.Path, Mode: a.Mode})
 	}
 	if len(s.inputs) == 0 {
 		return nil, &exitError{code: exitFailed}
@@ -94,7 +94,7 @@ func readArgs(c *cli.Context) (*session, error) {
 }
 
 // withCompanion reads the accelerometer that --with names.
-func withCompanion(c *cli.Context, s *session) error {
+func withCompanion(c *cli.Context, s *work) error {
 	path := c.String("with")
 	if path == "" {
 		return nil
@@ -108,7 +108,7 @@ func withCompanion(c *cli.Context, s *session) error {
 	}
 	// A folder may hold it among the logs.
 	if it, err := os.Stat(path); err == nil {
-		s.inputs = slices.DeleteFunc(s.inputs, func(in analysis.Input) bool {
+		s.inputs = slices.DeleteFunc(s.inputs, func(in session.Input) bool {
 			fi, err := os.Stat(in.Path)
 			return err == nil && os.SameFile(fi, it)
 		})
@@ -124,12 +124,12 @@ func withCompanion(c *cli.Context, s *session) error {
 // analyse reads the command's logs and runs the pipeline on them, with a
 // progress bar on a terminal. What failed is printed; outcome gives the exit
 // status once the results are out.
-func analyse(c *cli.Context) (*analysis.Result, *session, error) {
+func analyse(c *cli.Context) (*session.Result, *work, error) {
 	return analyseWith(c, nil)
 }
 
 // analyseWith is analyse for a command that wants further options.
-func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result, *session, error) {
+func analyseWith(c *cli.Context, more func(*session.Options)) (*session.Result, *work, error) {
 	s, err := readArgs(c)
 	if err != nil {
 		return nil, nil, err
@@ -148,7 +148,7 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 	bar := newProgress(c, len(s.inputs))
 	s.opts.Progress, s.opts.Finished = bar.update, bar.finished
 	tidy := openMemory(c, &s.opts)
-	res, err := analysis.Run(c.Context, s.inputs, s.opts)
+	res, err := session.Run(c.Context, s.inputs, s.opts)
 	bar.done()
 	tidy()
 	if err != nil && (res == nil || len(res.Logs) == 0) {
@@ -164,12 +164,12 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 	}
 	s.failed += len(res.Failed)
 	// A log remembered from an earlier call was not joined anew.
-	joined := func(l *analysis.Log) bool { return l.Quality.Accel != "" }
+	joined := func(l *session.Log) bool { return l.Quality.Accel != "" }
 	if w := s.opts.With; w != nil && w.Joined() == 0 && !slices.ContainsFunc(res.Logs, joined) {
 		complain(c, fmt.Errorf("%s: goes with none of the logs: %s", w.Name(), w.Why()))
 	}
 	if s.sheet != nil {
-		if err := analysis.ApplySheet(res, s.sheet); err != nil {
+		if err := session.ApplySheet(res, s.sheet); err != nil {
 			if len(s.undone) > 0 {
 				err = fmt.Errorf("interrupted, and the sheet does not fit what was done: %w", err)
 			}
@@ -180,7 +180,7 @@ func analyseWith(c *cli.Context, more func(*analysis.Options)) (*analysis.Result
 }
 
 // outcome is the exit status of a command whose results have been written.
-func outcome(c *cli.Context, s *session, res *analysis.Result) error {
+func outcome(c *cli.Context, s *work, res *session.Result) error {
 	if n := len(s.undone); n > 0 {
 		return &exitError{exitInterrupted, fmt.Sprintf("interrupted: %d of %d logs are done; not done: %s", len(s.inputs)-n, len(s.inputs), some(s.undone))}
 	}
@@ -233,14 +233,14 @@ func notePassed(c *cli.Context, passed []format.Passed) {
 }
 
 // timesOnly asks for results without traces, for commands that draw nothing.
-func timesOnly(o *analysis.Options) { o.NoTraces = true }
+func timesOnly(o *session.Options) { o.NoTraces = true }
 
 // judgedMost is up to how many logs a report judges each: what one log would be
 // worth is of no interest in a season's, and costs more than all else.
 const judgedMost = 60
 
 // judged asks for what each log is worth, which costs a second or two.
-func judged(o *analysis.Options) { o.Judge = true }
+func judged(o *session.Options) { o.Judge = true }
 
 // complain prints an error in one line without ending the command.
 func complain(c *cli.Context, err error) {

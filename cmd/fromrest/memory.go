@@ -11,14 +11,14 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
+	"fromrest/pkg/session"
 )
 
 // openMemory lets the analysis use and keep what finished logs gave, unless
 // --no-memory was given. Without a folder for it everything is worked out anew.
 // The function returned ends it.
-func openMemory(c *cli.Context, o *analysis.Options) func() {
+func openMemory(c *cli.Context, o *session.Options) func() {
 	none := func() {}
 	if c.Bool("no-memory") {
 		return none

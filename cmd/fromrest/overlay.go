@@ -9,9 +9,9 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 func overlayCommand() *cli.Command {
@@ -70,7 +70,7 @@ func runOverlay(c *cli.Context) error {
 	return outcome(c, s, res)
 }
 
-func figureOptions(c *cli.Context, res *analysis.Result, align string) figure.Options {
+func figureOptions(c *cli.Context, res *session.Result, align string) figure.Options {
 	o := figure.Options{Units: res.Settings.Units, From: timing.FromRollout}
 	if align == "launch" {
 		o.From = timing.FromRest

@@ -6,9 +6,9 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/session"
 )
 
 // partFlags are the flags that read a part of the logs.
@@ -21,7 +21,7 @@ func partFlags() []cli.Flag {
 }
 
 // readPart turns the flags into the part of the logs to read and the runs to show.
-func readPart(c *cli.Context, s *session) error {
+func readPart(c *cli.Context, s *work) error {
 	span := &s.opts.Part.Span
 	for flag, b := range map[string]*recording.Bound{"from": &span.From, "to": &span.To} {
 		text := c.String(flag)
@@ -52,7 +52,7 @@ func originWord(c *cli.Context, text string) bool {
 }
 
 // onlyRuns leaves the runs named by --only in a result.
-func onlyRuns(res *analysis.Result, ids []string) error {
+func onlyRuns(res *session.Result, ids []string) error {
 	if len(ids) == 0 {
 		return nil
 	}
@@ -65,11 +65,11 @@ func onlyRuns(res *analysis.Result, ids []string) error {
 			return &exitError{exitFailed, "--only " + id + ": no such run in these logs"}
 		}
 	}
-	res.Runs = slices.DeleteFunc(res.Runs, func(r *analysis.TimedRun) bool { return !slices.Contains(ids, r.ID) })
-	with := map[*analysis.Log]bool{}
+	res.Runs = slices.DeleteFunc(res.Runs, func(r *session.TimedRun) bool { return !slices.Contains(ids, r.ID) })
+	with := map[*session.Log]bool{}
 	for _, r := range res.Runs {
 		with[r.Log] = true
 	}
-	res.Logs = slices.DeleteFunc(res.Logs, func(l *analysis.Log) bool { return !with[l] })
+	res.Logs = slices.DeleteFunc(res.Logs, func(l *session.Log) bool { return !with[l] })
 	return nil
 }

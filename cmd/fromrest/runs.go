@@ -7,8 +7,8 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 )
 
 func runsCommand() *cli.Command {
@@ -81,7 +81,7 @@ func runRuns(c *cli.Context) error {
 var errNoPartition = usagef("several logs: name the Parquet partition with --session NAME")
 
 // runsParquet writes the result as a partition of each data set.
-func runsParquet(c *cli.Context, res *analysis.Result) error {
+func runsParquet(c *cli.Context, res *session.Result) error {
 	name, err := partition(c, res)
 	if err != nil {
 		return err
@@ -95,7 +95,7 @@ func runsParquet(c *cli.Context, res *analysis.Result) error {
 
 // partition is the name of the session that the result is written as: another
 // call with the same name replaces it.
-func partition(c *cli.Context, res *analysis.Result) (string, error) {
+func partition(c *cli.Context, res *session.Result) (string, error) {
 	if s := c.String("session"); s != "" {
 		return s, nil
 	}

@@ -9,9 +9,9 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
@@ -63,7 +63,7 @@ func runSheet(c *cli.Context) error {
 }
 
 // draftInput describes a result for the draft of its sheet.
-func draftInput(res *analysis.Result, units string) sheet.DraftInput {
+func draftInput(res *session.Result, units string) sheet.DraftInput {
 	in := sheet.DraftInput{Units: units}
 	if sh := res.Sheet; sh != nil { // redraft what is known
 		in.Title, in.Date, in.Place, in.Vehicle, in.Conditions = sh.Title, sh.Date, sh.Place, &sh.Vehicle, &sh.Conditions
@@ -74,7 +74,7 @@ func draftInput(res *analysis.Result, units string) sheet.DraftInput {
 		}
 	}
 	name, per := report.SpeedUnit(units)
-	for i, r := range analysis.SheetRuns(res) {
+	for i, r := range session.SheetRuns(res) {
 		tr := res.Runs[i]
 		d := sheet.DraftRun{Run: r, Mode: tr.Mode, Note: fmt.Sprintf("to %s %s", uncert.RoundHalfUp(tr.MaxSpeed/per, 0), name)}
 		if tr.HeadingDeg == tr.HeadingDeg {
@@ -104,7 +104,7 @@ func sheetFlag() cli.Flag {
 
 // loadSheet reads the sheet that --sheet names, nil without one. Its units and
 // targets apply where no flag says otherwise.
-func loadSheet(c *cli.Context, opts *analysis.Options) (*sheet.Sheet, error) {
+func loadSheet(c *cli.Context, opts *session.Options) (*sheet.Sheet, error) {
 	path := c.String("sheet")
 	if path == "" {
 		return nil, nil

@@ -5,8 +5,8 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 )
 
 func tableCommand() *cli.Command {
@@ -73,7 +73,7 @@ func runTable(c *cli.Context) error {
 }
 
 // tableBytes is a table, or the methods paragraph, in a form.
-func tableBytes(format string, t *report.Table, res *analysis.Result) ([]byte, error) {
+func tableBytes(format string, t *report.Table, res *session.Result) ([]byte, error) {
 	var b bytes.Buffer
 	var err error
 	switch format {
@@ -90,7 +90,7 @@ func tableBytes(format string, t *report.Table, res *analysis.Result) ([]byte, e
 	case "latex":
 		err = report.TableLaTeX(&b, t)
 	case "methods":
-		cmp, cerr := analysis.Compare(res, analysis.CompareOptions{Targets: report.CompareTargets(res)})
+		cmp, cerr := session.Compare(res, session.CompareOptions{Targets: report.CompareTargets(res)})
 		if cerr != nil {
 			cmp = nil // one mode: there was nothing to compare
 		}

@@ -5,14 +5,14 @@ import (
 	"io"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
 
 // Analyse works a session out from its raw logs, with the targets that its sheet
 // adds and with what the sheet says of its runs.
-func (a *Archive) Analyse(ctx context.Context, id string, opts analysis.Options) (*analysis.Result, error) {
+func (a *Archive) Analyse(ctx context.Context, id string, opts session.Options) (*session.Result, error) {
 	s, err := a.Session(ctx, id)
 	if err != nil {
 		return nil, err
@@ -34,19 +34,19 @@ func (a *Archive) Analyse(ctx context.Context, id string, opts analysis.Options)
 			opts.Targets = append(opts.Targets, t)
 		}
 	}
-	var in []analysis.Input
+	var in []session.Input
 	for _, l := range s.Logs {
-		in = append(in, analysis.Input{Path: l.Name, Mode: l.Mode, Open: func() (io.ReadCloser, error) { return a.OpenLog(ctx, l.SHA256) }})
+		in = append(in, session.Input{Path: l.Name, Mode: l.Mode, Open: func() (io.ReadCloser, error) { return a.OpenLog(ctx, l.SHA256) }})
 	}
 	if len(in) == 0 {
-		return &analysis.Result{}, nil
+		return &session.Result{}, nil
 	}
-	res, err := analysis.Run(ctx, in, opts)
+	res, err := session.Run(ctx, in, opts)
 	if err != nil || parsed == nil {
 		return res, err
 	}
 	if parsed.Units != "" {
 		res.Settings.Units = parsed.Units
 	}
-	return res, analysis.ApplySheet(res, parsed)
+	return res, session.ApplySheet(res, parsed)
 }

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
 )
 
@@ -42,7 +42,7 @@ func TestAnalyseSaysWhatIsWrongWithTheSheet(t *testing.T) {
 		if _, err := a.Edit(ctx, s.ID, i, body, ""); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := a.Analyse(ctx, s.ID, analysis.Options{}); err == nil || !strings.Contains(err.Error(), "sheet of session "+s.ID+": line ") {
+		if _, err := a.Analyse(ctx, s.ID, session.Options{}); err == nil || !strings.Contains(err.Error(), "sheet of session "+s.ID+": line ") {
 			t.Errorf("%q: %v", body, err)
 		}
 	}

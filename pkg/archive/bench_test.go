@@ -10,12 +10,12 @@ import (
 	"testing"
 	"time"
 
-	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
 )
 
 // folderOf writes n logs of one standing start each.
-func folderOf(b *testing.B, n int) []analysis.Input {
+func folderOf(b *testing.B, n int) []session.Input {
 	b.Helper()
 	dir := b.TempDir()
 	tr, err := synth.SimulateRun(rand.New(rand.NewPCG(1, 2)), synth.Electric(), synth.Road{}, synth.Variation{})
@@ -23,7 +23,7 @@ func folderOf(b *testing.B, n int) []analysis.Input {
 		b.Fatal(err)
 	}
 	s := synth.Single(tr, 64, 8)
-	var in []analysis.Input
+	var in []session.Input
 	for i := range n {
 		var w bytes.Buffer
 		rx := synth.Receiver{Noise: 0.05, PositionNoise: 1}
@@ -34,7 +34,7 @@ func folderOf(b *testing.B, n int) []analysis.Input {
 		if err := os.WriteFile(path, w.Bytes(), 0o644); err != nil {
 			b.Fatal(err)
 		}
-		in = append(in, analysis.Input{Path: path})
+		in = append(in, session.Input{Path: path})
 	}
 	return in
 }
@@ -43,9 +43,9 @@ func folderOf(b *testing.B, n int) []analysis.Input {
 // logs is, and by how much twice the logs take longer in a first.
 func BenchmarkSecondCall(b *testing.B) {
 	in := folderOf(b, 80)
-	call := func(f *Finished, in []analysis.Input) time.Duration {
+	call := func(f *Finished, in []session.Input) time.Duration {
 		begin := time.Now()
-		res, err := analysis.Run(context.Background(), in, analysis.Options{Memory: f, Build: "b", NoTraces: true})
+		res, err := session.Run(context.Background(), in, session.Options{Memory: f, Build: "b", NoTraces: true})
 		if err != nil || len(res.Logs) != len(in) {
 			b.Fatal(err, res.Failed)
 		}
@@ -54,7 +54,7 @@ func BenchmarkSecondCall(b *testing.B) {
 	var half, first, second time.Duration
 	for b.Loop() {
 		for _, c := range []struct {
-			in []analysis.Input
+			in []session.Input
 			to *time.Duration
 		}{{in[:40], &half}, {in, &first}} {
 			f, err := OpenFinished(b.TempDir())

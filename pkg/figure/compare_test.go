@@ -7,16 +7,16 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // steady is a run at a constant acceleration of a m/s² for end seconds.
-func steady(mode string, a, heading, end float64) *analysis.TimedRun {
-	r := &analysis.TimedRun{ID: mode, Mode: mode, Kind: segment.StandingStart, Counted: true, HeadingDeg: heading}
+func steady(mode string, a, heading, end float64) *session.TimedRun {
+	r := &session.TimedRun{ID: mode, Mode: mode, Kind: segment.StandingStart, Counted: true, HeadingDeg: heading}
 	var tr motion.Trace
 	for t := -0.5; t <= end; t += 0.01 {
 		u := max(t, 0)
@@ -29,7 +29,7 @@ func steady(mode string, a, heading, end float64) *analysis.TimedRun {
 // At constant acceleration a distance s is passed at √(2s/a): the time gained is
 // the difference of two roots.
 func TestTimeGainedIsTheDifferenceOfTimes(t *testing.T) {
-	runs := []*analysis.TimedRun{steady("calm", 2.9, 90, 12), steady("calm", 3.1, 270, 12), steady("full", 4, 90, 12), steady("full", 4, 270, 9)}
+	runs := []*session.TimedRun{steady("calm", 2.9, 90, 12), steady("calm", 3.1, 270, 12), steady("full", 4, 90, 12), steady("full", 4, 270, 9)}
 	spoilt := steady("full", 40, 90, 12)
 	spoilt.Counted = false
 	o := Options{From: timing.FromRest}
@@ -53,9 +53,9 @@ func TestTimeGainedIsTheDifferenceOfTimes(t *testing.T) {
 	}
 }
 
-func compareFigureSample() (*compare.Target, []*analysis.TimedRun) {
+func compareFigureSample() (*compare.Target, []*session.TimedRun) {
 	var rs []compare.Run
-	var traces []*analysis.TimedRun
+	var traces []*session.TimedRun
 	for i, s := range []float64{6.2, 5.8, 5.75, 6.3, 6.25, 5.9} {
 		r := compare.Run{ID: "r", Mode: "calm", Heading: float64(90 + 180*(i%2)), Order: i + 1, Seconds: s, U: .02, Counted: i != 4}
 		if s < 6 {
@@ -106,7 +106,7 @@ func TestCompareFiguresInEveryForm(t *testing.T) {
 
 // A trace that knows no distance is no curve over it.
 func TestTracesWithoutDistance(t *testing.T) {
-	runs := []*analysis.TimedRun{steady("a", 3, 90, 5), steady("b", 4, 90, 5)}
+	runs := []*session.TimedRun{steady("a", 3, 90, 5), steady("b", 4, 90, 5)}
 	for i := range runs[1].Trace.S {
 		runs[1].Trace.S[i] = math.NaN()
 	}

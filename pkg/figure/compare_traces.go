@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/session"
 	"fromrest/pkg/stats"
 )
 
@@ -23,7 +23,7 @@ type modeViews struct {
 
 // byMode groups the counted standing starts by mode, in the order given by
 // names; other modes and runs without one are left out.
-func byMode(runs []*analysis.TimedRun, names []string, o Options) []modeViews {
+func byMode(runs []*session.TimedRun, names []string, o Options) []modeViews {
 	first := math.NaN()
 	out := make([]modeViews, len(names))
 	for i, n := range names {
@@ -155,7 +155,7 @@ func interpolate(xy func(*view) (x, y []float64), w *view, at float64) float64 {
 
 // ModeTraces draws the mean speed of each mode with the band of its 95 %
 // interval, by time or distance from the origin of the options.
-func ModeTraces(runs []*analysis.TimedRun, names []string, by Against, o Options) (*Figure, error) {
+func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options) (*Figure, error) {
 	modes := byMode(runs, names, o)
 	if len(modes) == 0 {
 		return nil, ErrNoMode
@@ -203,7 +203,7 @@ func (q *profile) band(c Paint) *Band {
 // TimeGained draws how far ahead each mode is of the first one named, in
 // seconds, along the distance from the origin of the options. Above zero is
 // ahead.
-func TimeGained(runs []*analysis.TimedRun, names []string, o Options) (*Figure, error) {
+func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, error) {
 	modes := byMode(runs, names, o)
 	if len(modes) < 2 {
 		return nil, ErrNoMode

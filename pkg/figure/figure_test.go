@@ -14,8 +14,8 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // all draws every kind of figure in both sizes.
@@ -180,7 +180,7 @@ func TestGapsBreakTheLine(t *testing.T) {
 	for i := 700; i < 720; i++ {
 		run.Trace.V[i], run.Trace.SV[i], run.Trace.A[i] = nan, nan, nan
 	}
-	for _, f := range []func(*analysis.TimedRun, Options) (*Figure, error){SpeedTime, AccelSpeed} {
+	for _, f := range []func(*session.TimedRun, Options) (*Figure, error){SpeedTime, AccelSpeed} {
 		fig, err := f(run, Options{})
 		if err != nil {
 			t.Fatal(err)
@@ -289,7 +289,7 @@ func TestRunsThatAreNotCountedAreLeftOut(t *testing.T) {
 	if _, err := Overlay(nil, ByTime, Options{}); !errors.Is(err, ErrNoRun) {
 		t.Errorf("no run: %v", err)
 	}
-	if _, err := SpeedTime(&analysis.TimedRun{ID: "x#1"}, Options{}); err == nil {
+	if _, err := SpeedTime(&session.TimedRun{ID: "x#1"}, Options{}); err == nil {
 		t.Error("a run without a trace was drawn")
 	}
 }

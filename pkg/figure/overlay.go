@@ -9,9 +9,9 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // Against is the level axis of an overlay.
@@ -30,7 +30,7 @@ var ErrNoRun = errors.New("no run to draw")
 // origin of the options. Runs of one mode look alike where there are several
 // modes; otherwise each run has its own line. Runs that are not counted are left
 // out unless none is.
-func Overlay(runs []*analysis.TimedRun, by Against, o Options) (*Figure, error) {
+func Overlay(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
 	runs, left := drawn(runs)
 	key, series := Keys(runs)
 	var views []*view
@@ -81,8 +81,8 @@ type fixed struct{ plot.Plotter }
 
 // drawn picks the counted runs, or all where none is counted, and tells how many
 // were left out. Brakings begin at speed and are no part of an overlay.
-func drawn(all []*analysis.TimedRun) (out []*analysis.TimedRun, left int) {
-	var runs []*analysis.TimedRun
+func drawn(all []*session.TimedRun) (out []*session.TimedRun, left int) {
+	var runs []*session.TimedRun
 	for _, r := range all {
 		if r.Kind != segment.Braking {
 			runs = append(runs, r)
@@ -101,7 +101,7 @@ func drawn(all []*analysis.TimedRun) (out []*analysis.TimedRun, left int) {
 
 // Keys gives each run its series: one for each mode where there are two modes or
 // more, else one for each run.
-func Keys(runs []*analysis.TimedRun) (key []KeyEntry, series []int) {
+func Keys(runs []*session.TimedRun) (key []KeyEntry, series []int) {
 	modes := map[string]int{}
 	for _, r := range runs {
 		modes[r.Mode]++

@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -79,7 +79,7 @@ type view struct {
 // before is how long before the launch the drawing begins.
 const before = 0.5 // s
 
-func newView(r *analysis.TimedRun, o Options) (*view, error) {
+func newView(r *session.TimedRun, o Options) (*view, error) {
 	tr := &r.Trace
 	if tr.Len() < 2 {
 		return nil, fmt.Errorf("%s: %w", r.ID, errNoTrace)
@@ -148,7 +148,7 @@ func edges(mid, sd []float64) (lo, hi []float64) {
 
 // SpeedTime draws a run's speed against time with its targets marked, the band
 // of 95 % and the samples it was made from.
-func SpeedTime(r *analysis.TimedRun, o Options) (*Figure, error) {
+func SpeedTime(r *session.TimedRun, o Options) (*Figure, error) {
 	w, err := newView(r, o)
 	if err != nil {
 		return nil, err
@@ -177,7 +177,7 @@ func SpeedTime(r *analysis.TimedRun, o Options) (*Figure, error) {
 // AccelSpeed draws a run's acceleration against its speed, with the band of 95 %
 // and the accelerometer's samples; without an accelerometer the dots are the
 // differences of neighbouring speed samples.
-func AccelSpeed(r *analysis.TimedRun, o Options) (*Figure, error) {
+func AccelSpeed(r *session.TimedRun, o Options) (*Figure, error) {
 	w, err := newView(r, o)
 	if err != nil {
 		return nil, err
@@ -202,7 +202,7 @@ func AccelSpeed(r *analysis.TimedRun, o Options) (*Figure, error) {
 	return f, nil
 }
 
-func title(r *analysis.TimedRun, what string) string {
+func title(r *session.TimedRun, what string) string {
 	s := r.ID + ": " + what
 	if r.Mode != "" && !strings.HasPrefix(r.ID, r.Mode+"#") {
 		s = r.ID + ", " + r.Mode + ": " + what
@@ -218,7 +218,7 @@ func originNoun(o timing.Origin) string {
 }
 
 // speedMarks are the targets the run reached, where they lie on the curve.
-func speedMarks(r *analysis.TimedRun, w *view, o Options) []Mark {
+func speedMarks(r *session.TimedRun, w *view, o Options) []Mark {
 	var marks []Mark
 	for _, tm := range r.Times {
 		if tm.From != o.from() {
@@ -251,7 +251,7 @@ func named(marks []Mark) []Mark {
 	return append(first, rest...)
 }
 
-func accelMarks(r *analysis.TimedRun, w *view, o Options) []Mark {
+func accelMarks(r *session.TimedRun, w *view, o Options) []Mark {
 	var marks []Mark
 	for _, tm := range r.Times {
 		if tm.From != o.from() || !o.labelled(tm.Name) {
@@ -270,7 +270,7 @@ func distanceName(name string) bool { return !strings.HasPrefix(name, "0-") }
 func shortName(name string) string { return strings.TrimPrefix(name, "0-") }
 
 // rawSpeed is the samples that were used, in the view's units.
-func rawSpeed(r *analysis.TimedRun, w *view) (t, v []float64) {
+func rawSpeed(r *session.TimedRun, w *view) (t, v []float64) {
 	for i := range r.RawT {
 		if i < len(r.RawOut) && r.RawOut[i] || i >= len(r.RawV) {
 			continue
@@ -283,7 +283,7 @@ func rawSpeed(r *analysis.TimedRun, w *view) (t, v []float64) {
 
 // rawAccel is the accelerometer's samples against the speed of their instant, or
 // the differences of neighbouring speeds where there is no accelerometer.
-func rawAccel(r *analysis.TimedRun, w *view) (v, a []float64) {
+func rawAccel(r *session.TimedRun, w *view) (v, a []float64) {
 	if len(r.RawAccelT) > 0 {
 		for i, t := range r.RawAccelT {
 			v = append(v, w.valueAt(w.v, t-w.t0))
@@ -302,7 +302,7 @@ func rawAccel(r *analysis.TimedRun, w *view) (v, a []float64) {
 }
 
 // timesInWords lists the labelled targets for the description.
-func timesInWords(r *analysis.TimedRun, o Options) string {
+func timesInWords(r *session.TimedRun, o Options) string {
 	var parts []string
 	for _, tm := range r.Times {
 		if tm.From == o.from() && o.labelled(tm.Name) {

@@ -6,17 +6,17 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/unit"
 )
 
 // sampleRun integrates a van whose thrust builds up and is then limited by power
 // (m/s², W/kg), with noise of our own on 10 Hz samples.
-func sampleRun(id, mode string, grip, power float64, seed uint64) *analysis.TimedRun {
+func sampleRun(id, mode string, grip, power float64, seed uint64) *session.TimedRun {
 	rng := rand.New(rand.NewPCG(seed, 1))
-	r := &analysis.TimedRun{ID: id, Mode: mode, Kind: segment.StandingStart, Counted: true, HeadingDeg: 74,
+	r := &session.TimedRun{ID: id, Mode: mode, Kind: segment.StandingStart, Counted: true, HeadingDeg: 74,
 		Launch: time.Date(2026, 6, 14, 9, 58, 43, 0, time.UTC), LaunchSD: 0.02}
 	const dt = 0.01
 	s, v := 0.0, 0.0
@@ -46,7 +46,7 @@ func sampleRun(id, mode string, grip, power float64, seed uint64) *analysis.Time
 }
 
 // timeSample times a run to the standard targets on its own trace.
-func timeSample(r *analysis.TimedRun) {
+func timeSample(r *session.TimedRun) {
 	tr := &r.Trace
 	cross := func(col []float64, x float64) float64 {
 		for i := 1; i < len(col); i++ {
@@ -76,8 +76,8 @@ func timeSample(r *analysis.TimedRun) {
 }
 
 // sampleRuns are n runs in each of three power maps.
-func sampleRuns(n int) []*analysis.TimedRun {
-	var out []*analysis.TimedRun
+func sampleRuns(n int) []*session.TimedRun {
+	var out []*session.TimedRun
 	for m, mode := range []string{"eco", "road", "load"} {
 		for i := range n {
 			out = append(out, sampleRun(fmt.Sprintf("%s#%d", mode, i+1), mode, 3.4+0.7*float64(m), 70+14*float64(m)+float64(i), uint64(10*m+i)))

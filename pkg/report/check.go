@@ -8,10 +8,10 @@ import (
 	"strings"
 	"time"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
@@ -22,7 +22,7 @@ const CheckSchema = "fromrest.check/1"
 type Item struct{ Name, Text string }
 
 // QualityItems describes a log's samples in words and numbers, for people.
-func QualityItems(l *analysis.Log, units string) []Item {
+func QualityItems(l *session.Log, units string) []Item {
 	q := &l.Quality
 	items := []Item{{"format", strings.ToUpper(l.Format) + sourceText(q)}, {"rate", rateText(l)}, {"gaps", gapText(q)}}
 	add := func(name, text string) { items = append(items, Item{name, text}) }
@@ -52,7 +52,7 @@ func QualityItems(l *analysis.Log, units string) []Item {
 }
 
 // speedItems describes the samples of a speed.
-func speedItems(q *analysis.Quality, units string) []Item {
+func speedItems(q *session.Quality, units string) []Item {
 	items := []Item{{"speed noise", noiseText(q, units)}}
 	add := func(name, text string) { items = append(items, Item{name, text}) }
 	if q.SpeedStep > 0 {
@@ -76,7 +76,7 @@ func speedItems(q *analysis.Quality, units string) []Item {
 	return items
 }
 
-func sourceText(q *analysis.Quality) string {
+func sourceText(q *session.Quality) string {
 	if q.InertialOnly {
 		return ", no speed but an accelerometer"
 	}
@@ -92,7 +92,7 @@ func sourceText(q *analysis.Quality) string {
 	return s
 }
 
-func rateText(l *analysis.Log) string {
+func rateText(l *session.Log) string {
 	s := fmt.Sprintf("%s Hz, %s in %s", trimZeros(l.Quality.Rate, 2), plural(l.Quality.Fixes, "fix"), duration(l.End.Sub(l.Start)))
 	s = strings.Replace(s, "fixs", "fixes", 1)
 	if j := l.Quality.Jitter; j > 0.05e-3 {
@@ -101,7 +101,7 @@ func rateText(l *analysis.Log) string {
 	return s
 }
 
-func gapText(q *analysis.Quality) string {
+func gapText(q *session.Quality) string {
 	switch {
 	case q.Gaps == 0:
 		return "none"
@@ -111,7 +111,7 @@ func gapText(q *analysis.Quality) string {
 	return fmt.Sprintf("%d, together %s s, the longest %s s", q.Gaps, trimZeros(q.GapSeconds, 1), trimZeros(q.LongestGap, 2))
 }
 
-func noiseText(q *analysis.Quality, units string) string {
+func noiseText(q *session.Quality, units string) string {
 	if !(q.SpeedNoise > 0) {
 		return "not known"
 	}
@@ -129,7 +129,7 @@ func noiseText(q *analysis.Quality, units string) string {
 }
 
 // ProblemLines lists the problems met in a log, a kind a line.
-func ProblemLines(l *analysis.Log) []string {
+func ProblemLines(l *session.Log) []string {
 	if l.Problems == nil {
 		return nil
 	}
@@ -149,7 +149,7 @@ type ExpectedLine struct {
 }
 
 // ExpectedLines brings both origins of each target together.
-func ExpectedLines(l *analysis.Log) []ExpectedLine {
+func ExpectedLines(l *session.Log) []ExpectedLine {
 	var out []ExpectedLine
 	index := map[string]int{}
 	for _, e := range l.Expected {
@@ -169,7 +169,7 @@ func ExpectedLines(l *analysis.Log) []ExpectedLine {
 }
 
 // CheckText writes how good each log is, for a terminal.
-func CheckText(w io.Writer, res *analysis.Result) error {
+func CheckText(w io.Writer, res *session.Result) error {
 	var b strings.Builder
 	for i, l := range res.Logs {
 		if i > 0 {
@@ -253,7 +253,7 @@ type jsonExpected struct {
 }
 
 // CheckJSON writes how good each log is, for scripts.
-func CheckJSON(w io.Writer, res *analysis.Result) error {
+func CheckJSON(w io.Writer, res *session.Result) error {
 	out := jsonCheck{Schema: CheckSchema, Logs: []jsonCheckLog{}, Warnings: append([]string{}, res.Warnings...)}
 	for _, l := range res.Logs {
 		q := &l.Quality

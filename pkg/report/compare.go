@@ -7,9 +7,9 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
@@ -206,7 +206,7 @@ func markdownRows(b *strings.Builder, rows [][]string) {
 
 // CompareTargets are the targets a reader is shown a comparison at: those of the
 // headline table, and those added by the user. The JSON holds every target.
-func CompareTargets(res *analysis.Result) []string {
+func CompareTargets(res *session.Result) []string {
 	own := map[string]bool{}
 	for _, t := range timing.Standard() {
 		own[t.Name] = true

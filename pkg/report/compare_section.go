@@ -7,17 +7,17 @@ import (
 	"html/template"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // CompareSection is the report's part on the modes against each other: at each
 // headline target, with rollout and from rest, the times as dots and intervals,
 // the differences and the verdicts in words; then the mean traces and the time
 // gained along the way.
-func CompareSection(res *analysis.Result, cmp *compare.Result) (Section, error) {
+func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 	s := Section{ID: "compare", Title: "Modes compared"}
 	var b strings.Builder
 	for _, w := range cmp.Warnings {
@@ -89,7 +89,7 @@ func htmlRows(b *strings.Builder, rows [][]string, label string) {
 }
 
 // sectionTraces adds the figures along the run.
-func sectionTraces(b *strings.Builder, res *analysis.Result, cmp *compare.Result) error {
+func sectionTraces(b *strings.Builder, res *session.Result, cmp *compare.Result) error {
 	names := ModeOrder(cmp)
 	for _, d := range []struct {
 		id string
@@ -139,8 +139,8 @@ func ModeOrder(cmp *compare.Result) []string {
 
 // compared is the report's section on its modes, false where there is nothing to
 // compare.
-func compared(res *analysis.Result, targets []string) (Section, bool, error) {
-	cmp, err := analysis.Compare(res, analysis.CompareOptions{Targets: headlineTargets(res, targets),
+func compared(res *session.Result, targets []string) (Section, bool, error) {
+	cmp, err := session.Compare(res, session.CompareOptions{Targets: headlineTargets(res, targets),
 		From: []timing.Origin{timing.FromRollout, timing.FromRest}})
 	if err != nil || len(cmp.Targets) == 0 {
 		return Section{}, false, nil // one mode, or none that reached a target

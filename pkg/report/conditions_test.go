@@ -9,8 +9,8 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
@@ -33,8 +33,8 @@ func explained(t *testing.T, text string) *report.Explanation {
 	if err := synth.WriteFIT(&b, s.Recording(synth.Receiver{Noise: 0.05, Step: 0.001 * unit.Knot, Velocity: true}, nil, 5), synth.FITOptions{}); err != nil {
 		t.Fatal(err)
 	}
-	res, err := analysis.Run(context.Background(), []analysis.Input{{Path: "a|b.fit", Mode: "full",
-		Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(b.Bytes())), nil }}}, analysis.Options{})
+	res, err := session.Run(context.Background(), []session.Input{{Path: "a|b.fit", Mode: "full",
+		Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(b.Bytes())), nil }}}, session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,15 +6,15 @@ import (
 	"math"
 	"strconv"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
 // RunsCSV writes one line for each time of each run (RFC 4180), rounded by
 // uncert.Format, with units in the header. Speeds are in the unit of the
 // settings; the JSON carries full precision.
-func RunsCSV(w io.Writer, res *analysis.Result) error {
+func RunsCSV(w io.Writer, res *session.Result) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
 	unitName, per := SpeedUnit(res.Settings.Units)

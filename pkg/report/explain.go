@@ -7,8 +7,8 @@ import (
 	"math"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"
@@ -21,17 +21,17 @@ type Explanation struct {
 	Units       string
 	Density     float64 // kg/m³
 	DensityFrom string
-	Air         analysis.SessionAir
-	Predictions []*analysis.Prediction
-	Conditions  []analysis.RunConditions
-	Pairs       []analysis.ForcePair
+	Air         session.SessionAir
+	Predictions []*session.Prediction
+	Conditions  []session.RunConditions
+	Pairs       []session.ForcePair
 	Profiles    map[string][]air.Finding
 	Assumed     []string
-	Result      *analysis.Result // nil without logs
+	Result      *session.Result // nil without logs
 	// Traced is what the traces tell of the vehicle, nil without logs.
-	Traced *analysis.Traced
+	Traced *session.Traced
 
-	causes map[causeKey][]analysis.Cause // what the sheet explains of the differences
+	causes map[causeKey][]session.Cause // what the sheet explains of the differences
 }
 
 // explainTargets are the times that predictions stand beside.
@@ -133,7 +133,7 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 }
 
 // PredictionLines are the sentences about one mode.
-func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
+func PredictionLines(p *session.Prediction, e *Explanation) []string {
 	var out []string
 	if p.Run != nil {
 		for _, t := range explainTargets {
@@ -144,7 +144,7 @@ func PredictionLines(p *analysis.Prediction, e *Explanation) []string {
 }
 
 // basisLines are the sentences about one mode beside its times.
-func basisLines(p *analysis.Prediction, e *Explanation) []string {
+func basisLines(p *session.Prediction, e *Explanation) []string {
 	name, per := SpeedUnit(e.Units)
 	var out []string
 	if p.Grip != nil {
@@ -165,7 +165,7 @@ func basisLines(p *analysis.Prediction, e *Explanation) []string {
 }
 
 // predictedLine sets a prediction beside the mean of the measured times.
-func predictedLine(p *analysis.Prediction, e *Explanation, target explainTarget) string {
+func predictedLine(p *session.Prediction, e *Explanation, target explainTarget) string {
 	name := target.Name
 	t, ok := target.reach(p.Run)
 	s := name + " from rest: out of reach in this gearing"
@@ -184,7 +184,7 @@ func predictedLine(p *analysis.Prediction, e *Explanation, target explainTarget)
 	return s
 }
 
-func conditionLines(c *analysis.RunConditions) []string {
+func conditionLines(c *session.RunConditions) []string {
 	s := c.Run.ID + ":"
 	if math.IsNaN(c.Grade.X) {
 		s += " grade not known;"
@@ -225,7 +225,7 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		Mode      string              `json:"mode"`
 		Predicted map[string]*float64 `json:"predicted_s"`
 		GripN     float64             `json:"grip_n,omitempty"`
-		Missing   []analysis.Missing  `json:"missing"`
+		Missing   []session.Missing   `json:"missing"`
 		Lines     []string            `json:"lines"`
 		Story     string              `json:"story,omitempty"`
 		Times     []jsonPredicted     `json:"times,omitempty"`

@@ -7,36 +7,36 @@ import (
 	"html/template"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/figure"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
 
 // Explain builds the explanation of a session: what its sheet predicts for every
 // mode and, where res is not nil, what grade, wind and wheel force the logs show.
-func Explain(ctx context.Context, res *analysis.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
-	e := &Explanation{Units: units, Result: res, Air: analysis.AirOf(sh)}
-	e.Density, e.DensityFrom = analysis.SheetDensity(&sh.Conditions)
+func Explain(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
+	e := &Explanation{Units: units, Result: res, Air: session.AirOf(sh)}
+	e.Density, e.DensityFrom = session.SheetDensity(&sh.Conditions)
 	for _, m := range modes {
-		p, err := analysis.Predict(ctx, sh, m)
+		p, err := session.Predict(ctx, sh, m)
 		if err != nil {
 			return nil, err
 		}
 		e.Predictions = append(e.Predictions, p)
 	}
 	if res != nil {
-		e.Conditions, e.Assumed = analysis.ConditionsOf(res, sh)
-		e.Pairs = analysis.ForcePairs(e.Conditions, sh)
-		e.Traced = analysis.TraceOf(ctx, res, e.Conditions, sh)
-		e.causes = map[causeKey][]analysis.Cause{}
+		e.Conditions, e.Assumed = session.ConditionsOf(res, sh)
+		e.Pairs = session.ForcePairs(e.Conditions, sh)
+		e.Traced = session.TraceOf(ctx, res, e.Conditions, sh)
+		e.causes = map[causeKey][]session.Cause{}
 		for _, b := range e.Traced.Bands {
 			for k, t := range explainTargets {
-				e.causes[causeKey{b.A, b.B, k}] = analysis.Causes(ctx, sh, b.A, b.B, t.reach)
-				e.causes[causeKey{b.B, b.A, k}] = analysis.Causes(ctx, sh, b.B, b.A, t.reach)
+				e.causes[causeKey{b.A, b.B, k}] = session.Causes(ctx, sh, b.A, b.B, t.reach)
+				e.causes[causeKey{b.B, b.A, k}] = session.Causes(ctx, sh, b.B, b.A, t.reach)
 			}
 		}
 	}
-	e.Profiles = analysis.Profiled(e.Conditions, sh)
+	e.Profiles = session.Profiled(e.Conditions, sh)
 	return e, nil
 }
 
@@ -88,7 +88,7 @@ func ExplainSection(e *Explanation) (Section, error) {
 }
 
 // Measured is the force of a mode that the traces give, nil without any.
-func (e *Explanation) Measured(mode string) *analysis.ModeForce {
+func (e *Explanation) Measured(mode string) *session.ModeForce {
 	if e.Traced == nil {
 		return nil
 	}

@@ -12,8 +12,8 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
@@ -26,15 +26,15 @@ func demoExplained(t *testing.T, edit func(string) string) *report.Explanation {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var inputs []analysis.Input
+	var inputs []session.Input
 	for _, l := range logs {
-		inputs = append(inputs, analysis.Input{Path: l.Name, Mode: l.Mode, Open: func() (io.ReadCloser, error) { return os.Open(filepath.Join(dir, l.Name)) }})
+		inputs = append(inputs, session.Input{Path: l.Name, Mode: l.Mode, Open: func() (io.ReadCloser, error) { return os.Open(filepath.Join(dir, l.Name)) }})
 	}
 	text, err := os.ReadFile(filepath.Join(dir, synth.DemoSheet))
 	if err != nil {
 		t.Fatal(err)
 	}
-	res, err := analysis.Run(context.Background(), inputs, analysis.Options{})
+	res, err := session.Run(context.Background(), inputs, session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

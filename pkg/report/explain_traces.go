@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
@@ -54,7 +54,7 @@ func traceParts(e *Explanation) []tracePart {
 }
 
 // pointAt is the point of a curve nearest to a speed, outside shifts.
-func pointAt(points []analysis.ForcePoint, v float64) (analysis.ForcePoint, bool) {
+func pointAt(points []session.ForcePoint, v float64) (session.ForcePoint, bool) {
 	best, far := -1, 0.75 // m/s
 	for i := range points {
 		if d := math.Abs(points[i].Speed - v); d < far && !points[i].InShift {
@@ -62,13 +62,13 @@ func pointAt(points []analysis.ForcePoint, v float64) (analysis.ForcePoint, bool
 		}
 	}
 	if best < 0 {
-		return analysis.ForcePoint{}, false
+		return session.ForcePoint{}, false
 	}
 	return points[best], true
 }
 
 // bandLines tell what of the difference of two modes is loss and what gearing.
-func bandLines(b *analysis.ForceBand) []string {
+func bandLines(b *session.ForceBand) []string {
 	var out []string
 	more := func(v uncert.Value) (string, string) {
 		return scaled(uncert.Value{X: math.Abs(v.X), U: v.U}, 1), moreLess(v.X)
@@ -78,7 +78,7 @@ func bandLines(b *analysis.ForceBand) []string {
 		out = append(out, "driveline loss: "+b.LossHow)
 	case math.Abs(b.Loss.X) <= b.Loss.U95():
 		out = append(out, fmt.Sprintf("driveline loss: no difference can be told, %s %% of wheel force (%s). %s", scaled(b.Loss, 1), b.LossBasis, b.LossHow))
-	case b.LossBasis == analysis.Assumed:
+	case b.LossBasis == session.Assumed:
 		out = append(out, fmt.Sprintf("engine power or driveline loss, not told apart: %s loses %s %% %s than %s (assumed). %s", b.A, x, word, b.B, b.LossHow))
 	default:
 		out = append(out, fmt.Sprintf("driveline loss: %s loses %s %% of wheel force %s than %s (%s). %s", b.A, x, word, b.B, b.LossBasis, b.LossHow))

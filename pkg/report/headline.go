@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // headlineTargets are the targets of the headline table that some run reached.
-func headlineTargets(res *analysis.Result, more []string) []string {
+func headlineTargets(res *session.Result, more []string) []string {
 	want := []string{"0-30 mph", "0-60 mph", "1/4 mile"}
 	if res.Settings.Units == "kmh" {
 		want = []string{"60 ft", "0-100 km/h", "1/4 mile"}
@@ -47,12 +47,12 @@ type headlineRow struct {
 
 type headlineCell struct{ Rollout, Rest cellView }
 
-func newHeadline(res *analysis.Result, more []string) *headline {
+func newHeadline(res *session.Result, more []string) *headline {
 	h := &headline{Targets: headlineTargets(res, more)}
 	if len(h.Targets) == 0 {
 		return nil
 	}
-	var starts []*analysis.TimedRun
+	var starts []*session.TimedRun
 	for _, r := range res.Runs {
 		if r.Kind == segment.StandingStart {
 			starts = append(starts, r)
@@ -85,7 +85,7 @@ func newHeadline(res *analysis.Result, more []string) *headline {
 	return h
 }
 
-func timeView(r *analysis.TimedRun, target string, from timing.Origin) cellView {
+func timeView(r *session.TimedRun, target string, from timing.Origin) cellView {
 	t, ok := r.Time(target, from)
 	if !ok || math.IsNaN(t.Seconds) {
 		return cellView{}

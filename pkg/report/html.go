@@ -7,9 +7,9 @@ import (
 	"io"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
@@ -83,7 +83,7 @@ type logView struct {
 
 // HTML writes the whole result as one self-contained page: no network, no
 // scripts, figures inlined. File names and modes are escaped.
-func HTML(w io.Writer, res *analysis.Result, o HTMLOptions) error {
+func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
 	d := pageData{
 		Title: o.Title, Style: template.CSS(figure.CSS() + pageStyle), Facts: o.Facts, Sections: o.Sections,
 		Warnings: res.Warnings, Headline: newHeadline(res, o.Targets), Method: Method(res), Cautions: Cautions(),
@@ -133,7 +133,7 @@ func HTML(w io.Writer, res *analysis.Result, o HTMLOptions) error {
 const mostFigures = 300
 
 // sessionTitle names a report by the date of its first log.
-func sessionTitle(res *analysis.Result) string {
+func sessionTitle(res *session.Result) string {
 	for _, l := range res.Logs {
 		if !l.Undated && l.Clock != "elapsed" && l.Start.Year() > 1980 {
 			return "Standing starts, " + l.Start.UTC().Format("2 January 2006")
@@ -143,7 +143,7 @@ func sessionTitle(res *analysis.Result) string {
 }
 
 // lead is the report's first sentence.
-func lead(res *analysis.Result) string {
+func lead(res *session.Result) string {
 	counted := 0
 	for _, r := range res.Runs {
 		if r.Counted {
@@ -157,7 +157,7 @@ func lead(res *analysis.Result) string {
 	return s + "."
 }
 
-func settingsItems(res *analysis.Result) []Item {
+func settingsItems(res *session.Result) []Item {
 	s := res.Settings
 	unitName, _ := SpeedUnit(s.Units)
 	items := []Item{{"speeds in", unitName}, {"rollout", trimZeros(s.Rollout, 4) + " m"},
@@ -168,8 +168,8 @@ func settingsItems(res *analysis.Result) []Item {
 	return append(items, Item{"made with", "fromrest " + s.Version})
 }
 
-func overlays(res *analysis.Result) ([]overlayView, error) {
-	var starts []*analysis.TimedRun
+func overlays(res *session.Result) ([]overlayView, error) {
+	var starts []*session.TimedRun
 	for _, r := range res.Runs {
 		if r.Kind == segment.StandingStart && r.Trace.Len() > 1 {
 			starts = append(starts, r)
@@ -198,7 +198,7 @@ func overlays(res *analysis.Result) ([]overlayView, error) {
 	return out, nil
 }
 
-func newRunView(r *analysis.TimedRun, i int, res *analysis.Result, targets []string, draw bool) (runView, error) {
+func newRunView(r *session.TimedRun, i int, res *session.Result, targets []string, draw bool) (runView, error) {
 	v := runView{ID: r.ID, Struck: !r.Counted, Excluded: reason(r), Flags: r.Flags}
 	parts := []string{}
 	if r.Mode != "" {

@@ -9,11 +9,11 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
-func htmlOf(t *testing.T, res *analysis.Result, o HTMLOptions) string {
+func htmlOf(t *testing.T, res *session.Result, o HTMLOptions) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := HTML(&b, res, o); err != nil {
@@ -125,7 +125,7 @@ func TestMeanInterval(t *testing.T) {
 	group := func(deg []float64, sec ...float64) []Group {
 		g := Group{Name: "x"}
 		for i, s := range sec {
-			g.Runs = append(g.Runs, &analysis.TimedRun{Counted: true, HeadingDeg: deg[i],
+			g.Runs = append(g.Runs, &session.TimedRun{Counted: true, HeadingDeg: deg[i],
 				Times: []timing.Time{{Name: "x", From: timing.FromRollout, Seconds: s, U95: 0.1 * 1.959963984540054}}})
 		}
 		return []Group{g}

@@ -5,10 +5,10 @@ import (
 	"io"
 	"math"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // RunsSchema names the JSON that RunsJSON writes. Fields may be added under the
@@ -136,7 +136,7 @@ type jsonStop struct {
 
 // RunsJSON writes the result as JSON of schema RunsSchema. A number that is not
 // known is left out; NaN is never written.
-func RunsJSON(w io.Writer, res *analysis.Result) error {
+func RunsJSON(w io.Writer, res *session.Result) error {
 	out := jsonRuns{Schema: RunsSchema, Logs: []jsonLog{}, Runs: []jsonRun{}, Warnings: []string{},
 		Settings: jsonSettings{Version: res.Settings.Version, Units: res.Settings.Units,
 			Targets:  append([]string{}, res.Settings.Targets...),
@@ -154,7 +154,7 @@ func RunsJSON(w io.Writer, res *analysis.Result) error {
 	return writeJSON(w, out)
 }
 
-func logJSON(l *analysis.Log) jsonLog {
+func logJSON(l *session.Log) jsonLog {
 	q := &l.Quality
 	j := jsonLog{Path: l.Path, Mode: l.Mode, Format: l.Format, SHA256: l.SHA256,
 		Clock: l.Clock, Undated: l.Undated, Source: string(q.Source), Track: q.Track,
@@ -179,7 +179,7 @@ func logJSON(l *analysis.Log) jsonLog {
 	return j
 }
 
-func runJSON(r *analysis.TimedRun) jsonRun {
+func runJSON(r *session.TimedRun) jsonRun {
 	j := jsonRun{ID: r.ID, Mode: r.Mode, Kind: r.Kind,
 		Launch:     jsonLaunch{UTC: utc(r.Launch), SD: number(r.LaunchSD), IntoIt: number(r.LogSeconds)},
 		HeadingDeg: number(r.HeadingDeg), MaxSpeed: number(r.MaxSpeed),

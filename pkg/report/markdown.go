@@ -5,12 +5,12 @@ import (
 	"io"
 	"strings"
 
-	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
 )
 
 // RunsMarkdown writes the timing table as Markdown with its footnotes, flags
 // and warnings.
-func RunsMarkdown(w io.Writer, res *analysis.Result) error {
+func RunsMarkdown(w io.Writer, res *session.Result) error {
 	var b strings.Builder
 	if t := TimingTable(res); len(t.Columns) > 0 {
 		b.WriteString(TableMarkdown(t))

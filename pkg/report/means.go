@@ -3,9 +3,9 @@ package report
 import (
 	"math"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 )
@@ -45,7 +45,7 @@ func Means(groups []Group, target string, from timing.Origin) []Mean {
 		}
 		runs = append(runs, rs...)
 	}
-	if some < 2 || some > analysis.MostLogs {
+	if some < 2 || some > session.MostLogs {
 		return out // alone, or a heap of logs without modes
 	}
 	t, err := compare.At(target, string(from), runs, compare.Options{})
@@ -78,8 +78,8 @@ func Comparable(g Group, target string, from timing.Origin) []compare.Run {
 		c := compare.Run{ID: r.ID, Mode: g.Name, Heading: r.HeadingDeg, Order: i + 1, Seconds: t.Seconds,
 			U: t.U95 / uncert.Z95, Counted: r.Counted, Why: r.Excluded}
 		if from == timing.FromRest { // as in a comparison
-			c.Shared = analysis.SharedOfRest * c.U
-			c.U *= math.Sqrt(1 - analysis.SharedOfRest*analysis.SharedOfRest)
+			c.Shared = session.SharedOfRest * c.U
+			c.U *= math.Sqrt(1 - session.SharedOfRest*session.SharedOfRest)
 		}
 		if g.order != nil {
 			c.Order = g.order[i]
@@ -154,16 +154,16 @@ const enoughRuns = 8
 // mode was given.
 type Group struct {
 	Name  string
-	Runs  []*analysis.TimedRun
+	Runs  []*session.TimedRun
 	order []int // place of each run among all launches, from 1
 }
 
 // Groups brings standing starts and pulls of one mode together, in the order
 // their first run appears.
-func Groups(runs []*analysis.TimedRun) []Group {
+func Groups(runs []*session.TimedRun) []Group {
 	var out []Group
 	index := map[string]int{}
-	place := analysis.LaunchOrder(runs)
+	place := session.LaunchOrder(runs)
 	for k, r := range runs {
 		name := r.Mode
 		if name == "" && r.Log != nil {

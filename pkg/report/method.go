@@ -1,13 +1,13 @@
 package report
 
 import (
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/session"
 )
 
 // Method says in plain words how the times of a result came about: paragraphs.
-func Method(res *analysis.Result) []string {
+func Method(res *session.Result) []string {
 	m := []string{
 		"A run begins at the launch, the instant of first motion. It is not read off a sample. Speed, acceleration and distance are estimated together from all samples around the run, forwards and backwards in time, and the launch is the instant that explains them best. How far it could lie to either side is part of every time from rest.",
 		"Times are given twice. From rest they count from the launch. With rollout they count from the instant the vehicle has covered 1 ft (0.3048 m, the initial vehicle movement of SAE J1491:2006), and distances are measured from there. With rollout a time is known better, because the slow first inches that a receiver hardly sees are not in it. The two are different quantities: compare like with like.",

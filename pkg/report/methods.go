@@ -6,17 +6,17 @@ import (
 	"slices"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )
 
 // Methods is the methods paragraph of an article: what was really done, in
 // plain words, from the result and its comparison. cmp may be nil.
-func Methods(res *analysis.Result, cmp *compare.Result) string {
+func Methods(res *session.Result, cmp *compare.Result) string {
 	var s []string
 	s = append(s, instrumentSentence(res), runsSentence(res))
 	if left := leftOutSentence(res); left != "" {
@@ -37,7 +37,7 @@ func Methods(res *analysis.Result, cmp *compare.Result) string {
 }
 
 // instrumentSentence says what measured and how well.
-func instrumentSentence(res *analysis.Result) string {
+func instrumentSentence(res *session.Result) string {
 	names := map[recording.Source]string{recording.GNSS: "a GNSS receiver", recording.Position: "successive positions",
 		recording.Wheel: "the wheels", recording.Inertial: "an inertial system"}
 	var sources, rates []string
@@ -88,8 +88,8 @@ func instrumentSentence(res *analysis.Result) string {
 }
 
 // runsSentence says what was driven.
-func runsSentence(res *analysis.Result) string {
-	var starts []*analysis.TimedRun
+func runsSentence(res *session.Result) string {
+	var starts []*session.TimedRun
 	for _, r := range res.Runs {
 		if r.Kind == segment.StandingStart {
 			starts = append(starts, r)
@@ -139,7 +139,7 @@ func btoi(b bool) int {
 	return 0
 }
 
-func leftOutSentence(res *analysis.Result) string {
+func leftOutSentence(res *session.Result) string {
 	var parts []string
 	for _, r := range res.Runs {
 		if r.Kind == segment.StandingStart && !r.Counted {

@@ -11,8 +11,8 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // ParquetSchema names the layout of the data sets that WriteParquet writes. It
@@ -74,8 +74,8 @@ type traceRow struct {
 // runs, times and traces, each in a folder session=NAME as query engines expect.
 // A partition of the same name is replaced, file by file and each at once. It
 // returns the files written. docs/parquet.md describes the columns.
-func WriteParquet(dir, session string, res *analysis.Result) ([]string, error) {
-	part := "session=" + PartitionName(session)
+func WriteParquet(dir, name string, res *session.Result) ([]string, error) {
+	part := "session=" + PartitionName(name)
 	var files []string
 	add := func(path string, err error) bool {
 		if err == nil {
@@ -83,7 +83,7 @@ func WriteParquet(dir, session string, res *analysis.Result) ([]string, error) {
 		}
 		return err == nil
 	}
-	path, err := writeRuns(filepath.Join(dir, "runs", part), res, func(r *analysis.TimedRun) []runRow {
+	path, err := writeRuns(filepath.Join(dir, "runs", part), res, func(r *session.TimedRun) []runRow {
 		return []runRow{toRunRow(r, res.Settings.Version)}
 	})
 	if !add(path, err) {
@@ -98,7 +98,7 @@ func WriteParquet(dir, session string, res *analysis.Result) ([]string, error) {
 }
 
 // writeRuns writes the rows that each run gives, run by run.
-func writeRuns[T any](dir string, res *analysis.Result, rows func(*analysis.TimedRun) []T) (string, error) {
+func writeRuns[T any](dir string, res *session.Result, rows func(*session.TimedRun) []T) (string, error) {
 	return writeRows(dir, func(write func([]T) error) error {
 		for _, r := range res.Runs {
 			if err := write(rows(r)); err != nil {
@@ -111,20 +111,20 @@ func writeRuns[T any](dir string, res *analysis.Result, rows func(*analysis.Time
 
 // PartitionName makes of a session's name what every query engine takes as the
 // value of a partition.
-func PartitionName(session string) string {
-	name := strings.Trim(strings.Map(func(r rune) rune {
+func PartitionName(name string) string {
+	name = strings.Trim(strings.Map(func(r rune) rune {
 		if unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("-_.", r) {
 			return r
 		}
 		return '_'
-	}, session), "_.")
+	}, name), "_.")
 	if name == "" {
 		return "unnamed"
 	}
 	return name
 }
 
-func timeRows(r *analysis.TimedRun) []timeRow {
+func timeRows(r *session.TimedRun) []timeRow {
 	var out []timeRow
 	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
 		for _, t := range list {
@@ -136,7 +136,7 @@ func timeRows(r *analysis.TimedRun) []timeRow {
 	return out
 }
 
-func toRunRow(r *analysis.TimedRun, version string) runRow {
+func toRunRow(r *session.TimedRun, version string) runRow {
 	row := runRow{Run: r.ID, Mode: r.Mode, Kind: string(r.Kind), LaunchSD: finite(r.LaunchSD), LogTime: finite(r.LogSeconds),
 		Heading: finite(r.HeadingDeg), MaxSpeed: finite(r.MaxSpeed), Peak: finite(r.PeakAccel), PeakU95: finite(r.PeakAccelU95),
 		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Version: version}
@@ -155,7 +155,7 @@ func toRunRow(r *analysis.TimedRun, version string) runRow {
 	return row
 }
 
-func traceRows(r *analysis.TimedRun) []traceRow {
+func traceRows(r *session.TimedRun) []traceRow {
 	at := func(col []float64, i int) *float64 {
 		if i >= len(col) {
 			return nil

@@ -13,29 +13,29 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
 // demonstration is the result of the demonstration's first logs, with a target more.
-func demonstration(t *testing.T, n int) *analysis.Result {
+func demonstration(t *testing.T, n int) *session.Result {
 	t.Helper()
 	dir := t.TempDir()
 	logs, err := synth.WriteDemo(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var in []analysis.Input
+	var in []session.Input
 	for _, l := range logs[:n] {
-		in = append(in, analysis.Input{Path: filepath.Join(dir, l.Name), Mode: l.Mode})
+		in = append(in, session.Input{Path: filepath.Join(dir, l.Name), Mode: l.Mode})
 	}
 	target, err := timing.ParseTarget("0-45 mph")
 	if err != nil {
 		t.Fatal(err)
 	}
-	res, err := analysis.Run(context.Background(), in, analysis.Options{Version: "v1", Targets: []timing.Target{target}})
+	res, err := session.Run(context.Background(), in, session.Options{Version: "v1", Targets: []timing.Target{target}})
 	if err != nil || len(res.Failed) > 0 {
 		t.Fatal(err, res.Failed)
 	}
@@ -47,7 +47,7 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	res := demonstration(t, 2)
 	sh, err := sheet.Parse("[[exclude]]\nrun = \"calm-1#1\"\nreason = \"gust\"\n", "sheet")
 	if err == nil {
-		err = analysis.ApplySheet(res, sh)
+		err = session.ApplySheet(res, sh)
 	}
 	if err != nil {
 		t.Fatal(err)
@@ -115,7 +115,7 @@ func TestParquetHoldsTheResult(t *testing.T) {
 
 // independent reads the files with a reader that shares no code with the writer,
 // fetched for the test through npm.
-func independent(t *testing.T, times, traces string, res *analysis.Result) {
+func independent(t *testing.T, times, traces string, res *session.Result) {
 	t.Helper()
 	dir := t.TempDir()
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)

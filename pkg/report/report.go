@@ -15,8 +15,8 @@ import (
 	"strings"
 	"time"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -57,7 +57,7 @@ func OriginName(o timing.Origin) string {
 
 // Instant prints a launch in UTC with milliseconds; without a date only the
 // time of day.
-func Instant(r *analysis.TimedRun) string {
+func Instant(r *session.TimedRun) string {
 	if r.Log != nil && (r.Log.Undated || r.Log.Clock == "elapsed") {
 		return r.Launch.UTC().Format("15:04:05.000")
 	}
@@ -65,7 +65,7 @@ func Instant(r *analysis.TimedRun) string {
 }
 
 // ClockNote says what instants of a log are, "" where they are plainly UTC.
-func ClockNote(l *analysis.Log) string {
+func ClockNote(l *session.Log) string {
 	switch {
 	case l.Clock == "elapsed":
 		return "the log has no clock: instants count from its beginning"
@@ -76,7 +76,7 @@ func ClockNote(l *analysis.Log) string {
 }
 
 // cause is why an input gave nothing, without its path, which readers put first.
-func cause(f *analysis.InputError) string {
+func cause(f *session.InputError) string {
 	return strings.TrimPrefix(f.Err.Error(), f.Path+": ")
 }
 

@@ -17,14 +17,14 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
 
-func render(t *testing.T, f func(io.Writer, *analysis.Result) error, res *analysis.Result) string {
+func render(t *testing.T, f func(io.Writer, *session.Result) error, res *session.Result) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := f(&b, res); err != nil {
@@ -35,7 +35,7 @@ func render(t *testing.T, f func(io.Writer, *analysis.Result) error, res *analys
 
 // TestGolden pins what each form looks like, so that a change of looks is seen.
 func TestGolden(t *testing.T) {
-	for name, f := range map[string]func(io.Writer, *analysis.Result) error{
+	for name, f := range map[string]func(io.Writer, *session.Result) error{
 		"runs.txt": RunsText, "runs.json": RunsJSON, "runs.csv": RunsCSV, "runs.md": RunsMarkdown,
 		"check.txt": CheckText, "check.json": CheckJSON,
 	} {
@@ -59,7 +59,7 @@ func TestGolden(t *testing.T) {
 }
 
 func TestTextStaysWithinTheTerminal(t *testing.T) {
-	for name, f := range map[string]func(io.Writer, *analysis.Result) error{"runs": RunsText, "check": CheckText} {
+	for name, f := range map[string]func(io.Writer, *session.Result) error{"runs": RunsText, "check": CheckText} {
 		for i, line := range strings.Split(render(t, f, sample()), "\n") {
 			if n := utf8.RuneCountInString(line); n > TextWidth {
 				t.Errorf("%s line %d is %d wide: %q", name, i+1, n, line)
@@ -92,7 +92,7 @@ func TestNumbersAlignOnThePoint(t *testing.T) {
 // hand: 60 mph is 26.8224 m/s, at 3 m/s² that takes 8.9408 s. With ±0.0951 s it
 // prints as 8.941 ±0.095.
 func TestTimesComeWithTheirHalfWidth(t *testing.T) {
-	for name, f := range map[string]func(io.Writer, *analysis.Result) error{"text": RunsText, "md": RunsMarkdown} {
+	for name, f := range map[string]func(io.Writer, *session.Result) error{"text": RunsText, "md": RunsMarkdown} {
 		if got := render(t, f, sample()); !strings.Contains(got, "8.941 ±0.095") {
 			t.Errorf("%s lacks 8.941 ±0.095:\n%s", name, got)
 		}
@@ -108,7 +108,7 @@ func TestTimesComeWithTheirHalfWidth(t *testing.T) {
 
 func TestJSONFollowsTheContract(t *testing.T) {
 	res := sample()
-	res.Failed = []*analysis.InputError{{Path: "x.nmea", Err: errors.New("empty file")}}
+	res.Failed = []*session.InputError{{Path: "x.nmea", Err: errors.New("empty file")}}
 	res.Runs[0].MaxSpeed = math.Inf(1)
 	text := render(t, RunsJSON, res)
 	if regexp.MustCompile(`NaN|Inf`).MatchString(text) {
@@ -215,7 +215,7 @@ func TestBrakingRunsHaveTheirOwnTable(t *testing.T) {
 func TestNothingFoundIsSaid(t *testing.T) {
 	res := sample()
 	res.Runs = nil
-	for name, f := range map[string]func(io.Writer, *analysis.Result) error{"text": RunsText, "md": RunsMarkdown} {
+	for name, f := range map[string]func(io.Writer, *session.Result) error{"text": RunsText, "md": RunsMarkdown} {
 		if got := render(t, f, res); !strings.Contains(got, "No run was found") {
 			t.Errorf("%s: %s", name, got)
 		}

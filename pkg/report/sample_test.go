@@ -4,41 +4,41 @@ import (
 	"math"
 	"time"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/session"
 	"fromrest/pkg/unit"
 )
 
 // sample is a made-up result: two modes of a van that accelerates evenly, four
 // runs, one of them excluded, one log damaged. Constant acceleration gives times
 // that can be checked in the head: v/a and √(2s/a).
-func sample() *analysis.Result {
+func sample() *session.Result {
 	day := time.Date(2026, 6, 14, 9, 58, 43, 123456000, time.UTC)
-	logs := []*analysis.Log{
+	logs := []*session.Log{
 		{Path: "logs/calm.nmea", Name: "calm", Mode: "calm", Format: "nmea", SHA256: "00ff", Bytes: 1000,
 			Start: day.Add(-time.Minute), End: day.Add(10 * time.Minute), Clock: "utc",
-			Quality: analysis.Quality{Source: recording.GNSS, Track: "RMC", Fixes: 6600, Rate: 10, SpeedNoise: 0.05,
+			Quality: session.Quality{Source: recording.GNSS, Track: "RMC", Fixes: 6600, Rate: 10, SpeedNoise: 0.05,
 				NoiseFrom: "standstill", Correlated: 0.35, SpeedStep: 0.001 * unit.Knot, Course: true},
-			Expected: []analysis.Expected{{Name: "0-60 mph", From: timing.FromRest, U95: 0.11}, {Name: "0-60 mph", From: timing.FromRollout, U95: 0.04}},
+			Expected: []session.Expected{{Name: "0-60 mph", From: timing.FromRest, U95: 0.11}, {Name: "0-60 mph", From: timing.FromRollout, U95: 0.04}},
 			Advice:   []string{"Log at 25 samples a second if the receiver can."}, Problems: &diag.List{}},
 		{Path: "logs/full.nmea", Name: "full", Mode: "full", Format: "nmea", SHA256: "ff00", Bytes: 2000,
 			Start: day, End: day.Add(20 * time.Minute), Clock: "utc",
-			Quality:  analysis.Quality{Source: recording.GNSS, Fixes: 100, Rate: 5, Gaps: 2, GapSeconds: 3.5, LongestGap: 2.5, StaticHold: 0.5},
+			Quality:  session.Quality{Source: recording.GNSS, Fixes: 100, Rate: 5, Gaps: 2, GapSeconds: 3.5, LongestGap: 2.5, StaticHold: 0.5},
 			Problems: &diag.List{}},
 	}
 	for i := range 3 {
 		logs[1].Problems.Addf("checksum", diag.Dropped, 12+i, "checksum mismatch")
 	}
-	res := &analysis.Result{Logs: logs, Warnings: []string{"full was driven one way only."},
-		Settings: analysis.Settings{Version: "test", Units: "mph", Rollout: unit.Rollout}}
+	res := &session.Result{Logs: logs, Warnings: []string{"full was driven one way only."},
+		Settings: session.Settings{Version: "test", Units: "mph", Rollout: unit.Rollout}}
 	for _, t := range timing.Standard() {
 		res.Settings.Targets = append(res.Settings.Targets, t.Name)
 	}
-	res.Runs = []*analysis.TimedRun{
+	res.Runs = []*session.TimedRun{
 		sampleRun("calm#1", logs[0], day, 3, 64), sampleRun("calm#2", logs[0], day.Add(time.Minute), 3.2, 244),
 		sampleRun("full#1", logs[1], day.Add(5*time.Minute), 4, 64), sampleRun("full#2", logs[1], day.Add(6*time.Minute), 4.5, math.NaN()),
 	}
@@ -54,8 +54,8 @@ func sample() *analysis.Result {
 }
 
 // sampleRun covers ground at a constant acceleration of a m/s² for 16 s.
-func sampleRun(id string, log *analysis.Log, launch time.Time, a, deg float64) *analysis.TimedRun {
-	r := &analysis.TimedRun{ID: id, Log: log, Mode: log.Mode, Kind: segment.StandingStart, Launch: launch, LaunchSD: 0.02,
+func sampleRun(id string, log *session.Log, launch time.Time, a, deg float64) *session.TimedRun {
+	r := &session.TimedRun{ID: id, Log: log, Mode: log.Mode, Kind: segment.StandingStart, Launch: launch, LaunchSD: 0.02,
 		LogSeconds: launch.Sub(log.Start).Seconds(), HeadingDeg: deg, MaxSpeed: 16 * a, PeakAccel: a, PeakAccelU95: 0.4,
 		Rollout: math.Sqrt(2 * unit.Rollout / a), RolloutU95: 0.06, Counted: true}
 	for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {

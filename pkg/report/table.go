@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -89,9 +89,9 @@ const (
 // TimingTable is the table of all runs: a run is a column, a target is a row,
 // from rest and then with rollout, then trap speeds and pulls. Braking runs are
 // not in it, see BrakingTable.
-func TimingTable(res *analysis.Result) *Table {
+func TimingTable(res *session.Result) *Table {
 	t := &Table{Title: "Timing table"}
-	var runs []*analysis.TimedRun
+	var runs []*session.TimedRun
 	for _, r := range res.Runs {
 		if r.Kind != segment.Braking {
 			runs = append(runs, r)
@@ -106,14 +106,14 @@ func TimingTable(res *analysis.Result) *Table {
 			section = SectionRollout
 		}
 		for _, name := range names {
-			t.addRow(Row{Section: section, Name: name, Unit: "s"}, runs, func(r *analysis.TimedRun) Cell {
+			t.addRow(Row{Section: section, Name: name, Unit: "s"}, runs, func(r *session.TimedRun) Cell {
 				return t.timeCell(r, name, from)
 			})
 		}
 	}
 	unitName, per := SpeedUnit(res.Settings.Units)
 	for _, name := range names {
-		t.addRow(Row{Section: SectionTrap + ", " + unitName, Name: name, Unit: unitName}, runs, func(r *analysis.TimedRun) Cell {
+		t.addRow(Row{Section: SectionTrap + ", " + unitName, Name: name, Unit: unitName}, runs, func(r *session.TimedRun) Cell {
 			tm, ok := r.Time(name, timing.FromRollout)
 			if !ok || !(tm.TrapSpeed > 0) {
 				return none()
@@ -122,7 +122,7 @@ func TimingTable(res *analysis.Result) *Table {
 		})
 	}
 	for _, name := range pullNames(res.Settings.Targets, runs) {
-		t.addRow(Row{Section: SectionPulls, Name: name, Unit: "s"}, runs, func(r *analysis.TimedRun) Cell {
+		t.addRow(Row{Section: SectionPulls, Name: name, Unit: "s"}, runs, func(r *session.TimedRun) Cell {
 			for _, p := range r.Pulls {
 				if p.Name == name {
 					return Cell{X: p.Seconds, U95: p.U95, Notes: t.doubt(r, p.Doubt)}
@@ -135,33 +135,33 @@ func TimingTable(res *analysis.Result) *Table {
 }
 
 // addRunRows adds what is known of each run beside its times.
-func (t *Table) addRunRows(res *analysis.Result, runs []*analysis.TimedRun) {
-	words := func(f func(*analysis.TimedRun) string) func(*analysis.TimedRun) Cell {
-		return func(r *analysis.TimedRun) Cell { return Cell{X: math.NaN(), Text: f(r)} }
+func (t *Table) addRunRows(res *session.Result, runs []*session.TimedRun) {
+	words := func(f func(*session.TimedRun) string) func(*session.TimedRun) Cell {
+		return func(r *session.TimedRun) Cell { return Cell{X: math.NaN(), Text: f(r)} }
 	}
-	t.addRow(Row{Section: SectionRun, Name: "mode"}, runs, words(func(r *analysis.TimedRun) string { return r.Mode }))
+	t.addRow(Row{Section: SectionRun, Name: "mode"}, runs, words(func(r *session.TimedRun) string { return r.Mode }))
 	t.addCounted(runs)
 	if res.Settings.All {
-		t.addRow(Row{Section: SectionRun, Name: "kind"}, runs, words(func(r *analysis.TimedRun) string { return string(r.Kind) }))
+		t.addRow(Row{Section: SectionRun, Name: "kind"}, runs, words(func(r *session.TimedRun) string { return string(r.Kind) }))
 	}
-	t.addRow(Row{Section: SectionRun, Name: "launch"}, runs, words(func(r *analysis.TimedRun) string {
+	t.addRow(Row{Section: SectionRun, Name: "launch"}, runs, words(func(r *session.TimedRun) string {
 		return r.Launch.UTC().Format("15:04:05.00")
 	}))
-	t.addRow(Row{Section: SectionRun, Name: "heading"}, runs, words(func(r *analysis.TimedRun) string { return heading(r.HeadingDeg) }))
+	t.addRow(Row{Section: SectionRun, Name: "heading"}, runs, words(func(r *session.TimedRun) string { return heading(r.HeadingDeg) }))
 	unitName, per := SpeedUnit(res.Settings.Units)
-	t.addRow(Row{Section: SectionRun, Name: "top speed"}, runs, words(func(r *analysis.TimedRun) string {
+	t.addRow(Row{Section: SectionRun, Name: "top speed"}, runs, words(func(r *session.TimedRun) string {
 		if !(r.MaxSpeed > 0) {
 			return ""
 		}
 		return uncert.RoundHalfUp(r.MaxSpeed/per, 0) + " " + unitName
 	}))
-	t.addRow(Row{Section: SectionRun, Name: "peak", Unit: "g"}, runs, func(r *analysis.TimedRun) Cell {
+	t.addRow(Row{Section: SectionRun, Name: "peak", Unit: "g"}, runs, func(r *session.TimedRun) Cell {
 		if !(r.PeakAccel > 0) {
 			return none()
 		}
 		return Cell{X: r.PeakAccel / unit.GravityStandard, U95: r.PeakAccelU95 / unit.GravityStandard}
 	})
-	t.addRow(Row{Section: SectionRun, Name: "rollout", Unit: "s"}, runs, func(r *analysis.TimedRun) Cell {
+	t.addRow(Row{Section: SectionRun, Name: "rollout", Unit: "s"}, runs, func(r *session.TimedRun) Cell {
 		if !(r.Rollout > 0) {
 			return none()
 		}
@@ -171,7 +171,7 @@ func (t *Table) addRunRows(res *analysis.Result, runs []*analysis.TimedRun) {
 }
 
 // addCounted adds which runs count, with the reasons, unless all do.
-func (t *Table) addCounted(runs []*analysis.TimedRun) {
+func (t *Table) addCounted(runs []*session.TimedRun) {
 	all := true
 	for _, r := range runs {
 		all = all && r.Counted
@@ -179,7 +179,7 @@ func (t *Table) addCounted(runs []*analysis.TimedRun) {
 	if all {
 		return
 	}
-	t.addRow(Row{Section: SectionRun, Name: "counted"}, runs, func(r *analysis.TimedRun) Cell {
+	t.addRow(Row{Section: SectionRun, Name: "counted"}, runs, func(r *session.TimedRun) Cell {
 		c := Cell{X: math.NaN(), Text: "yes"}
 		if !r.Counted {
 			c.Text = "no"
@@ -190,7 +190,7 @@ func (t *Table) addCounted(runs []*analysis.TimedRun) {
 }
 
 // reason is why a run is not counted.
-func reason(r *analysis.TimedRun) string {
+func reason(r *session.TimedRun) string {
 	if r.Excluded == "" {
 		return "no reason was given"
 	}
@@ -198,7 +198,7 @@ func reason(r *analysis.TimedRun) string {
 }
 
 // addRow adds a row, unless no run has anything in it.
-func (t *Table) addRow(row Row, runs []*analysis.TimedRun, cell func(*analysis.TimedRun) Cell) {
+func (t *Table) addRow(row Row, runs []*session.TimedRun, cell func(*session.TimedRun) Cell) {
 	some := false
 	for _, r := range runs {
 		c := cell(r)
@@ -211,7 +211,7 @@ func (t *Table) addRow(row Row, runs []*analysis.TimedRun, cell func(*analysis.T
 	}
 }
 
-func (t *Table) timeCell(r *analysis.TimedRun, name string, from timing.Origin) Cell {
+func (t *Table) timeCell(r *session.TimedRun, name string, from timing.Origin) Cell {
 	tm, ok := r.Time(name, from)
 	if !ok || math.IsNaN(tm.Seconds) {
 		return none()
@@ -220,7 +220,7 @@ func (t *Table) timeCell(r *analysis.TimedRun, name string, from timing.Origin) 
 }
 
 // doubt gives the footnote of a time that a flag of its run touches.
-func (t *Table) doubt(r *analysis.TimedRun, code string) []int {
+func (t *Table) doubt(r *session.TimedRun, code string) []int {
 	if code == "" {
 		return nil
 	}
@@ -235,7 +235,7 @@ func (t *Table) doubt(r *analysis.TimedRun, code string) []int {
 
 func none() Cell { return Cell{X: math.NaN(), U95: math.NaN()} }
 
-func flagCodes(r *analysis.TimedRun) string {
+func flagCodes(r *session.TimedRun) string {
 	s := ""
 	for i, f := range r.Flags {
 		if i > 0 {
@@ -247,15 +247,15 @@ func flagCodes(r *analysis.TimedRun) string {
 }
 
 // targetNames is every target that some run was timed to, in table order.
-func targetNames(order []string, runs []*analysis.TimedRun) []string {
-	return inOrder(order, runs, func(r *analysis.TimedRun) []timing.Time { return r.Times })
+func targetNames(order []string, runs []*session.TimedRun) []string {
+	return inOrder(order, runs, func(r *session.TimedRun) []timing.Time { return r.Times })
 }
 
-func pullNames(order []string, runs []*analysis.TimedRun) []string {
-	return inOrder(order, runs, func(r *analysis.TimedRun) []timing.Time { return r.Pulls })
+func pullNames(order []string, runs []*session.TimedRun) []string {
+	return inOrder(order, runs, func(r *session.TimedRun) []timing.Time { return r.Pulls })
 }
 
-func inOrder(order []string, runs []*analysis.TimedRun, times func(*analysis.TimedRun) []timing.Time) []string {
+func inOrder(order []string, runs []*session.TimedRun, times func(*session.TimedRun) []timing.Time) []string {
 	have := map[string]bool{}
 	var found []string
 	for _, r := range runs {

@@ -8,9 +8,9 @@ import (
 	"math"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // ModeTable is the timing table of a writer: a mode is a column, a target a row,
@@ -18,9 +18,9 @@ import (
 // interval, over both directions where both were driven. Footnotes say which
 // mode was driven one way, which cells rest on fewer runs, and which runs were
 // left out and why.
-func ModeTable(res *analysis.Result) *Table {
+func ModeTable(res *session.Result) *Table {
 	t := &Table{Title: "Timing table, means of modes"}
-	var starts []*analysis.TimedRun
+	var starts []*session.TimedRun
 	for _, r := range res.Runs {
 		if r.Kind == segment.StandingStart {
 			starts = append(starts, r)
@@ -82,7 +82,7 @@ func (t *Table) addMeans(row Row, groups []Group, counted []int, means []Mean) {
 }
 
 // commonNotes adds what holds for the whole table.
-func (t *Table) commonNotes(res *analysis.Result, groups []Group) {
+func (t *Table) commonNotes(res *session.Result, groups []Group) {
 	t.note("± is half of the 95 % interval of the mean.")
 	t.note("From rest: timed from the first motion. With rollout: timed from the instant 1 ft (0.3048 m) has been covered, distances measured from there.")
 	for _, g := range groups {
@@ -103,7 +103,7 @@ func withNotes(t *Table) *Table {
 }
 
 // RunTable is TimingTable with the notes a table needs that stands alone.
-func RunTable(res *analysis.Result) *Table { return withNotes(TimingTable(res)) }
+func RunTable(res *session.Result) *Table { return withNotes(TimingTable(res)) }
 
 // TableCSV writes a table as CSV (RFC 4180): a line for each row, for each
 // column its value and its half-width, and last the footnotes of the row. The

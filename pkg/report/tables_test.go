@@ -14,20 +14,20 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
 
 // twoModes is a session of two modes, one run of them spoilt; mode names would
 // break a careless writer.
-func twoModes() *analysis.Result {
-	l := &analysis.Log{Path: "day.nmea", Name: "day", Clock: "utc", Quality: analysis.Quality{Rate: 10, SpeedNoise: .05, Source: "gnss"}}
-	res := &analysis.Result{Logs: []*analysis.Log{l}, Settings: analysis.Settings{Version: "1", Units: "mph", Targets: []string{"0-30 mph", "1/4 mile"}}}
+func twoModes() *session.Result {
+	l := &session.Log{Path: "day.nmea", Name: "day", Clock: "utc", Quality: session.Quality{Rate: 10, SpeedNoise: .05, Source: "gnss"}}
+	res := &session.Result{Logs: []*session.Log{l}, Settings: session.Settings{Version: "1", Units: "mph", Targets: []string{"0-30 mph", "1/4 mile"}}}
 	for i, s := range []float64{3.5512, 3.2044, 3.2071, 3.5498, 3.5533, 3.2102} {
-		r := &analysis.TimedRun{ID: "day#" + strconv.Itoa(i+1), Log: l, Mode: "=1+2, \"eco\"", Kind: segment.StandingStart, Counted: true, HeadingDeg: float64(90 + 180*(i%2)),
+		r := &session.TimedRun{ID: "day#" + strconv.Itoa(i+1), Log: l, Mode: "=1+2, \"eco\"", Kind: segment.StandingStart, Counted: true, HeadingDeg: float64(90 + 180*(i%2)),
 			Times: []timing.Time{{Name: "0-30 mph", From: timing.FromRest, Seconds: s, U95: .061}, {Name: "0-30 mph", From: timing.FromRollout, Seconds: s - .3, U95: .0123}}}
 		if s < 3.4 {
 			r.Mode = "sport_&_tow 100%"
@@ -258,7 +258,7 @@ func TestTableJSONAndHTML(t *testing.T) {
 // The paragraph says what was really done: change what was done and it changes.
 func TestMethodsFollowTheResult(t *testing.T) {
 	res := twoModes()
-	cmp, err := analysis.Compare(res, analysis.CompareOptions{})
+	cmp, err := session.Compare(res, session.CompareOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -291,7 +291,7 @@ func TestMethodsFollowTheResult(t *testing.T) {
 // What compare writes as JSON can be read back as a past session, and carries
 // the contract's fields.
 func TestCompareJSON(t *testing.T) {
-	cmp, err := analysis.Compare(twoModes(), analysis.CompareOptions{})
+	cmp, err := session.Compare(twoModes(), session.CompareOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -336,7 +336,7 @@ func TestCompareJSON(t *testing.T) {
 }
 
 func TestCompareTextSaysItAll(t *testing.T) {
-	cmp, err := analysis.Compare(twoModes(), analysis.CompareOptions{})
+	cmp, err := session.Compare(twoModes(), session.CompareOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,9 +5,9 @@ import (
 	"io"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 )
 
 // TextWidth is how many columns of a terminal the text forms keep within.
@@ -15,7 +15,7 @@ const TextWidth = 80
 
 // RunsText writes the timing table for a terminal, with what was flagged and
 // warned of beneath it.
-func RunsText(w io.Writer, res *analysis.Result) error {
+func RunsText(w io.Writer, res *session.Result) error {
 	var b strings.Builder
 	for _, l := range res.Logs {
 		fmt.Fprintln(&b, logLine(l, res.Runs))
@@ -42,7 +42,7 @@ func RunsText(w io.Writer, res *analysis.Result) error {
 }
 
 // logLine is one log in one line: what it is and what was found in it.
-func logLine(l *analysis.Log, runs []*analysis.TimedRun) string {
+func logLine(l *session.Log, runs []*session.TimedRun) string {
 	n := map[segment.Kind]int{}
 	for _, r := range runs {
 		if r.Log == l {
@@ -64,9 +64,9 @@ func logLine(l *analysis.Log, runs []*analysis.TimedRun) string {
 
 // shortText ends a table of several runs with the few targets most asked for, a
 // run a line, which is what stays on the screen.
-func shortText(b *strings.Builder, res *analysis.Result) {
+func shortText(b *strings.Builder, res *session.Result) {
 	targets := headlineTargets(res, nil)
-	var starts []*analysis.TimedRun
+	var starts []*session.TimedRun
 	for _, r := range res.Runs {
 		if r.Kind == segment.StandingStart && reaches(r, targets) {
 			starts = append(starts, r)
@@ -83,7 +83,7 @@ func shortText(b *strings.Builder, res *analysis.Result) {
 		}
 		columns[0] = append(columns[0], name)
 	}
-	words := func(head string, f func(*analysis.TimedRun) string) {
+	words := func(head string, f func(*session.TimedRun) string) {
 		col := []string{head}
 		for _, r := range starts {
 			col = append(col, f(r))
@@ -92,8 +92,8 @@ func shortText(b *strings.Builder, res *analysis.Result) {
 			columns = append(columns, col)
 		}
 	}
-	words("mode", func(r *analysis.TimedRun) string { return r.Mode })
-	words("head", func(r *analysis.TimedRun) string { return heading(r.HeadingDeg) })
+	words("mode", func(r *session.TimedRun) string { return r.Mode })
+	words("head", func(r *session.TimedRun) string { return heading(r.HeadingDeg) })
 	for _, target := range targets {
 		t := &Table{Columns: []Column{{Name: target}}}
 		for _, r := range starts {
@@ -108,7 +108,7 @@ func shortText(b *strings.Builder, res *analysis.Result) {
 	b.WriteString("\nIn short, with rollout\n" + sideBySide(columns, TextWidth))
 }
 
-func reaches(r *analysis.TimedRun, targets []string) bool {
+func reaches(r *session.TimedRun, targets []string) bool {
 	for _, t := range targets {
 		if _, ok := r.Time(t, timing.FromRollout); ok {
 			return true
@@ -123,7 +123,7 @@ func stripMark(s string) string {
 	return s
 }
 
-func brakingText(b *strings.Builder, res *analysis.Result) {
+func brakingText(b *strings.Builder, res *session.Result) {
 	t := BrakingTable(res)
 	if len(t.Columns) == 0 {
 		return
@@ -132,7 +132,7 @@ func brakingText(b *strings.Builder, res *analysis.Result) {
 }
 
 // flagLines lists every flag of every run, a line each.
-func flagLines(res *analysis.Result) []string {
+func flagLines(res *session.Result) []string {
 	var out []string
 	for _, r := range res.Runs {
 		for _, f := range r.Flags {

@@ -8,15 +8,15 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
 // TableXLSX writes a table as a workbook: the table with its footnotes, and a
 // sheet with every time of every run, one a line. Numbers are numbers, shown to
 // the place that their uncertainty supports and held in full.
-func TableXLSX(w io.Writer, t *Table, res *analysis.Result) error {
+func TableXLSX(w io.Writer, t *Table, res *session.Result) error {
 	x := &book{f: excelize.NewFile(), styles: map[string]int{}}
 	defer x.f.Close()
 	x.check(x.f.SetSheetName("Sheet1", "table"))
@@ -131,7 +131,7 @@ func (x *book) cell(sheet string, col, row int, c Cell) {
 	}
 }
 
-func (x *book) times(res *analysis.Result) {
+func (x *book) times(res *session.Result) {
 	const sheet = "times"
 	unitName, per := SpeedUnit(res.Settings.Units)
 	bold := x.style("", true, false)

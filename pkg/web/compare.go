@@ -6,8 +6,8 @@ import (
 	"math"
 	"net/http"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/compare"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
@@ -82,8 +82,8 @@ const maxModes = 12
 
 // fewModes refuses more modes than can be shown, such as a season of logs of
 // which no mode was named, each of which would stand for one.
-func fewModes(res *analysis.Result) error {
-	modes, logs := map[string]bool{}, map[*analysis.Log]bool{}
+func fewModes(res *session.Result) error {
+	modes, logs := map[string]bool{}, map[*session.Log]bool{}
 	for _, r := range res.Runs {
 		modes[r.Mode], logs[r.Log] = true, true
 	}
@@ -108,7 +108,7 @@ func (w *work) compared() (*compare.Result, error) {
 	var c *compare.Result
 	err := fewModes(res)
 	if err == nil {
-		c, err = analysis.Compare(res, analysis.CompareOptions{})
+		c, err = session.Compare(res, session.CompareOptions{})
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()

@@ -18,8 +18,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/uncert"
 )
@@ -200,11 +200,11 @@ func waitFile(t *testing.T, dir, name string) []byte {
 // runs command prints for the same files.
 func numbersAreTheCommands(t *testing.T, b *tab, files []string) {
 	t.Helper()
-	var in []analysis.Input
+	var in []session.Input
 	for _, f := range files {
-		in = append(in, analysis.Input{Path: f})
+		in = append(in, session.Input{Path: f})
 	}
-	res, err := analysis.Run(context.Background(), in, analysis.Options{})
+	res, err := session.Run(context.Background(), in, session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"strings"
 
-	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
 
@@ -69,7 +69,7 @@ func (w *work) perform(r *http.Request, in *editRequest) error {
 					b = setRun(b, id, "keep", "false")
 				}
 			}
-			return b, w.want(b, in.Runs, func(r *analysis.TimedRun) bool { return !r.Counted && r.Excluded == reason })
+			return b, w.want(b, in.Runs, func(r *session.TimedRun) bool { return !r.Counted && r.Excluded == reason })
 		})
 	case "include":
 		return w.edit(ctx, "counted "+which+" again", func(b string) (string, error) {
@@ -82,7 +82,7 @@ func (w *work) perform(r *http.Request, in *editRequest) error {
 					b = setRun(b, id, "keep", "true")
 				}
 			}
-			return b, w.want(b, in.Runs, func(r *analysis.TimedRun) bool { return r.Counted })
+			return b, w.want(b, in.Runs, func(r *session.TimedRun) bool { return r.Counted })
 		})
 	case "head":
 		return w.editHead(ctx, in)
@@ -107,7 +107,7 @@ func (w *work) setMode(b string, runs []string, mode string) (string, error) {
 	for _, id := range runs {
 		b = setRun(b, id, "mode", sheet.Quote(mode))
 	}
-	return b, w.want(b, runs, func(r *analysis.TimedRun) bool { return r.Mode == mode || mode == "" })
+	return b, w.want(b, runs, func(r *session.TimedRun) bool { return r.Mode == mode || mode == "" })
 }
 
 // keptRuns are the runs that a sheet orders to be counted.
@@ -152,15 +152,15 @@ func (w *work) spoiled(id string) bool {
 
 // want checks that a changed sheet makes of the runs what was meant. The caller
 // holds mu.
-func (w *work) want(b string, ids []string, ok func(*analysis.TimedRun) bool) error {
+func (w *work) want(b string, ids []string, ok func(*session.TimedRun) bool) error {
 	p, err := sheet.Parse(b, sheetName)
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
 	res := fresh(w.found)
-	err = analysis.ApplySheet(res, p)
+	err = session.ApplySheet(res, p)
 	if err != nil && w.pending() > 0 {
-		err = analysis.ApplySheet(res, lenient(p, res))
+		err = session.ApplySheet(res, lenient(p, res))
 	}
 	if err != nil {
 		return &errEdit{err.Error()}

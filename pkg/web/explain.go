@@ -7,14 +7,14 @@ import (
 	"slices"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/vehicle/driveline"
 )
 
 // sheetOf is the sheet that a result was made with, an empty one without.
-func sheetOf(res *analysis.Result) *sheet.Sheet {
+func sheetOf(res *session.Result) *sheet.Sheet {
 	if res.Sheet == nil {
 		return &sheet.Sheet{}
 	}
@@ -22,7 +22,7 @@ func sheetOf(res *analysis.Result) *sheet.Sheet {
 }
 
 // modesOf are the sheet's modes in its order, or else those of the runs.
-func modesOf(res *analysis.Result) []string {
+func modesOf(res *session.Result) []string {
 	modes := sheetOf(res).ModeNames()
 	if len(modes) > 0 {
 		return modes
@@ -99,7 +99,7 @@ func (w *work) wheels(out io.Writer, q map[string][]string) error {
 	if err != nil {
 		return err
 	}
-	c, st, err := analysis.Wheels(sheetOf(res), mode, bare, air)
+	c, st, err := session.Wheels(sheetOf(res), mode, bare, air)
 	if err != nil {
 		return err
 	}

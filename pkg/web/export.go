@@ -7,10 +7,10 @@ import (
 	"slices"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 )
 
 // tableColumns is how many runs the table on the page has room for; exports
@@ -47,7 +47,7 @@ func (s *Server) table(w http.ResponseWriter, r *http.Request) {
 }
 
 // snapshot is the present result. It is never changed once made.
-func (w *work) snapshot() *analysis.Result {
+func (w *work) snapshot() *session.Result {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.result
@@ -61,7 +61,7 @@ type export struct {
 }
 
 // fromResult makes an export of a writer that needs the result alone.
-func fromResult(f func(io.Writer, *analysis.Result) error) func(io.Writer, *work) error {
+func fromResult(f func(io.Writer, *session.Result) error) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error { return f(out, w.snapshot()) }
 }
 
@@ -73,11 +73,11 @@ func compared(f func(io.Writer, *compare.Result) error, few bool) func(io.Writer
 		if err := fewModes(res); err != nil {
 			return err
 		}
-		var opts analysis.CompareOptions
+		var opts session.CompareOptions
 		if few {
 			opts.Targets = report.CompareTargets(res)
 		}
-		c, err := analysis.Compare(res, opts)
+		c, err := session.Compare(res, opts)
 		if err != nil {
 			return err
 		}
@@ -135,11 +135,11 @@ func markdown(out io.Writer, t *report.Table) error {
 const xlsxKind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 // tabled makes an export of a table and a form of it.
-func tabled(make func(*analysis.Result) *report.Table, f func(io.Writer, *report.Table) error) func(io.Writer, *work) error {
+func tabled(make func(*session.Result) *report.Table, f func(io.Writer, *report.Table) error) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error { return f(out, make(w.snapshot())) }
 }
 
-func workbook(make func(*analysis.Result) *report.Table) func(io.Writer, *work) error {
+func workbook(make func(*session.Result) *report.Table) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error {
 		res := w.snapshot()
 		return report.TableXLSX(out, make(res), res)

@@ -8,9 +8,9 @@ import (
 	"sort"
 	"strings"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
 
@@ -78,11 +78,11 @@ func (w *work) apply() {
 		return
 	}
 	w.wrong = ""
-	if err := analysis.ApplySheet(w.result, w.parsed); err != nil {
+	if err := session.ApplySheet(w.result, w.parsed); err != nil {
 		if w.pending() == 0 {
 			w.wrong = err.Error()
 		}
-		if analysis.ApplySheet(w.result, lenient(w.parsed, w.result)) != nil {
+		if session.ApplySheet(w.result, lenient(w.parsed, w.result)) != nil {
 			return
 		}
 		w.result.Sheet = w.parsed
@@ -94,20 +94,20 @@ func (w *work) apply() {
 
 // inOrder lists runs by their launch and logs by their begin: logs arrive in any
 // order, and their names and the runs' identities are given by then.
-func inOrder(res *analysis.Result) {
-	place := map[*analysis.TimedRun]int{}
-	for i, n := range analysis.LaunchOrder(res.Runs) {
+func inOrder(res *session.Result) {
+	place := map[*session.TimedRun]int{}
+	for i, n := range session.LaunchOrder(res.Runs) {
 		place[res.Runs[i]] = n
 	}
-	slices.SortStableFunc(res.Runs, func(a, b *analysis.TimedRun) int { return place[a] - place[b] })
-	slices.SortStableFunc(res.Logs, func(a, b *analysis.Log) int { return a.Start.Compare(b.Start) })
+	slices.SortStableFunc(res.Runs, func(a, b *session.TimedRun) int { return place[a] - place[b] })
+	slices.SortStableFunc(res.Logs, func(a, b *session.Log) int { return a.Start.Compare(b.Start) })
 }
 
 // fresh copies a result so far that a sheet can be applied to the copy.
-func fresh(res *analysis.Result) *analysis.Result {
+func fresh(res *session.Result) *session.Result {
 	c := *res
 	c.Logs, c.Runs = nil, nil
-	logs := map[*analysis.Log]*analysis.Log{}
+	logs := map[*session.Log]*session.Log{}
 	for _, l := range res.Logs {
 		k := *l
 		logs[l] = &k
@@ -123,7 +123,7 @@ func fresh(res *analysis.Result) *analysis.Result {
 
 // lenient is the sheet without what it says of runs that are not there, and
 // without the ways of choosing runs that may find none.
-func lenient(s *sheet.Sheet, res *analysis.Result) *sheet.Sheet {
+func lenient(s *sheet.Sheet, res *session.Result) *sheet.Sheet {
 	have := map[string]bool{}
 	for _, r := range res.Runs {
 		have[r.ID] = true
@@ -147,7 +147,7 @@ func lenient(s *sheet.Sheet, res *analysis.Result) *sheet.Sheet {
 // and the tester have said so far. The caller holds mu.
 func (w *work) draft() (string, error) {
 	in := sheet.DraftInput{Title: w.title, Units: w.s.opts.Units}
-	runs := analysis.SheetRuns(w.result)
+	runs := session.SheetRuns(w.result)
 	for i, r := range w.result.Runs {
 		d := sheet.DraftRun{Run: runs[i], Mode: r.Mode, Doubt: r.Excluded,
 			Note: fmt.Sprintf("heading %03.0f°, to %.0f km/h", r.HeadingDeg, r.MaxSpeed*3600/1000)}
@@ -198,7 +198,7 @@ func (w *work) keep(ctx context.Context, base int, body, note string) error {
 		}
 	}
 	if w.pending() == 0 {
-		if err := analysis.ApplySheet(fresh(w.found), p); err != nil {
+		if err := session.ApplySheet(fresh(w.found), p); err != nil {
 			return &errEdit{err.Error()}
 		}
 	}

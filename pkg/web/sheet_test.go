@@ -11,9 +11,9 @@ import (
 	"testing"
 	"time"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
@@ -198,8 +198,8 @@ func TestEditsThroughTheServer(t *testing.T) {
 
 // The run list leads with what most runs reached.
 func TestLeadsFollowTheRuns(t *testing.T) {
-	run := func(counted bool, names ...string) *analysis.TimedRun {
-		r := &analysis.TimedRun{Counted: counted}
+	run := func(counted bool, names ...string) *session.TimedRun {
+		r := &session.TimedRun{Counted: counted}
 		for _, n := range names {
 			r.Times = append(r.Times, timing.Time{Name: n, From: timing.FromRollout})
 		}
@@ -208,16 +208,16 @@ func TestLeadsFollowTheRuns(t *testing.T) {
 	town := run(true, "0-30 mph", "0-20 mph", "60 ft", "330 ft")
 	fast := run(true, "0-60 mph", "0-30 mph", "60 ft", "330 ft", "1/8 mile", "1/4 mile")
 	for name, c := range map[string]struct {
-		runs []*analysis.TimedRun
+		runs []*session.TimedRun
 		want string
 	}{
 		"none":     {nil, "0-60 mph 1/4 mile"},
-		"fast":     {[]*analysis.TimedRun{fast, fast, town}, "0-60 mph 1/4 mile"},
-		"half":     {[]*analysis.TimedRun{fast, town}, "0-60 mph 1/4 mile"},
-		"town":     {[]*analysis.TimedRun{fast, town, town}, "0-30 mph 330 ft"},
-		"excluded": {[]*analysis.TimedRun{fast, run(false), run(false), run(false)}, "0-60 mph 1/4 mile"},
+		"fast":     {[]*session.TimedRun{fast, fast, town}, "0-60 mph 1/4 mile"},
+		"half":     {[]*session.TimedRun{fast, town}, "0-60 mph 1/4 mile"},
+		"town":     {[]*session.TimedRun{fast, town, town}, "0-30 mph 330 ft"},
+		"excluded": {[]*session.TimedRun{fast, run(false), run(false), run(false)}, "0-60 mph 1/4 mile"},
 	} {
-		if got := strings.Join(leads(&analysis.Result{Runs: c.runs}, "mph"), " "); got != c.want {
+		if got := strings.Join(leads(&session.Result{Runs: c.runs}, "mph"), " "); got != c.want {
 			t.Errorf("%s: %s, want %s", name, got, c.want)
 		}
 	}

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"fromrest/pkg/analysis"
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
@@ -49,7 +49,7 @@ func (s *Server) traces(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	work.mu.Lock()
-	runs := map[string]*analysis.TimedRun{}
+	runs := map[string]*session.TimedRun{}
 	for _, r := range work.result.Runs {
 		runs[r.ID] = r
 	}
@@ -63,7 +63,7 @@ func (s *Server) traces(w http.ResponseWriter, r *http.Request) {
 	reply(w, out)
 }
 
-func viewTrace(r *analysis.TimedRun) traceView {
+func viewTrace(r *session.TimedRun) traceView {
 	tr := &r.Trace
 	wide := func(sd []float64) []number {
 		out := make([]number, len(tr.T))

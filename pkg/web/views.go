@@ -6,10 +6,10 @@ import (
 	"slices"
 	"time"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
@@ -133,7 +133,7 @@ type cellView struct {
 
 // leads are the two targets that the run list has room for: the furthest speed
 // and the furthest distance that at least half of the counted runs reached.
-func leads(res *analysis.Result, units string) []string {
+func leads(res *session.Result, units string) []string {
 	speeds := []string{"0-60 mph", "0-30 mph", "0-20 mph", "0-10 mph"}
 	if units == "kmh" {
 		speeds[0] = "0-100 km/h"
@@ -141,7 +141,7 @@ func leads(res *analysis.Result, units string) []string {
 	return []string{furthest(res, speeds), furthest(res, []string{"1/4 mile", "1/8 mile", "330 ft", "60 ft"})}
 }
 
-func furthest(res *analysis.Result, names []string) string {
+func furthest(res *session.Result, names []string) string {
 	for _, name := range names {
 		counted, reached := 0, 0
 		for _, r := range res.Runs {
@@ -288,7 +288,7 @@ func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 // sparkPoints is how many points a small trace has.
 const sparkPoints = 48
 
-func viewRun(r *analysis.TimedRun, u unitView, leads []string) runView {
+func viewRun(r *session.TimedRun, u unitView, leads []string) runView {
 	v := runView{ID: r.ID, Log: r.Log.Name, SHA: r.Log.SHA256, Mode: r.Mode, Kind: string(r.Kind),
 		Launch: report.Instant(r), Counted: r.Counted, Excluded: r.Excluded, Flags: []string{},
 		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
@@ -305,7 +305,7 @@ func viewRun(r *analysis.TimedRun, u unitView, leads []string) runView {
 	return v
 }
 
-func viewTime(r *analysis.TimedRun, name string, from timing.Origin) numView {
+func viewTime(r *session.TimedRun, name string, from timing.Origin) numView {
 	t, ok := r.Time(name, from)
 	if !ok {
 		return numView{}
@@ -321,7 +321,7 @@ func viewTime(r *analysis.TimedRun, name string, from timing.Origin) numView {
 }
 
 // spark is a run's speed for a picture of the size of a word.
-func spark(r *analysis.TimedRun) ([]int, string) {
+func spark(r *session.TimedRun) ([]int, string) {
 	tr := &r.Trace
 	n := tr.Len()
 	if n < 2 || !(r.MaxSpeed > 0) {

@@ -11,11 +11,11 @@ import (
 	"sync"
 	"time"
 
-	"fromrest/pkg/analysis"
 	"fromrest/pkg/archive"
 	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
 
@@ -32,9 +32,9 @@ const (
 type logWork struct {
 	archive.SessionLog
 	state  string
-	done   int64            // bytes read
-	part   *analysis.Result // of this log alone, nil until read
-	text   string           // why it gave nothing
+	done   int64           // bytes read
+	part   *session.Result // of this log alone, nil until read
+	text   string          // why it gave nothing
 	cancel context.CancelFunc
 }
 
@@ -49,13 +49,13 @@ type work struct {
 	logs       []*logWork
 	sheet      archive.Sheet
 	history    []archive.Sheet
-	parsed     *sheet.Sheet     // nil where the sheet is empty or wrong
-	wrong      string           // why the sheet could not be applied as it stands
-	targets    []timing.Target  // added by the sheet
-	found      *analysis.Result // of all logs, before the sheet
-	result     *analysis.Result // with the sheet
-	loads      int              // counts up with every change, for the page
-	comparison *compare.Result  // of result, as of load comparedAt
+	parsed     *sheet.Sheet    // nil where the sheet is empty or wrong
+	wrong      string          // why the sheet could not be applied as it stands
+	targets    []timing.Target // added by the sheet
+	found      *session.Result // of all logs, before the sheet
+	result     *session.Result // with the sheet
+	loads      int             // counts up with every change, for the page
+	comparison *compare.Result // of result, as of load comparedAt
 	compareErr error
 	comparedAt int
 
@@ -192,11 +192,11 @@ func (w *work) read(ctx context.Context, l *logWork) {
 	w.mu.Unlock()
 	w.tell(l, 0)
 
-	opts := analysis.Options{Units: w.s.opts.Units, Version: w.s.opts.Version, Columns: w.s.opts.Columns, Targets: targets,
+	opts := session.Options{Units: w.s.opts.Units, Version: w.s.opts.Version, Columns: w.s.opts.Columns, Targets: targets,
 		Progress: w.progress(l)}
-	in := analysis.Input{Path: l.Name, Mode: l.Mode,
+	in := session.Input{Path: l.Name, Mode: l.Mode,
 		Open: func() (io.ReadCloser, error) { return w.s.arch.OpenLog(ctx, l.SHA256) }}
-	res, err := analysis.Run(ctx, []analysis.Input{in}, opts)
+	res, err := session.Run(ctx, []session.Input{in}, opts)
 	w.finish(l, targets, res, err)
 }
 
@@ -216,7 +216,7 @@ func (w *work) progress(l *logWork) func(done, total int64) {
 }
 
 // finish takes up what the analysis of a log gave.
-func (w *work) finish(l *logWork, targets []timing.Target, res *analysis.Result, err error) {
+func (w *work) finish(l *logWork, targets []timing.Target, res *session.Result, err error) {
 	w.mu.Lock()
 	l.cancel = nil
 	runs := 0
@@ -253,7 +253,7 @@ func (w *work) finish(l *logWork, targets []timing.Target, res *analysis.Result,
 
 // slim cuts a result loose from what it was made from: a pointer into a
 // recording would keep all of its samples in memory, for each log of a season.
-func slim(res *analysis.Result) {
+func slim(res *session.Result) {
 	for _, l := range res.Logs {
 		if l.Problems != nil {
 			p := *l.Problems
@@ -330,13 +330,13 @@ func (w *work) dropLog(ctx context.Context, sha string) error {
 
 // combine puts the parts together and applies the sheet. The caller holds mu.
 func (w *work) combine() {
-	var parts []*analysis.Result
+	var parts []*session.Result
 	for _, l := range w.logs {
 		if l.part != nil {
 			parts = append(parts, l.part)
 		}
 	}
-	w.found = analysis.Merge(parts...)
+	w.found = session.Merge(parts...)
 	w.apply()
 }
 

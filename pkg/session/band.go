@@ -1,0 +1,329 @@
+package session
+
+import (
+	"fmt"
+	"math"
+
+	"fromrest/pkg/sheet"
+	"fromrest/pkg/stats"
+	"fromrest/pkg/uncert"
+)
+
+// What tells power from torque: the slope of the logarithm of force against that
+// of speed, -1 at constant power and 0 at constant torque.
+const (
+	bandLeast   = 4.0  // m/s, the lowest speed compared: below it the launch counts
+	bandWindow  = 4.0  // m/s on either side over which the slope is taken
+	powerSlope  = -0.6 // at most, in both modes
+	torqueSlope = -0.3 // at least, in both modes
+	gripFull    = 0.9  // share of the grip from which it may limit
+	bandSpan    = 2    // points of a part at least
+	lossSpan    = 3    // points that a loss is told from at least
+)
+
+// forceBands compares every two modes that have two counted runs or more.
+func forceBands(runs []TracedRun, modes []ModeForce, cs []RunConditions, sh *sheet.Sheet) []ForceBand {
+	of := map[string][]*TracedRun{}
+	for i := range runs {
+		of[runs[i].Run.Mode] = append(of[runs[i].Run.Mode], &runs[i])
+	}
+	var out []ForceBand
+	for i := range modes {
+		for j := i + 1; j < len(modes); j++ {
+			a, b := &modes[i], &modes[j]
+			if a.Mode == "" || b.Mode == "" || a.Runs < 2 || b.Runs < 2 {
+				continue
+			}
+			p := pairing{a: of[a.Mode], b: of[b.Mode]}
+			p.look()
+			out = append(out, p.band(a, b, sh))
+		}
+	}
+	return out
+}
+
+// pairing is the runs of two modes and the speeds at which all can be compared.
+type pairing struct {
+	a, b  []*TracedRun
+	at    []int    // indices of their points
+	limit []string // of each of at
+	gear  []int
+}
+
+// look finds the speeds that every run passes outside its shifts, and what limits
+// there.
+func (p *pairing) look() {
+	runs := append(append([]*TracedRun(nil), p.a...), p.b...)
+	n := math.MaxInt
+	for _, r := range runs {
+		n = min(n, len(r.Force))
+	}
+	for k := 0; k < n; k++ {
+		good := runs[0].Force[k].Speed >= bandLeast
+		for _, r := range runs {
+			q := &r.Force[k]
+			good = good && !q.InShift && q.Specific.X > 0 && q.Speed < 0.97*r.Run.MaxSpeed
+		}
+		if good {
+			p.at = append(p.at, k)
+		}
+	}
+	for _, k := range p.at {
+		a, b := p.slope(p.a, k), p.slope(p.b, k)
+		limit := BandMixed
+		switch {
+		case p.gripped(p.a, k) || p.gripped(p.b, k):
+			limit = BandGrip
+		case a <= powerSlope && b <= powerSlope:
+			limit = BandPower
+		case a >= torqueSlope && b >= torqueSlope:
+			limit = BandTorque
+		}
+		gear := runs[0].Force[k].Gear
+		for _, r := range runs {
+			if r.Force[k].Gear != gear {
+				gear = 0
+			}
+		}
+		p.limit, p.gear = append(p.limit, limit), append(p.gear, gear)
+	}
+}
+
+// gripped reports whether a mode's runs use most of the grip at a point.
+func (p *pairing) gripped(runs []*TracedRun, k int) bool {
+	for _, r := range runs {
+		if !(r.Grip.Peak.X >= gripFull) || r.Grip.Basis != Modelled {
+			return false
+		}
+		most := 0.0
+		for i := range r.Force {
+			if !r.Force[i].InShift {
+				most = math.Max(most, r.Force[i].Specific.X)
+			}
+		}
+		if r.Force[k].Specific.X/most*r.Grip.Peak.X < gripFull {
+			return false
+		}
+	}
+	return true
+}
+
+// slope is d ln(force) / d ln(speed) of a mode about a point, over the compared
+// points near it.
+func (p *pairing) slope(runs []*TracedRun, k int) float64 {
+	v0 := runs[0].Force[k].Speed
+	var n, sx, sy, sxx, sxy float64
+	for _, i := range p.at {
+		v := runs[0].Force[i].Speed
+		if math.Abs(v-v0) > bandWindow {
+			continue
+		}
+		for _, r := range runs {
+			x, y := math.Log(v), math.Log(r.Force[i].Specific.X)
+			n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
+		}
+	}
+	return (n*sxy - sx*sy) / (n*sxx - sx*sx)
+}
+
+// level is each run's mean logarithm of force over points.
+func level(runs []*TracedRun, points []int) []float64 {
+	out := make([]float64, len(runs))
+	for i, r := range runs {
+		for _, k := range points {
+			out[i] += math.Log(r.Force[k].Specific.X) / float64(len(points))
+		}
+	}
+	return out
+}
+
+// contrast is the mean of ya less the mean of yb, in per cent of b where they are
+// logarithms, with an uncertainty whose normal 95 % interval is Student's. Where
+// both modes were driven both ways the direction is taken out (analysis of
+// variance with two factors that add up), and with it what grade and wind leave.
+func (p *pairing) contrast(ya, yb []float64) uncert.Value {
+	type cell struct{ y []float64 }
+	var cells [2][2]cell // direction, mode
+	head := p.a[0].Run.HeadingDeg
+	put := func(runs []*TracedRun, y []float64, mode int) {
+		for i, r := range runs {
+			k := 0
+			if math.Cos((r.Run.HeadingDeg-head)*math.Pi/180) < 0 {
+				k = 1
+			}
+			cells[k][mode].y = append(cells[k][mode].y, y[i])
+		}
+	}
+	put(p.a, ya, 0)
+	put(p.b, yb, 1)
+	both := true
+	for k := range cells {
+		both = both && len(cells[k][0].y) > 0 && len(cells[k][1].y) > 0
+	}
+	var d, se, df float64
+	if !both {
+		w, err := stats.Welch(stats.Describe(ya), stats.Describe(yb))
+		if err != nil {
+			return nothing
+		}
+		d, se, df = w.Difference, w.SE, w.DF
+	} else {
+		var diff, weight [2]float64
+		rss := 0.0
+		for k := range cells {
+			a, b := stats.Describe(cells[k][0].y), stats.Describe(cells[k][1].y)
+			diff[k], weight[k] = a.Mean-b.Mean, float64(a.N*b.N)/float64(a.N+b.N)
+			for _, s := range []stats.Summary{a, b} {
+				if s.N > 1 {
+					rss += s.Var() * float64(s.N-1)
+				}
+			}
+		}
+		w := weight[0] + weight[1]
+		d = (weight[0]*diff[0] + weight[1]*diff[1]) / w
+		rss += weight[0] * weight[1] / w * (diff[0] - diff[1]) * (diff[0] - diff[1])
+		df = float64(len(ya) + len(yb) - 3)
+		if df < 1 {
+			return nothing
+		}
+		se = math.Sqrt(rss / df / w)
+	}
+	r := math.Exp(d)
+	return uncert.Value{X: 100 * (r - 1), U: 100 * r * se * studentOver(df)}
+}
+
+// percent is the difference over some points, with what the road load leaves of it.
+func (p *pairing) percent(points []int) uncert.Value {
+	v := p.contrast(level(p.a, points), level(p.b, points))
+	share := 0.0
+	for _, k := range points {
+		q := &p.b[0].Force[k]
+		share += q.Specific.U / q.Specific.X / float64(len(points))
+	}
+	v.U = uncert.Combine(v.U, math.Abs(v.X)*share)
+	return v
+}
+
+// pick is the compared points that a limit holds at.
+func (p *pairing) pick(limits ...string) (out []int) {
+	for i, k := range p.at {
+		for _, l := range limits {
+			if p.limit[i] == l {
+				out = append(out, k)
+			}
+		}
+	}
+	return out
+}
+
+// band makes the comparison of two modes.
+func (p *pairing) band(a, b *ModeForce, sh *sheet.Sheet) ForceBand {
+	basis := weakest(a.Basis, b.Basis)
+	f := ForceBand{A: a.Mode, B: b.Mode, NA: a.Runs, NB: b.Runs}
+	for _, k := range p.at {
+		f.Points = append(f.Points, BandPoint{p.a[0].Force[k].Speed, p.percent([]int{k})})
+	}
+	for i := 0; i < len(p.at); {
+		j := i + 1
+		for j < len(p.at) && p.limit[j] == p.limit[i] && p.gear[j] == p.gear[i] && p.at[j] == p.at[j-1]+1 {
+			j++
+		}
+		if j-i >= bandSpan {
+			v := p.a[0].Force
+			f.Parts = append(f.Parts, BandPart{From: v[p.at[i]].Speed - forceStep/2, To: v[p.at[j-1]].Speed + forceStep/2,
+				Gear: p.gear[i], Limit: p.limit[i], Percent: p.percent(p.at[i:j]), Basis: basis})
+		}
+		i = j
+	}
+	f.explain(p, sh, basis)
+	return f
+}
+
+// explain tells the driveline's loss from what gearing gains.
+func (f *ForceBand) explain(p *pairing, sh *sheet.Sheet, basis Basis) {
+	f.Loss, f.Gearing = nothing, nothing
+	gain, same, known := gearingOf(sh, f.A, f.B)
+	shareA, shareB := powerShare(sh, f.A), powerShare(sh, f.B)
+	power, torque := p.pick(BandPower), p.pick(BandTorque)
+	points, where := power, "where power limits both"
+	if same && known { // the same gear turns the engine at the same speed
+		points, where = p.pick(BandPower, BandTorque, BandMixed), "at the same speeds in the same gearing, outside shifts and the grip limit"
+	}
+	if len(points) < lossSpan {
+		f.LossHow = "Not told: the runs share too few speeds at which power limits both modes outside shifts."
+	} else {
+		d := p.percent(points)
+		scale := 1.0
+		f.LossBasis = basis
+		f.LossHow = fmt.Sprintf("The difference in wheel force %s (%d m/s of it)", where, len(points))
+		if shareA > 0 && shareB > 0 {
+			scale = shareB / shareA
+			f.LossHow += ", with the power that the sheet says each mode has."
+		} else {
+			f.LossBasis = Assumed
+			f.LossHow += ", the engine taken to give both modes the same power: power_share would say otherwise."
+		}
+		f.Loss = uncert.Value{X: 100 * (1 - (1+d.X/100)*scale), U: d.U * scale}
+	}
+	switch {
+	case known && same:
+		f.GearingHow = "None: the sheet gives both modes the same ratios."
+		f.Gearing, f.GearingBasis = uncert.Value{}, Measured
+	case len(torque) < lossSpan:
+		f.GearingHow = "Not told: the runs share too few speeds at which torque limits both modes."
+	case len(power) < lossSpan:
+		f.GearingHow = "Not told apart from loss: the runs share too few speeds at which power limits both modes."
+	default:
+		// Each run against itself, so that what a run has more of cancels out.
+		own := func(runs []*TracedRun) []float64 {
+			y, z := level(runs, torque), level(runs, power)
+			for i := range y {
+				y[i] -= z[i]
+			}
+			return y
+		}
+		f.Gearing, f.GearingBasis = p.contrast(own(p.a), own(p.b)), basis
+		f.GearingHow = fmt.Sprintf("The difference where torque limits both (%d m/s of it) beyond that where power does.", len(torque))
+	}
+	if known && !same {
+		f.GearingHow += fmt.Sprintf(" By the sheet's ratios it is %+.1f %% in the lowest gear used.", 100*(gain-1))
+	}
+}
+
+// gearingOf is the overall ratio of mode a over that of mode b in the gear each
+// starts in, and whether they are the same in every gear, as far as the sheet
+// says.
+func gearingOf(sh *sheet.Sheet, a, b string) (gain float64, same, known bool) {
+	v := &sh.Vehicle
+	one := func(mode string) (ratio float64, start int, ok bool) {
+		d := sh.ModeDriveline(mode)
+		start = max(1, d.StartGear)
+		t := transferOf(v, d)
+		if t == 0 {
+			if d.Range == "low" {
+				return 0, 0, false
+			}
+			t = 1
+		}
+		if start > len(v.Gears) {
+			return 0, 0, false
+		}
+		return v.Gears[start-1] * t, start, true
+	}
+	ra, sa, okA := one(a)
+	rb, sb, okB := one(b)
+	if !okA || !okB {
+		return math.NaN(), false, false
+	}
+	return ra / rb, ra == rb && sa == sb, true
+}
+
+// powerShare is the sheet's for a mode, 0 where it says nothing.
+func powerShare(sh *sheet.Sheet, mode string) float64 {
+	for _, m := range sh.Modes {
+		if m.Name == mode {
+			return m.PowerShare
+		}
+	}
+	return 0
+}

@@ -1,0 +1,131 @@
+package session
+
+import (
+	"fmt"
+	"math"
+
+	"fromrest/pkg/sheet"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/air"
+)
+
+// Basis says what a number rests on.
+type Basis string
+
+// The bases; an empty one is not known.
+const (
+	Measured Basis = "measured" // by the log, or noted in the sheet
+	Modelled Basis = "modelled" // computed from what was measured
+	Assumed  Basis = "assumed"  // stands in for what is not known
+)
+
+// The reference air that times are corrected to: 25 °C and 99 kPa of dry air, that
+// of SAE J1349 and ISO 1585.
+const (
+	referenceTemperature = 298.15  // K
+	referencePressure    = 99000.0 // Pa
+)
+
+// ReferenceDensity is that air's density in kg/m³.
+var ReferenceDensity = air.Density(referenceTemperature, referencePressure, 0)
+
+// Standard uncertainties of the air where a sheet says no more (common practice:
+// one reading of a good pocket instrument; weather about the standard atmosphere).
+const (
+	temperatureU = 1.0    // K
+	pressureU    = 100.0  // Pa
+	humidityU    = 0.05   // relative
+	humidityAny  = 0.29   // relative, where it may be anything from 0 to 1
+	weatherU     = 10.0   // K
+	weatherPU    = 1000.0 // Pa
+	// boostShare is the part of a naturally aspirated engine's loss that a
+	// turbocharged or diesel one may have, as a standard uncertainty.
+	boostShare = 0.25
+)
+
+// SessionAir is the air that a sheet describes and what it does to the engine.
+type SessionAir struct {
+	Density     uncert.Value // kg/m³
+	Altitude    uncert.Value // m, density altitude
+	Basis       Basis        // of the density; "" where the sheet says nothing of the air
+	From        string       // in words
+	PowerFactor uncert.Value // power in the reference air over power in this air, NaN where not known
+	PowerFrom   string       // in words: what the factor rests on, or why there is none
+	PowerBasis  Basis
+}
+
+// AirOf works out the air of a session.
+func AirOf(sh *sheet.Sheet) SessionAir {
+	k := &sh.Conditions
+	r, basis := reading(k)
+	a := SessionAir{Basis: basis, Density: r.Density(), Altitude: r.DensityAltitude()}
+	_, a.From = SheetDensity(k)
+	a.PowerFactor = nothing
+	e := air.Engine(sh.Vehicle.Engine)
+	switch {
+	case basis == "":
+		a.PowerFrom = "not known: temperature_c, pressure_hpa and humidity_percent would give it"
+	case e == air.UnknownEngine:
+		a.PowerFrom = "left out: engine = \"naturally aspirated\", \"turbocharged\", \"diesel\" or \"electric\" would give it"
+	case e == air.Electric:
+		a.PowerFactor, a.PowerBasis = uncert.Value{X: 1}, Assumed
+		a.PowerFrom = "assumed: an electric motor's power does not depend on the air"
+	default:
+		f, err := powerFactor(r)
+		if err != nil {
+			a.PowerFrom = "not known: " + err.Error()
+			break
+		}
+		a.PowerFactor, a.PowerBasis, a.PowerFrom = f, Modelled, fmt.Sprintf("%s, naturally aspirated", air.SAEJ1349)
+		if e != air.NaturallyAspirated {
+			a.PowerFactor, a.PowerBasis = uncert.Value{X: 1, U: boostShare * math.Abs(f.X-1)}, Assumed
+			a.PowerFrom = fmt.Sprintf("assumed: a %s engine's power does not follow the air; a quarter of what a naturally aspirated one would lose is allowed for", e)
+		}
+	}
+	return a
+}
+
+// reading is the air as far as the sheet says, with the standard atmosphere for
+// the rest.
+func reading(k *sheet.Conditions) (air.Reading, Basis) {
+	r := air.Reading{Temperature: uncert.Value{X: air.StandardTemperature, U: weatherU},
+		Pressure: uncert.Value{X: air.StandardPressure, U: weatherPU}, Humidity: uncert.Value{X: 0, U: 0}}
+	basis := Basis("")
+	if k.Altitude != nil {
+		if a, err := air.Standard(air.Geopotential(*k.Altitude)); err == nil {
+			r.Temperature.X, r.Pressure.X, basis = a.Temperature, a.Pressure, Assumed
+		}
+	}
+	if k.Temperature == nil || k.Pressure == nil {
+		return r, basis
+	}
+	r.Temperature = uncert.Value{X: *k.Temperature, U: temperatureU}
+	r.Pressure = uncert.Value{X: *k.Pressure, U: pressureU}
+	r.Humidity = uncert.Value{X: 0.5, U: humidityAny}
+	if k.Humidity != nil {
+		r.Humidity = uncert.Value{X: *k.Humidity, U: humidityU}
+	}
+	return r, Measured
+}
+
+// powerFactor is that of SAE J1349 with its standard uncertainty: from the
+// readings, and a tenth of the correction for the formula.
+func powerFactor(r air.Reading) (uncert.Value, error) {
+	at := func(t, p, h float64) (float64, error) {
+		return air.PowerFactor(air.SAEJ1349, air.NaturallyAspirated, t, p-air.VapourPressure(t, h))
+	}
+	t, p, h := r.Temperature, r.Pressure, r.Humidity
+	x, err := at(t.X, p.X, h.X)
+	if err != nil {
+		return nothing, err
+	}
+	parts := []float64{modelShare * (x - 1)}
+	for _, m := range [][3]float64{{t.X + t.U, p.X, h.X}, {t.X, p.X + p.U, h.X}, {t.X, p.X, h.X + h.U}} {
+		y, err := at(m[0], m[1], m[2])
+		if err != nil {
+			return nothing, err
+		}
+		parts = append(parts, y-x)
+	}
+	return uncert.Value{X: x, U: uncert.Combine(parts...)}, nil
+}

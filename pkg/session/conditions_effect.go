@@ -1,0 +1,251 @@
+package session
+
+import (
+	"math"
+	"sort"
+
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+// modelShare is the part of an effect allowed for the model: thrust taken as a
+// function of speed.
+const modelShare = 0.1
+
+// influence is one condition of a run: what it costs, once as known and once for
+// each input moved by its standard uncertainty, and the relative standard
+// uncertainty of what the cost is proportional to.
+type influence struct {
+	base     cost // nil where not known
+	moved    []cost
+	relative float64
+	perhaps  cost // what is left where part of the cost may not be there, nil for none
+	into     func(*Effect) *uncert.Value
+}
+
+// influences are the conditions of the run that cost time.
+func (c *RunConditions) influences(rs *resistance) []influence {
+	grade := func(s float64) cost {
+		a := unit.GravityStandard * math.Sin(math.Atan(s)) / rs.factor
+		return func(_, _ float64) float64 { return a }
+	}
+	wind := func(w float64) cost {
+		return func(v, _ float64) float64 { return rs.dragPerKg / rs.factor * ((v+w)*math.Abs(v+w) - v*v) }
+	}
+	air := func(rho float64) cost {
+		k := rs.dragPerKg / rs.factor * (rho - ReferenceDensity) / rs.air.Density.X
+		return func(v, _ float64) float64 { return k * v * v }
+	}
+	power := func(f float64) cost { return c.powerCost(rs, f) }
+	of := func(v uncert.Value, make func(float64) cost, relative float64, into func(*Effect) *uncert.Value) influence {
+		if math.IsNaN(v.X) {
+			return influence{into: into}
+		}
+		return influence{base: make(v.X), moved: []cost{make(v.X + v.U)}, relative: relative, into: into}
+	}
+	known := rs.air.Density
+	if rs.air.Basis == "" {
+		known = nothing
+	}
+	engine := of(rs.air.PowerFactor, power, 0, func(e *Effect) *uncert.Value { return &e.Power })
+	if engine.base != nil && rs.grip == 0 {
+		tyres := *rs
+		tyres.grip = c.hardestPush(rs) * plateauShare / gripShare
+		engine.perhaps = c.powerCost(&tyres, rs.air.PowerFactor.X)
+	}
+	return []influence{
+		of(c.Grade, grade, 0, func(e *Effect) *uncert.Value { return &e.Grade }),
+		of(c.HeadWind, wind, rs.dragU, func(e *Effect) *uncert.Value { return &e.HeadWind }),
+		of(known, air, rs.dragU, func(e *Effect) *uncert.Value { return &e.Air }),
+		engine,
+	}
+}
+
+// powerCost is what an engine lost in this air that gives f times its power in
+// the reference air. Where the tyres are the limit it lost nothing.
+func (c *RunConditions) powerCost(rs *resistance, f float64) cost {
+	push := c.push(rs)
+	return func(v, a float64) float64 {
+		p := push(v, a)
+		if p <= 0 || rs.grip > 0 && p > gripShare*rs.grip {
+			return 0
+		}
+		return (f - 1) * p / rs.factor
+	}
+}
+
+// push is the force at the wheels over the mass, m/s².
+func (c *RunConditions) push(rs *resistance) func(v, a float64) float64 {
+	or0 := func(x float64) float64 {
+		if math.IsNaN(x) {
+			return 0
+		}
+		return x
+	}
+	hill := unit.GravityStandard * (rs.rolling + math.Sin(math.Atan(or0(c.Grade.X))))
+	w := or0(c.HeadWind.X)
+	return func(v, a float64) float64 {
+		return rs.factor*a + hill + rs.dragPerKg*(v+w)*math.Abs(v+w)
+	}
+}
+
+// hardestPush is the highest of the run, m/s².
+func (c *RunConditions) hardestPush(rs *resistance) float64 {
+	push, top := c.push(rs), 0.0
+	for i, a := range c.Run.Trace.A {
+		top = math.Max(top, push(c.Run.Trace.V[i], a))
+	}
+	return top
+}
+
+// gripShare is the part of the modelled grip from which the tyres are taken to be
+// the limit.
+const gripShare = 0.95
+
+// plateauShare is the part of the hardest push from which the tyres may be the
+// limit where the sheet does not tell: it could as well be torque. Spinning wheels
+// make thrust fluctuate by a fifth.
+const plateauShare = 0.6
+
+// pass is the run without one condition: as known, as far as it is certain to be
+// there, and with each input moved.
+type pass struct {
+	influence
+	known, certain *without
+	moved          []*without
+}
+
+// effect is what a condition cost a time that took real seconds in the trace.
+func (p *pass) effect(t timing.Time, real float64) uncert.Value {
+	x := real - p.known.time(t)
+	parts := []float64{modelShare * x, p.relative * x}
+	for _, m := range p.moved {
+		parts = append(parts, real-m.time(t)-x)
+	}
+	if p.certain != nil { // anywhere between the two
+		half := (x - (real - p.certain.time(t))) / 2
+		x -= half
+		parts = append(parts, uncert.Rectangular(half))
+	}
+	return uncert.Value{X: x, U: uncert.Combine(parts...)}
+}
+
+// passes drives the run without each condition that is known, and without all of
+// them.
+func (c *RunConditions) passes(rs *resistance) (ps []pass, together *without) {
+	for _, in := range c.influences(rs) {
+		if in.base == nil {
+			continue
+		}
+		p := pass{influence: in, known: c.Run.without(in.base)}
+		if in.perhaps != nil {
+			p.certain = c.Run.without(in.perhaps)
+		}
+		for _, m := range in.moved {
+			p.moved = append(p.moved, c.Run.without(m))
+		}
+		ps = append(ps, p)
+	}
+	return ps, c.Run.without(func(v, a float64) float64 {
+		sum := 0.0
+		for i := range ps {
+			sum += ps[i].base(v, a)
+		}
+		return sum
+	})
+}
+
+// effects works out what each time would have been on the level, in still air and
+// in the reference air, as far as each is known.
+func (c *RunConditions) effects(rs *resistance) {
+	ps, together := c.passes(rs)
+	// Counted from the trace as it is, so that its grid cancels out.
+	asDriven := c.Run.without(func(_, _ float64) float64 { return 0 })
+	for _, t := range c.Run.Times {
+		e := Effect{Name: t.Name, From: t.From, Headline: uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95},
+			Grade: nothing, HeadWind: nothing, Air: nothing, Power: nothing}
+		real := asDriven.time(t)
+		e.Corrected = uncert.Value{X: t.Seconds - (real - together.time(t))}
+		u := []float64{e.Headline.U}
+		for i := range ps {
+			v := ps[i].effect(t, real)
+			*ps[i].into(&e), u = v, append(u, v.U)
+			e.Corrected.X += real - ps[i].known.time(t) - v.X // what is doubted is left in
+		}
+		e.Corrected.U = uncert.Combine(u...)
+		c.Effects = append(c.Effects, e)
+	}
+}
+
+// without is a run as it would have been with something taken away.
+type without struct{ real, t, s, v []float64 }
+
+// cost is the acceleration in m/s² that a condition takes from a vehicle at speed
+// v (m/s) that accelerates by a (m/s²).
+type cost func(v, a float64) float64
+
+// without takes away what costs acceleration. Thrust is taken to be a function of speed while the vehicle pulls, so
+// that a stretch of speed is passed in less time; where it does not pull, as in
+// a shift, the time is the same and the speed gained shortens what follows.
+func (r *TimedRun) without(take cost) *without {
+	tr := &r.Trace
+	out := &without{}
+	top := 0.0
+	for _, a := range tr.A {
+		top = math.Max(top, a)
+	}
+	var t, s, gained float64
+	for i := range tr.T {
+		if tr.T[i] < 0 {
+			continue
+		}
+		if n := len(out.real); n > 0 {
+			dt := tr.T[i] - out.real[n-1]
+			v, a := (tr.V[i]+tr.V[i-1])/2, (tr.A[i]+tr.A[i-1])/2
+			d := take(v, a)
+			if a > math.Max(0.3, 0.12*top) && a+d > 0.1 && tr.T[i] > 0.25 {
+				dt = dt*a/(a+d) - gained/(a+d)
+				gained = 0
+			} else {
+				gained += d * dt
+			}
+			t += dt
+			s += v * dt
+		}
+		out.real, out.t, out.s, out.v = append(out.real, tr.T[i]), append(out.t, t), append(out.s, s), append(out.v, tr.V[i])
+	}
+	return out
+}
+
+// time is the target's time in the changed run.
+func (w *without) time(t timing.Time) float64 {
+	start, begin := 0.0, 0.0
+	if t.From == timing.FromRollout {
+		begin = unit.Rollout
+		start = interpolate(w.s, w.t, begin)
+	}
+	if !math.IsNaN(t.EndSpeed) { // a distance
+		return interpolate(w.s, w.t, begin+t.Distance) - start
+	}
+	return interpolate(w.real, w.t, t.End) - start
+}
+
+// interpolate reads y at x by straight lines; x mostly rises.
+func interpolate(xs, ys []float64, x float64) float64 {
+	i := sort.Search(len(xs), func(i int) bool { return xs[i] >= x })
+	switch {
+	case len(xs) == 0:
+		return math.NaN()
+	case i == 0:
+		return ys[0]
+	case i == len(xs):
+		n := len(xs) - 1
+		if n > 0 && xs[n] > xs[n-1] { // the changed run is a little shorter
+			return ys[n] + (x-xs[n])*(ys[n]-ys[n-1])/(xs[n]-xs[n-1])
+		}
+		return ys[n]
+	}
+	f := (x - xs[i-1]) / (xs[i] - xs[i-1])
+	return ys[i-1] + f*(ys[i]-ys[i-1])
+}

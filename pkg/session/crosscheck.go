@@ -1,0 +1,146 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sort"
+
+	"github.com/tidwall/geodesic"
+
+	"fromrest/pkg/motion"
+	"fromrest/pkg/motion/estimate"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/uncert"
+)
+
+// positionDoubt is the standard uncertainty of the distance between two
+// positions of one log half a minute apart, in metres (common practice for
+// consumer and automotive receivers under an open sky).
+const positionDoubt = 2.5 // m
+
+// wayStep is how far apart positions are taken for the way along the road, so
+// that their scatter does not lengthen it.
+const wayStep = 10.0 // m
+
+// positionsDiffer compares the distance that speed gives with the way along the
+// positions, from a walking pace to the highest speed.
+func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) string {
+	n := r.Trace.Len()
+	if !tr.Has(recording.LatDeg) || n < 10 {
+		return ""
+	}
+	way, last := 0.0, -1
+	var t0, t1 float64
+	first := sort.Search(tr.Len(), func(i int) bool { return tr.TimeAt(i).After(r.Launch) })
+	for i := first; i < tr.Len(); i++ {
+		t := tr.TimeAt(i).Sub(s.Start).Seconds() - r.LogSeconds
+		if t > r.Trace.T[n-1] {
+			break
+		}
+		if t <= 0 || math.IsNaN(tr.Value(recording.LatDeg, i)) || math.IsNaN(tr.Value(recording.LonDeg, i)) {
+			continue
+		}
+		if v, _ := r.Trace.SpeedAt(t); last < 0 {
+			if v > 3 {
+				last, t0 = i, t
+			}
+			continue
+		}
+		var step float64
+		geodesic.WGS84.Inverse(tr.Value(recording.LatDeg, last), tr.Value(recording.LonDeg, last),
+			tr.Value(recording.LatDeg, i), tr.Value(recording.LonDeg, i), &step, nil, nil)
+		if step >= wayStep {
+			way += step
+			last, t1 = i, t
+		}
+	}
+	if t1 <= t0 {
+		return ""
+	}
+	d1, sd := r.Trace.DistanceAt(t1)
+	d0, _ := r.Trace.DistanceAt(t0)
+	d := d1 - d0
+	// A receiver's position lags its speed or leads it by up to some tenths of a
+	// second.
+	v0, _ := r.Trace.SpeedAt(t0)
+	v1, _ := r.Trace.SpeedAt(t1)
+	scale := 0.002 * d
+	if s.Source == recording.Wheel {
+		scale = 0.01 * d
+	}
+	lag := 0.3 * (v1 - v0)
+	if half := uncert.Z95 * uncert.Combine(positionDoubt, positionDoubt, sd, scale, lag); math.Abs(d-way) > half {
+		return fmt.Sprintf("speed gives %.0f m where positions give %.0f m", d, way)
+	}
+	return ""
+}
+
+// sourceDiffers times the same start by another track of the log.
+func sourceDiffers(r *TimedRun, s *estimate.Samples, other *recording.Track) string {
+	o, err := estimate.Prepare(other)
+	if err != nil || o.Source == recording.Position {
+		return ""
+	}
+	shift := o.Start.Sub(s.Start).Seconds()
+	var names []timing.Target
+	for _, t := range r.Times {
+		if tg, err := timing.ParseTarget(t.Name); err == nil && t.From == timing.FromRollout {
+			names = append(names, tg)
+		}
+	}
+	for _, sg := range segment.Find(o.SegmentInput()) {
+		if sg.Kind != segment.StandingStart || math.Abs(o.T[sg.Moving]+shift-r.LogSeconds) > 3 {
+			continue
+		}
+		e, err := o.Run(context.Background(), window(&sg))
+		if err != nil {
+			return ""
+		}
+		for _, t := range timing.Measure(e, names).Times {
+			mine, ok := r.Time(t.Name, t.From)
+			if ok && math.Abs(mine.Seconds-t.Seconds) > math.Hypot(mine.U95, t.U95) {
+				return fmt.Sprintf("%s %s is %.2f s by %s and %.2f s by %s", t.Name, from(t.From), mine.Seconds, label(s), t.Seconds, label(o))
+			}
+		}
+		return ""
+	}
+	return ""
+}
+
+func label(s *estimate.Samples) string {
+	if s.Name != "" {
+		return s.Name
+	}
+	return string(s.Source)
+}
+
+func from(o timing.Origin) string {
+	if o == timing.FromRollout {
+		return "with rollout"
+	}
+	return "from rest"
+}
+
+// forward turns the trace of a reversed window back: time and distance count
+// from its begin, acceleration keeps its sign in the direction of travel.
+func forward(tr motion.Trace) motion.Trace {
+	n := tr.Len()
+	if n == 0 {
+		return tr
+	}
+	end := tr.S[n-1]
+	out := motion.Trace{}
+	for i := n - 1; i >= 0; i-- {
+		out.T = append(out.T, -tr.T[i])
+		out.S = append(out.S, end-tr.S[i])
+		out.V = append(out.V, tr.V[i])
+		out.A = append(out.A, -tr.A[i])
+		out.SS = append(out.SS, tr.SS[i])
+		out.SV = append(out.SV, tr.SV[i])
+		out.SA = append(out.SA, tr.SA[i])
+	}
+	return out
+}

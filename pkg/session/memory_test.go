@@ -1,0 +1,343 @@
+package session
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"sync"
+	"testing"
+
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/synth"
+)
+
+// notebook is a Memory that counts.
+type notebook struct {
+	mu           sync.Mutex
+	kept         map[string][]byte
+	hits, writes int
+}
+
+func (n *notebook) Recall(key string) ([]byte, bool) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	b, ok := n.kept[key]
+	if ok {
+		n.hits++
+	}
+	return b, ok
+}
+
+func (n *notebook) Remember(key string, body []byte) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if n.kept == nil {
+		n.kept = map[string][]byte{}
+	}
+	n.kept[key] = body
+	n.writes++
+}
+
+// season writes the demonstration, a log that is damaged and one that is none.
+func season(t *testing.T) []Input {
+	t.Helper()
+	dir := t.TempDir()
+	logs, err := synth.WriteDemo(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var in []Input
+	in = append(in, Input{Path: filepath.Join(dir, logs[3].Name), Mode: logs[3].Mode}) // FIT with an accelerometer
+	b := mustRead(t, filepath.Join(dir, logs[2].Name))
+	for i := 500; i < len(b); i += 5000 {
+		b[i] ^= 0xff
+	}
+	for name, data := range map[string][]byte{"damaged.nmea": b, "none.nmea": []byte("$GPGSV,1,1,02,01,40,083,46,02,17,308,41*7D\r\n")} {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return append(in, Input{Path: filepath.Join(dir, "damaged.nmea")}, Input{Path: filepath.Join(dir, "none.nmea")})
+}
+
+// short is one standing start.
+func short(t *testing.T) []Input {
+	t.Helper()
+	tr, err := synth.SimulateRun(rand.New(rand.NewPCG(7, 8)), synth.Electric(), synth.Road{}, synth.Variation{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	rx := synth.Receiver{Noise: 0.05, PositionNoise: 1}
+	if err := synth.WriteNMEA(&b, synth.Single(tr, 40, 8).Recording(rx, nil, 3), synth.NMEAOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "short.nmea")
+	if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return []Input{{Path: path, Mode: "calm"}}
+}
+
+// bits is a result with every bit of it.
+func bits(t *testing.T, res *Result) string {
+	t.Helper()
+	var out strings.Builder
+	for _, l := range res.Logs {
+		b, err := pack(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out.Write(b)
+	}
+	for _, r := range res.Runs {
+		c := *r
+		out.WriteString(c.Log.Path)
+		c.Log = nil
+		b, err := pack(&c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out.Write(b)
+	}
+	for _, f := range res.Failed {
+		out.WriteString(f.Error() + "\n")
+	}
+	return out.String() + strings.Join(res.Warnings, "\n")
+}
+
+func mustRun(t *testing.T, in []Input, o Options) *Result {
+	t.Helper()
+	res, err := Run(context.Background(), in, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return res
+}
+
+func TestRememberedResultsAreTheSameBitForBit(t *testing.T) {
+	in := season(t)
+	base := Options{Judge: true, All: true, Build: "b1"}
+	want := mustRun(t, in, base)
+	if len(want.Logs) != 2 || len(want.Failed) != 1 || len(want.Runs) < 4 {
+		t.Fatalf("%d logs, %d runs, failed %v", len(want.Logs), len(want.Runs), want.Failed)
+	}
+	book := &notebook{}
+	o := base
+	o.Memory = book
+	if bits(t, mustRun(t, in, o)) != bits(t, want) {
+		t.Error("a first call with memory differs from one without")
+	}
+	writes := book.writes
+	got := mustRun(t, in, o)
+	if bits(t, got) != bits(t, want) {
+		t.Error("a recalled result differs")
+	}
+	if book.writes != writes || book.hits != 2*3+1 {
+		t.Errorf("the second call recalled %d parts and wrote %d", book.hits, book.writes-writes)
+	}
+	for i, l := range got.Logs {
+		if !reflect.DeepEqual(l, want.Logs[i]) {
+			t.Errorf("%s: %+v\nwant %+v", l.Path, l, want.Logs[i])
+		}
+	}
+	// Another name and mode for the same bytes.
+	b, err := os.ReadFile(in[0].Path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := []Input{{Path: filepath.Join(t.TempDir(), "other.log"), Mode: "eco"}}
+	if err := os.WriteFile(other[0].Path, b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if bits(t, mustRun(t, other, o)) != bits(t, mustRun(t, other, base)) || book.writes != writes {
+		t.Errorf("the same bytes by another name: %d new parts, or another result", book.writes-writes)
+	}
+	// Without traces, the same times.
+	o.NoTraces = true
+	slim := mustRun(t, in, o)
+	for i, r := range slim.Runs {
+		if r.Trace.Len() > 0 || r.RawT != nil || !reflect.DeepEqual(r.Times, want.Runs[i].Times) && !hasNaN(r.Times) {
+			t.Errorf("%s: a trace of %d points, times %v", r.ID, r.Trace.Len(), r.Times)
+		}
+	}
+	if book.writes != writes {
+		t.Error("a call without traces worked them out again")
+	}
+}
+
+func hasNaN(ts []timing.Time) bool {
+	for _, t := range ts {
+		if math.IsNaN(t.TrapSpeed) {
+			return true
+		}
+	}
+	return false
+}
+
+// Whatever shapes a result is in its key, and damaged entries are worked out anew.
+func TestNothingElseIsRecalled(t *testing.T) {
+	in := short(t)
+	book := &notebook{}
+	base := Options{Memory: book, Build: "b1"}
+	mustRun(t, in, base)
+	columns := filepath.Join(t.TempDir(), "box.toml")
+	write := func(s string) {
+		if err := os.WriteFile(columns, []byte(s), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write("header = 1\n")
+	target, err := timing.ParseTarget("0-45 mph")
+	if err != nil {
+		t.Fatal(err)
+	}
+	bound, err := recording.ParseBound("30")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, change := range map[string]func(*Options){
+		"build":   func(o *Options) { o.Build = "b2" },
+		"units":   func(o *Options) { o.Units = "kmh" },
+		"targets": func(o *Options) { o.Targets = []timing.Target{target} },
+		"all":     func(o *Options) { o.All = true },
+		"judge":   func(o *Options) { o.Judge = true },
+		"columns": func(o *Options) { o.Columns = columns; write("header = 1\n") },
+		"mapping": func(o *Options) { o.Columns = columns; write("header = 2\n") },
+		"from":    func(o *Options) { o.Part.Span.From = bound },
+		"to":      func(o *Options) { o.Part.Span.To = recording.Bound{Kind: recording.SinceStart, After: 1e12} },
+		"only":    func(o *Options) { o.Part.Tracks = []string{"gnss"} },
+		"none":    func(*Options) {},
+	} {
+		o := base
+		change(&o)
+		writes := book.writes
+		mustRun(t, in, o)
+		if again := book.writes > writes; again != (name != "none") {
+			t.Errorf("%s changed: worked out anew %v", name, again)
+		}
+	}
+	want := bits(t, mustRun(t, in, Options{Build: "b1"}))
+	for key, body := range book.kept {
+		for _, bad := range [][]byte{body[:len(body)/2], append(bytes.Clone(body), 0)} {
+			book.kept[key] = bad
+			if got := bits(t, mustRun(t, in, base)); got != want {
+				t.Fatalf("entry %q damaged: another result", key)
+			}
+		}
+	}
+	// A log that changed.
+	if err := os.WriteFile(in[0].Path, append(mustRead(t, in[0].Path), "\r\n"...), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	writes := book.writes
+	if mustRun(t, in, base); book.writes == writes {
+		t.Error("a changed log was not read again")
+	}
+}
+
+func mustRead(t *testing.T, path string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+func TestWhatIsKeptIsExact(t *testing.T) {
+	type inner struct{ X *float64 }
+	type value struct {
+		F     []float64
+		Empty []string
+		Nil   []string
+		Map   map[string]string
+		P     *inner
+		A     [2]float64
+		N     int
+		B     bool
+		small int8
+	}
+	zero := 0.0
+	v := value{F: []float64{math.NaN(), math.Copysign(0, -1), math.Inf(1)}, Empty: []string{}, Map: map[string]string{"a": "\xff", "b": ""},
+		P: &inner{&zero}, A: [2]float64{1, math.Copysign(0, -1)}, N: -5, B: true, small: -3}
+	b, err := pack(&v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got value
+	if err := unpack(b, &got); err != nil {
+		t.Fatal(err)
+	}
+	again, _ := pack(&got)
+	if !bytes.Equal(b, again) || got.Empty == nil || got.Nil != nil || got.P.X == nil || !math.Signbit(got.A[1]) || !math.IsNaN(got.F[0]) || got.small != -3 {
+		t.Errorf("%+v came back as %+v", v, got)
+	}
+	for i := range b {
+		var bad value
+		if err := unpack(b[:i], &bad); err == nil {
+			t.Errorf("%d of %d bytes were enough", i, len(b))
+		}
+	}
+	if _, err := pack(&struct{ f func() }{}); err == nil {
+		t.Error("a function was taken for encoded")
+	}
+}
+
+// An interrupt leaves what was done in order and names the rest.
+func TestInterruptedRunKeepsWhatIsDone(t *testing.T) {
+	in := short(t)
+	data := mustRead(t, in[0].Path)
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	var many []Input
+	for i := range 12 {
+		many = append(many, Input{Path: string(rune('a'+i)) + ".nmea", Open: func() (io.ReadCloser, error) {
+			if i == 6 {
+				cancel()
+			}
+			return io.NopCloser(bytes.NewReader(data)), nil
+		}})
+	}
+	last := 0
+	res, err := Run(ctx, many, Options{Finished: func(n int) { last = n }})
+	if !errors.Is(err, context.Canceled) || len(res.Failed) > 0 || len(res.Logs) == 0 || len(res.Logs)+len(res.Undone) != 12 || last != 12 {
+		t.Fatalf("%v: %d logs, undone %v, failed %v, told of %d", err, len(res.Logs), res.Undone, res.Failed, last)
+	}
+	for i, l := range res.Logs {
+		if i > 0 && l.Path <= res.Logs[i-1].Path || len(l.Problems.Groups()) > 5 {
+			t.Errorf("log %d is %s", i, l.Path)
+		}
+	}
+	if n := len(res.Warnings); n == 0 || !strings.HasPrefix(res.Warnings[n-1], "Interrupted: ") {
+		t.Errorf("warnings %v", res.Warnings)
+	}
+}
+
+func TestAllowanceNeverBlocksOnOneLog(t *testing.T) {
+	a := &allowance{left: 10, most: 10}
+	a.more = sync.NewCond(&a.mu)
+	if n := a.take(1000); n != 10 {
+		t.Errorf("took %d of 10", n)
+	}
+	done := make(chan int64)
+	go func() { done <- a.take(3) }()
+	select {
+	case <-done:
+		t.Fatal("took more than there is")
+	default:
+	}
+	a.give(10)
+	if n := <-done; n != 3 || a.left != 7 {
+		t.Errorf("took %d, left %d", n, a.left)
+	}
+}

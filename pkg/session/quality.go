@@ -1,0 +1,202 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sort"
+
+	"fromrest/pkg/motion/estimate"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/synth"
+)
+
+// describe fills in what the samples tell of the log.
+func (l *Log) describe(s *estimate.Samples, tr *recording.Track) {
+	l.Start, l.End = tr.TimeAt(0), tr.TimeAt(tr.Len()-1)
+	rate := 0.0
+	if s.Step > 0 {
+		rate = 1 / s.Step
+		// A cadence printed in milliseconds is 10 Hz, not 9.99.
+		if r := math.Round(rate); r > 0 && math.Abs(rate-r) < 0.03*r {
+			rate = r
+		}
+	}
+	l.Quality = Quality{Source: s.Source, Track: s.Name, Fixes: tr.Len(), Rate: rate,
+		Gaps: s.Gaps, GapSeconds: s.GapSeconds, LongestGap: s.LongestGap, Jitter: s.Jitter,
+		SpeedNoise: s.SD, NoiseFrom: s.From, Correlated: s.Rho, SpeedStep: s.Quantum,
+		StaticHold: s.Hold, HeldFor: s.HeldFor, Course: s.Signed}
+}
+
+// expectedTargets are the times whose half-width a log is judged by.
+var expectedTargets = []string{"0-30 mph", "0-60 mph", "1/4 mile"}
+
+// expect fills in the half-widths that times from this log have: those of its
+// own runs where it has any, else of a simulated van seen by a receiver like
+// this one. What would improve them is found the same way.
+func (l *Log) expect(runs []*TimedRun) {
+	now := l.receiver()
+	l.Expected = observed(runs)
+	if len(l.Expected) == 0 {
+		l.Expected = simulated(now, false)
+	}
+	l.advise(now)
+}
+
+// receiver is a simulated receiver with the log's own qualities.
+func (l *Log) receiver() synth.Receiver {
+	q := &l.Quality
+	rho := q.Correlated
+	if rho <= 0 {
+		rho = -1
+	}
+	return synth.Receiver{Rate: max(q.Rate, 0.2), Noise: q.SpeedNoise, Correlation: rho, Hold: q.StaticHold, Step: q.SpeedStep, NoPosition: true}
+}
+
+// observed takes the median half-widths of the log's own standing starts.
+func observed(runs []*TimedRun) []Expected {
+	var out []Expected
+	for _, name := range expectedTargets {
+		for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {
+			var u []float64
+			for _, r := range runs {
+				if t, ok := r.Time(name, from); ok && r.Kind == segment.StandingStart {
+					u = append(u, t.U95)
+				}
+			}
+			if len(u) > 0 {
+				sort.Float64s(u)
+				out = append(out, Expected{name, from, u[len(u)/2]})
+			}
+		}
+	}
+	if len(out) < 2*len(expectedTargets) {
+		return nil // its runs do not reach all the targets
+	}
+	return out
+}
+
+// simulated is the mean half-width over a few starts of a simulated van, seen by
+// a receiver and, where fused, by an accelerometer of 100 samples a second.
+func simulated(rx synth.Receiver, fused bool) []Expected {
+	const starts = 3
+	sum := map[[2]string][2]float64{}
+	var tgs []timing.Target
+	for _, name := range expectedTargets {
+		t, err := timing.ParseTarget(name)
+		if err != nil {
+			continue
+		}
+		tgs = append(tgs, t)
+	}
+	for seed := range uint64(starts) {
+		tr, err := synth.SimulateRun(rand.New(rand.NewPCG(seed, 5)), synth.Automatic(), synth.Road{}, synth.Variation{})
+		if err != nil {
+			continue
+		}
+		drive := synth.Single(tr, 40, 6.03+0.37*float64(seed))
+		s, err := estimate.Prepare(drive.Track(rx, seed))
+		if err != nil {
+			continue
+		}
+		if fused {
+			attachIdeal(s, drive, seed)
+		}
+		for _, sg := range segment.Find(s.SegmentInput()) {
+			if sg.Kind != segment.StandingStart {
+				continue
+			}
+			e, err := s.Run(context.Background(), window(&sg))
+			if err != nil {
+				continue
+			}
+			for _, t := range timing.Measure(e, tgs).Times {
+				k := [2]string{t.Name, string(t.From)}
+				sum[k] = [2]float64{sum[k][0] + t.U95, sum[k][1] + 1}
+			}
+			break
+		}
+	}
+	var out []Expected
+	for _, name := range expectedTargets {
+		for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {
+			if v := sum[[2]string{name, string(from)}]; v[1] > 0 {
+				out = append(out, Expected{name, from, v[0] / v[1]})
+			}
+		}
+	}
+	return out
+}
+
+// attachIdeal gives simulated samples an accelerometer that is well aligned.
+func attachIdeal(s *estimate.Samples, drive *synth.Session, seed uint64) {
+	const vibration, offset = 0.3, 0.003 // m/s², s
+	a := drive.Accel(synth.Accelerometer{Noise: vibration}, seed)
+	f := &estimate.Forward{A: a.X, Rate: 100, Rest: vibration, Moving: vibration, OffsetU: offset}
+	for _, n := range a.NanoUTC {
+		f.T = append(f.T, float64(n-recording.Nano(s.Start))/1e9)
+	}
+	s.Attach(f)
+}
+
+// advise says what would narrow the intervals, and to what.
+func (l *Log) advise(now synth.Receiver) {
+	q := &l.Quality
+	if q.InertialOnly {
+		l.Advice = append(l.Advice, "Log the speed of a GNSS receiver beside the accelerometer: it tells the gain, which all times share here.")
+		return
+	}
+	asIs := simulated(now, false)
+	base := pick(asIs, "0-60 mph", timing.FromRollout)
+	try := func(better synth.Receiver, text string) {
+		if q.fused() {
+			return // what the receiver alone would gain is not what both would
+		}
+		if u := pick(simulated(better, false), "0-60 mph", timing.FromRollout); u > 0 && base > 0 && u < 0.85*base {
+			l.Advice = append(l.Advice, fmt.Sprintf("%s: a 0-60 mph time with rollout would be good to about ±%.2g s instead of ±%.2g s.", text, u, base))
+		}
+	}
+	if !q.fused() {
+		rest := pick(asIs, "0-60 mph", timing.FromRest)
+		if u := pick(simulated(now, true), "0-60 mph", timing.FromRest); u > 0 && rest > 0 && u < 0.85*rest {
+			l.Advice = append(l.Advice, fmt.Sprintf("Log an accelerometer of 100 samples a second beside it: a 0-60 mph time from rest would be good to about ±%.2g s instead of ±%.2g s.", u, rest))
+		}
+	}
+	if q.Rate < 19.5 {
+		faster := now
+		faster.Rate = 25
+		if q.Rate < 9.5 {
+			faster.Rate = 10
+		}
+		try(faster, fmt.Sprintf("Log at %.0f samples a second if the receiver can", faster.Rate))
+	}
+	if q.Source == recording.GNSS && q.SpeedNoise > 0.04 {
+		calm := now
+		calm.Noise /= 2
+		try(calm, "An open sky and an antenna on the roof often halve the noise of speed")
+	}
+	if q.SpeedStep > 0.02 {
+		fine := now
+		fine.Step, fine.Hold = 0.005, 0
+		try(fine, "Have speed written with more decimals")
+	}
+	if q.StaticHold > 0 {
+		l.Advice = append(l.Advice, "Switch static hold off in the receiver: it hides the first motion.")
+	}
+	if q.HeldFor > 0 {
+		l.Advice = append(l.Advice, fmt.Sprintf("Values are refreshed only about every %.2g s: ask the vehicle bus for speed alone, or use a GNSS receiver.", q.HeldFor))
+	}
+}
+
+// pick finds a half-width in a list, 0 if absent.
+func pick(list []Expected, name string, from timing.Origin) float64 {
+	for _, e := range list {
+		if e.Name == name && e.From == from {
+			return e.U95
+		}
+	}
+	return 0
+}

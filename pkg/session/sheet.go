@@ -1,0 +1,103 @@
+package session
+
+import (
+	"errors"
+	"slices"
+
+	"fromrest/pkg/sheet"
+)
+
+// ApplySheet gives each run the mode that the session sheet says it was driven
+// in, and sets which runs count and why not. What the sheet does not speak of
+// stays as it was. An error names every mistake of the sheet in a line of its
+// own, and nothing is changed then.
+func ApplySheet(res *Result, sh *sheet.Sheet) error {
+	if sh == nil {
+		return errors.New("no session sheet given")
+	}
+	as, err := sh.Assign(SheetRuns(res), sheetMarks(res))
+	if err != nil {
+		return err
+	}
+	for i, a := range as {
+		r := res.Runs[i]
+		if a.Mode != "" {
+			r.Mode = a.Mode
+		}
+		switch {
+		case a.Excluded != "":
+			r.Counted, r.Excluded = false, a.Excluded
+		case a.Keep:
+			r.Counted, r.Excluded = true, ""
+		}
+	}
+	for _, l := range res.Logs {
+		if l.Mode == "" {
+			l.Mode = modeOfAll(res, l)
+		}
+	}
+	res.Sheet = sh
+	return nil
+}
+
+// modeOfAll is the mode that all runs of a log have, "" where they differ.
+func modeOfAll(res *Result, l *Log) string {
+	mode, first := "", true
+	for _, r := range res.Runs {
+		if r.Log != l {
+			continue
+		}
+		if !first && r.Mode != mode {
+			return ""
+		}
+		mode, first = r.Mode, false
+	}
+	return mode
+}
+
+// SheetRuns describes the runs of a result as a session sheet knows them, in the
+// order of the result.
+func SheetRuns(res *Result) []sheet.Run {
+	place := LaunchOrder(res.Runs)
+	out := make([]sheet.Run, len(res.Runs))
+	for i, r := range res.Runs {
+		out[i] = sheet.Run{ID: r.ID, Launch: r.Launch, Order: place[i]}
+		if r.Log != nil {
+			out[i].Log, out[i].Path = r.Log.Name, r.Log.Path
+		}
+	}
+	return out
+}
+
+func sheetMarks(res *Result) []sheet.Mark {
+	var out []sheet.Mark
+	for _, l := range res.Logs {
+		for _, m := range l.Marks {
+			text := m.Text
+			if text == "" {
+				text = m.Kind
+			}
+			out = append(out, sheet.Mark{Log: l.Name, Time: m.Time, Text: text})
+		}
+	}
+	return out
+}
+
+// LaunchOrder is each run's place by its launch, from 1; by the order given
+// where a log's clock has an arbitrary zero.
+func LaunchOrder(runs []*TimedRun) []int {
+	index := make([]int, len(runs))
+	elapsed := false
+	for i, r := range runs {
+		index[i] = i
+		elapsed = elapsed || r.Log == nil || r.Log.Clock == "elapsed"
+	}
+	if !elapsed {
+		slices.SortStableFunc(index, func(a, b int) int { return runs[a].Launch.Compare(runs[b].Launch) })
+	}
+	place := make([]int, len(runs))
+	for k, i := range index {
+		place[i] = k + 1
+	}
+	return place
+}

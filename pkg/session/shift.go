@@ -1,0 +1,218 @@
+package session
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"fromrest/pkg/uncert"
+)
+
+// What a shift in a trace must show.
+const (
+	shiftRate     = 4.0  // Hz, the slowest log in which one can be told
+	shiftHeld     = 0.3  // s, the longest that a value may be held
+	shiftStep     = 0.1  // m/s, the coarsest resolution of speed
+	plateauHeld   = 0.12 // s
+	plateauGain   = 0.05 // m/s
+	plateauMost   = 4    // a speed may stand still in a few shifts
+	shiftHarder   = 1.25 // force after over before at most: an upshift does not push harder
+	shiftDepth    = 0.25 // share of the lesser acceleration around it that is missing
+	shiftSure     = 3.3  // speed lost over its standard uncertainty
+	shiftNear     = 0.9  // s on either side in which the level around it is read
+	shiftEdge     = 0.35 // s on either side that may belong to the shift itself
+	shiftLonely   = 1.5  // s in which no other dip of nearly its size may lie
+	shiftLongest  = 2.0  // s; longer is a driver who lifted
+	shiftEarliest = 0.5  // s after the launch
+	shiftSlowest  = 3.0  // m/s: wheels that spin and clutches end below it
+)
+
+// NoShifts says in a whole sentence why no shift can be told from a log like the
+// run's, "" where one can.
+func (r *TimedRun) NoShifts() string {
+	q := &r.Log.Quality
+	switch {
+	case r.Trace.Len() < 10:
+		return "There is no trace to find shifts in."
+	case q.fused() || q.InertialOnly:
+		return ""
+	case q.Rate < shiftRate:
+		return fmt.Sprintf("Shifts cannot be told at %.2g Hz: they take less than two samples.", q.Rate)
+	case q.HeldFor > shiftHeld:
+		return fmt.Sprintf("Shifts cannot be told: the logger shows a new speed only every %.2g s.", q.HeldFor)
+	case q.SpeedStep > shiftStep:
+		return fmt.Sprintf("Shifts cannot be told: speeds come in steps of %.2g m/s, as much as one loses.", q.SpeedStep)
+	case r.plateaus() > plateauMost:
+		return "Shifts cannot be told: the logged speed stands still and steps on, which looks the same."
+	}
+	return ""
+}
+
+// plateaus counts the stretches in which exactly one speed is logged for longer
+// than plateauHeld, in which the speed around it would have gained more than
+// plateauGain: coarse steps that a logger has smoothed.
+func (r *TimedRun) plateaus() int {
+	n, end := 0, r.peakTime()
+	for i := 0; i < len(r.RawV); {
+		j := i
+		for j+1 < len(r.RawV) && r.RawV[j+1] == r.RawV[i] {
+			j++
+		}
+		if t0, t1 := r.RawT[i], r.RawT[j]; r.RawV[i] > shiftSlowest && t1-t0 > plateauHeld && t0 > 0 && t1 < end {
+			a, _ := r.Trace.SpeedAt(t0 - shiftNear)
+			b, _ := r.Trace.SpeedAt(t1 + shiftNear)
+			if (b-a)*(t1-t0) > plateauGain*(t1-t0+2*shiftNear) {
+				n++
+			}
+		}
+		i = j + 1
+	}
+	return n
+}
+
+// mean is the mean of a column over t from..to, NaN where there is none of it.
+func (r *TimedRun) mean(col []float64, from, to float64) float64 {
+	i, j := sort.SearchFloat64s(r.Trace.T, from), sort.SearchFloat64s(r.Trace.T, to)
+	sum := 0.0
+	for k := i; k < j; k++ {
+		sum += col[k]
+	}
+	if j <= i {
+		return math.NaN()
+	}
+	return sum / float64(j-i)
+}
+
+// dip is a stretch in which acceleration is less than around it.
+type dip struct {
+	bottom         int     // index of its least acceleration
+	begin, end     float64 // s
+	halfIn, halfUp float64 // s, where it crosses half its depth
+	before, after  float64 // m/s², the acceleration around it
+	lost, u        float64 // m/s
+}
+
+// Shifts finds the interruptions of thrust in a run's trace after which it went on
+// pulling. Gears are not known to it.
+func (r *TimedRun) Shifts() []Shift {
+	if r.NoShifts() != "" {
+		return nil
+	}
+	dips := r.dips()
+	var out []Shift
+	for i, d := range dips {
+		alone := true
+		for j, o := range dips {
+			if j != i && math.Abs(r.Trace.T[o.bottom]-r.Trace.T[d.bottom]) < shiftLonely && o.lost > 0.4*d.lost {
+				alone = false
+			}
+		}
+		if alone && d.lost > shiftSure*d.u && d.end-d.begin < shiftLongest && d.after < shiftHarder*d.before {
+			out = append(out, r.shiftOf(d))
+		}
+	}
+	return out
+}
+
+// dips lists every dip of a trace, large and small.
+func (r *TimedRun) dips() []dip {
+	tr := &r.Trace
+	top := r.peakTime()
+	var out []dip
+	for i := 1; i+1 < tr.Len(); i++ {
+		t := tr.T[i]
+		if t < shiftEarliest || tr.V[i] < shiftSlowest || t > top-shiftEdge || tr.A[i] > tr.A[i-1] || tr.A[i] >= tr.A[i+1] {
+			continue
+		}
+		before, after := r.mean(tr.A, t-shiftNear, t-shiftEdge), r.mean(tr.A, t+shiftEdge, t+shiftNear)
+		if !(math.Min(before, after)-tr.A[i] > shiftDepth/2*math.Min(before, after)) || before <= 0 || after <= 0 {
+			continue
+		}
+		if d, ok := r.dipAt(i); ok && d.lost > 0 {
+			if n := len(out); n > 0 && out[n-1].end > d.begin { // one dip with two bottoms
+				if tr.A[out[n-1].bottom] > tr.A[i] {
+					out[n-1] = d
+				}
+				continue
+			}
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// dipAt measures the dip whose bottom is at index i.
+func (r *TimedRun) dipAt(i int) (dip, bool) {
+	tr := &r.Trace
+	// Its shoulders are where acceleration is nearly that around it again.
+	t := tr.T[i]
+	shoulder := func(level float64, step int) int {
+		k, best := i, i
+		for ; k > 0 && k < tr.Len()-1 && math.Abs(tr.T[k]-t) < shiftNear; k += step {
+			if tr.A[k] > tr.A[best] {
+				best = k
+			}
+			if tr.A[k] > tr.A[i]+0.92*(level-tr.A[i]) {
+				return k
+			}
+			// Where thrust itself falls with speed, it is where the flank ends.
+			if tr.A[k] > tr.A[i]+0.6*(level-tr.A[i]) && r.mean(tr.A, tr.T[k]+float64(step)*0.1-0.02, tr.T[k]+float64(step)*0.1+0.02)-tr.A[k] < 0.08*(level-tr.A[i]) {
+				return k
+			}
+		}
+		return best
+	}
+	l := shoulder(r.mean(tr.A, t-shiftNear, t-shiftEdge), -1)
+	h := shoulder(r.mean(tr.A, t+shiftEdge, t+shiftNear), 1)
+	d := dip{bottom: i, begin: tr.T[l], end: tr.T[h]}
+	d.before, d.after = r.mean(tr.A, d.begin-0.3, d.begin+0.05), r.mean(tr.A, d.end-0.05, d.end+0.3)
+	if !(d.before > 0 && d.after > 0) || math.Min(d.before, d.after)-tr.A[i] < shiftDepth*math.Min(d.before, d.after) {
+		return d, false
+	}
+	half := func(level float64, step int) float64 {
+		for k := i; k > 0 && k < tr.Len()-1; k += step {
+			if tr.A[k] >= level {
+				a, b := tr.A[k-step], tr.A[k]
+				return tr.T[k-step] + (level-a)/(b-a)*(tr.T[k]-tr.T[k-step])
+			}
+		}
+		return tr.T[i]
+	}
+	d.halfIn = half((d.before+tr.A[i])/2, -1)
+	d.halfUp = half((d.after+tr.A[i])/2, 1)
+	d.lost = (d.before+d.after)/2*(d.end-d.begin) - (tr.V[h] - tr.V[l])
+	// The levels around the dip are means over about two independent stretches.
+	d.u = uncert.Combine(tr.SV[l], tr.SV[h], (d.end-d.begin)*uncert.Combine(tr.SA[l], tr.SA[h])/2/math.Sqrt2)
+	return d, true
+}
+
+// shiftOf makes a shift of a dip.
+func (r *TimedRun) shiftOf(d dip) Shift {
+	tr := &r.Trace
+	mean := (d.before + d.after) / 2
+	x := d.lost / d.after
+	// Where the thrust would step from one level to the other is not seen.
+	model := (d.before - d.after) * (d.halfUp - d.halfIn) / math.Sqrt(12)
+	u := uncert.Combine(d.u, x*tr.SA[d.bottom]/2, model) / d.after
+	mid := (d.halfIn + d.halfUp) / 2
+	// A trace is smoother than the motion; a sample interval either way.
+	blur := r.sampleInterval()
+	depth := mean - tr.A[d.bottom]
+	v, sv := tr.SpeedAt(mid)
+	out := Shift{Time: uncert.Value{X: mid, U: uncert.Combine(r.LaunchSD, blur/2, 0.5*d.u/depth)},
+		Duration: uncert.Value{X: d.halfUp - d.halfIn, U: uncert.Combine(blur, 0.02, d.u/depth)},
+		Cost:     uncert.Value{X: x, U: u}, Step: nothing, begin: d.begin, end: d.end}
+	out.Speed = uncert.Value{X: v, U: uncert.Combine(sv, mean*blur/4)}
+	return out
+}
+
+// sampleInterval is the time between the samples that a trace was made from, in s.
+func (r *TimedRun) sampleInterval() float64 {
+	if n := len(r.RawAccelT); n > 2 {
+		return (r.RawAccelT[n-1] - r.RawAccelT[0]) / float64(n-1)
+	}
+	if f := r.Log.Quality.Rate; f > 0 {
+		return 1 / f
+	}
+	return 0.1
+}
