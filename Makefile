@@ -50,7 +50,7 @@ accuracy:
 
 # How often identical modes are called different, and real differences found.
 calibration:
-	$(GO) test ./pkg/compare -run TestCalibration -v -timeout 60m -args -calibration.full
+	$(GO) test ./pkg/session/compare -run TestCalibration -v -timeout 60m -args -calibration.full
 
 # Rewrite the expected outputs after a change that is meant; look at the diff.
 update-goldens:

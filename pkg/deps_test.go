@@ -18,7 +18,7 @@ var level = map[string]int{
 	"format/nmea": 2, "format/fit": 2, "format/csv": 2, "format/gpx": 2, "format/ubx": 2, "synth": 2,
 	"format": 3, "motion/estimate": 3, "motion/align": 3, "motion/segment": 3,
 	"motion/timing": 4, "sheet": 4,
-	"compare": 5, "session": 6,
+	"session/compare": 5, "session": 6,
 	"figure": 7, "report": 7, "archive": 7, "web": 8,
 }
 

@@ -9,11 +9,11 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 )
 
 func compareCommand() *cli.Command {

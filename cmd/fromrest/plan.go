@@ -7,9 +7,9 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session/compare"
 )
 
 func planCommand() *cli.Command {

@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"fromrest/pkg/compare"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
 

@@ -7,11 +7,11 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 )
 
 // steady is a run at a constant acceleration of a m/s² for end seconds.

@@ -7,9 +7,9 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
 

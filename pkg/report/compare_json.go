@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"io"
 
-	"fromrest/pkg/compare"
+	"fromrest/pkg/session/compare"
 )
 
 // CompareSchema names the JSON that CompareJSON writes.

@@ -7,10 +7,10 @@ import (
 	"html/template"
 	"strings"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 )
 
 // CompareSection is the report's part on the modes against each other: at each

@@ -3,9 +3,9 @@ package report
 import (
 	"math"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 )

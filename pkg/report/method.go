@@ -1,9 +1,9 @@
 package report
 
 import (
-	"fromrest/pkg/compare"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 )
 
 // Method says in plain words how the times of a result came about: paragraphs.

@@ -6,10 +6,10 @@ import (
 	"slices"
 	"strings"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 )

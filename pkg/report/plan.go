@@ -7,7 +7,7 @@ import (
 	"math"
 	"strings"
 
-	"fromrest/pkg/compare"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
 

@@ -14,10 +14,10 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
 )
 

@@ -7,9 +7,9 @@ import (
 	"slices"
 	"time"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
 

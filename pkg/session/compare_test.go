@@ -7,10 +7,10 @@ import (
 	"testing"
 	"time"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
 )
 

@@ -6,8 +6,8 @@ import (
 	"math"
 	"net/http"
 
-	"fromrest/pkg/compare"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
 

@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/compare"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 )
 
 // tableColumns is how many runs the table on the page has room for; exports

@@ -12,10 +12,10 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/compare"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
 )
 
