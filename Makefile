@@ -5,7 +5,7 @@ VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null || echo deve
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 # Packages that read in goroutines or serve; the race detector runs on these.
-RACE = ./pkg/format/nmea ./pkg/format/fit ./pkg/format/csv ./pkg/format/gpx ./pkg/format/ubx ./pkg/format ./pkg/session ./pkg/archive ./pkg/web
+RACE = ./pkg/format/nmea ./pkg/format/fit ./pkg/format/csv ./pkg/format/gpx ./pkg/format/ubx ./pkg/format ./pkg/session/... ./pkg/archive ./pkg/web
 
 .PHONY: build test demo bench benchmarks accuracy calibration lint format race update-goldens clean
 
@@ -46,11 +46,11 @@ benchmarks:
 # Error of the reported times on simulated launches of known truth.
 accuracy:
 	$(GO) test ./pkg/motion/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=1001 -accuracy.doc=../../docs/accuracy.md
-	$(GO) test ./pkg/session -run TestFusedAccuracy -v -timeout 60m -args -fused.sessions=252 -fused.doc=../../docs/accuracy.md
+	$(GO) test ./pkg/session/... -run TestFusedAccuracy -v -timeout 60m -args -fused.sessions=252 -fused.doc=../../docs/accuracy.md
 
 # How often identical modes are called different, and real differences found.
 calibration:
-	$(GO) test ./pkg/session/compare -run TestCalibration -v -timeout 60m -args -calibration.full
+	$(GO) test -run TestCalibration -v -timeout 60m -args -calibration.full
 
 # Rewrite the expected outputs after a change that is meant; look at the diff.
 update-goldens:

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strings"
 
+	"fromrest/pkg/session/explain"
+
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/figure"
@@ -118,7 +120,7 @@ func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
 		return err
 	}
 	for i, m := range modes {
-		ch, s, err := session.Wheels(sh, m, bare, air)
+		ch, s, err := explain.Wheels(sh, m, bare, air)
 		if err != nil {
 			return &exitError{exitFailed, err.Error()}
 		}

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
+	"fromrest/pkg/session/explain"
+
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
-
-	"fromrest/pkg/session"
 )
 
 // TractiveForce draws a mode's force at the wheels against speed in each gear,
@@ -18,7 +18,7 @@ import (
 // the mean of their speeds; shifts, in m/s, may be nil. The grip limit is drawn as
 // force at the wheels, so that it compares with the curves: what the tyres pass and
 // what the rotating parts take while they do.
-func TractiveForce(p *session.Prediction, measured *session.ModeForce, shifts []float64, o Options) *Figure {
+func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []float64, o Options) *Figure {
 	tr := p.Train
 	name, per := o.speedUnit()
 	top := tr.TopSpeed()
@@ -115,7 +115,7 @@ func TractiveForce(p *session.Prediction, measured *session.ModeForce, shifts []
 
 // gripCurve is the force at the wheels in kN at which the tyres pass all they can,
 // in the gear that the run is in at each speed.
-func gripCurve(p *session.Prediction, top, per float64) *Curve {
+func gripCurve(p *explain.Prediction, top, per float64) *Curve {
 	tr, c := p.Train, &Curve{}
 	gear := max(0, tr.StartGear-1)
 	const n = 300
@@ -132,7 +132,7 @@ func gripCurve(p *session.Prediction, top, per float64) *Curve {
 
 // forceStretches are the bands of the measured force in kN against speed, apart
 // where thrust was interrupted; none without the mass.
-func forceStretches(m *session.ModeForce, per float64) []*Band {
+func forceStretches(m *explain.ModeForce, per float64) []*Band {
 	if m == nil {
 		return nil
 	}

@@ -7,8 +7,9 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/motion/timing"
-	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"
@@ -218,7 +219,7 @@ func effectGrid(e *Explanation, target string) grid {
 }
 
 // from says where a value comes from and what it rests on.
-func from(source string, b session.Basis) string {
+func from(source string, b explain.Basis) string {
 	if source == "" {
 		return unknownCell
 	}
@@ -285,7 +286,7 @@ func airLines(e *Explanation) []string {
 		return []string{fmt.Sprintf("not known: temperature_c, pressure_hpa and humidity_percent would give it (%.4g kg/m³ is assumed for drag)", e.Density)}
 	}
 	from := a.From
-	if a.Basis == session.Measured {
+	if a.Basis == explain.Measured {
 		from = "measured, " + from
 	}
 	s := fmt.Sprintf("density %s kg/m³, density altitude %s m (%s)", withHalf(a.Density, 1, false), withHalf(a.Altitude, 1, false), from)

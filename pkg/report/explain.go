@@ -7,6 +7,8 @@ import (
 	"math"
 	"strings"
 
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
@@ -21,17 +23,17 @@ type Explanation struct {
 	Units       string
 	Density     float64 // kg/m³
 	DensityFrom string
-	Air         session.SessionAir
-	Predictions []*session.Prediction
-	Conditions  []session.RunConditions
-	Pairs       []session.ForcePair
+	Air         explain.SessionAir
+	Predictions []*explain.Prediction
+	Conditions  []explain.RunConditions
+	Pairs       []explain.ForcePair
 	Profiles    map[string][]air.Finding
 	Assumed     []string
 	Result      *session.Result // nil without logs
 	// Traced is what the traces tell of the vehicle, nil without logs.
-	Traced *session.Traced
+	Traced *explain.Traced
 
-	causes map[causeKey][]session.Cause // what the sheet explains of the differences
+	causes map[causeKey][]explain.Cause // what the sheet explains of the differences
 }
 
 // explainTargets are the times that predictions stand beside.
@@ -133,7 +135,7 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 }
 
 // PredictionLines are the sentences about one mode.
-func PredictionLines(p *session.Prediction, e *Explanation) []string {
+func PredictionLines(p *explain.Prediction, e *Explanation) []string {
 	var out []string
 	if p.Run != nil {
 		for _, t := range explainTargets {
@@ -144,7 +146,7 @@ func PredictionLines(p *session.Prediction, e *Explanation) []string {
 }
 
 // basisLines are the sentences about one mode beside its times.
-func basisLines(p *session.Prediction, e *Explanation) []string {
+func basisLines(p *explain.Prediction, e *Explanation) []string {
 	name, per := SpeedUnit(e.Units)
 	var out []string
 	if p.Grip != nil {
@@ -165,7 +167,7 @@ func basisLines(p *session.Prediction, e *Explanation) []string {
 }
 
 // predictedLine sets a prediction beside the mean of the measured times.
-func predictedLine(p *session.Prediction, e *Explanation, target explainTarget) string {
+func predictedLine(p *explain.Prediction, e *Explanation, target explainTarget) string {
 	name := target.Name
 	t, ok := target.reach(p.Run)
 	s := name + " from rest: out of reach in this gearing"
@@ -184,7 +186,7 @@ func predictedLine(p *session.Prediction, e *Explanation, target explainTarget) 
 	return s
 }
 
-func conditionLines(c *session.RunConditions) []string {
+func conditionLines(c *explain.RunConditions) []string {
 	s := c.Run.ID + ":"
 	if math.IsNaN(c.Grade.X) {
 		s += " grade not known;"
@@ -225,7 +227,7 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		Mode      string              `json:"mode"`
 		Predicted map[string]*float64 `json:"predicted_s"`
 		GripN     float64             `json:"grip_n,omitempty"`
-		Missing   []session.Missing   `json:"missing"`
+		Missing   []explain.Missing   `json:"missing"`
 		Lines     []string            `json:"lines"`
 		Story     string              `json:"story,omitempty"`
 		Times     []jsonPredicted     `json:"times,omitempty"`

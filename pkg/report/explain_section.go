@@ -7,6 +7,8 @@ import (
 	"html/template"
 	"strings"
 
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/figure"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
@@ -15,28 +17,28 @@ import (
 // Explain builds the explanation of a session: what its sheet predicts for every
 // mode and, where res is not nil, what grade, wind and wheel force the logs show.
 func Explain(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
-	e := &Explanation{Units: units, Result: res, Air: session.AirOf(sh)}
-	e.Density, e.DensityFrom = session.SheetDensity(&sh.Conditions)
+	e := &Explanation{Units: units, Result: res, Air: explain.AirOf(sh)}
+	e.Density, e.DensityFrom = explain.SheetDensity(&sh.Conditions)
 	for _, m := range modes {
-		p, err := session.Predict(ctx, sh, m)
+		p, err := explain.Predict(ctx, sh, m)
 		if err != nil {
 			return nil, err
 		}
 		e.Predictions = append(e.Predictions, p)
 	}
 	if res != nil {
-		e.Conditions, e.Assumed = session.ConditionsOf(res, sh)
-		e.Pairs = session.ForcePairs(e.Conditions, sh)
-		e.Traced = session.TraceOf(ctx, res, e.Conditions, sh)
-		e.causes = map[causeKey][]session.Cause{}
+		e.Conditions, e.Assumed = explain.ConditionsOf(res, sh)
+		e.Pairs = explain.ForcePairs(e.Conditions, sh)
+		e.Traced = explain.TraceOf(ctx, res, e.Conditions, sh)
+		e.causes = map[causeKey][]explain.Cause{}
 		for _, b := range e.Traced.Bands {
 			for k, t := range explainTargets {
-				e.causes[causeKey{b.A, b.B, k}] = session.Causes(ctx, sh, b.A, b.B, t.reach)
-				e.causes[causeKey{b.B, b.A, k}] = session.Causes(ctx, sh, b.B, b.A, t.reach)
+				e.causes[causeKey{b.A, b.B, k}] = explain.Causes(ctx, sh, b.A, b.B, t.reach)
+				e.causes[causeKey{b.B, b.A, k}] = explain.Causes(ctx, sh, b.B, b.A, t.reach)
 			}
 		}
 	}
-	e.Profiles = session.Profiled(e.Conditions, sh)
+	e.Profiles = explain.Profiled(e.Conditions, sh)
 	return e, nil
 }
 
@@ -88,7 +90,7 @@ func ExplainSection(e *Explanation) (Section, error) {
 }
 
 // Measured is the force of a mode that the traces give, nil without any.
-func (e *Explanation) Measured(mode string) *session.ModeForce {
+func (e *Explanation) Measured(mode string) *explain.ModeForce {
 	if e.Traced == nil {
 		return nil
 	}

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -52,7 +54,7 @@ var limitWords = map[driveline.Limit]string{driveline.ByGrip: "the grip of the d
 
 // limitSentence says for how long each limit holds on the way to 60 mph, or as far
 // as the run gets.
-func limitSentence(e *Explanation, p *session.Prediction) string {
+func limitSentence(e *Explanation, p *explain.Prediction) string {
 	name, per := SpeedUnit(e.Units)
 	goal := "Up to 60 mph"
 	end, ok := p.Run.ReachSpeed(60 * unit.MPH)
@@ -129,7 +131,7 @@ func shiftSentence(e *Explanation, mode string) string {
 // gapSentence says by how much a mode is quicker or slower than another, to 60 mph
 // or else to 30, in which part of the run that comes about, and what of it the
 // sheet explains.
-func gapSentence(e *Explanation, b *session.ForceBand, mode, other string) string {
+func gapSentence(e *Explanation, b *explain.ForceBand, mode, other string) string {
 	for _, t := range []int{1, 0} {
 		target := explainTargets[t]
 		x, y := measuredMean(e, mode, target.Name), measuredMean(e, other, target.Name)
@@ -159,11 +161,11 @@ const bothGrip = 5.0
 
 // whereSentence says how much of a difference comes about below and above the
 // speed up to which both use most of the grip, or 30 mph where they do not.
-func whereSentence(e *Explanation, b *session.ForceBand, mode, other string, end float64) string {
+func whereSentence(e *Explanation, b *explain.ForceBand, mode, other string, end float64) string {
 	name, per := SpeedUnit(e.Units)
 	at, why := 30*unit.MPH, ""
 	for _, p := range b.Parts {
-		if p.Limit == session.BandGrip && math.Abs(p.Percent.X) < bothGrip {
+		if p.Limit == explain.BandGrip && math.Abs(p.Percent.X) < bothGrip {
 			at, why = p.To, ", where both use most of the grip"
 		}
 	}
@@ -268,7 +270,7 @@ func causeSentence(e *Explanation, mode, other string, target int, d, u float64)
 
 // bandSentence tells what makes a mode push more or less than another at the same
 // speed.
-func bandSentence(b *session.ForceBand, mode, other string) string {
+func bandSentence(b *explain.ForceBand, mode, other string) string {
 	sign := 1.0
 	if mode == b.B {
 		sign = -1
@@ -286,7 +288,7 @@ func bandSentence(b *session.ForceBand, mode, other string) string {
 		}
 		return fmt.Sprintf(less, w)
 	}
-	if b.LossBasis == session.Assumed && !math.IsNaN(b.Loss.X) {
+	if b.LossBasis == explain.Assumed && !math.IsNaN(b.Loss.X) {
 		return fmt.Sprintf("At the same speed, against %s, %s.", other, tell(b.Loss, "its wheels push %s %% less, by less engine power or more driveline loss, which the sheet does not tell apart",
 			"its wheels push %s %% more, by more engine power or less driveline loss, which the sheet does not tell apart", "no difference in force can be told"))
 	}
@@ -374,7 +376,7 @@ func unknownSentence(e *Explanation, mode string) string {
 
 // gapOf is by how many per cent a predicted time from rest is over the mean of
 // the measured ones.
-func gapOf(e *Explanation, p *session.Prediction, name string) (uncert.Value, bool) {
+func gapOf(e *Explanation, p *explain.Prediction, name string) (uncert.Value, bool) {
 	for _, t := range explainTargets {
 		if t.Name != name {
 			continue

@@ -6,13 +6,14 @@ import (
 	"strconv"
 	"strings"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/uncert"
 )
 
 // predictedGrid sets a mode's predictions beside the means of its measured times;
 // it has no rows where nothing could be predicted.
-func predictedGrid(p *session.Prediction, e *Explanation) grid {
+func predictedGrid(p *explain.Prediction, e *Explanation) grid {
 	g := grid{Title: "From rest, predicted (modelled) beside the measured mean", Head: []string{"to", "predicted, s", "measured, s", "runs", "off by, %"}}
 	if p.Run == nil {
 		return g
@@ -79,9 +80,9 @@ func noShiftLines(e *Explanation) []string {
 func forceGrid(e *Explanation) grid {
 	name, per := SpeedUnit(e.Units)
 	g := grid{Head: []string{name}}
-	basis := session.Modelled
+	basis := explain.Modelled
 	for _, m := range e.Traced.Modes {
-		if m.Basis == session.Assumed {
+		if m.Basis == explain.Assumed {
 			basis = m.Basis
 		}
 		g.Head = append(g.Head, m.Mode+", kN", m.Mode+", kW", m.Mode+", N/kg")
@@ -110,9 +111,9 @@ func forceGrid(e *Explanation) grid {
 }
 
 // gripGrid is how much of the grip there is each run used.
-func gripGrid(t *session.Traced) grid {
+func gripGrid(t *explain.Traced) grid {
 	g := grid{Head: []string{"run", "at most, %", "mean before power limits, %"}}
-	basis := session.Basis("")
+	basis := explain.Basis("")
 	for i := range t.Runs {
 		u := &t.Runs[i].Grip
 		if math.IsNaN(u.Peak.X) {
@@ -126,11 +127,11 @@ func gripGrid(t *session.Traced) grid {
 }
 
 // limitNames are the words for what limits both modes.
-var limitNames = map[string]string{session.BandPower: "power, both", session.BandTorque: "torque, both",
-	session.BandGrip: "grip, one or both", session.BandMixed: "not told apart"}
+var limitNames = map[string]string{explain.BandPower: "power, both", explain.BandTorque: "torque, both",
+	explain.BandGrip: "grip, one or both", explain.BandMixed: "not told apart"}
 
 // bandGrid is the difference in wheel force of two modes, part by part.
-func bandGrid(e *Explanation, b *session.ForceBand) grid {
+func bandGrid(e *Explanation, b *explain.ForceBand) grid {
 	name, per := SpeedUnit(e.Units)
 	g := grid{Title: fmt.Sprintf("Wheel force of %s over that of %s at the same speed (%d and %d runs)", b.A, b.B, b.NA, b.NB),
 		Head: []string{name, "gear", "limited by", "difference, %", "basis"}}

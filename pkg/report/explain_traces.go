@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/uncert"
 )
 
@@ -54,7 +55,7 @@ func traceParts(e *Explanation) []tracePart {
 }
 
 // pointAt is the point of a curve nearest to a speed, outside shifts.
-func pointAt(points []session.ForcePoint, v float64) (session.ForcePoint, bool) {
+func pointAt(points []explain.ForcePoint, v float64) (explain.ForcePoint, bool) {
 	best, far := -1, 0.75 // m/s
 	for i := range points {
 		if d := math.Abs(points[i].Speed - v); d < far && !points[i].InShift {
@@ -62,13 +63,13 @@ func pointAt(points []session.ForcePoint, v float64) (session.ForcePoint, bool) 
 		}
 	}
 	if best < 0 {
-		return session.ForcePoint{}, false
+		return explain.ForcePoint{}, false
 	}
 	return points[best], true
 }
 
 // bandLines tell what of the difference of two modes is loss and what gearing.
-func bandLines(b *session.ForceBand) []string {
+func bandLines(b *explain.ForceBand) []string {
 	var out []string
 	more := func(v uncert.Value) (string, string) {
 		return scaled(uncert.Value{X: math.Abs(v.X), U: v.U}, 1), moreLess(v.X)
@@ -78,7 +79,7 @@ func bandLines(b *session.ForceBand) []string {
 		out = append(out, "driveline loss: "+b.LossHow)
 	case math.Abs(b.Loss.X) <= b.Loss.U95():
 		out = append(out, fmt.Sprintf("driveline loss: no difference can be told, %s %% of wheel force (%s). %s", scaled(b.Loss, 1), b.LossBasis, b.LossHow))
-	case b.LossBasis == session.Assumed:
+	case b.LossBasis == explain.Assumed:
 		out = append(out, fmt.Sprintf("engine power or driveline loss, not told apart: %s loses %s %% %s than %s (assumed). %s", b.A, x, word, b.B, b.LossHow))
 	default:
 		out = append(out, fmt.Sprintf("driveline loss: %s loses %s %% of wheel force %s than %s (%s). %s", b.A, x, word, b.B, b.LossBasis, b.LossHow))

@@ -3,7 +3,8 @@ package report
 import (
 	"math"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/uncert"
 )
 
@@ -15,7 +16,7 @@ type jsonBased struct {
 }
 
 // basedJSON is nil where the number is not known.
-func basedJSON(v uncert.Value, b session.Basis) *jsonBased {
+func basedJSON(v uncert.Value, b explain.Basis) *jsonBased {
 	x := number(v.X)
 	if x == nil {
 		return nil
@@ -32,20 +33,20 @@ type jsonPredicted struct {
 	OffBy     *jsonBased `json:"predicted_less_measured_percent,omitempty"`
 }
 
-func predictedJSON(p *session.Prediction, e *Explanation) []jsonPredicted {
+func predictedJSON(p *explain.Prediction, e *Explanation) []jsonPredicted {
 	var out []jsonPredicted
 	for _, t := range explainTargets {
 		j := jsonPredicted{Name: t.Name}
 		if p.Run != nil {
 			if x, ok := t.reach(p.Run); ok {
-				j.Predicted = basedJSON(uncert.Value{X: x, U: math.NaN()}, session.Modelled)
+				j.Predicted = basedJSON(uncert.Value{X: x, U: math.NaN()}, explain.Modelled)
 			}
 		}
 		if m := measuredMean(e, p.Mode, t.Name); m.N > 0 {
-			j.Measured, j.Runs = basedJSON(uncert.Value{X: m.X, U: m.U95 / uncert.Z95}, session.Measured), m.N
+			j.Measured, j.Runs = basedJSON(uncert.Value{X: m.X, U: m.U95 / uncert.Z95}, explain.Measured), m.N
 			if p.Run != nil {
 				if g, ok := gapOf(e, p, t.Name); ok {
-					j.OffBy = basedJSON(g, session.Modelled)
+					j.OffBy = basedJSON(g, explain.Modelled)
 				}
 			}
 		}
@@ -85,14 +86,14 @@ func differencesJSON(e *Explanation) []jsonDifference {
 				continue
 			}
 			d := uncert.Value{X: x.X - y.X, U: math.Hypot(x.U95, y.U95) / uncert.Z95}
-			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: basedJSON(d, session.Measured), Explained: []jsonCause{}}
+			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: basedJSON(d, explain.Measured), Explained: []jsonCause{}}
 			causes := e.causes[causeKey{b.A, b.B, k}]
 			for _, c := range causes {
-				j.Explained = append(j.Explained, jsonCause{c.What, c.Seconds, string(session.Modelled)})
+				j.Explained = append(j.Explained, jsonCause{c.What, c.Seconds, string(explain.Modelled)})
 				d.X -= c.Seconds
 			}
 			if causes != nil {
-				j.Unexplained = basedJSON(d, session.Modelled)
+				j.Unexplained = basedJSON(d, explain.Modelled)
 			}
 			out = append(out, j)
 		}
@@ -106,7 +107,7 @@ type jsonTraced struct {
 	Runs    []jsonTracedRun   `json:"runs"`
 	Modes   []jsonModeForce   `json:"modes"`
 	Bands   []jsonBand        `json:"mode_differences"`
-	Missing []session.Missing `json:"missing"`
+	Missing []explain.Missing `json:"missing"`
 }
 
 type jsonLoad struct {
@@ -174,7 +175,7 @@ type jsonBandPart struct {
 	Percent *jsonBased `json:"percent"`
 }
 
-func tracedJSON(t *session.Traced) *jsonTraced {
+func tracedJSON(t *explain.Traced) *jsonTraced {
 	if t == nil {
 		return nil
 	}
@@ -208,13 +209,13 @@ func tracedJSON(t *session.Traced) *jsonTraced {
 	return out
 }
 
-func tracedRunJSON(r *session.TracedRun) jsonTracedRun {
+func tracedRunJSON(r *explain.TracedRun) jsonTracedRun {
 	j := jsonTracedRun{Run: r.Run.ID, Mode: r.Run.Mode, Shifts: []jsonShift{}, NoShifts: r.NoShifts,
 		GripPeak: basedJSON(r.Grip.Peak, r.Grip.Basis), GripMean: basedJSON(r.Grip.Mean, r.Grip.Basis)}
 	for _, s := range r.Shifts {
-		k := jsonShift{Time: basedJSON(s.Time, session.ShiftBasis), Speed: basedJSON(s.Speed, session.ShiftBasis),
-			Duration: basedJSON(s.Duration, session.ShiftBasis), Cost: basedJSON(s.Cost, session.CostBasis),
-			Step: basedJSON(s.Step, session.CostBasis), From: s.From, To: s.To}
+		k := jsonShift{Time: basedJSON(s.Time, explain.ShiftBasis), Speed: basedJSON(s.Speed, explain.ShiftBasis),
+			Duration: basedJSON(s.Duration, explain.ShiftBasis), Cost: basedJSON(s.Cost, explain.CostBasis),
+			Step: basedJSON(s.Step, explain.CostBasis), From: s.From, To: s.To}
 		if s.From > 0 {
 			k.Gears = string(s.GearBasis)
 		}

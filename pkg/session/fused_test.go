@@ -160,7 +160,7 @@ func TestFusedAccuracy(t *testing.T) {
 			log, pairs := pair(t, s, s.Recording(rx, &acc, uint64(i)+1))
 			mu.Lock()
 			defer mu.Unlock()
-			if !log.Quality.fused() {
+			if !log.Quality.Fused() {
 				aside++
 				t.Logf("session %d: %s", i, log.Quality.Accel)
 			}

@@ -152,14 +152,14 @@ func (l *Log) advise(now synth.Receiver) {
 	asIs := simulated(now, false)
 	base := pick(asIs, "0-60 mph", timing.FromRollout)
 	try := func(better synth.Receiver, text string) {
-		if q.fused() {
+		if q.Fused() {
 			return // what the receiver alone would gain is not what both would
 		}
 		if u := pick(simulated(better, false), "0-60 mph", timing.FromRollout); u > 0 && base > 0 && u < 0.85*base {
 			l.Advice = append(l.Advice, fmt.Sprintf("%s: a 0-60 mph time with rollout would be good to about ±%.2g s instead of ±%.2g s.", text, u, base))
 		}
 	}
-	if !q.fused() {
+	if !q.Fused() {
 		rest := pick(asIs, "0-60 mph", timing.FromRest)
 		if u := pick(simulated(now, true), "0-60 mph", timing.FromRest); u > 0 && rest > 0 && u < 0.85*rest {
 			l.Advice = append(l.Advice, fmt.Sprintf("Log an accelerometer of 100 samples a second beside it: a 0-60 mph time from rest would be good to about ±%.2g s instead of ±%.2g s.", u, rest))

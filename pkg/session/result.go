@@ -82,7 +82,7 @@ type Quality struct {
 }
 
 // fused reports whether an accelerometer entered the times.
-func (q *Quality) fused() bool { return q.Alignment != nil && q.Alignment.Reason == "" }
+func (q *Quality) Fused() bool { return q.Alignment != nil && q.Alignment.Reason == "" }
 
 // Expected is the half-width a time would have with a log like this.
 type Expected struct {

@@ -214,7 +214,7 @@ func warn(res *Result) {
 		if l.Quality.Source == recording.Wheel {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s gives wheel speed: 1 %% is allowed for the rolling radius, and wheel spin reads as speed.", l.Name))
 		}
-		if r := l.Quality.Rate; r > 0 && r < 4.5 && !l.Quality.fused() {
+		if r := l.Quality.Rate; r > 0 && r < 4.5 && !l.Quality.Fused() {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", l.Name, r))
 		}
 	}

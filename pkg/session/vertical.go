@@ -211,16 +211,16 @@ func (r *TimedRun) gradeFromAltitude() (uncert.Value, bool) {
 	if ss == 0 {
 		return uncert.Value{}, false
 	}
-	return tangent(b, math.Sqrt(ss/(n-1)/xx)*studentOver(n-1)), true
+	return tangent(b, math.Sqrt(ss/(n-1)/xx)*StudentOver(n-1)), true
 }
 
 // within reports whether t is inside the run proper: up to its highest speed.
 func (r *TimedRun) within(t float64) bool {
-	return t <= r.peakTime()
+	return t <= r.PeakTime()
 }
 
 // peakTime is when the run is fastest, s since the launch.
-func (r *TimedRun) peakTime() float64 {
+func (r *TimedRun) PeakTime() float64 {
 	at, top := 0.0, math.Inf(-1)
 	for i, v := range r.Trace.V {
 		if v > top {
@@ -232,4 +232,4 @@ func (r *TimedRun) peakTime() float64 {
 
 // studentOver widens a standard uncertainty of df degrees of freedom so that its
 // normal 95 % interval is Student's.
-func studentOver(df float64) float64 { return stats.TQuantile(0.95, df) / uncert.Z95 }
+func StudentOver(df float64) float64 { return stats.TQuantile(0.95, df) / uncert.Z95 }

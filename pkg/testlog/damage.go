@@ -29,8 +29,30 @@ var (
 // logs whole that they otherwise shorten.
 func Thorough() bool { return *mutants > 0 }
 
-// Root is where the real recordings lie, seen from a package's folder.
-const Root = "../../../shared/data"
+// Root is where the real recordings lie, beside the module, whichever package's
+// folder a test runs in.
+var Root = filepath.Join(module(), "..", "shared", "data")
+
+// module is the way up from the working folder to the one that holds go.mod.
+func module() string {
+	for dir := "."; len(dir) < 64; dir = filepath.Join(dir, "..") {
+		if _, err := os.Stat(filepath.Join(dir, "go.mod")); err == nil {
+			return dir
+		}
+	}
+	return "."
+}
+
+// Recording returns the path of one real recording, by its path below Root. The
+// test is skipped where it is absent.
+func Recording(t testing.TB, name string) string {
+	t.Helper()
+	path := filepath.Join(Root, filepath.FromSlash(name))
+	if _, err := os.Stat(path); err != nil {
+		t.Skipf("the real recording %s is absent", name)
+	}
+	return path
+}
 
 // Logs returns the real recordings that match the patterns below Root, by their
 // path below it. The test is skipped where there are none.

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
@@ -99,7 +101,7 @@ func (w *work) wheels(out io.Writer, q map[string][]string) error {
 	if err != nil {
 		return err
 	}
-	c, st, err := session.Wheels(sheetOf(res), mode, bare, air)
+	c, st, err := explain.Wheels(sheetOf(res), mode, bare, air)
 	if err != nil {
 		return err
 	}

@@ -1,4 +1,4 @@
-package session_test
+package explain_test
 
 import (
 	"bytes"
@@ -8,6 +8,8 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+
+	"fromrest/pkg/session/explain"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -59,7 +61,7 @@ func (w weathered) drive(t *testing.T, seed uint64) (*session.Result, []*synth.T
 		if err != nil {
 			t.Fatal(err)
 		}
-		twin, err := synth.SimulateRun(draw(), v, synth.Road{AirDensity: session.ReferenceDensity}, vary)
+		twin, err := synth.SimulateRun(draw(), v, synth.Road{AirDensity: explain.ReferenceDensity}, vary)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -152,7 +154,7 @@ func TestConditionsAreRecovered(t *testing.T) {
 		}
 		seed := uint64(1000 + i)
 		res, twins := w.drive(t, seed)
-		cs, notes := session.ConditionsOf(res, w.noted(seed))
+		cs, notes := explain.ConditionsOf(res, w.noted(seed))
 		if len(cs) != len(twins) {
 			t.Fatalf("session %d: %d runs, want %d", i, len(cs), len(twins))
 		}
@@ -164,7 +166,7 @@ func TestConditionsAreRecovered(t *testing.T) {
 			} else {
 				alt.add(d, c.Grade.U95())
 			}
-			if c.HeadWindFrom != session.FromRuns {
+			if c.HeadWindFrom != explain.FromRuns {
 				t.Fatalf("session %d: no wind: %s", i, strings.Join(notes, " "))
 			}
 			if k == 0 { // the others have the same
@@ -189,7 +191,7 @@ func TestConditionsAreRecovered(t *testing.T) {
 }
 
 // twinTime is the true time without the conditions.
-func twinTime(tr *synth.Truth, e session.Effect) (float64, bool) {
+func twinTime(tr *synth.Truth, e explain.Effect) (float64, bool) {
 	rollout := e.From == timing.FromRollout
 	switch e.Name {
 	case "0-30 mph":

@@ -1,4 +1,4 @@
-package session_test
+package explain_test
 
 import (
 	"bytes"
@@ -7,6 +7,8 @@ import (
 	"io"
 	"math"
 	"testing"
+
+	"fromrest/pkg/session/explain"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -69,7 +71,7 @@ func TestGradeAndLossAreRecovered(t *testing.T) {
 			grade = -0.01
 		}
 		res, sh := explained(t, uint64(i), grade, 4)
-		cs, _ := session.ConditionsOf(res, sh)
+		cs, _ := explain.ConditionsOf(res, sh)
 		for _, c := range cs {
 			want := grade * math.Cos((c.Run.HeadingDeg-40)*math.Pi/180)
 			if c.GradeFrom == "" {
@@ -81,7 +83,7 @@ func TestGradeAndLossAreRecovered(t *testing.T) {
 				gradeIn++
 			}
 		}
-		for _, p := range session.ForcePairs(cs, sh) {
+		for _, p := range explain.ForcePairs(cs, sh) {
 			if p.From < 6 { // the whole range below is used by the torque limit
 				continue
 			}
@@ -113,7 +115,7 @@ func TestGradeAndLossAreRecovered(t *testing.T) {
 // Corrected for grade and wind, a run both ways takes the same time.
 func TestCorrectedTimesAgreeBothWays(t *testing.T) {
 	res, sh := explained(t, 77, 0.01, 4)
-	cs, _ := session.ConditionsOf(res, sh)
+	cs, _ := explain.ConditionsOf(res, sh)
 	var raw, fixed [2]float64
 	for _, c := range cs {
 		for _, e := range c.Effects {

@@ -1,6 +1,7 @@
-package session
+package explain
 
 import (
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 )
 
@@ -29,7 +30,7 @@ type Traced struct {
 
 // TracedRun is what one run's trace says.
 type TracedRun struct {
-	Run    *TimedRun
+	Run    *session.TimedRun
 	Shifts []Shift
 	// NoShifts says why none can be told from this trace, whole sentence, "" where
 	// one could; then no shift found means that none was seen.

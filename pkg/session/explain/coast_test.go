@@ -1,4 +1,4 @@
-package session_test
+package explain_test
 
 import (
 	"bytes"
@@ -9,6 +9,8 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+
+	"fromrest/pkg/session/explain"
 
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
@@ -63,8 +65,8 @@ func TestCoastDownInALog(t *testing.T) {
 	for i := range n {
 		roll, drag := 0.010+0.004*rng.Float64(), (3+2*rng.Float64())*1e-4
 		sh := &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: 2000}}
-		l := session.RoadLoadOf(analyseText(t, "coast.csv", coastLog(rng, roll, drag, 0.003*rng.NormFloat64(), 0.05)), sh)
-		if l.RollingBasis != session.Modelled || l.DragBasis != session.Modelled {
+		l := explain.RoadLoadOf(analyseText(t, "coast.csv", coastLog(rng, roll, drag, 0.003*rng.NormFloat64(), 0.05)), sh)
+		if l.RollingBasis != explain.Modelled || l.DragBasis != explain.Modelled {
 			t.Errorf("%d: no coast-down was used: %q", i, l.Coasts)
 			continue
 		}
@@ -87,8 +89,8 @@ func TestCoastDownInALog(t *testing.T) {
 func TestEngineBrakingIsNoCoastDown(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))
 	res := analyseText(t, "coast.csv", coastLog(rng, 0.06, 4e-4, 0, 0.05))
-	l := session.RoadLoadOf(res, &sheet.Sheet{})
-	if l.RollingBasis != session.Assumed {
+	l := explain.RoadLoadOf(res, &sheet.Sheet{})
+	if l.RollingBasis != explain.Assumed {
 		t.Errorf("used: %q, rolling resistance %.3f", l.Coasts, l.Rolling.X)
 	}
 	if l.DragArea.X == l.DragArea.X {

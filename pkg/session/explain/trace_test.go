@@ -1,4 +1,4 @@
-package session_test
+package explain_test
 
 import (
 	"context"
@@ -7,14 +7,17 @@ import (
 	"strings"
 	"testing"
 
+	"fromrest/pkg/session/explain"
+	"fromrest/pkg/testlog"
+
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
-func traced(res *session.Result, sh *sheet.Sheet) *session.Traced {
-	cs, _ := session.ConditionsOf(res, sh)
-	return session.TraceOf(context.Background(), res, cs, sh)
+func traced(res *session.Result, sh *sheet.Sheet) *explain.Traced {
+	cs, _ := explain.ConditionsOf(res, sh)
+	return explain.TraceOf(context.Background(), res, cs, sh)
 }
 
 // vanSheet is what a tester knows of the simulated van.
@@ -66,7 +69,7 @@ func TestForceFromTheTrace(t *testing.T) {
 		t.Errorf("force: %.0f of %.0f in their interval", in, n)
 	}
 	for _, m := range tr.Modes {
-		if m.Runs != 4 || len(m.Points) < 20 || m.Basis != session.Modelled {
+		if m.Runs != 4 || len(m.Points) < 20 || m.Basis != explain.Modelled {
 			t.Errorf("mode %q: %d runs, %d points, %s", m.Mode, m.Runs, len(m.Points), m.Basis)
 		}
 	}
@@ -116,7 +119,7 @@ func TestShareOfGrip(t *testing.T) {
 	for _, r := range traced(res, sh).Runs {
 		g := r.Grip
 		// The simulation limits the force before rotating parts take their share.
-		if want := 1 / v.Inertia; math.Abs(g.Peak.X-want) > g.Peak.U95() || g.Basis != session.Modelled {
+		if want := 1 / v.Inertia; math.Abs(g.Peak.X-want) > g.Peak.U95() || g.Basis != explain.Modelled {
 			t.Errorf("%s: peak %.2f ± %.2f, want %.2f; %s", r.Run.ID, g.Peak.X, g.Peak.U95(), want, g.Text)
 		}
 		if !(g.Mean.X > 0.85 && g.Mean.X <= g.Peak.X) || !(g.Until > 15) {
@@ -130,11 +133,11 @@ func TestShareOfGrip(t *testing.T) {
 func TestTraceWithHalfASheet(t *testing.T) {
 	res, _ := driven(t, synth.Van("full"), 10, 0.05, 2, 6)
 	tr := traced(res, &sheet.Sheet{})
-	if tr.Load.RollingBasis != session.Assumed || tr.Load.DragBasis != session.Assumed || tr.Load.FactorBasis != session.Assumed {
+	if tr.Load.RollingBasis != explain.Assumed || tr.Load.DragBasis != explain.Assumed || tr.Load.FactorBasis != explain.Assumed {
 		t.Error("defaults that are not called assumed")
 	}
 	for _, r := range tr.Runs {
-		if r.Grip.Basis != session.Assumed || !strings.Contains(r.Grip.Text, "assumed") {
+		if r.Grip.Basis != explain.Assumed || !strings.Contains(r.Grip.Text, "assumed") {
 			t.Errorf("grip: %q %q", r.Grip.Basis, r.Grip.Text)
 		}
 		for _, p := range r.Force {
@@ -170,7 +173,7 @@ func TestGearsOfShifts(t *testing.T) {
 				t.Fatalf("%s: %d shifts", r.Run.ID, len(r.Shifts))
 			}
 			for i, s := range r.Shifts {
-				if n == 5 && (s.From != i+1 || s.To != i+2 || s.GearBasis != session.Assumed) || n < 5 && (s.To != 0 || s.GearBasis != "") {
+				if n == 5 && (s.From != i+1 || s.To != i+2 || s.GearBasis != explain.Assumed) || n < 5 && (s.To != 0 || s.GearBasis != "") {
 					t.Errorf("%d gears: shift %d is %d to %d, %q", n, i, s.From, s.To, s.GearBasis)
 				}
 			}
@@ -180,11 +183,13 @@ func TestGearsOfShifts(t *testing.T) {
 
 // Nothing absurd is said of real recordings.
 func TestTraceOfRealRecordings(t *testing.T) {
-	needRealData(t)
 	for name, shifts := range map[string]bool{"csv/kit_0-60_20170804.csv": false, "csv/kit_0-60_20180301.csv": false, "csv/munich1_launch_50hz.csv": true,
 		"csv/t19_2_launch1_obd_15hz.csv": false, "csv/t19_2_launch2_obd_15hz.csv": false, "csv/t19_2_launch3_obd_15hz.csv": false,
 		"csv/t19_2_launch1_reference_5hz.csv": true, "csv/t19_2_launch2_reference_5hz.csv": true, "csv/rpi_gnss_1hz.csv": false} {
-		res := analyse(t, name)
+		res, err := session.Run(context.Background(), []session.Input{{Path: testlog.Recording(t, name)}}, session.Options{})
+		if err != nil || len(res.Failed) > 0 {
+			t.Fatalf("%s: %v %v", name, err, res.Failed)
+		}
 		tr := traced(res, &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: 1600}})
 		for _, r := range tr.Runs {
 			if !shifts && r.NoShifts == "" || len(r.Shifts) > 4 {

@@ -1,8 +1,10 @@
-package session
+package explain
 
 import (
 	"context"
 	"math"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
@@ -14,7 +16,7 @@ import (
 // TraceOf reads shifts, forces, use of grip and differences between modes from the
 // traces of the runs whose conditions are given. What the sheet lacks is listed
 // with what it would unlock. res may be nil; then there are no coast-downs.
-func TraceOf(ctx context.Context, res *Result, cs []RunConditions, sh *sheet.Sheet) *Traced {
+func TraceOf(ctx context.Context, res *session.Result, cs []RunConditions, sh *sheet.Sheet) *Traced {
 	out := &Traced{Load: RoadLoadOf(res, sh)}
 	modes := map[string]*modeData{}
 	for i := range cs {
@@ -73,7 +75,7 @@ func newModeData(ctx context.Context, sh *sheet.Sheet, mode string) *modeData {
 
 func tracedRun(c *RunConditions, l *RoadLoad, sh *sheet.Sheet, m *modeData) TracedRun {
 	r := c.Run
-	out := TracedRun{Run: r, NoShifts: r.NoShifts(), Shifts: r.Shifts()}
+	out := TracedRun{Run: r, NoShifts: NoShifts(r), Shifts: Shifts(r)}
 	c.steps(out.Shifts, l)
 	c.gears(out.Shifts, l, sh, m)
 	out.Force = c.forces(out.Shifts, l, firstGear(out.Shifts, sh, m), vehicleMass(&sh.Vehicle))
@@ -109,7 +111,7 @@ func (c *RunConditions) steps(shifts []Shift, l *RoadLoad) {
 // effective mass over mass on either side.
 func (c *RunConditions) step(s *Shift, l *RoadLoad, f1, f2 uncert.Value) uncert.Value {
 	tr := &c.Run.Trace
-	b, a := c.Run.mean(tr.A, s.begin-0.3, s.begin+0.05), c.Run.mean(tr.A, s.end-0.05, s.end+0.3)
+	b, a := mean(c.Run, tr.A, s.begin-0.3, s.begin+0.05), mean(c.Run, tr.A, s.end-0.05, s.end+0.3)
 	load := c.load(l, s.Speed.X)
 	before, after := f1.X*b+load.X, f2.X*a+load.X
 	_, sd := tr.SpeedAt(s.begin)
@@ -170,8 +172,8 @@ func firstGear(shifts []Shift, sh *sheet.Sheet, m *modeData) int {
 func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float64) []ForcePoint {
 	r := c.Run
 	tr := &r.Trace
-	blur := r.sampleInterval()
-	end := r.peakTime()
+	blur := sampleInterval(r)
+	end := r.PeakTime()
 	reach := func(v float64) (t, sd float64) {
 		for i := 1; i < tr.Len() && tr.T[i] <= end; i++ {
 			if tr.V[i] >= v && tr.V[i-1] < v {
@@ -269,7 +271,7 @@ func meanPoint(runs []*TracedRun, k int) (ForcePoint, bool) {
 	s := stats.Describe(x)
 	p.Specific = uncert.Value{X: s.Mean, U: shared}
 	if s.N > 1 {
-		p.Specific.U = uncert.Combine(shared, s.SE()*studentOver(float64(s.N-1)))
+		p.Specific.U = uncert.Combine(shared, s.SE()*session.StudentOver(float64(s.N-1)))
 	}
 	if f := all[0].Force.X / all[0].Specific.X; !math.IsNaN(f) {
 		p.Force = uncert.Value{X: f * p.Specific.X, U: f * p.Specific.U}

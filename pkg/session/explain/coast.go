@@ -1,8 +1,10 @@
-package session
+package explain
 
 import (
 	"fmt"
 	"math"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
@@ -38,7 +40,7 @@ const (
 // A coast-down is taken to be one in neutral on a surface as level as the sheet
 // says; one in gear would show as more rolling resistance than tyres have, and
 // is then left out.
-func RoadLoadOf(res *Result, sh *sheet.Sheet) RoadLoad {
+func RoadLoadOf(res *session.Result, sh *sheet.Sheet) RoadLoad {
 	v := &sh.Vehicle
 	rho, _ := SheetDensity(&sh.Conditions)
 	m := vehicleMass(v)
@@ -99,7 +101,7 @@ func (l *RoadLoad) factor(gear int) uncert.Value {
 
 // fromCoasts takes the mean of the coast-downs that can be used, and returns how
 // many there were. Coast-downs both ways take out grade and most of the wind.
-func (l *RoadLoad) fromCoasts(res *Result, sh *sheet.Sheet) int {
+func (l *RoadLoad) fromCoasts(res *session.Result, sh *sheet.Sheet) int {
 	if res == nil {
 		return 0
 	}
@@ -112,7 +114,7 @@ func (l *RoadLoad) fromCoasts(res *Result, sh *sheet.Sheet) int {
 			roll := coastNeutral*c.Fit.A/unit.GravityStandard - grade
 			drag := coastNeutral * c.Fit.C
 			what := fmt.Sprintf("%s, %.0f s in: from %.1f to %.1f m/s in %.0f s", log.Name, c.LogSeconds, c.From, c.To, c.Seconds)
-			if why := c.unusable(roll, drag); why != "" {
+			if why := unusable(c, roll, drag); why != "" {
 				l.Coasts = append(l.Coasts, what+", not used: "+why+".")
 				continue
 			}
@@ -155,7 +157,7 @@ func (l *RoadLoad) fromCoasts(res *Result, sh *sheet.Sheet) int {
 }
 
 // unusable says why a coast-down is left out, "" if it is not.
-func (c *Coasting) unusable(roll, drag float64) string {
+func unusable(c *session.Coasting, roll, drag float64) string {
 	f := &c.Fit
 	switch {
 	case f.Residual > coastScatter:

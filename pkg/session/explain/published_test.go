@@ -1,8 +1,10 @@
-package session
+package explain
 
 import (
 	"math"
 	"testing"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
@@ -12,9 +14,9 @@ import (
 )
 
 // traceOfMotion is a run whose trace is a motion dv/dt = a(v) from speed v0 (m/s).
-func traceOfMotion(a func(v float64) float64, v0, end float64) *TimedRun {
+func traceOfMotion(a func(v float64) float64, v0, end float64) *session.TimedRun {
 	const h = 0.002
-	r := &TimedRun{Kind: segment.Rolling, Mode: "m", Log: &Log{Quality: Quality{Rate: 50}}, HeadingDeg: 0}
+	r := &session.TimedRun{Kind: segment.Rolling, Mode: "m", Log: &session.Log{Quality: session.Quality{Rate: 50}}, HeadingDeg: 0}
 	tr := motion.Trace{}
 	s, v := 0.0, v0
 	for i := 0; v < end; i++ {
@@ -86,7 +88,7 @@ func TestRoadLoadOfAPublishedCoastDown(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := RoadLoadOf(&Result{Logs: []*Log{{Name: "a", Coasts: []Coasting{{Seconds: ts[len(ts)-1], From: vs[0], To: vs[len(vs)-1], Fit: fit}}}}}, &sheet.Sheet{})
+	l := RoadLoadOf(&session.Result{Logs: []*session.Log{{Name: "a", Coasts: []session.Coasting{{Seconds: ts[len(ts)-1], From: vs[0], To: vs[len(vs)-1], Fit: fit}}}}}, &sheet.Sheet{})
 	if want := coastNeutral * 200 / 1800 / unit.GravityStandard; math.Abs(l.Rolling.X-want) > 1e-4*want || l.RollingBasis != Modelled {
 		t.Errorf("rolling resistance %.6f, want %.6f: %q", l.Rolling.X, want, l.Coasts)
 	}
@@ -119,8 +121,8 @@ func TestPublishedCoefficients(t *testing.T) {
 		}
 	}
 	usable := func(roll float64) bool {
-		c := Coasting{Fit: driveline.Coast{A: 1, C: 1}}
-		return c.unusable(roll, 4e-4) == ""
+		c := session.Coasting{Fit: driveline.Coast{A: 1, C: 1}}
+		return unusable(&c, roll, 4e-4) == ""
 	}
 	for _, c := range []struct {
 		roll float64

@@ -1,4 +1,4 @@
-package session_test
+package explain_test
 
 import (
 	"bytes"
@@ -7,6 +7,8 @@ import (
 	"io"
 	"math"
 	"testing"
+
+	"fromrest/pkg/session/explain"
 
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
@@ -36,8 +38,8 @@ func TestLossIsRecovered(t *testing.T) {
 			grade = -0.01
 		}
 		res, sh := explained(t, uint64(i), grade, 4)
-		cs, _ := session.ConditionsOf(res, sh)
-		tr := session.TraceOf(context.Background(), res, cs, sh)
+		cs, _ := explain.ConditionsOf(res, sh)
+		tr := explain.TraceOf(context.Background(), res, cs, sh)
 		if len(tr.Bands) != 1 {
 			t.Fatalf("%d bands of two modes", len(tr.Bands))
 		}
@@ -52,7 +54,7 @@ func TestLossIsRecovered(t *testing.T) {
 		if math.Abs(b.Loss.X-want) <= b.Loss.U95() {
 			in++
 		}
-		if b.LossBasis != session.Assumed || b.LossHow == "" {
+		if b.LossBasis != explain.Assumed || b.LossHow == "" {
 			t.Errorf("loss %q by %q: the sheet does not say what power the modes have", b.LossBasis, b.LossHow)
 		}
 		if !math.IsNaN(b.Gearing.X) {

@@ -1,9 +1,11 @@
-package session
+package explain
 
 import (
 	"fmt"
 	"math"
 	"sort"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/uncert"
 )
@@ -29,12 +31,12 @@ const (
 
 // NoShifts says in a whole sentence why no shift can be told from a log like the
 // run's, "" where one can.
-func (r *TimedRun) NoShifts() string {
+func NoShifts(r *session.TimedRun) string {
 	q := &r.Log.Quality
 	switch {
 	case r.Trace.Len() < 10:
 		return "There is no trace to find shifts in."
-	case q.fused() || q.InertialOnly:
+	case q.Fused() || q.InertialOnly:
 		return ""
 	case q.Rate < shiftRate:
 		return fmt.Sprintf("Shifts cannot be told at %.2g Hz: they take less than two samples.", q.Rate)
@@ -42,7 +44,7 @@ func (r *TimedRun) NoShifts() string {
 		return fmt.Sprintf("Shifts cannot be told: the logger shows a new speed only every %.2g s.", q.HeldFor)
 	case q.SpeedStep > shiftStep:
 		return fmt.Sprintf("Shifts cannot be told: speeds come in steps of %.2g m/s, as much as one loses.", q.SpeedStep)
-	case r.plateaus() > plateauMost:
+	case plateaus(r) > plateauMost:
 		return "Shifts cannot be told: the logged speed stands still and steps on, which looks the same."
 	}
 	return ""
@@ -51,8 +53,8 @@ func (r *TimedRun) NoShifts() string {
 // plateaus counts the stretches in which exactly one speed is logged for longer
 // than plateauHeld, in which the speed around it would have gained more than
 // plateauGain: coarse steps that a logger has smoothed.
-func (r *TimedRun) plateaus() int {
-	n, end := 0, r.peakTime()
+func plateaus(r *session.TimedRun) int {
+	n, end := 0, r.PeakTime()
 	for i := 0; i < len(r.RawV); {
 		j := i
 		for j+1 < len(r.RawV) && r.RawV[j+1] == r.RawV[i] {
@@ -71,7 +73,7 @@ func (r *TimedRun) plateaus() int {
 }
 
 // mean is the mean of a column over t from..to, NaN where there is none of it.
-func (r *TimedRun) mean(col []float64, from, to float64) float64 {
+func mean(r *session.TimedRun, col []float64, from, to float64) float64 {
 	i, j := sort.SearchFloat64s(r.Trace.T, from), sort.SearchFloat64s(r.Trace.T, to)
 	sum := 0.0
 	for k := i; k < j; k++ {
@@ -94,11 +96,11 @@ type dip struct {
 
 // Shifts finds the interruptions of thrust in a run's trace after which it went on
 // pulling. Gears are not known to it.
-func (r *TimedRun) Shifts() []Shift {
-	if r.NoShifts() != "" {
+func Shifts(r *session.TimedRun) []Shift {
+	if NoShifts(r) != "" {
 		return nil
 	}
-	dips := r.dips()
+	dips := dips(r)
 	var out []Shift
 	for i, d := range dips {
 		alone := true
@@ -108,27 +110,27 @@ func (r *TimedRun) Shifts() []Shift {
 			}
 		}
 		if alone && d.lost > shiftSure*d.u && d.end-d.begin < shiftLongest && d.after < shiftHarder*d.before {
-			out = append(out, r.shiftOf(d))
+			out = append(out, shiftOf(r, d))
 		}
 	}
 	return out
 }
 
 // dips lists every dip of a trace, large and small.
-func (r *TimedRun) dips() []dip {
+func dips(r *session.TimedRun) []dip {
 	tr := &r.Trace
-	top := r.peakTime()
+	top := r.PeakTime()
 	var out []dip
 	for i := 1; i+1 < tr.Len(); i++ {
 		t := tr.T[i]
 		if t < shiftEarliest || tr.V[i] < shiftSlowest || t > top-shiftEdge || tr.A[i] > tr.A[i-1] || tr.A[i] >= tr.A[i+1] {
 			continue
 		}
-		before, after := r.mean(tr.A, t-shiftNear, t-shiftEdge), r.mean(tr.A, t+shiftEdge, t+shiftNear)
+		before, after := mean(r, tr.A, t-shiftNear, t-shiftEdge), mean(r, tr.A, t+shiftEdge, t+shiftNear)
 		if !(math.Min(before, after)-tr.A[i] > shiftDepth/2*math.Min(before, after)) || before <= 0 || after <= 0 {
 			continue
 		}
-		if d, ok := r.dipAt(i); ok && d.lost > 0 {
+		if d, ok := dipAt(r, i); ok && d.lost > 0 {
 			if n := len(out); n > 0 && out[n-1].end > d.begin { // one dip with two bottoms
 				if tr.A[out[n-1].bottom] > tr.A[i] {
 					out[n-1] = d
@@ -142,7 +144,7 @@ func (r *TimedRun) dips() []dip {
 }
 
 // dipAt measures the dip whose bottom is at index i.
-func (r *TimedRun) dipAt(i int) (dip, bool) {
+func dipAt(r *session.TimedRun, i int) (dip, bool) {
 	tr := &r.Trace
 	// Its shoulders are where acceleration is nearly that around it again.
 	t := tr.T[i]
@@ -156,16 +158,16 @@ func (r *TimedRun) dipAt(i int) (dip, bool) {
 				return k
 			}
 			// Where thrust itself falls with speed, it is where the flank ends.
-			if tr.A[k] > tr.A[i]+0.6*(level-tr.A[i]) && r.mean(tr.A, tr.T[k]+float64(step)*0.1-0.02, tr.T[k]+float64(step)*0.1+0.02)-tr.A[k] < 0.08*(level-tr.A[i]) {
+			if tr.A[k] > tr.A[i]+0.6*(level-tr.A[i]) && mean(r, tr.A, tr.T[k]+float64(step)*0.1-0.02, tr.T[k]+float64(step)*0.1+0.02)-tr.A[k] < 0.08*(level-tr.A[i]) {
 				return k
 			}
 		}
 		return best
 	}
-	l := shoulder(r.mean(tr.A, t-shiftNear, t-shiftEdge), -1)
-	h := shoulder(r.mean(tr.A, t+shiftEdge, t+shiftNear), 1)
+	l := shoulder(mean(r, tr.A, t-shiftNear, t-shiftEdge), -1)
+	h := shoulder(mean(r, tr.A, t+shiftEdge, t+shiftNear), 1)
 	d := dip{bottom: i, begin: tr.T[l], end: tr.T[h]}
-	d.before, d.after = r.mean(tr.A, d.begin-0.3, d.begin+0.05), r.mean(tr.A, d.end-0.05, d.end+0.3)
+	d.before, d.after = mean(r, tr.A, d.begin-0.3, d.begin+0.05), mean(r, tr.A, d.end-0.05, d.end+0.3)
 	if !(d.before > 0 && d.after > 0) || math.Min(d.before, d.after)-tr.A[i] < shiftDepth*math.Min(d.before, d.after) {
 		return d, false
 	}
@@ -187,7 +189,7 @@ func (r *TimedRun) dipAt(i int) (dip, bool) {
 }
 
 // shiftOf makes a shift of a dip.
-func (r *TimedRun) shiftOf(d dip) Shift {
+func shiftOf(r *session.TimedRun, d dip) Shift {
 	tr := &r.Trace
 	mean := (d.before + d.after) / 2
 	x := d.lost / d.after
@@ -196,7 +198,7 @@ func (r *TimedRun) shiftOf(d dip) Shift {
 	u := uncert.Combine(d.u, x*tr.SA[d.bottom]/2, model) / d.after
 	mid := (d.halfIn + d.halfUp) / 2
 	// A trace is smoother than the motion; a sample interval either way.
-	blur := r.sampleInterval()
+	blur := sampleInterval(r)
 	depth := mean - tr.A[d.bottom]
 	v, sv := tr.SpeedAt(mid)
 	out := Shift{Time: uncert.Value{X: mid, U: uncert.Combine(r.LaunchSD, blur/2, 0.5*d.u/depth)},
@@ -207,7 +209,7 @@ func (r *TimedRun) shiftOf(d dip) Shift {
 }
 
 // sampleInterval is the time between the samples that a trace was made from, in s.
-func (r *TimedRun) sampleInterval() float64 {
+func sampleInterval(r *session.TimedRun) float64 {
 	if n := len(r.RawAccelT); n > 2 {
 		return (r.RawAccelT[n-1] - r.RawAccelT[0]) / float64(n-1)
 	}

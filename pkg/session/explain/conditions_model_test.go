@@ -1,4 +1,4 @@
-package session_test
+package explain_test
 
 import (
 	"bytes"
@@ -8,6 +8,8 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+
+	"fromrest/pkg/session/explain"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -39,7 +41,7 @@ func TestEffectsOfSevenVehicles(t *testing.T) {
 				continue
 			}
 			run, twin := c.drive(t, v, uint64(i))
-			cs, _ := session.ConditionsOf(run.res, c.sheet(v))
+			cs, _ := explain.ConditionsOf(run.res, c.sheet(v))
 			if len(cs) != 1 {
 				t.Fatalf("%s, %s: %d runs", c.name, v.Name, len(cs))
 			}
@@ -94,7 +96,7 @@ func (c alone) drive(t *testing.T, v synth.Vehicle, seed uint64) (witnessed, *sy
 	if err != nil {
 		t.Fatal(err)
 	}
-	twin, err := synth.SimulateRun(draw(), v, synth.Road{AirDensity: session.ReferenceDensity}, synth.Variation{})
+	twin, err := synth.SimulateRun(draw(), v, synth.Road{AirDensity: explain.ReferenceDensity}, synth.Variation{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -140,7 +142,7 @@ func TestWindIsNotAlwaysToBeTold(t *testing.T) {
 		{"no height", weathered{wind: 4, ways: []bool{false, true}}, "the grade is not known"},
 	} {
 		res, _ := c.w.drive(t, 7)
-		cs, notes := session.ConditionsOf(res, c.w.noted(7))
+		cs, notes := explain.ConditionsOf(res, c.w.noted(7))
 		text := strings.Join(notes, " ")
 		if !strings.Contains(text, "not to be told") || !strings.Contains(text, c.want) {
 			t.Errorf("%s: %s", c.name, text)
@@ -159,7 +161,7 @@ func TestWindIsNotAlwaysToBeTold(t *testing.T) {
 	// Two runs are enough, with the scatter from run to run assumed.
 	w := weathered{wind: 4, ways: []bool{false, true}, velocity: true}
 	res, _ := w.drive(t, 8)
-	cs, notes := session.ConditionsOf(res, w.noted(8))
+	cs, notes := explain.ConditionsOf(res, w.noted(8))
 	if text := strings.Join(notes, " "); !strings.Contains(text, "scatter of 1 % of the force from run to run assumed") {
 		t.Errorf("two runs: %s", text)
 	}
@@ -191,7 +193,7 @@ func TestWindOfSlowRuns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, notes := session.ConditionsOf(res, &sheet.Sheet{})
+	_, notes := explain.ConditionsOf(res, &sheet.Sheet{})
 	if text := strings.Join(notes, " "); !strings.Contains(text, "too slow for drag") {
 		t.Error(text)
 	}

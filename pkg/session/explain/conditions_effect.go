@@ -1,8 +1,10 @@
-package session
+package explain
 
 import (
 	"math"
 	"sort"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
@@ -112,8 +114,8 @@ const plateauShare = 0.6
 // there, and with each input moved.
 type pass struct {
 	influence
-	known, certain *without
-	moved          []*without
+	known, certain *relieved
+	moved          []*relieved
 }
 
 // effect is what a condition cost a time that took real seconds in the trace.
@@ -133,21 +135,21 @@ func (p *pass) effect(t timing.Time, real float64) uncert.Value {
 
 // passes drives the run without each condition that is known, and without all of
 // them.
-func (c *RunConditions) passes(rs *resistance) (ps []pass, together *without) {
+func (c *RunConditions) passes(rs *resistance) (ps []pass, together *relieved) {
 	for _, in := range c.influences(rs) {
 		if in.base == nil {
 			continue
 		}
-		p := pass{influence: in, known: c.Run.without(in.base)}
+		p := pass{influence: in, known: relieve(c.Run, in.base)}
 		if in.perhaps != nil {
-			p.certain = c.Run.without(in.perhaps)
+			p.certain = relieve(c.Run, in.perhaps)
 		}
 		for _, m := range in.moved {
-			p.moved = append(p.moved, c.Run.without(m))
+			p.moved = append(p.moved, relieve(c.Run, m))
 		}
 		ps = append(ps, p)
 	}
-	return ps, c.Run.without(func(v, a float64) float64 {
+	return ps, relieve(c.Run, func(v, a float64) float64 {
 		sum := 0.0
 		for i := range ps {
 			sum += ps[i].base(v, a)
@@ -161,7 +163,7 @@ func (c *RunConditions) passes(rs *resistance) (ps []pass, together *without) {
 func (c *RunConditions) effects(rs *resistance) {
 	ps, together := c.passes(rs)
 	// Counted from the trace as it is, so that its grid cancels out.
-	asDriven := c.Run.without(func(_, _ float64) float64 { return 0 })
+	asDriven := relieve(c.Run, func(_, _ float64) float64 { return 0 })
 	for _, t := range c.Run.Times {
 		e := Effect{Name: t.Name, From: t.From, Headline: uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95},
 			Grade: nothing, HeadWind: nothing, Air: nothing, Power: nothing}
@@ -178,19 +180,19 @@ func (c *RunConditions) effects(rs *resistance) {
 	}
 }
 
-// without is a run as it would have been with something taken away.
-type without struct{ real, t, s, v []float64 }
+// relieved is a run as it would have been with something taken away.
+type relieved struct{ real, t, s, v []float64 }
 
 // cost is the acceleration in m/s² that a condition takes from a vehicle at speed
 // v (m/s) that accelerates by a (m/s²).
 type cost func(v, a float64) float64
 
-// without takes away what costs acceleration. Thrust is taken to be a function of speed while the vehicle pulls, so
+// relieve takes away what costs acceleration. Thrust is taken to be a function of speed while the vehicle pulls, so
 // that a stretch of speed is passed in less time; where it does not pull, as in
 // a shift, the time is the same and the speed gained shortens what follows.
-func (r *TimedRun) without(take cost) *without {
+func relieve(r *session.TimedRun, take cost) *relieved {
 	tr := &r.Trace
-	out := &without{}
+	out := &relieved{}
 	top := 0.0
 	for _, a := range tr.A {
 		top = math.Max(top, a)
@@ -219,7 +221,7 @@ func (r *TimedRun) without(take cost) *without {
 }
 
 // time is the target's time in the changed run.
-func (w *without) time(t timing.Time) float64 {
+func (w *relieved) time(t timing.Time) float64 {
 	start, begin := 0.0, 0.0
 	if t.From == timing.FromRollout {
 		begin = unit.Rollout

@@ -1,7 +1,9 @@
-package session
+package explain
 
 import (
 	"math"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
@@ -11,7 +13,7 @@ import (
 
 // RunConditions is the road and the air of one run, along its heading.
 type RunConditions struct {
-	Run          *TimedRun
+	Run          *session.TimedRun
 	Grade        uncert.Value // rise over run; NaN where not known
 	GradeFrom    string       // "vertical velocity", "altitude", "the sheet"
 	HeadWind     uncert.Value // m/s; NaN where not known
@@ -119,7 +121,7 @@ const (
 // ConditionsOf finds the conditions of every counted standing start and what
 // they cost. Wind comes from the sheet, else from the runs both ways. assumed says
 // what stands in for missing data.
-func ConditionsOf(res *Result, sh *sheet.Sheet) (out []RunConditions, assumed []string) {
+func ConditionsOf(res *session.Result, sh *sheet.Sheet) (out []RunConditions, assumed []string) {
 	rs, assumed := resistanceOf(sh)
 	for _, r := range res.Runs {
 		if !r.Counted || r.Trace.Len() < 2 {

@@ -1,11 +1,12 @@
-package session_test
+package explain_test
 
 import (
 	"os"
 	"path/filepath"
 	"testing"
 
-	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
+
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/driveline"
@@ -26,7 +27,7 @@ func TestSolidAxleOfASheet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, _ := session.Chassis(sh, "as described")
+		c, _ := explain.Chassis(sh, "as described")
 		s, err := driveline.Solve(c, driveline.Even(sh.Vehicle.Friction), driveline.Most)
 		if err != nil {
 			t.Fatal(err)

@@ -1,9 +1,11 @@
-package session
+package explain
 
 import (
 	"context"
 	"math"
 	"testing"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
@@ -28,7 +30,7 @@ func timedPrediction(t *testing.T, sh *sheet.Sheet) (*Prediction, RunConditions)
 	if err != nil || p.Run == nil {
 		t.Fatal(err, p)
 	}
-	r := &TimedRun{ID: "a#1", Kind: segment.StandingStart, Mode: "m", Log: &Log{Quality: Quality{Rate: 50}}, HeadingDeg: 0, Counted: true}
+	r := &session.TimedRun{ID: "a#1", Kind: segment.StandingStart, Mode: "m", Log: &session.Log{Quality: session.Quality{Rate: 50}}, HeadingDeg: 0, Counted: true}
 	tr := motion.Trace{}
 	for i, k := 0.0, 0; k < len(p.Run.T); k++ {
 		if p.Run.T[k] < i {

@@ -1,8 +1,10 @@
-package session
+package explain
 
 import (
 	"fmt"
 	"math"
+
+	"fromrest/pkg/session"
 
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
@@ -189,7 +191,7 @@ func (p *pairing) contrast(ya, yb []float64) uncert.Value {
 		se = math.Sqrt(rss / df / w)
 	}
 	r := math.Exp(d)
-	return uncert.Value{X: 100 * (r - 1), U: 100 * r * se * studentOver(df)}
+	return uncert.Value{X: 100 * (r - 1), U: 100 * r * se * session.StudentOver(df)}
 }
 
 // percent is the difference over some points, with what the road load leaves of it.

@@ -1,4 +1,4 @@
-package session_test
+package explain_test
 
 import (
 	"bytes"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
 )
@@ -76,7 +77,7 @@ func TestShiftsAreFound(t *testing.T) {
 			res, s := driven(t, c.v, c.rate, c.noise, 4, seed)
 			_, twin := driven(t, even, c.rate, c.noise, 4, seed)
 			for i, r := range res.Runs {
-				got := r.Shifts()
+				got := explain.Shifts(r)
 				wrong += float64(len(got))
 				for _, w := range s.Runs[i].Truth.Shifts {
 					mid := w.Start + 0.45*w.Duration // half depth from 0.1 to 0.8 of it
@@ -122,8 +123,8 @@ func TestShiftsAreFound(t *testing.T) {
 func TestNoShiftsAtOneHertz(t *testing.T) {
 	res, _ := driven(t, synth.Manual(), 1, 0.05, 2, 1)
 	for _, r := range res.Runs {
-		if r.NoShifts() == "" || len(r.Shifts()) > 0 {
-			t.Errorf("%s: %d shifts at 1 Hz, %q", r.ID, len(r.Shifts()), r.NoShifts())
+		if explain.NoShifts(r) == "" || len(explain.Shifts(r)) > 0 {
+			t.Errorf("%s: %d shifts at 1 Hz, %q", r.ID, len(explain.Shifts(r)), explain.NoShifts(r))
 		}
 	}
 	if len(res.Runs) == 0 {
