@@ -5,6 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -133,4 +134,32 @@ func (sh *shell) printed(t *testing.T, line string) string {
 		lines = lines[len(lines)-k:]
 	}
 	return strings.Join(lines, "")
+}
+
+var link = regexp.MustCompile(`\]\(([^)#:]+)\)`)
+
+// TestLinksLead checks that every file that a document points to is there.
+func TestLinksLead(t *testing.T) {
+	seen := 0
+	for _, pattern := range []string{"../../*.md", "../../docs/*.md", "../../fixtures/*.md"} {
+		paths, err := filepath.Glob(pattern)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, path := range paths {
+			text, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, m := range link.FindAllStringSubmatch(string(text), -1) {
+				seen++
+				if _, err := os.Stat(filepath.Join(filepath.Dir(path), m[1])); err != nil {
+					t.Errorf("%s: %v", path, err)
+				}
+			}
+		}
+	}
+	if seen == 0 {
+		t.Error("no document points to another")
+	}
 }

@@ -73,7 +73,7 @@ type traceRow struct {
 // WriteParquet writes a result as one partition of three data sets under dir:
 // runs, times and traces, each in a folder session=NAME as query engines expect.
 // A partition of the same name is replaced, file by file and each at once. It
-// returns the files written. docs/parquet.md describes the columns.
+// returns the files written. docs/analysts.md describes the columns.
 func WriteParquet(dir, name string, res *session.Result) ([]string, error) {
 	part := "session=" + PartitionName(name)
 	var files []string
