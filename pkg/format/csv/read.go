@@ -21,8 +21,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"time"
 
+	"fromrest/pkg/format/csv/text"
 	"fromrest/pkg/recording"
 )
 
@@ -52,73 +52,57 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if err != nil {
 		return rec, err
 	}
-	text, err := utf8Reader(r)
+	l, err := text.NewLines(r)
 	if err != nil {
 		return rec, fmt.Errorf("%s: %w", name, err)
 	}
-	l := newLines(text)
-	if l.err != nil {
-		return rec, fmt.Errorf("%s: %w", name, l.err)
-	}
-	d, ok := findDialect(headLines(l.head(), l.eol, l.eof), m.dialect())
-	if !ok || len(d.rows) == 0 {
+	d, ok := findDialect(l, m)
+	if !ok {
 		return rec, fmt.Errorf("%s: %w", name, ErrNoTable)
 	}
 	p, err := newPlan(name, d, m)
 	if err != nil {
 		return rec, err
 	}
-	t := p.table(rec)
-	t.cut.Part = opts.Part
-	if opts.Part.All() {
-		t.reserve(l, d, opts.Size)
-	}
-	if err := t.load(ctx, l, d, opts.Progress); err != nil {
+	t := newTable(p, rec, opts)
+	if err := t.load(ctx, l, opts.Progress); err != nil {
 		if len(t.nano) > 0 && ctx.Err() == nil {
-			_ = t.build(p)
+			_ = t.build()
 		}
 		return rec, fmt.Errorf("%s: %w", name, err)
 	}
-	return rec, t.build(p)
+	return rec, t.build()
 }
+
+// How surely a text is a table that is read, by what was found in it.
+const (
+	sureHeader = 70 // a header, a clock and something to read
+	sureAsking = 40 // a header that leaves something to be asked
+	sureBare   = 30 // a clock and something to read, but no header
+)
 
 // Sniff says how surely a log that begins with head is a table that this
 // package reads, from 0, not at all, to 100.
 func Sniff(head []byte) int {
-	whole := len(head) < 4096
-	l := newLines(sniffReader(head))
-	if sentences(l.head()) {
+	const whole = 4096 // bytes below which head is taken for the whole log
+	l, err := text.NewLines(bytes.NewReader(head))
+	if err != nil || l.IsSentences() {
 		return 0
 	}
-	d, ok := findDialect(headLines(l.head(), l.eol, whole), dialect{header: -1})
-	if !ok || len(d.rows) < 2 || d.rowLines[0] > 400 {
+	l.Whole = len(head) < whole
+	m := &Mapping{header: -1}
+	d, ok := findDialect(l, m)
+	if !ok || len(d.rows) < 2 || d.data > foreword {
 		return 0
 	}
-	p, err := newPlan("", d, &Mapping{header: -1})
+	p, err := newPlan("", d, m)
 	switch {
-	case p == nil || p.clock == nil:
-		if d.header > 0 && p != nil && len(p.slots) > 0 {
-			return 40
-		}
-		return 0
-	case err != nil:
-		return 40
-	case d.header > 0:
-		return 70
+	case d.header > 0 && err == nil:
+		return sureHeader
+	case err == nil:
+		return sureBare
+	case d.header > 0 && len(p.slots) > 0:
+		return sureAsking
 	}
-	return 30
-}
-
-// sentences reports whether half of the lines begin as NMEA sentences do.
-func sentences(head []byte) bool {
-	n := bytes.Count(head, []byte{'\n'}) + bytes.Count(head, []byte{'\r'})
-	return (bytes.Count(head, []byte("$G"))+bytes.Count(head, []byte("$P")))*3 > n && n > 0
-}
-
-// instant turns a row's ns into the recording's time.
-func (t *table) instant(ns int64) time.Time {
-	if t.clock.kind == clockUTC {
-		return time.Unix(0, ns).UTC()
-	}
-	return recording.Epoch0.Add(time.Duration(ns))
+	return 0
 }

@@ -1,4 +1,4 @@
-package csv
+package text
 
 import (
 	"bytes"
@@ -6,19 +6,26 @@ import (
 	"strconv"
 )
 
+// exactDigits is how many digits a uint64 holds whatever they are.
+const exactDigits = 19
+
+// longestUnit is the most bytes that may follow a number in a cell as its unit.
+const longestUnit = 15
+
+// pow10 are the powers of ten that float64 holds exactly.
 var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// parseNumber reads a decimal number at the start of b and returns what follows
+// Number reads a decimal number at the start of b and returns what follows
 // it, such as a unit. dec is the decimal sign. It allocates only for numbers of
 // more than 19 digits or with far exponents. Hexadecimal, NaN and infinity are
 // not numbers here.
-func parseNumber(b []byte, dec byte) (v float64, rest []byte, ok bool) {
+func Number(b []byte, dec byte) (v float64, rest []byte, ok bool) {
 	mant, digits, exp, neg, i := scanNumber(b, dec)
 	if digits == 0 {
 		return 0, b, false
 	}
-	if digits > 19 || mant >= 1<<53 || exp < -22 || exp > 22 {
+	if digits > exactDigits || mant >= 1<<53 || exp <= -len(pow10) || exp >= len(pow10) {
 		v, ok = slowNumber(b[:i], dec)
 		return v, b[i:], ok
 	}
@@ -44,13 +51,13 @@ func scanNumber(b []byte, dec byte) (mant uint64, digits, exp int, neg bool, i i
 		neg = true
 		i += 3
 	}
-	for ; i < len(b) && b[i]-'0' <= 9; i++ {
+	for ; i < len(b) && isDigit(b[i]); i++ {
 		mant = mant*10 + uint64(b[i]-'0')
 		digits++
 	}
-	if i < len(b) && b[i] == dec && (digits > 0 || i+1 < len(b) && b[i+1]-'0' <= 9) {
+	if i < len(b) && b[i] == dec && (digits > 0 || i+1 < len(b) && isDigit(b[i+1])) {
 		i++
-		for ; i < len(b) && b[i]-'0' <= 9; i++ {
+		for ; i < len(b) && isDigit(b[i]); i++ {
 			mant = mant*10 + uint64(b[i]-'0')
 			digits++
 			exp--
@@ -66,7 +73,7 @@ func scanNumber(b []byte, dec byte) (mant uint64, digits, exp int, neg bool, i i
 			j++
 		}
 		k := j
-		for ; j < len(b) && b[j]-'0' <= 9 && e < 1000; j++ {
+		for ; j < len(b) && isDigit(b[j]) && e < 1000; j++ {
 			e = e*10 + int(b[j]-'0')
 		}
 		if j > k {
@@ -89,9 +96,9 @@ func slowNumber(b []byte, dec byte) (float64, bool) {
 	return v, err == nil && !math.IsInf(v, 0)
 }
 
-// parseGrouped reads a number with a sign between groups of three digits, such
+// grouped reads a number with a sign between groups of three digits, such
 // as 1,234.5 or 1.234,5 or 1'234.5.
-func parseGrouped(b []byte, dec byte) (v float64, rest []byte, ok bool) {
+func grouped(b []byte, dec byte) (v float64, rest []byte, ok bool) {
 	group := byte(',')
 	if dec == ',' {
 		group = '.'
@@ -105,35 +112,49 @@ func parseGrouped(b []byte, dec byte) (v float64, rest []byte, ok bool) {
 	}
 	plain := append([]byte(nil), b[:i]...)
 	for i < len(b) && b[i] == group {
-		if i+4 > len(b) || !allDigits(b[i+1:i+4]) {
+		if i+4 > len(b) || !AllDigits(b[i+1:i+4]) {
 			return 0, b, false
 		}
 		plain = append(plain, b[i+1:i+4]...)
 		i += 4
 	}
-	return parseNumber(append(plain, b[i:]...), dec)
+	return Number(append(plain, b[i:]...), dec)
 }
 
-func allDigits(b []byte) bool {
-	for _, c := range b {
-		if c-'0' > 9 {
-			return false
-		}
+func isDigit(c byte) bool { return c-'0' <= 9 }
+
+// digits counts the digits at the start of b.
+func digits(b []byte) int {
+	n := 0
+	for n < len(b) && isDigit(b[n]) {
+		n++
 	}
-	return len(b) > 0
+	return n
 }
 
-// parseScaled reads a decimal number exactly as a count of 1/scale, without a
-// detour through floating point: parseScaled("1392364131182.354", '.', 1e6) is
+// AllDigits reports whether b is digits only, one at least.
+func AllDigits(b []byte) bool {
+	return len(b) > 0 && digits(b) == len(b)
+}
+
+// maxCount keeps a rounded count within an int64.
+const maxCount = 9e18
+
+// exactFraction is how many digits of a fraction are read: all that a float64
+// holds exactly.
+const exactFraction = 15
+
+// Scaled reads a decimal number exactly as a count of 1/scale, without a
+// detour through floating point: Scaled("1392364131182.354", '.', 1e6) is
 // 1392364131182354000, the nanoseconds of that many milliseconds.
-func parseScaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool) {
+func Scaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool) {
 	i, neg := 0, false
 	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
 		neg = b[0] == '-'
 		i++
 	}
 	start := i
-	for ; i < len(b) && b[i]-'0' <= 9; i++ {
+	for ; i < len(b) && isDigit(b[i]); i++ {
 		if n > (math.MaxInt64-9)/10 {
 			return 0, b, false
 		}
@@ -147,8 +168,8 @@ func parseScaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool
 	if i < len(b) && b[i] == dec {
 		i++
 		frac, k := 0.0, 0
-		for ; i < len(b) && b[i]-'0' <= 9; i++ {
-			if k < 15 {
+		for ; i < len(b) && isDigit(b[i]); i++ {
+			if k < exactFraction {
 				frac = frac*10 + float64(b[i]-'0')
 				k++
 			}
@@ -160,9 +181,9 @@ func parseScaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool
 		return 0, b, false
 	}
 	if i < len(b) && b[i]|0x20 == 'e' {
-		v, rest, ok := parseNumber(b, dec)
+		v, rest, ok := Number(b, dec)
 		v *= float64(scale)
-		if !ok || math.Abs(v) > 9e18 {
+		if !ok || math.Abs(v) > maxCount {
 			return 0, b, false
 		}
 		return int64(math.RoundToEven(v)), rest, true
@@ -173,33 +194,34 @@ func parseScaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool
 	return n, b[i:], true
 }
 
-// missing reports whether a cell says that there is no value.
-func missing(b []byte) bool {
-	switch len(b) {
-	case 0:
-		return true
-	case 1:
-		return b[0] == '-' || b[0] == '?' || b[0] == '*' || b[0] == '.'
+// Value reads a cell that holds a number, with groups of three digits or a unit
+// behind it or neither; ok is false for anything else.
+func Value(cell []byte, dec byte) (v float64, ok bool) {
+	v, rest, ok := Number(cell, dec)
+	if ok && (len(rest) == 0 || len(rest) <= longestUnit && bytes.IndexByte([]byte(".,':"), rest[0]) < 0) {
+		return v, true
 	}
-	if len(b) > 9 || b[0]-'0' <= 9 {
-		return false
-	}
-	low := lowered(b)
-	switch string(low[:len(b)]) {
-	case "--", "---", "na", "n/a", "#n/a", "nan", "null", "nil", "none", "nil ", "inf", "-inf",
-		"unknown", "invalid", "undefined", "(null)", "-nan", "<null>", "-.-", "--.-":
-		return true
-	}
-	return false
+	v, rest, ok = grouped(cell, dec)
+	return v, ok && len(rest) <= longestUnit/2
 }
 
-// lowered is a word of up to 9 bytes in small letters; it needs no memory.
-func lowered(b []byte) (low [9]byte) {
-	for i, c := range b {
-		if c >= 'A' && c <= 'Z' {
-			c |= 0x20
+// Decimals is the number of decimals that the cells are written with; a few
+// damaged cells do not count.
+func Decimals(cells [][]byte, dec byte) int {
+	const rare = 50                // fewer than one cell in so many is damage
+	var count [exactDigits + 1]int // of cells with so many decimals
+	for _, c := range cells {
+		n := 0
+		if i := bytes.LastIndexByte(c, dec); i >= 0 {
+			n = digits(c[i+1:])
 		}
-		low[i] = c
+		count[min(n, exactDigits)]++
 	}
-	return low
+	seen := 0
+	for n := exactDigits; n > 0; n-- {
+		if seen += count[n]; seen*rare > len(cells) {
+			return n
+		}
+	}
+	return 0
 }
