@@ -1,6 +1,7 @@
 package csv
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -49,13 +50,7 @@ func (p *plan) sample() *clock.Sample {
 }
 
 // at says where the columns are named, for messages.
-func (p *plan) at() string {
-	line := p.header
-	if line == 0 {
-		line = p.data
-	}
-	return fmt.Sprintf("%s: line %d", p.name, line)
-}
+func (p *plan) at() string { return fmt.Sprintf("%s: line %d", p.name, cmp.Or(p.header, p.data)) }
 
 func (p *plan) noClock() error {
 	for i, h := range p.cols {
@@ -69,12 +64,7 @@ func (p *plan) noClock() error {
 }
 
 // label is a column's header, or its number.
-func (p *plan) label(i int) string {
-	if p.cols[i].Raw != "" {
-		return p.cols[i].Raw
-	}
-	return fmt.Sprintf("#%d", i+1)
-}
+func (p *plan) label(i int) string { return cmp.Or(p.cols[i].Raw, fmt.Sprintf("#%d", i+1)) }
 
 func quoteColumn(s string) string {
 	if strings.ContainsAny(s, ",:=") {
@@ -86,12 +76,11 @@ func quoteColumn(s string) string {
 func (p *plan) columnList() string {
 	const most = 12 // names in a message
 	var names []string
-	for i := range p.cols {
-		if len(names) == most {
-			names = append(names, "…")
-			break
-		}
+	for i := range min(len(p.cols), most) {
 		names = append(names, strconv.Quote(p.label(i)))
+	}
+	if len(p.cols) > most {
+		names = append(names, "…")
 	}
 	return strings.Join(names, ", ")
 }
@@ -148,12 +137,12 @@ func (p *plan) findColumn(name string) int {
 		}
 		return i
 	}
-	if s, ok := strings.CutPrefix(name, "#"); ok || p.header == 0 {
-		if n, err := strconv.Atoi(s); err == nil && n >= 1 && n <= len(p.cols) {
-			return n - 1
-		}
+	s, numbered := strings.CutPrefix(name, "#")
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 1 || n > len(p.cols) || !numbered && p.header > 0 {
+		return -1
 	}
-	return -1
+	return n - 1
 }
 
 // singleRoles are those of which the best column is taken.
@@ -163,19 +152,15 @@ var singleRoles = []header.Role{header.Lat, header.Lon, header.Alt, header.Cours
 
 // chooseSlots decides which columns are kept.
 func (p *plan) chooseSlots() {
+	hemispheres := map[header.Role]header.Role{header.Lat: header.NS, header.Lon: header.EW}
 	for _, r := range singleRoles {
-		i := p.find(r)
-		if i < 0 {
-			continue
+		if i := p.find(r); i >= 0 {
+			s := newSlot(i, p.cols[i])
+			if letter, ok := hemispheres[r]; ok {
+				s.hemi = p.find(letter)
+			}
+			p.slots = append(p.slots, s)
 		}
-		s := newSlot(i, p.cols[i])
-		switch r {
-		case header.Lat:
-			s.hemi = p.find(header.NS)
-		case header.Lon:
-			s.hemi = p.find(header.EW)
-		}
-		p.slots = append(p.slots, s)
 	}
 	for i, h := range p.cols {
 		switch h.Role {

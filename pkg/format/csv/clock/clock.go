@@ -77,22 +77,17 @@ func (c *Clock) Read(row [][]byte) (ns int64, ok bool) {
 	if len(cell) == 0 {
 		return 0, false
 	}
-	if ns, ok = c.cell(cell); !ok {
-		return 0, false
-	}
+	ns, ok = c.cell(cell)
 	switch {
-	case c.week >= 0:
+	case ok && c.week >= 0:
 		w, _, ok := text.Scaled(text.Field(row, c.week), c.decimal, 1)
 		return gpsEpoch + w*week + ns - leapSeconds, ok && w >= 0 && w <= mostWeeks
-	case c.Date >= 0:
+	case ok && c.Date >= 0:
 		st, ok := text.ParseStamp(text.Field(row, c.Date))
-		if !ok || !st.Dated {
-			return 0, false
-		}
-		d, ok := st.Days(c.order)
-		return d*day + ns, ok
+		d, dated := st.Days(c.order)
+		return d*day + ns, ok && dated
 	}
-	return ns, true
+	return ns, ok
 }
 
 // Holds reports whether an instant can be one of a log: from 1970 to 2262 with a
@@ -108,10 +103,7 @@ func (c *Clock) Holds(ns int64) bool {
 	return ns > -day && ns < longest
 }
 
-// parts is how many columns a time can be written in.
-const parts = 7
-
-// The places of the parts of a time.
+// The parts of a time that can have columns of their own, and their number.
 const (
 	year = iota
 	month
@@ -120,6 +112,7 @@ const (
 	minutes
 	seconds
 	milliseconds
+	parts
 )
 
 // partScale is one of each part, in ns from the hours on.

@@ -1,6 +1,7 @@
 package clock
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -33,20 +34,16 @@ var (
 // Find lists the clocks of the sample that run.
 func Find(s *Sample) []*Clock {
 	date, week, cols := s.columns()
-	if c := s.inParts(cols); c != nil {
-		if c.measure(s.Rows); c.usable() {
-			return []*Clock{c}
-		}
+	if c := s.inParts(cols); c.measure(s.Rows).usable() {
+		return []*Clock{c}
 	}
 	var out []*Clock
 	for i, h := range s.Columns {
 		if h.Role != header.Time && h.Role != header.Date {
 			continue
 		}
-		if c := s.inColumn(i, date, week); c != nil {
-			if c.measure(s.Rows); c.usable() {
-				out = append(out, c)
-			}
+		if c := s.inColumn(i, date, week); c.measure(s.Rows).usable() {
+			out = append(out, c)
 		}
 	}
 	return out
@@ -55,12 +52,8 @@ func Find(s *Sample) []*Clock {
 // Rises reports whether column i, of which no header is known, runs as a clock
 // does; date is the column of the date, -1 for none.
 func Rises(s *Sample, i, date int) bool {
-	c := s.inColumn(i, date, -1)
-	if c == nil {
-		return false
-	}
-	c.measure(s.Rows)
-	return c.valid > surelyRead && c.back < surelyForward && (c.distinct > surelyDistinct || c.PerTick > 0) && c.jitter < surelyEven
+	c := s.inColumn(i, date, -1).measure(s.Rows)
+	return c != nil && c.valid > surelyRead && c.back < surelyForward && (c.distinct > surelyDistinct || c.PerTick > 0) && c.jitter < surelyEven
 }
 
 // columns finds the columns with the date, the GPS week, and the year to the
@@ -121,10 +114,7 @@ func (s *Sample) inColumn(i, date, week int) *Clock {
 		return nil
 	}
 	h := &s.Columns[i]
-	c := &Clock{Name: h.Raw, Col: i, Date: -1, week: -1, decimal: s.Decimal}
-	if c.Name == "" {
-		c.Name = fmt.Sprintf("#%d", i+1)
-	}
+	c := &Clock{Name: cmp.Or(h.Raw, fmt.Sprintf("#%d", i+1)), Col: i, Date: -1, week: -1, decimal: s.Decimal}
 	form := s.Forms[i]
 	if date == i {
 		date = -1
@@ -171,50 +161,47 @@ func (s *Sample) addDate(c *Clock, date int) {
 
 // inText reads the column as text with a date, a time of day or both.
 func (s *Sample) inText(c *Clock, cells [][]byte, date int) bool {
-	dated, clocked, decimals, ampm, elapsed := 0, 0, 0, 0, 0
-	count := func(n *int, is bool) {
-		if is {
-			*n++
-		}
-	}
+	dated, clocked, elapsed, decimals, ampm := 0, 0, 0, 0, false
 	for _, cell := range cells {
 		st, ok := text.ParseStamp(cell)
 		if !ok || !st.Clocked && text.AllDigits(cell) { // 140214 alone may be anything
 			continue
 		}
-		count(&dated, st.Dated)
-		count(&clocked, st.Clocked)
-		count(&ampm, st.AMPM)
-		count(&elapsed, st.Elapsed)
+		if st.Dated {
+			dated++
+		}
+		if st.Clocked {
+			clocked++
+		}
+		if st.Elapsed {
+			elapsed++
+		}
 		decimals = max(decimals, st.Decimals)
+		ampm = ampm || st.AMPM
 	}
 	if clocked*2 < len(cells) || clocked == 0 {
 		return false
 	}
-	c.Kind = TimeOfDay
-	c.Step = printedStep(second, decimals)
+	c.Kind, c.Step = TimeOfDay, printedStep(second, decimals)
+	own := dated*2 > clocked // the cells hold the date
 	c.cell = func(b []byte) (int64, bool) {
 		st, ok := text.ParseStamp(b)
-		return st.Nano, ok && st.Clocked
+		if !own {
+			return st.Nano, ok && st.Clocked
+		}
+		d, dated := st.Days(c.order)
+		return d*day + st.Nano, ok && dated
 	}
 	switch {
-	case dated*2 > clocked:
-		order, guess, ok := s.dateOrder(cells)
-		if !ok {
+	case own:
+		var ok bool
+		if c.order, c.Guess, ok = s.dateOrder(cells); !ok {
 			return false
 		}
-		if guess != "" && ampm > 0 {
-			order = text.MonthFirst
+		if c.Guess != "" && ampm {
+			c.order = text.MonthFirst
 		}
-		c.Kind, c.Guess = UTC, guess
-		c.cell = func(b []byte) (int64, bool) {
-			st, ok := text.ParseStamp(b)
-			if !ok || !st.Dated {
-				return 0, false
-			}
-			d, ok := st.Days(order)
-			return d*day + st.Nano, ok
-		}
+		c.Kind = UTC
 	case date >= 0:
 		s.addDate(c, date)
 	case elapsed == clocked || elapsedWords.In(header.WordsOf(c.Name)):

@@ -7,8 +7,11 @@ import (
 	"fromrest/pkg/format/csv/header"
 )
 
-// measure looks at how the clock runs on the sample.
-func (c *Clock) measure(rows [][][]byte) {
+// measure looks at how the clock, nil for none, runs on the sample, and returns it.
+func (c *Clock) measure(rows [][][]byte) *Clock {
+	if c == nil {
+		return nil
+	}
 	read, back := 0, 0
 	var steps, counts []float64 // between stamps, and the rows of each stamp
 	last, same := int64(noTime), 0
@@ -48,6 +51,7 @@ func (c *Clock) measure(rows [][][]byte) {
 		slices.Sort(steps)
 		c.jitter = steps[int(jitterShare*float64(len(steps)))] / c.Median
 	}
+	return c
 }
 
 // perTick finds out whether rows share time stamps evenly, such as ten to the
@@ -72,7 +76,7 @@ func perTick(counts []float64) int {
 
 // usable reports whether the sample reads as a clock.
 func (c *Clock) usable() bool {
-	return c.valid > leastRead && c.back < mostBack && (c.Median > 0 || c.valid == 1)
+	return c != nil && c.valid > leastRead && c.back < mostBack && (c.Median > 0 || c.valid == 1)
 }
 
 // better reports whether c is to be used rather than b.
@@ -117,11 +121,9 @@ func Choose(clocks []*Clock) (best *Clock, others []*Clock) {
 			best = c
 		}
 	}
-	if best == nil {
-		return nil, nil
+	if best != nil && best.Kind == Elapsed && !best.setBy(clocks) {
+		best.fromFirst()
 	}
-	best.setBy(clocks)
-	best.fromFirst()
 	for _, c := range clocks {
 		if c != best && c.Name != best.Anchor {
 			others = append(others, c)
@@ -131,12 +133,10 @@ func Choose(clocks []*Clock) (best *Clock, others []*Clock) {
 }
 
 // setBy dates a clock of elapsed time by another clock of the table that has a
-// date or a time of day but is coarser or less even. The latest the two agree
-// is taken, since a coarse clock runs behind by up to its step.
-func (c *Clock) setBy(all []*Clock) {
-	if c.Kind != Elapsed {
-		return
-	}
+// date or a time of day but is coarser or less even, and reports whether there is
+// one. The latest the two agree is taken, since a coarse clock runs behind by up
+// to its step.
+func (c *Clock) setBy(all []*Clock) bool {
 	for _, o := range all {
 		if o == c || o.Kind == Elapsed || o.valid < leastAnchor || c.Kind == UTC {
 			continue
@@ -152,32 +152,22 @@ func (c *Clock) setBy(all []*Clock) {
 			c.Kind, c.Shift, c.Anchor = o.Kind, hi, o.Name
 		}
 	}
+	return c.Anchor != ""
 }
 
 // fromFirst lets a count of elapsed time begin with the log where it is longer
 // than a recording's year.
 func (c *Clock) fromFirst() {
-	if c.Kind != Elapsed {
-		return
-	}
-	var v []float64
-	first := int64(noTime)
-	for _, ns := range c.times {
-		if ns == noTime {
-			continue
-		}
-		if first == noTime {
-			first = ns
-		}
-		v = append(v, float64(ns))
-	}
-	m := Median(v)
-	if m > -float64(day)/2 && m < float64(farCount) {
+	read := slices.DeleteFunc(slices.Clone(c.times), func(ns int64) bool { return ns == noTime })
+	first := read[0]
+	slices.Sort(read)
+	m := read[len(read)/2]
+	if m > -day/2 && m < farCount {
 		return
 	}
 	c.Shift = -first
-	if !c.Holds(int64(m) - first) {
-		c.Shift = -int64(m)
+	if !c.Holds(m - first) {
+		c.Shift = -m
 	}
 	c.Guess = "the count is longer than a year and begins with the log"
 }

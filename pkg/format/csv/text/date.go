@@ -3,6 +3,8 @@ package text
 import (
 	"bytes"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // DateOrder says how the three numbers of a date are read.
@@ -19,13 +21,10 @@ const (
 var OrderNamed = map[string]DateOrder{"ymd": YearFirst, "dmy": DayFirst, "mdy": MonthFirst}
 
 const (
-	// firstYear and lastYear bound what is taken as a date.
-	firstYear, lastYear = 1970, 2200
-	// firstLogged is the earliest year of a log, that of the first GPS receivers;
-	// dates before it speak against an order.
-	firstLogged = 1980
-	// pivot is the last year that two digits mean in this century.
-	pivot = 2079
+	firstYear   = 1970 // that is taken as a date
+	lastYear    = 2200
+	firstLogged = 1980 // that of the first GPS receivers: dates before it speak against an order
+	pivot       = 2079 // last year that two digits mean in this century
 )
 
 // datePieces are the numbers of a date and the month that it names.
@@ -38,37 +37,29 @@ type datePieces struct {
 
 // cutDate cuts a date into its pieces, ok where it has no others.
 func cutDate(s []byte) (p datePieces, ok bool) {
-	for i := 0; i < len(s); {
-		j := i
-		switch c := s[i]; {
-		case isDigit(c):
-			j += digits(s[i:])
-			if p.n == len(p.nums) {
-				return p, false
-			}
-			p.nums[p.n] = s[i:j]
+	for len(s) > 0 {
+		word := s[:len(s)-len(bytes.TrimLeftFunc(s, isLetter))]
+		n := max(len(word), digits(s), 1)
+		switch {
+		case isDigit(s[0]) && p.n < len(p.nums):
+			p.nums[p.n] = s[:n]
 			p.n++
-		case isLetter(c):
-			for j < len(s) && isLetter(s[j]) {
-				j++
-			}
-			if m := monthNamed(s[i:j]); m > 0 {
+		case len(word) > 0:
+			if m := monthNamed(word); m > 0 {
 				p.name, p.nameAt = m, p.n
 			} else if p.n > 0 { // a weekday may only stand in front
 				return p, false
 			}
-		case bytes.IndexByte([]byte("-/. ,_"), c) >= 0:
-			j++
-		default:
+		case bytes.IndexByte([]byte("-/. ,_"), s[0]) < 0:
 			return p, false
 		}
-		i = j
+		s = s[n:]
 	}
 	return p, true
 }
 
-// isLetter takes every byte beyond ASCII for one of a letter.
-func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' || c >= 0x80 }
+// isLetter takes every sign beyond ASCII for a letter, in whatever encoding.
+func isLetter(r rune) bool { return r >= utf8.RuneSelf || unicode.IsLetter(r) }
 
 // readDate reads a date alone.
 func (st *Stamp) readDate(s []byte) bool {
@@ -81,21 +72,14 @@ func (st *Stamp) readDate(s []byte) bool {
 		return st.setNamed(first, p.name, st.c, true)
 	case p.name > 0 && p.n == 2 && p.nameAt == 1 && len(first) == 4: // 2014 Feb 14
 		return st.setDate(first, []byte{byte('0' + p.name/10), byte('0' + p.name%10)}, p.nums[1])
-	case p.name > 0 && p.n == 2:
-		return st.setNamed(first, p.name, number(p.nums[1]), len(p.nums[1]) == 4)
 	case p.name > 0:
-		return false
+		return p.n == 2 && st.setNamed(first, p.name, number(p.nums[1]), len(p.nums[1]) == 4)
 	case p.n == 3:
 		return st.setDate(first, p.nums[1], p.nums[2])
-	case p.n == 1 && len(first) == 8:
-		if y := number(first[:4]); y >= firstLogged && y < 2100 {
-			return st.setDate(first[:4], first[4:6], first[6:])
-		}
-		return st.setDate(first[:2], first[2:4], first[4:])
-	case p.n == 1 && len(first) == 6:
-		return st.setDate(first[:2], first[2:4], first[4:])
+	case p.n == 1 && len(first) == 8 && number(first[:4]) >= firstLogged && number(first[:4]) < 2100:
+		return st.setDate(first[:4], first[4:6], first[6:])
 	}
-	return false
+	return p.n == 1 && (len(first) == 8 || len(first) == 6) && st.setDate(first[:2], first[2:4], first[4:])
 }
 
 // setNamed sets a date whose month has a name.
@@ -114,8 +98,12 @@ func (st *Stamp) setDate(a, b, c []byte) bool {
 	return true
 }
 
-// Days returns the date as days since 1970, reading the numbers in order o.
-func (st *Stamp) Days(o DateOrder) (int64, bool) {
+// Days returns the date as days since 1970, reading the numbers in order o; ok is
+// false where there is no date.
+func (st *Stamp) Days(o DateOrder) (days int64, ok bool) {
+	if !st.Dated {
+		return 0, false
+	}
 	y, m, d := st.a, st.b, st.c
 	if st.digits != 4 {
 		switch {
@@ -148,12 +136,7 @@ func CivilDays(y, m, d int) (days int64, ok bool) {
 var months = map[string]int{"jan": 1, "feb": 2, "mar": 3, "apr": 4, "may": 5, "jun": 6, "jul": 7, "aug": 8, "sep": 9, "oct": 10,
 	"nov": 11, "dec": 12, "mai": 5, "maj": 5, "okt": 10, "dez": 12}
 
-func monthNamed(b []byte) int {
-	if len(b) < 3 {
-		return 0
-	}
-	return months[string(bytes.ToLower(b[:3]))]
-}
+func monthNamed(b []byte) int { return months[string(bytes.ToLower(b[:min(len(b), 3)]))] }
 
 // FindOrder finds how the numbers of the dates among the cells are ordered; guess
 // says what was assumed where the dates themselves leave it open.

@@ -4,13 +4,13 @@ import (
 	"bytes"
 	"math"
 	"strconv"
+	"strings"
 )
 
-// exactDigits is how many digits a uint64 holds whatever they are.
-const exactDigits = 19
-
-// longestUnit is the most bytes that may follow a number in a cell as its unit.
-const longestUnit = 15
+const (
+	exactDigits = 19 // that a uint64 holds whatever they are
+	longestUnit = 15 // bytes that may follow a number in a cell
+)
 
 // pow10 are the powers of ten that float64 holds exactly.
 var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
@@ -26,8 +26,9 @@ func Number(b []byte, dec byte) (v float64, rest []byte, ok bool) {
 		return 0, b, false
 	}
 	if digits > exactDigits || mant >= 1<<53 || exp <= -len(pow10) || exp >= len(pow10) {
-		v, ok = slowNumber(b[:i], dec)
-		return v, b[i:], ok
+		s := strings.Replace(strings.Replace(string(b[:i]), string(dec), ".", 1), "\u2212", "-", 1)
+		v, err := strconv.ParseFloat(s, 64)
+		return v, b[i:], err == nil
 	}
 	v = float64(mant)
 	if exp < 0 {
@@ -87,15 +88,6 @@ func scanNumber(b []byte, dec byte) (mant uint64, digits, exp int, neg bool, i i
 	return mant, digits, exp, neg, i
 }
 
-func slowNumber(b []byte, dec byte) (float64, bool) {
-	s := string(bytes.Replace(b, []byte{dec}, []byte{'.'}, 1))
-	if bytes.HasPrefix(b, []byte("\u2212")) {
-		s = "-" + s[3:]
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	return v, err == nil && !math.IsInf(v, 0)
-}
-
 // grouped reads a number with a sign between groups of three digits, such
 // as 1,234.5 or 1.234,5 or 1'234.5.
 func grouped(b []byte, dec byte) (v float64, rest []byte, ok bool) {
@@ -103,14 +95,15 @@ func grouped(b []byte, dec byte) (v float64, rest []byte, ok bool) {
 	if dec == ',' {
 		group = '.'
 	}
-	if bytes.IndexByte(b, group) < 0 {
-		group = '\''
-	}
 	i := bytes.IndexByte(b, group)
+	if i < 0 {
+		group = '\''
+		i = bytes.IndexByte(b, group)
+	}
 	if i < 1 || i > 4 {
 		return 0, b, false
 	}
-	plain := append([]byte(nil), b[:i]...)
+	plain := bytes.Clone(b[:i])
 	for i < len(b) && b[i] == group {
 		if i+4 > len(b) || !AllDigits(b[i+1:i+4]) {
 			return 0, b, false
@@ -137,57 +130,28 @@ func AllDigits(b []byte) bool {
 	return len(b) > 0 && digits(b) == len(b)
 }
 
-// maxCount keeps a rounded count within an int64.
-const maxCount = 9e18
-
-// exactFraction is how many digits of a fraction are read: all that a float64
-// holds exactly.
-const exactFraction = 15
-
 // Scaled reads a decimal number exactly as a count of 1/scale, without a
 // detour through floating point: Scaled("1392364131182.354", '.', 1e6) is
 // 1392364131182354000, the nanoseconds of that many milliseconds.
 func Scaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool) {
-	i, neg := 0, false
-	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
-		neg = b[0] == '-'
-		i++
+	mant, digits, exp, neg, i := scanNumber(b, dec)
+	if extra := digits - exactDigits; extra > 0 && exp <= -extra && AllDigits(b[i-extra:i]) {
+		n, _, ok = Scaled(b[:i-extra], dec, scale) // finer than a float64 says
+		return n, b[i:], ok
 	}
-	start := i
-	for ; i < len(b) && isDigit(b[i]); i++ {
-		if n > (math.MaxInt64-9)/10 {
-			return 0, b, false
-		}
-		n = n*10 + int64(b[i]-'0')
-	}
-	digits := i - start
-	if n > math.MaxInt64/scale-1 {
+	if digits == 0 || digits > exactDigits {
 		return 0, b, false
 	}
-	n *= scale
-	if i < len(b) && b[i] == dec {
-		i++
-		frac, k := 0.0, 0
-		for ; i < len(b) && isDigit(b[i]); i++ {
-			if k < exactFraction {
-				frac = frac*10 + float64(b[i]-'0')
-				k++
-			}
-			digits++
-		}
-		n += int64(math.RoundToEven(frac / pow10[k] * float64(scale)))
-	}
-	if digits == 0 {
-		return 0, b, false
-	}
-	if i < len(b) && b[i]|0x20 == 'e' {
-		v, rest, ok := Number(b, dec)
+	if exp > 0 || exp < -exactDigits {
+		v, _, ok := Number(b[:i], dec)
 		v *= float64(scale)
-		if !ok || math.Abs(v) > maxCount {
-			return 0, b, false
-		}
-		return int64(math.RoundToEven(v)), rest, true
+		return int64(math.RoundToEven(v)), b[i:], ok && math.Abs(v) < math.MaxInt64
 	}
+	one := uint64(pow10[-exp])
+	if mant/one > uint64(math.MaxInt64/scale-1) {
+		return 0, b, false
+	}
+	n = int64(mant/one)*scale + int64(math.RoundToEven(float64(mant%one)/pow10[-exp]*float64(scale)))
 	if neg {
 		n = -n
 	}

@@ -50,39 +50,27 @@ func ParseStamp(s []byte) (st Stamp, ok bool) {
 	switch {
 	case len(before) == 0:
 		before = rest
-	case len(rest) > 0 && !st.readYear(rest):
+	case len(rest) == 4 && AllDigits(rest): // Thu Feb 14 07:48:52 2014
+		st.c, st.year4 = number(rest), true
+	case len(rest) > 0:
 		return st, false
 	}
 	return st, len(before) == 0 || st.readDate(before)
 }
 
-// readYear takes a year that stands after the time, as in
-// "Thu Feb 14 07:48:52 2014". The date itself is read later.
-func (st *Stamp) readYear(b []byte) bool {
-	b = Trim(b)
-	if len(b) != 4 || !AllDigits(b) {
-		return false
-	}
-	st.c, st.year4 = number(b), true
-	return true
-}
-
 // readClock reads h:mm, h:mm:ss and h:mm:ss.frac at the start of b.
 func (st *Stamp) readClock(b []byte) ([]byte, bool) {
 	h, b, ok := digits2(b)
-	if !ok || len(b) == 0 || b[0] != ':' {
+	if !ok || len(b) < 2 || b[0] != ':' || !isDigit(b[1]) {
 		return nil, false
 	}
 	m, b, ok := digits2(b[1:])
+	sec, withSec := 0, ok && len(b) > 1 && b[0] == ':' && isDigit(b[1])
+	if withSec {
+		sec, b, ok = digits2(b[1:])
+	}
 	if !ok {
 		return nil, false
-	}
-	sec, withSec := 0, false
-	if len(b) > 1 && b[0] == ':' && isDigit(b[1]) {
-		if sec, b, ok = digits2(b[1:]); !ok {
-			return nil, false
-		}
-		withSec = true
 	}
 	if len(b) > 1 && (b[0] == '.' || b[0] == ',' || b[0] == ':') && isDigit(b[1]) {
 		b = st.readFraction(b[1:])
@@ -124,8 +112,8 @@ func (st *Stamp) readFraction(b []byte) (rest []byte) {
 // readZone takes Z, UTC, GMT and +hh:mm off the start of b.
 func (st *Stamp) readZone(b []byte) []byte {
 	for _, z := range []string{"UTC", "GMT", "Z", "z"} {
-		if bytes.HasPrefix(b, []byte(z)) {
-			b = Trim(b[len(z):])
+		if rest, ok := bytes.CutPrefix(b, []byte(z)); ok {
+			b = Trim(rest)
 			break
 		}
 	}
@@ -133,11 +121,8 @@ func (st *Stamp) readZone(b []byte) []byte {
 		return b
 	}
 	h, m, n := number(b[1:3]), 0, 3
-	switch {
-	case len(b) >= 6 && b[3] == ':' && AllDigits(b[4:6]):
-		m, n = number(b[4:6]), 6
-	case len(b) >= 5 && AllDigits(b[3:5]):
-		m, n = number(b[3:5]), 5
+	if at := bytes.TrimPrefix(b[n:], []byte{':'}); len(at) >= 2 && AllDigits(at[:2]) {
+		m, n = number(at[:2]), len(b)-len(at)+2
 	}
 	if h > 14 || m > 59 {
 		return b
