@@ -3,6 +3,7 @@ package csv
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fromrest/pkg/diag"
@@ -77,48 +78,37 @@ func (t *table) clean() {
 		}
 	}
 	if lat != nil && lon != nil {
-		t.dropOrigin(lat, lon)
+		receivers := slices.DeleteFunc(slices.Clone(t.slots), func(s *slot) bool { return !s.h.FromReceiver() })
+		if n := blank(receivers, func(i int) bool { return lat.v[i] == 0 && lon.v[i] == 0 }); n > 0 {
+			t.rec.Problems.Addf(diag.NoFix, diag.Note, 0, "%d rows have the position 0, 0 and are taken as without a fix", n)
+		}
 	}
 	for _, s := range t.slots {
 		switch {
 		case s.h.Role == header.Speed && s.h.Source == recording.GNSS:
-			t.dropMinusOne(s)
+			if n := blank([]*slot{s}, func(i int) bool { return s.v[i] == -1 }); n > 0 {
+				t.rec.Problems.Addf(diag.NoFix, diag.Note, 0, "column %q is -1 in %d rows, which are taken as without a value", s.h.Raw, n)
+			}
 		case s.h.Role == header.Course:
 			s.course()
 		}
 	}
 }
 
-// dropOrigin takes out what the receiver says in rows with the position 0, 0.
-func (t *table) dropOrigin(lat, lon *slot) {
-	void := 0
-	for i := range lat.v {
-		if lat.v[i] != 0 || lon.v[i] != 0 {
+// blank takes the values of the columns out of the rows that are void, and
+// returns how many there are.
+func blank(slots []*slot, void func(i int) bool) int {
+	n := 0
+	for i := range slots[0].v {
+		if !void(i) {
 			continue
 		}
-		void++
-		for _, s := range t.slots {
-			if s.h.FromReceiver() {
-				s.v[i] = math.NaN()
-			}
-		}
-	}
-	if void > 0 {
-		t.rec.Problems.Addf(diag.NoFix, diag.Note, 0, "%d rows have the position 0, 0 and are taken as without a fix", void)
-	}
-}
-
-func (t *table) dropMinusOne(s *slot) {
-	n := 0
-	for i, v := range s.v {
-		if v == -1 {
+		n++
+		for _, s := range slots {
 			s.v[i] = math.NaN()
-			n++
 		}
 	}
-	if n > 0 {
-		t.rec.Problems.Addf(diag.NoFix, diag.Note, 0, "column %q is -1 in %d rows, which are taken as without a value", s.h.Raw, n)
-	}
+	return n
 }
 
 // course brings -180..180 to 0..360 and drops a lone -1.
@@ -126,10 +116,7 @@ func (s *slot) course() {
 	if s.h.Known() {
 		scaleBy(s.v, s.h.Unit.SI)
 	}
-	wraps := false
-	for _, v := range s.v {
-		wraps = wraps || v < -1
-	}
+	wraps := slices.ContainsFunc(s.v, func(v float64) bool { return v < -1 })
 	for i, v := range s.v {
 		switch {
 		case v < -360 || v > 720 || v == -1 && !wraps:
@@ -149,10 +136,8 @@ func (t *table) joinComponents() {
 	if n == nil || e == nil {
 		return
 	}
-	for _, s := range t.slots {
-		if s.h.Role == header.Speed && s.h.Source == recording.GNSS {
-			return
-		}
+	if slices.ContainsFunc(t.slots, func(s *slot) bool { return s.h.Role == header.Speed && s.h.Source == recording.GNSS }) {
+		return
 	}
 	h := header.Heading{Raw: n.h.Raw + ", " + e.h.Raw, Role: header.Speed, Weight: joinedWeight, Source: recording.GNSS}
 	if n.h.Known() {

@@ -182,14 +182,10 @@ func (d *dialect) findRows(ls []text.Line, want int) {
 func (d *dialect) chooseHeader(ls []text.Line, want int) {
 	best, at := 1, -1
 	for i := max(0, len(ls)-headerReach); i < len(ls); i++ {
-		score := d.headerScore(ls[i].Text)
-		if want > 0 {
-			score = 0
-			if ls[i].Num == want {
-				score = 1
-			}
-		}
-		if score >= best {
+		switch score := d.headerScore(ls[i].Text); {
+		case want > 0 && ls[i].Num == want:
+			at = i
+		case want < 0 && score >= best:
 			best, at = score, i
 		}
 	}

@@ -119,27 +119,21 @@ func period(tr *recording.Track) float64 {
 // present lists the rows in which at least so many of the columns have a value,
 // nil for all.
 func (t *table) present(cols [][]float64, least int) []int32 {
-	has := func(i int) bool {
+	var rows []int32 // nil as long as it is all
+	for i := range t.nano {
 		n := 0
 		for _, c := range cols {
 			if c[i] == c[i] {
 				n++
 			}
 		}
-		return n >= least
-	}
-	missing := 0
-	for i := range t.nano {
-		if !has(i) {
-			missing++
-		}
-	}
-	if missing == 0 {
-		return nil
-	}
-	rows := make([]int32, 0, len(t.nano)-missing)
-	for i := range t.nano {
-		if has(i) {
+		switch {
+		case n < least && rows == nil:
+			rows = make([]int32, i, len(t.nano))
+			for k := range rows {
+				rows[k] = int32(k)
+			}
+		case n >= least && rows != nil:
 			rows = append(rows, int32(i))
 		}
 	}
