@@ -25,7 +25,7 @@ func readData(t *testing.T, name string, opts Options) *recording.Recording {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	rec, err := Read(context.Background(), f, name, opts)
 	if err != nil {
 		t.Fatal(err)

@@ -15,7 +15,7 @@ import (
 // feel one g. Where the header is missing and one column is left beside the
 // time, it is the speed, in a unit still to be told.
 func (p *plan) guessRoles() {
-	if !p.has(header.Time) && !(p.has(header.Hour) && p.has(header.Minute)) {
+	if !p.has(header.Time) && (!p.has(header.Hour) || !p.has(header.Minute)) {
 		p.guessTime()
 	}
 	if p.has(header.Speed) || p.header > 0 && (p.has(header.AccX) || p.has(header.AccLong)) {

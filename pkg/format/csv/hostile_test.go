@@ -106,7 +106,7 @@ type failing struct{ r io.Reader }
 
 func (f failing) Read(b []byte) (int, error) {
 	n, err := f.r.Read(b)
-	if err == io.EOF {
+	if errors.Is(err, io.EOF) {
 		err = errors.New("the card was pulled out")
 	}
 	return n, err

@@ -135,7 +135,10 @@ func (m *Mapping) add(name, col, unit string, source recording.Source) error {
 	}
 	q := r.Quantity()
 	_, known := header.UnitNamed(unit, q)
-	if unit != "" && !(known && q != header.None || r == header.Time && slices.Contains(clock.Forms, unit)) {
+	if r == header.Time && slices.Contains(clock.Forms, unit) {
+		known = true
+	}
+	if unit != "" && (!known || q == header.None) {
 		return fmt.Errorf("%s: %q is no unit for it; units are %s", name, unit, strings.Join(unitNames[q], ", "))
 	}
 	m.Columns = append(m.Columns, MappedColumn{name, col, unit, source})
@@ -152,7 +155,7 @@ func mappingOf(s string) (*Mapping, error) {
 		if err != nil {
 			return nil, fmt.Errorf("columns: %w", err)
 		}
-		defer f.Close()
+		defer func() { _ = f.Close() }()
 		return ReadMapping(f, s)
 	}
 	return ParseMapping(s)

@@ -28,7 +28,7 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 		case last == noTime:
 		case d > 0:
 			steps = append(steps, float64(d))
-		case d < 0 && !(c.Kind == TimeOfDay && d < -day/2):
+		case d < 0 && (c.Kind != TimeOfDay || d >= -day/2):
 			back++
 		}
 		if t != last && last != noTime {

@@ -34,7 +34,7 @@ var positionRules = []rule{
 	{role: NoRole, unit: Acceleration, stated: true},
 	{role: NoRole, unit: Duration, stated: true},
 	{role: NoRole, any: Words(`lat lon latitude longitude`), unit: Length, stated: true},
-	{role: Lat, weight: 8, any: Words(`lat latitude* breite latitud latitudine breddegrad latdeg szerokosc breitengrad* geobreite*`)},
+	{role: Lat, weight: 8, any: Words(`lat latitude* breite latitud latitudin* breddegrad latdeg szerokosc breitengrad* geobreite*`)},
 	{role: Lon, weight: 8, any: Words(`lon lng long longitude* lange laenge longitud longitudine lengdegrad londeg dlugosc
 		langengrad* laengengrad*`)},
 	{role: Alt, weight: 6, any: altitudeWords, and: seaLevel, not: notSeaLevel},

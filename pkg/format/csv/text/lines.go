@@ -12,12 +12,13 @@ package text
 import (
 	"bufio"
 	"bytes"
+	"errors"
 	"io"
+	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/transform"
-	"unicode/utf8"
 )
 
 const (
@@ -98,7 +99,7 @@ func zeros(b []byte, odd int) int {
 func (l *Lines) Next() ([]byte, bool) {
 	line, err := l.r.ReadSlice(l.eol)
 	size := len(line)
-	for err == bufio.ErrBufferFull {
+	for errors.Is(err, bufio.ErrBufferFull) {
 		line, err = l.r.ReadSlice(l.eol)
 		size += len(line)
 	}

@@ -135,6 +135,9 @@ func AllDigits(b []byte) bool {
 // 1392364131182354000, the nanoseconds of that many milliseconds.
 func Scaled(b []byte, dec byte, scale int64) (n int64, rest []byte, ok bool) {
 	mant, digits, exp, neg, i := scanNumber(b, dec)
+	if digits > exactDigits && b[0] == '0' { // which says nothing
+		return Scaled(b[1:], dec, scale)
+	}
 	if extra := digits - exactDigits; extra > 0 && exp <= -extra && AllDigits(b[i-extra:i]) {
 		n, _, ok = Scaled(b[:i-extra], dec, scale) // finer than a float64 says
 		return n, b[i:], ok
