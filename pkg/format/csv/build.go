@@ -203,7 +203,7 @@ func (s *slot) among(kept []*slot) *slot {
 		if o.h.Source != s.h.Source && o.h.Source != "" && s.h.Source != "" {
 			continue
 		}
-		tol := rounding*(s.step()+o.step()) + 1e-6
+		tol := rounding*(s.step()+o.step()) + finestGap
 		n, alike := 0, 0
 		for i := range s.v {
 			d := math.Abs(s.v[i]*s.h.Unit.SI - o.v[i]*o.h.Unit.SI)

@@ -63,11 +63,13 @@ const (
 	leastOnGrid  = 0.05 // share of values
 	mostSteps    = 4096 // different values that are looked at
 	rounding     = 0.51 // of a step, by which a printed value is off at most
-	finestGap    = 1e-6 // in the column's unit: less is the error of a conversion
+	finestGap    = 1e-6 // in the column's unit or m/s: less is the error of a conversion
 	finestBus    = 1e-4 // step of a vehicle's bus in the column's unit
 	busCoarser   = 1.5  // times what is printed
 	busFractions = 8    // steps in the smallest gap seen
 	busRounding  = 0.6  // of the last decimal
+	gridSlack    = 0.01 // of a step, by which a value may miss it
+	decimalSlack = 1e-4 // the same of a power of ten
 	firstMatch   = 0.2  // of a step, by which the first guess of it may miss
 
 	clearlyFiner = 0.99 // ratio of steps from which one column is finer

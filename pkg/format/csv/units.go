@@ -293,7 +293,7 @@ func speedStep(v []float64) float64 {
 // fitGrid refines a step on values in rising order until all are multiples of
 // it, within tol or a hundredth of the step.
 func fitGrid(xs []float64, g, tol float64) (float64, bool) {
-	tol = max(tol, 0.01*g)
+	tol = max(tol, gridSlack*g)
 	best := 0.0
 	for _, x := range xs {
 		k := math.Round(x / g)
@@ -316,7 +316,7 @@ func onGrid(xs []float64, step, tol float64) bool {
 // of, 0 where they have more than six decimals.
 func printedResolution(xs []float64) float64 {
 	for res := 1.0; res > 0.5e-6; res /= 10 {
-		if !slices.ContainsFunc(xs, func(x float64) bool { return math.Abs(x/res-math.Round(x/res)) > 1e-4 }) {
+		if !slices.ContainsFunc(xs, func(x float64) bool { return math.Abs(x/res-math.Round(x/res)) > decimalSlack }) {
 			return res
 		}
 	}

@@ -11,9 +11,6 @@ import (
 // scales are the units of a count, in ns.
 var scales = map[string]int64{"s": 1e9, "ms": 1e6, "us": 1e3, "ns": 1, "min": 60e9, "h": 3600e9, "day": day}
 
-// epochUnits are the units of a count from 1970, the coarsest first.
-var epochUnits = []string{"s", "ms", "us", "ns"}
-
 // serials are counts of days that carry a date: where all values lie between lo
 // and hi, the day zero of the count is 1970-01-01.
 var serials = []struct{ lo, hi, zero float64 }{
@@ -71,7 +68,7 @@ func (c *Clock) counts(kind string, scale int64, decimals int) {
 
 // epoch recognises a count from 1970 in any unit, or in the one that is named.
 func (c *Clock) epoch(unit string, hi float64, decimals int) bool {
-	for _, u := range epochUnits {
+	for _, u := range []string{"s", "ms", "us", "ns"} {
 		if ns := hi * float64(scales[u]); ns >= epochFrom && ns < epochTo && (unit == "" || unit == u) {
 			c.counts(UTC, scales[u], decimals)
 			return true

@@ -95,6 +95,15 @@ var hemispheres = map[Role]string{
 	EW: "ew ewindicator lonhem lonhemi longitudehemisphere lonhemisphere lonref londir lonew",
 }
 
+// How surely words outside the tables of rules mean a role.
+const (
+	weightWhole = 9 // of a header that can mean nothing else
+	weightWord  = 6 // of a usual word
+	weightAxis  = 5 // of an axis of acceleration
+	weightLoose = 3 // of acceleration without an axis
+	weightUnit  = 2 // more where the unit agrees
+)
+
 // assignRole reads the role from the words of a header: that of the first part
 // that knows them.
 func (h *Heading) assignRole() {
@@ -129,7 +138,7 @@ func (h *Heading) hemisphere() (Role, int) {
 	}
 	for role, written := range hemispheres {
 		if slices.Contains(strings.Fields(written), unitKey(h.Raw)) {
-			return role, 9
+			return role, weightWhole
 		}
 	}
 	return NoRole, 0
@@ -148,11 +157,11 @@ func (h *Heading) velocity() (Role, int) {
 	j = strings.TrimSuffix(strings.Replace(j, "ned", "", 1), "velocity")
 	for _, p := range []string{"velocity", "velo", "vel", "speed", "v"} {
 		if s, ok := strings.CutPrefix(j, p); ok {
-			return directions[s], 9
+			return directions[s], weightWhole
 		}
 	}
 	if (j == "north" || j == "east") && (h.Unit.Of == Velocity || velocityWord.In(h.Words)) {
-		return directions[j], 6
+		return directions[j], weightWord
 	}
 	return NoRole, 0
 }
@@ -164,9 +173,9 @@ func (h *Heading) acceleration() (Role, int) {
 		return NoRole, 0
 	}
 	j := strings.Join(w, "")
-	weight := 5
+	weight := weightAxis
 	if h.Unit.Of == Acceleration {
-		weight = 7
+		weight += weightUnit
 	} else if !accelerationWords.In(w) && !strings.Contains(j, "acceleration") && !strings.Contains(j, "accelerometer") {
 		return NoRole, 0
 	}
@@ -183,7 +192,7 @@ func (h *Heading) acceleration() (Role, int) {
 		return role, weight
 	}
 	if (len(w) == 1 || h.Unit.Of != None) && wholeAccel.In(w) && !notWholeAccel.In(w) {
-		return AccLong, 3
+		return AccLong, weightLoose
 	}
 	return NoRole, 0
 }
@@ -221,9 +230,9 @@ func (h *Heading) speed() (Role, int) {
 	}
 	h.Source = SourceOf(w)
 	h.Derived = smoothed.In(w)
-	weight := 6
+	weight := weightWord
 	if h.Unit.Of == Velocity {
-		weight = 8
+		weight += weightUnit
 	}
 	if slices.Contains(w, "2d") {
 		weight++
