@@ -94,6 +94,21 @@ func TestReadersErrors(t *testing.T) {
 	}
 }
 
+// A line that is too long is no row, and costs no other.
+func TestLongLinesAreDropped(t *testing.T) {
+	rows := rowsOf("%.1f,%.2f\n", 50, func(i int) []any { return []any{float64(i) / 10, float64(i)} })
+	for _, size := range []int{70_000, 3_000_000} {
+		rec, err := readBytes([]byte("time_s,speed_kmh\n" + rows + strings.Repeat("7", size) + "\n5.0,50\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := rec.Problems.Groups()
+		if rec.Primary().Len() != 51 || len(g) != 1 || g[0].Kind != "row" || g[0].Count != 1 || g[0].First().Line != 52 {
+			t.Errorf("%d bytes: %d fixes, problems %v", size, rec.Primary().Len(), g)
+		}
+	}
+}
+
 func rowsOf(format string, n int, row func(i int) []any) string {
 	var b strings.Builder
 	for i := range n {

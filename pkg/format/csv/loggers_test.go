@@ -183,6 +183,13 @@ var loggers = []logger{
 		row: func(m moment) string {
 			return fmt.Sprintf("%s,%d,%.2f", m.at.Format("2006-01-02 15:04:05"), 7000+m.i*100, m.v*kmh)
 		}, clock: clock.UTC, source: recording.GNSS, tol: 0.002},
+	{name: "coarse date beside minutes and seconds", hz: 10, head: "datetime,elapsed,speed_kmh\n",
+		row: func(m moment) string {
+			return fmt.Sprintf("%s,%02d:%04.1f,%.2f", m.at.Format("2006-01-02 15:04:05"), int(m.t/60), math.Mod(m.t, 60), m.v*kmh)
+		}, clock: clock.UTC, source: recording.GNSS, tol: 0.002},
+	{name: "hours", hz: 1, head: "t,speed_kmh\n",
+		row:  func(m moment) string { return fmt.Sprintf("%.7f,%.2f", m.t/3600, m.v*kmh) },
+		opts: Options{Columns: "time=t:h"}, clock: clock.Elapsed, source: recording.GNSS, tol: 0.002, tolT: 2e-4},
 	{name: "year to millisecond in columns", hz: 10, head: "Year,Month,Day,Hour,Minute,Second,ms,Speed[kph]\n",
 		row: func(m moment) string {
 			return fmt.Sprintf("%s,%d,%.2f", m.at.Format("2006,1,2,15,4,5"), m.at.Nanosecond()/1e6, m.v*kmh)
