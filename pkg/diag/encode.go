@@ -22,10 +22,10 @@ func (l *List) UnmarshalBinary(data []byte) error {
 	}
 	*l = List{groups: groups}
 	if len(groups) > 0 {
-		l.index = make(map[[2]string]*Group, len(groups))
+		l.index = make(map[key]*Group, len(groups))
 	}
 	for _, g := range groups {
-		l.index[[2]string{g.Kind, string(g.Effect)}] = g
+		l.index[key{g.Kind, g.Effect}] = g
 	}
 	return nil
 }
