@@ -138,6 +138,28 @@ func (t *Track) Grow(n int) {
 	}
 }
 
+// counted is how many fixes tell how many the rest of an input may hold.
+const counted = 1024
+
+// expectMore is what Expect adds to its estimate, so that inputs whose records grow a
+// little shorter still fit: assumed.
+const expectMore = 1.02
+
+// Expect makes room for the rest of an input once counted fixes are there, so
+// that the columns need not be copied as they grow: those fixes took read bytes
+// and left more bytes follow, none where left is not known. It is called after
+// each fix.
+func (t *Track) Expect(read, left int64) {
+	if t.Len() == counted && read > 0 && left > 0 {
+		t.Grow(int(expectMore * counted * float64(left) / float64(read)))
+	}
+}
+
+// Like returns an empty track of the same source, name, steps and unit.
+func (t *Track) Like() *Track {
+	return &Track{Source: t.Source, Name: t.Name, SpeedStep: t.SpeedStep, SpeedUnit: t.SpeedUnit, TimeStep: t.TimeStep}
+}
+
 // NanoAt returns the packed instant of fix i.
 func (t *Track) NanoAt(i int) int64 { return t.nano[i] }
 
