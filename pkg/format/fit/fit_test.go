@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"slices"
 	"testing"
 	"testing/iotest"
 	"time"
@@ -281,44 +280,6 @@ func TestClocks(t *testing.T) {
 				}
 			}
 		})
-	}
-}
-
-// TestBothDecoders reads every real recording with tormoder/fit refusing all,
-// which must give the same fixes through muktihari/fit.
-func TestBothDecoders(t *testing.T) {
-	refuse := func([]byte) (*tormoder.ActivityFile, error) { return nil, errors.New("refused") }
-	for _, b := range seeds(t) {
-		want, _ := Read(context.Background(), bytes.NewReader(b), "", Options{})
-		got, _ := readWith(context.Background(), bytes.NewReader(b), "", Options{}, refuse)
-		if count(got, "decoder") == 0 && slices.ContainsFunc(want.Tracks, func(t *recording.Track) bool { return t.Name == "record" }) {
-			t.Error("the other decoder was not told of")
-		}
-		same(t, want, got)
-		if len(want.Marks) != len(got.Marks) || want.Clock != got.Clock {
-			t.Errorf("%d marks and %d", len(want.Marks), len(got.Marks))
-		}
-	}
-}
-
-func same(t *testing.T, a, b *recording.Recording) {
-	t.Helper()
-	if len(a.Tracks) != len(b.Tracks) {
-		t.Fatalf("%d tracks and %d", len(a.Tracks), len(b.Tracks))
-	}
-	for k, x := range a.Tracks {
-		y := b.Tracks[k]
-		if x.Len() != y.Len() || x.Name != y.Name || x.Source != y.Source || x.SpeedStep != y.SpeedStep {
-			t.Fatalf("%s: %d fixes, %s: %d fixes", x.Name, x.Len(), y.Name, y.Len())
-		}
-		for i := range x.Len() {
-			f, g := x.At(i), y.At(i)
-			for c := range f.Q {
-				if !f.Time.Equal(g.Time) || math.Abs(f.Q[c]-g.Q[c]) > 1e-9 || math.IsNaN(f.Q[c]) != math.IsNaN(g.Q[c]) {
-					t.Fatalf("%s fix %d: %v and %v", x.Name, i, f, g)
-				}
-			}
-		}
 	}
 }
 

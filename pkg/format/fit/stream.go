@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"io"
@@ -13,60 +14,59 @@ const window = 1 << 18
 // stream reads with look-ahead, counts bytes and keeps the checksum of what was
 // passed over.
 type stream struct {
-	ctx  context.Context
-	r    io.Reader
-	buf  []byte
-	i, j int
-	off  int64 // of buf[i] in the input
-	crc  uint16
-	err  error // io.EOF at the end
+	in  *input
+	buf *bufio.Reader
+	off int64 // of the next byte in the input
+	crc uint16
+}
+
+// input remembers the error that ended it and stops when ctx is cancelled.
+type input struct {
+	ctx context.Context
+	r   io.Reader
+	err error
+}
+
+// Read implements io.Reader.
+func (in *input) Read(p []byte) (n int, err error) {
+	if in.err == nil {
+		in.err = in.ctx.Err()
+	}
+	if in.err == nil {
+		n, in.err = in.r.Read(p)
+	}
+	return n, in.err
 }
 
 func newStream(ctx context.Context, r io.Reader) *stream {
-	return &stream{ctx: ctx, r: r, buf: make([]byte, 2*window)}
+	in := &input{ctx: ctx, r: r}
+	return &stream{in: in, buf: bufio.NewReaderSize(in, 2*window)}
 }
 
-// peek returns the next n bytes, fewer only where the input ends.
+// peek returns the next n bytes, fewer only where the input ends. They are valid
+// until the next call.
 func (s *stream) peek(n int) []byte {
-	for s.j-s.i < n && s.err == nil {
-		s.fill()
+	b, err := s.buf.Peek(n)
+	if err != nil && s.in.err == nil {
+		s.in.err = err // a reader that gives nothing
 	}
-	return s.buf[s.i:min(s.i+n, s.j)]
-}
-
-func (s *stream) fill() {
-	if s.err = s.ctx.Err(); s.err != nil {
-		return
-	}
-	if len(s.buf)-s.j < window/2 {
-		copy(s.buf, s.buf[s.i:s.j])
-		s.j -= s.i
-		s.i = 0
-	}
-	for range 100 {
-		n, err := s.r.Read(s.buf[s.j:])
-		s.j += n
-		s.err = err
-		if n > 0 || err != nil {
-			return
-		}
-	}
-	s.err = io.ErrNoProgress
+	return b
 }
 
 // skip passes over n bytes that peek has shown.
 func (s *stream) skip(n int) {
-	s.crc = checksum(s.crc, s.buf[s.i:s.i+n])
-	s.i += n
+	b, _ := s.buf.Peek(n)
+	s.crc = checksum(s.crc, b)
+	s.buf.Discard(n)
 	s.off += int64(n)
 }
 
 // failed returns the error that ended the input, nil for its plain end.
 func (s *stream) failed() error {
-	if s.err == nil || errors.Is(s.err, io.EOF) {
+	if errors.Is(s.in.err, io.EOF) {
 		return nil
 	}
-	return s.err
+	return s.in.err
 }
 
 // nibbles is the table of the FIT protocol's CRC-16.

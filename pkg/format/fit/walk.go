@@ -3,7 +3,6 @@ package fit
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 
 	"fromrest/pkg/diag"
 )
@@ -14,7 +13,7 @@ import (
 type walker struct {
 	s        *stream
 	problems *diag.List
-	emit     func(d *definition, payload []byte, stamp uint32, place int64)
+	emit     func(*message)
 
 	local [16]*definition
 	known map[string]*definition // definitions are often sent again
@@ -22,6 +21,7 @@ type walker struct {
 	stamp uint32                 // last time stamp, for compressed ones
 	last  [2]uint32              // last believed stamp since power-on and in UTC
 	seen  [2]bool
+	msg   message // the one at hand
 }
 
 // header is what a file's header says.
@@ -42,7 +42,7 @@ func parseHeader(b []byte) (h header, ok bool) {
 }
 
 func (w *walker) note(kind string, effect diag.Effect, at int64, format string, args ...any) {
-	w.problems.Add(diag.Problem{Kind: kind, Effect: effect, Byte: at, Text: fmt.Sprintf(format, args...)})
+	w.problems.AddfByte(kind, effect, at, format, args...)
 }
 
 // file reads one file of the input, from its header to its checksum.
@@ -97,11 +97,7 @@ func (w *walker) left(n int) bool {
 // checksum, the end of the input, or another file comes.
 func (w *walker) endsHere() bool {
 	b := w.s.peek(16)
-	if len(b) <= 2 || binary.LittleEndian.Uint16(b) == w.s.crc {
-		return true
-	}
-	_, ok := parseHeader(b[2:])
-	return ok
+	return len(b) <= 2 || binary.LittleEndian.Uint16(b) == w.s.crc || isHeader(b[2:])
 }
 
 // atTail reports whether only a checksum can be left, of a file whose size is
@@ -127,8 +123,7 @@ func (w *walker) one() int {
 	if d == nil || head&headerCompressed != 0 && d.time >= 0 || !w.left(1+d.size) {
 		return 0
 	}
-	payload := w.s.peek(1 + d.size)[1:]
-	stamp := w.time(head, d, payload)
+	stamp := w.time(head, d, w.s.peek(1 + d.size)[1:])
 	if !w.believable(d, stamp) {
 		if !w.chain(w.s.peek(chainWindow), false) {
 			return 0
@@ -139,7 +134,8 @@ func (w *walker) one() int {
 		w.stamp = stamp
 	}
 	if d.want != nil {
-		w.emit(d, payload, stamp, w.s.off)
+		w.msg = message{d, w.s.peek(1 + d.size)[1:], stamp, w.s.off}
+		w.emit(&w.msg)
 	}
 	return 1 + d.size
 }
@@ -174,7 +170,7 @@ func (w *walker) define(b []byte) int {
 		w.local[slot] = k
 		return n
 	}
-	d.want = wanted[d.global]
+	d.choose(profile[d.global])
 	if w.known == nil || len(w.known) >= maxKnown {
 		w.known = make(map[string]*definition)
 	}
@@ -223,7 +219,7 @@ func near(stamp, last uint32) bool {
 // resync looks for the place where messages fit together again.
 func (w *walker) resync() {
 	at := w.s.off
-	for w.s.peek(1) != nil && len(w.s.peek(1)) == 1 {
+	for len(w.s.peek(1)) == 1 {
 		b := w.s.peek(window / 2)
 		whole := len(b) < window/2
 		for i := 1; i < len(b) && (whole || i < len(b)-chainWindow); i++ {
@@ -232,7 +228,7 @@ func (w *walker) resync() {
 				w.note("framing", diag.Dropped, at, "%d bytes are damaged and were passed over", w.s.off-at)
 				return
 			}
-			if w.end >= 0 && w.s.off+int64(i) == w.end || isHeaderAt(b[i:]) {
+			if w.end >= 0 && w.s.off+int64(i) == w.end || isHeader(b[i:]) {
 				w.s.skip(i)
 				w.note("framing", diag.Dropped, at, "%d bytes to the end of the file are damaged and were passed over", w.s.off-at)
 				w.end = w.s.off
@@ -253,10 +249,8 @@ func (w *walker) resync() {
 	w.note("framing", diag.Dropped, at, "%d bytes at the end are damaged and were passed over", w.s.off-at)
 }
 
-func isHeaderAt(b []byte) bool {
-	if b[0] != 12 && b[0] != 14 {
-		return false
-	}
+// isHeader reports whether b begins with a file header.
+func isHeader(b []byte) bool {
 	_, ok := parseHeader(b)
 	return ok
 }
@@ -269,10 +263,9 @@ func (w *walker) close() {
 		w.note(diag.Truncated, diag.Note, at, "the file ends %d bytes before the end that its header gives", w.end-s.off)
 		return
 	}
-	b := s.peek(2)
-	if len(b) < 2 || len(s.peek(16)) > 2 && isHeaderAt(s.peek(16)) {
+	b := s.peek(16)
+	if len(b) < 2 || isHeader(b) {
 		w.note(diag.NoChecksum, diag.Note, at, "the file ends without its checksum")
-		s.skip(0)
 		return
 	}
 	want := s.crc
@@ -301,7 +294,7 @@ func (w *walker) nextFile() (header, bool) {
 		}
 		i := bytes.Index(b[1:], []byte(".FIT"))
 		switch {
-		case i >= 8 && isHeaderAt(b[i+1-8:]):
+		case i >= 8 && isHeader(b[i+1-8:]):
 			s.skip(i + 1 - 8)
 		case i >= 0:
 			s.skip(i + 2)
