@@ -54,14 +54,12 @@ func (s *Sequence) Add(f *Fix, at Place) {
 	s.append(f, at)
 }
 
-// AddTrack appends all fixes of another track, which stand at one place, and
-// ends the sequence.
+// AddTrack appends all fixes of another track, which stand at one place.
 func (s *Sequence) AddTrack(t *Track, at Place) {
 	for i := range t.Len() {
 		f := t.At(i)
 		s.Add(&f, at)
 	}
-	s.Close()
 }
 
 // Close ends the sequence.

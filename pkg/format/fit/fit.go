@@ -116,6 +116,7 @@ func (m *merger) track(t *recording.Track, at int64) {
 		if x.Name == t.Name && x.Source == t.Source {
 			seq := recording.Sequence{Track: x, Problems: &m.rec.Problems}
 			seq.AddTrack(t, recording.Place{Byte: at})
+			seq.Close()
 			return
 		}
 	}

@@ -168,6 +168,7 @@ func (g *gather) convertTrack(t *recording.Track, convert func(int64) int64) *re
 	}
 	seq := recording.Sequence{Track: t.Like(), Problems: g.problems}
 	seq.AddTrack(t, recording.Place{Byte: g.at})
+	seq.Close()
 	return seq.Track
 }
 

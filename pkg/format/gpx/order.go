@@ -90,10 +90,7 @@ func (o *order) merge() {
 	joined := &recording.Track{}
 	seq := recording.Sequence{Track: joined, Problems: o.problem}
 	for _, p := range parts {
-		for i := range p.track.Len() {
-			f := p.track.At(i)
-			seq.Add(&f, recording.Place{Line: p.line})
-		}
+		seq.AddTrack(p.track, recording.Place{Line: p.line})
 		p.track = nil
 	}
 	seq.Close()

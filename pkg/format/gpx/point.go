@@ -223,14 +223,8 @@ func (p *parser) settle() {
 		p.speeds++
 	}
 	p.order.add(f, p.point.line)
-	if p.points == counted && p.size > p.src.read {
-		p.track.Grow(int(1.02 * float64(p.size-p.src.read) / float64(p.src.read) * counted))
-	}
+	p.track.Expect(p.src.read(), p.size-p.src.read())
 }
-
-// counted is how many points tell how many the rest of the input may hold, so
-// that the columns need not be copied as they grow.
-const counted = 1024
 
 // number reads a plain decimal number and how many decimals it has.
 func number(s []byte) (v float64, decimals int, ok bool) {
