@@ -21,25 +21,18 @@ func readBytes(b []byte) (*recording.Recording, error) {
 func TestDamageStaysWhereItIs(t *testing.T) {
 	logs := testlog.Logs(t, "csv/*.csv", "csv/*/*.csv")
 	for _, name := range testlog.Names(logs) {
-		text := logs[name]
-		head := bytes.IndexByte(text, '\n')
-		whole, err := readBytes(text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		testlog.Each(t, name, text, 40, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
-			if h.At <= head {
-				return // a damaged header may be refused
+		head := bytes.IndexByte(logs[name], '\n')
+		testlog.Damage(t, name, logs[name], 40, readBytes, 0, func(c testlog.Copy) string {
+			switch changed, lost := testlog.Loss(c.Whole, c.Rec); {
+			case c.Hurt.At <= head: // a damaged header may be refused
+			case c.Err != nil:
+				return c.Err.Error()
+			case (c.Whole.Primary() == nil) != (c.Rec.Primary() == nil):
+				return "the track is lost"
+			case lost > 45 || changed > 6+c.Hurt.Len/30:
+				return fmt.Sprintf("%d fixes lost, %d changed", lost, changed)
 			}
-			if err != nil {
-				t.Fatal(err)
-			}
-			if (whole.Primary() == nil) != (rec.Primary() == nil) {
-				t.Fatal("the track is lost")
-			}
-			if changed, lost := testlog.Loss(whole, rec); lost > 45 || changed > 6+h.Len/30 {
-				t.Errorf("%d fixes lost, %d changed", lost, changed)
-			}
+			return ""
 		})
 	}
 }

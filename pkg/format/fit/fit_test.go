@@ -13,8 +13,15 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 	"fromrest/pkg/unit"
 )
+
+// recorded returns a real recording; the test is skipped where it is absent.
+func recorded(t testing.TB, name string) []byte {
+	t.Helper()
+	return testlog.Logs(t, "fit/"+name)["fit/"+name]
+}
 
 // TestRealFiles pins what every real recording holds.
 func TestRealFiles(t *testing.T) {
@@ -43,10 +50,7 @@ func TestRealFiles(t *testing.T) {
 		{"walk.fit", 997, 10.31, 4, 0, ""},
 	} {
 		t.Run(c.file, func(t *testing.T) {
-			b, ok := maybe(c.file)
-			if !ok {
-				t.Skip("the real recordings are not on this machine")
-			}
+			b := recorded(t, c.file)
 			if Sniff(b) != 100 {
 				t.Error("not told for a FIT file")
 			}
@@ -74,10 +78,7 @@ func TestRealFiles(t *testing.T) {
 // TestCar is the recording with everything: the README of the recordings gives
 // its rate, its speeds, the count of samples and that it begins moving.
 func TestCar(t *testing.T) {
-	b, ok := maybe("car-10hz-gps-100hz-accelerometer.fit")
-	if !ok {
-		t.Skip("the real recordings are not on this machine")
-	}
+	b := recorded(t, "car-10hz-gps-100hz-accelerometer.fit")
 	rec := read(t, b)
 	tr := rec.Primary()
 	speed := tr.Col(recording.Speed)
