@@ -39,8 +39,7 @@ func readMixed(ctx context.Context, r io.Reader, name string, o Options) (*recor
 		rec.Tracks, err = bin.Tracks, nil
 	case rec.Undated:
 		// The sentences give no date, so the two cannot share a clock.
-		rec.Problems.Add(diag.Problem{Kind: "undated-sentences", Effect: diag.Dropped, Line: 1,
-			Text: "the sentences have no date while UBX solutions do: only the solutions were taken"})
+		rec.Problems.Addf("undated-sentences", diag.Dropped, 1, "the sentences have no date while UBX solutions do: only the solutions were taken")
 		rec.Tracks, rec.Accel = bin.Tracks, nil
 	case better(bin.Primary(), rec.Primary()):
 		rec.Tracks = append(bin.Tracks, rec.Tracks...)

@@ -88,3 +88,15 @@ func (a *Accel) Len() int {
 	}
 	return len(a.NanoUTC)
 }
+
+// Slice returns the samples from i to before j; the columns are shared.
+func (a *Accel) Slice(i, j int) Accel {
+	part := *a
+	part.NanoUTC = a.NanoUTC[i:j:j]
+	for _, axis := range []*[]float64{&part.X, &part.Y, &part.Z} {
+		if *axis != nil {
+			*axis = (*axis)[i:j:j]
+		}
+	}
+	return part
+}

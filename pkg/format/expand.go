@@ -11,14 +11,10 @@ import (
 	"strings"
 )
 
-// Args splits mode=path arguments and replaces a folder by the logs in it,
-// found by content, in sorted order, those of sub-folders included. A path that
-// exists is taken as it stands, even with an equals sign in its name. Every
-// argument that names nothing gives an error; the others are returned all the
-// same.
-func Args(args []string) ([]Arg, []error) {
-	logs, _, errs := Expand(args)
-	return logs, errs
+// Arg is one log named by the user.
+type Arg struct {
+	Mode string // drive mode, "" where none was given
+	Path string
 }
 
 // Passed is a file of a folder that was passed over.
@@ -32,9 +28,13 @@ type Passed struct {
 // String prints the path and the cause.
 func (p Passed) String() string { return p.Path + ": " + p.Why }
 
-// Expand is Args that also says what was passed over in folders: symbolic links,
-// special files, session sheets and mappings in TOML, and files that hold no known
-// log. Hidden files are passed over silently.
+// Expand splits mode=path arguments and replaces a folder by the logs in it,
+// found by content, in sorted order, those of sub-folders included. A path that
+// exists is taken as it stands, even with an equals sign in its name. Every
+// argument that names nothing gives an error; the others are returned all the
+// same. It also says what was passed over in folders: symbolic links, special
+// files, session sheets and mappings in TOML, and files that hold no known log.
+// Hidden files are passed over silently.
 func Expand(args []string) (logs []Arg, passed []Passed, errs []error) {
 	for _, a := range args {
 		mode, path, info, err := split(a)
