@@ -107,11 +107,19 @@ type parser struct {
 	depth int // elements open inside the point
 	leaf  leaf
 	// what was seen
-	speeds, points                int
-	speedDec, timeDec             int
-	noZone, noFix                 int
-	noZoneLine, noFixLine, broken int
-	segment                       int
+	speeds, points    int
+	speedDec, timeDec int
+	noZone, noFix     counted
+	segment           int // segments open
+}
+
+// counted is how often something was met, first at a line.
+type counted struct{ n, line int }
+
+func (c *counted) count(line int) {
+	if c.n++; c.n == 1 {
+		c.line = line
+	}
 }
 
 func newParser(name string, src *source) *parser {
@@ -163,7 +171,7 @@ func (p *parser) syntax(err error) {
 		text += "; the point is lost"
 	}
 	p.rec.Problems.Addf("xml", effect, p.src.line, "%s", text)
-	p.inPt, p.broken = false, p.broken+1
+	p.inPt = false
 }
 
 // endOfFile looks at how the file ends: between two tokens or inside one.
@@ -237,10 +245,10 @@ func (p *parser) finish() {
 		}
 	}
 	t.TimeStep = time.Duration(math.Round(1e9 * math.Pow10(-p.timeDec)))
-	if p.noZone > 0 {
-		p.rec.Problems.Addf("no-zone", diag.Note, p.noZoneLine, "%d times have no zone; taken as UTC", p.noZone)
+	if p.noZone.n > 0 {
+		p.rec.Problems.Addf("no-zone", diag.Note, p.noZone.line, "%d times have no zone; taken as UTC", p.noZone.n)
 	}
-	if p.noFix > 0 {
-		p.rec.Problems.Addf(diag.NoFix, diag.Suspect, p.noFixLine, "%d points are marked as having no fix", p.noFix)
+	if p.noFix.n > 0 {
+		p.rec.Problems.Addf(diag.NoFix, diag.Suspect, p.noFix.line, "%d points are marked as having no fix", p.noFix.n)
 	}
 }

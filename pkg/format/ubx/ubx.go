@@ -116,10 +116,10 @@ func Sniff(head []byte) int {
 // an error. The error is non-nil if reading from r fails, ctx is cancelled or
 // the log has no fix.
 func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
-	l := &log{rec: &recording.Recording{Name: name, Format: "ubx", Clock: "utc"}}
+	l := newLog(name)
 	err := l.scan(ctx, r)
-	for _, t := range []*recording.Track{l.nav.track, l.hnr.track} {
-		if t != nil && t.Len() > 0 {
+	for _, t := range l.tracks {
+		if t.Len() > 0 {
 			l.rec.Tracks = append(l.rec.Tracks, t)
 		}
 	}
@@ -152,8 +152,7 @@ func (l *log) scan(ctx context.Context, r io.Reader) error {
 			case ok:
 				l.take(f)
 			case bad && layoutOf(f) != nil:
-				l.rec.Problems.Add(diag.Problem{Kind: "checksum", Effect: diag.Dropped, Byte: f.at,
-					Text: "checksum mismatch in a " + layoutOf(f).name + " solution"})
+				l.rec.Problems.AddfByte(diag.Checksum, diag.Dropped, f.at, "checksum mismatch in a %s solution", layoutOf(f).name)
 			}
 			if k == 0 { // the start of a frame: more bytes are needed
 				break
