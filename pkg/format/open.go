@@ -16,6 +16,7 @@
 package format
 
 import (
+	"bufio"
 	"bytes"
 	"cmp"
 	"compress/gzip"
@@ -132,6 +133,7 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		}
 		return rec, err
 	}
+	what := describe(head)
 	if text(head) && len(bytes.TrimSpace(head)) > 0 {
 		// It may be a table whose columns the user must name: its reader says
 		// which.
@@ -140,22 +142,21 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 			return rec, err
 		}
 	}
-	return nil, fmt.Errorf("not a log: %s", describe(head))
+	return nil, fmt.Errorf("not a log: %s", what)
 }
 
-// peek reads up to headSize bytes and returns them with a reader that begins
-// with them again.
+// peek returns up to headSize bytes, valid until more is read, and a reader that
+// begins with them.
 func peek(r io.Reader) ([]byte, io.Reader, error) {
-	head := make([]byte, headSize)
-	n, err := io.ReadFull(r, head)
-	head = head[:n]
+	in := bufio.NewReaderSize(r, headSize)
+	head, err := in.Peek(headSize)
 	switch {
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+	case errors.Is(err, io.ErrUnexpectedEOF): // compressed, and cut short
 		return head, bytes.NewReader(head), nil
-	case err != nil && n == 0:
-		return nil, nil, err
+	case errors.Is(err, io.EOF), len(head) > 0:
+		err = nil
 	}
-	return head, io.MultiReader(bytes.NewReader(head), r), nil
+	return head, in, err
 }
 
 // Open reads the log at path.
@@ -187,36 +188,38 @@ const (
 	unzipFree  = 64 << 20 // bytes allowed whatever the ratio
 )
 
-// unzip decompresses, counting what goes in and out.
+// unzip decompresses and refuses what grows beyond reason.
 type unzip struct {
-	z       *gzip.Reader
-	in, out int64
-	src     io.Reader
+	z   *gzip.Reader
+	in  counter
+	out int64
 }
 
-func newUnzip(r io.Reader) (*unzip, error) {
-	u := &unzip{src: r}
-	z, err := gzip.NewReader(counter{u})
-	u.z = z
+func newUnzip(r io.Reader) (u *unzip, err error) {
+	u = &unzip{in: counter{r: r}}
+	u.z, err = gzip.NewReader(&u.in)
 	return u, err
-}
-
-// counter counts the compressed bytes.
-type counter struct{ u *unzip }
-
-// Read implements io.Reader.
-func (c counter) Read(p []byte) (int, error) {
-	n, err := c.u.src.Read(p)
-	c.u.in += int64(n)
-	return n, err
 }
 
 // Read implements io.Reader.
 func (u *unzip) Read(p []byte) (int, error) {
 	n, err := u.z.Read(p)
 	u.out += int64(n)
-	if u.out > unzipFree && u.out > unzipRatio*u.in {
+	if u.out > unzipFree && u.out > unzipRatio*u.in.n {
 		return n, errors.New("the compressed log grows beyond reason")
 	}
+	return n, err
+}
+
+// counter counts the bytes that are read.
+type counter struct {
+	r io.Reader
+	n int64
+}
+
+// Read implements io.Reader.
+func (c *counter) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	c.n += int64(n)
 	return n, err
 }

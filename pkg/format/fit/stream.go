@@ -14,59 +14,56 @@ const window = 1 << 18
 // stream reads with look-ahead, counts bytes and keeps the checksum of what was
 // passed over.
 type stream struct {
-	in  *input
 	buf *bufio.Reader
 	off int64 // of the next byte in the input
 	crc uint16
+	err error // that ended the input, io.EOF at its plain end
 }
 
-// input remembers the error that ended it and stops when ctx is cancelled.
-type input struct {
+// live is a reader until its context is cancelled.
+type live struct {
 	ctx context.Context
 	r   io.Reader
-	err error
 }
 
 // Read implements io.Reader.
-func (in *input) Read(p []byte) (n int, err error) {
-	if in.err == nil {
-		in.err = in.ctx.Err()
+func (l live) Read(p []byte) (int, error) {
+	if err := l.ctx.Err(); err != nil {
+		return 0, err
 	}
-	if in.err == nil {
-		n, in.err = in.r.Read(p)
-	}
-	return n, in.err
+	return l.r.Read(p)
 }
 
 func newStream(ctx context.Context, r io.Reader) *stream {
-	in := &input{ctx: ctx, r: r}
-	return &stream{in: in, buf: bufio.NewReaderSize(in, 2*window)}
+	return &stream{buf: bufio.NewReaderSize(live{ctx, r}, 2*window)}
 }
 
 // peek returns the next n bytes, fewer only where the input ends. They are valid
 // until the next call.
 func (s *stream) peek(n int) []byte {
+	if s.err != nil {
+		n = min(n, s.buf.Buffered())
+	}
 	b, err := s.buf.Peek(n)
-	if err != nil && s.in.err == nil {
-		s.in.err = err // a reader that gives nothing
+	if err != nil {
+		s.err = err
 	}
 	return b
 }
 
 // skip passes over n bytes that peek has shown.
 func (s *stream) skip(n int) {
-	b, _ := s.buf.Peek(n)
-	s.crc = checksum(s.crc, b)
+	s.crc = checksum(s.crc, s.peek(n))
 	s.buf.Discard(n)
 	s.off += int64(n)
 }
 
 // failed returns the error that ended the input, nil for its plain end.
 func (s *stream) failed() error {
-	if errors.Is(s.in.err, io.EOF) {
+	if errors.Is(s.err, io.EOF) {
 		return nil
 	}
-	return s.in.err
+	return s.err
 }
 
 // nibbles is the table of the FIT protocol's CRC-16.

@@ -19,9 +19,8 @@ type walker struct {
 	known map[string]*definition // definitions are often sent again
 	end   int64                  // where the messages end, -1 where the header does not say
 	stamp uint32                 // last time stamp, for compressed ones
-	last  [2]uint32              // last believed stamp since power-on and in UTC
-	seen  [2]bool
-	msg   message // the one at hand
+	stamps
+	msg message // the one at hand
 }
 
 // header is what a file's header says.
@@ -179,28 +178,10 @@ func (w *walker) define(b []byte) int {
 	return n
 }
 
-// maxStep is how far a time stamp may lie from the one before and be believed
-// at once. Where it lies further away the messages after it must agree: it may
-// be a message of the wrong layout after damage, or the clock set.
-const maxStep = 86400 // s
-
-// believable compares a time stamp with the last of its kind.
-func (w *walker) believable(d *definition, stamp uint32) bool {
-	if stamp == invalidStamp || d.global == mesgFileID || d.global == mesgCorrelation {
-		return true
-	}
-	k := clockOf(stamp)
-	if w.seen[k] && !near(stamp, w.last[k]) || !w.seen[k] && w.seen[1-k] {
-		return false
-	}
-	w.believe(stamp)
-	return true
-}
-
-func (w *walker) believe(stamp uint32) {
-	k := clockOf(stamp)
-	w.seen[k] = true
-	w.last[k] = stamp
+// stamps are the last believed time stamps, since power-on (0) and in UTC (1).
+type stamps struct {
+	last [2]uint32
+	seen [2]bool
 }
 
 // clockOf tells stamps since power-on (0) from UTC (1).
@@ -211,9 +192,34 @@ func clockOf(stamp uint32) int {
 	return 1
 }
 
-func near(stamp, last uint32) bool {
-	d := int64(stamp) - int64(last)
-	return d > -maxStep && d < maxStep
+// maxStep is how far a time stamp may lie from the one before and be believed
+// at once. Where it lies further away the messages after it must agree: it may
+// be a message of the wrong layout after damage, or the clock set. Assumed.
+const maxStep = 86400 // s
+
+// near reports whether a stamp is the first of its clock or near the last.
+func (s *stamps) near(stamp uint32) bool {
+	k := clockOf(stamp)
+	d := int64(stamp) - int64(s.last[k])
+	return !s.seen[k] || d > -maxStep && d < maxStep
+}
+
+func (s *stamps) believe(stamp uint32) {
+	k := clockOf(stamp)
+	s.last[k], s.seen[k] = stamp, true
+}
+
+// believable compares a time stamp with the last, and believes it if it fits.
+func (w *walker) believable(d *definition, stamp uint32) bool {
+	if stamp == invalidStamp || d.global == mesgFileID || d.global == mesgCorrelation {
+		return true
+	}
+	k := clockOf(stamp)
+	if !w.near(stamp) || !w.seen[k] && w.seen[1-k] {
+		return false
+	}
+	w.believe(stamp)
+	return true
 }
 
 // resync looks for the place where messages fit together again.
@@ -281,34 +287,40 @@ func (w *walker) close() {
 func (w *walker) nextFile() (header, bool) {
 	s := w.s
 	at := s.off
-	for {
-		b := s.peek(window / 2)
-		if len(b) == 0 {
-			break
-		}
-		if h, ok := parseHeader(b); ok {
-			if s.off > at {
-				w.note("trailing", diag.Dropped, at, "%d bytes between two files are no messages", s.off-at)
+	for b := s.peek(window / 2); len(b) > 0; b = s.peek(window / 2) {
+		if i := findHeader(b); i >= 0 {
+			s.skip(i)
+			if i = int(s.off - at); i > 0 {
+				w.note("trailing", diag.Dropped, at, "%d bytes between two files are no messages", i)
 			}
-			return h, true
+			return parseHeader(s.peek(maxHeader))
 		}
-		i := bytes.Index(b[1:], []byte(".FIT"))
-		switch {
-		case i >= 8 && isHeader(b[i+1-8:]):
-			s.skip(i + 1 - 8)
-		case i >= 0:
-			s.skip(i + 2)
-		case len(b) > 16:
-			s.skip(len(b) - 16)
-			if len(s.peek(17)) < 17 {
-				s.skip(len(s.peek(16)))
-			}
-		default:
-			s.skip(len(b))
+		n := len(b)
+		if n == window/2 {
+			n -= maxHeader // one may be cut by the window
 		}
+		s.skip(n)
 	}
 	if s.off > at {
 		w.note("trailing", diag.Dropped, at, "%d bytes after the end of the file are no messages", s.off-at)
 	}
 	return header{}, false
+}
+
+// maxHeader is the length of the longest file header.
+const maxHeader = 14
+
+// findHeader returns where in b a file header begins, -1 for nowhere.
+func findHeader(b []byte) int {
+	const mark, before = ".FIT", 8 // bytes of the header before the mark
+	for at := before; at < len(b); at++ {
+		i := bytes.Index(b[at:], []byte(mark))
+		if i < 0 {
+			break
+		}
+		if at += i; isHeader(b[at-before:]) {
+			return at - before
+		}
+	}
+	return -1
 }

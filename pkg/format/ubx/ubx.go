@@ -15,6 +15,7 @@
 package ubx
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"encoding/binary"
@@ -134,20 +135,18 @@ func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.
 
 // scan goes through the bytes frame by frame.
 func (l *log) scan(ctx context.Context, r io.Reader) error {
-	buf := make([]byte, 0, block+longest+overhead)
-	var base int64 // offset of buf[0]
+	in := bufio.NewReaderSize(r, block)
+	var base int64 // offset of what is looked at
 	for {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		n, err := r.Read(buf[len(buf):cap(buf)])
-		buf = buf[:len(buf)+n]
+		b, err := in.Peek(block)
 		last := err != nil
-		b := buf
-		for len(b) > 0 {
-			f, k, ok, bad := next(b, last)
-			at := base + int64(len(buf)-len(b))
-			f.at += at
+		n := 0
+		for n < len(b) {
+			f, k, ok, bad := next(b[n:], last)
+			f.at += base + int64(n)
 			switch {
 			case ok:
 				l.take(f)
@@ -157,14 +156,14 @@ func (l *log) scan(ctx context.Context, r io.Reader) error {
 			if k == 0 { // the start of a frame: more bytes are needed
 				break
 			}
-			b = b[k:]
+			n += k
 		}
-		base += int64(len(buf) - len(b))
-		buf = buf[:copy(buf[:len(b)], b)]
-		if last {
-			if errors.Is(err, io.EOF) {
-				return nil
-			}
+		in.Discard(n)
+		base += int64(n)
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case last:
 			return err
 		}
 	}
