@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -122,46 +121,29 @@ func folder(dir string) (logs []string, passed []Passed, err error) {
 }
 
 // isLog says why the file at path is no log, "" where it is one, and whether it is
-// plainly something else. Most files tell within their first bytes; the whole head
-// is read only if they do not.
+// plainly something else.
 func isLog(path string) (why string, document bool) {
 	f, err := os.Open(path)
 	if err != nil {
 		return errors.Unwrap(err).Error(), false
 	}
 	defer f.Close()
-	var head []byte
-	for _, size := range []int{8 << 10, headSize} {
-		more := make([]byte, size-len(head))
-		n, err := io.ReadFull(f, more)
-		head = append(head, more[:n]...)
-		plain := head
-		if bytes.HasPrefix(head, []byte(gzipMagic)) {
-			plain = unzipHead(head)
-		}
-		if tell(plain) != nil {
-			return "", false
-		}
-		if err != nil {
-			break
-		}
-	}
+	head, in, _ := peek(f)
 	if len(head) == 0 {
 		return "the file is empty", false
 	}
 	what := describe(head)
-	// An archive may hold logs, and data may be a log of a kind not known here.
-	packed := strings.Contains(what, "unpack") || bytes.HasPrefix(head, []byte(gzipMagic))
-	return "not a log: " + what, !packed && what != unknownData && len(bytes.Trim(head, "\x00")) > 0
-}
-
-// unzipHead returns what the first bytes of a compressed file hold.
-func unzipHead(head []byte) []byte {
-	z, err := newUnzip(bytes.NewReader(head))
-	if err != nil {
-		return nil
+	blank := len(bytes.Trim(head, "\x00")) == 0
+	zipped := bytes.HasPrefix(head, []byte(gzipMagic))
+	if zipped {
+		if z, err := newUnzip(in); err == nil {
+			head, _, _ = peek(z)
+		}
 	}
-	out := make([]byte, headSize)
-	n, _ := io.ReadFull(z, out)
-	return out[:n]
+	if tell(head) != nil {
+		return "", false
+	}
+	// An archive may hold logs, and data may be a log of a kind not known here.
+	packed := zipped || strings.Contains(what, "unpack")
+	return "not a log: " + what, !packed && what != unknownData && !blank
 }

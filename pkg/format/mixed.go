@@ -18,7 +18,7 @@ func readMixed(ctx context.Context, r io.Reader, name string, o Options) (*recor
 	go func() {
 		// Its errors say that there was nothing to add, or repeat the other
 		// reader's.
-		rec, _ := ubx.Read(ctx, pr, name, ubx.Options{})
+		rec, _ := ubx.Read(ctx, pr, name)
 		io.Copy(io.Discard, pr) // never let the other reader wait
 		done <- rec
 	}()

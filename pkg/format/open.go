@@ -213,13 +213,17 @@ func (u *unzip) Read(p []byte) (int, error) {
 
 // counter counts the bytes that are read.
 type counter struct {
-	r io.Reader
-	n int64
+	r        io.Reader
+	n        int64
+	progress func(n int64) // may be nil
 }
 
 // Read implements io.Reader.
 func (c *counter) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
 	c.n += int64(n)
+	if c.progress != nil && n > 0 {
+		c.progress(c.n)
+	}
 	return n, err
 }

@@ -34,7 +34,7 @@ var formats = []format{
 		return gpx.Read(ctx, r, name, gpx.Options{Size: o.size})
 	}, false},
 	{"ubx", ubx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
-		return ubx.Read(ctx, r, name, ubx.Options{})
+		return ubx.Read(ctx, r, name)
 	}, false},
 	{"csv", csv.Sniff, readCSV, true},
 }

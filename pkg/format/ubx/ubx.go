@@ -27,9 +27,6 @@ import (
 	"fromrest/pkg/recording"
 )
 
-// Options control reading. The zero value is usable.
-type Options struct{}
-
 const (
 	sync1, sync2 = 0xb5, 0x62
 	overhead     = 8       // sync, class, id, length, checksum
@@ -116,7 +113,7 @@ func Sniff(head []byte) int {
 // Read reads the solutions in a log. It returns what it could decode even with
 // an error. The error is non-nil if reading from r fails, ctx is cancelled or
 // the log has no fix.
-func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, error) {
 	l := newLog(name)
 	err := l.scan(ctx, r)
 	for _, t := range l.tracks {
