@@ -1,19 +1,21 @@
 // Package fit reads FIT activity files.
 //
-// The package steps over the messages itself and hands those that matter, cut
-// down to the fields that matter, to two libraries in small batches: record,
-// lap, event and device messages to tormoder/fit, and gps_metadata,
-// accelerometer_data, its calibration and timestamp_correlation, which that
-// library leaves empty, to muktihari/fit. Records of a layout that tormoder/fit
-// has been seen to read in the same way are read here. So each message is
-// decoded once, memory stays small, a field that a library chokes on costs
-// nothing, and after damage reading goes on where messages fit together again.
+// One walker steps over the messages and hands on those that matter. Their fields
+// are read from the bytes where the definition places them; an absent field and
+// one that the profile marks invalid are alike. Laps, events and devices, cut down
+// to the fields that matter, go to tormoder/fit in a small file of their own, and
+// the names of makers come from there. That library leaves gps_metadata,
+// accelerometer_data, its calibration and timestamp_correlation empty, lets the
+// poorer of two fields win and keeps accumulators for records in package
+// variables: so these are read here, files may be read at once, and tests hold
+// every record to it. A field of another size or type than the profile's costs
+// only itself, and after damage reading goes on where messages fit together again.
 //
 // The model: gps_metadata is the best track, with the receiver's velocity at
 // its full rate; record, at most one a second, is the next. Time stamps below
 // 2^28 count from power-on and are put on UTC by timestamp_correlation.
-// Accelerometer counts are calibrated as the profile has it. Values that the
-// profile marks invalid are absent. Several files in a row make one recording.
+// Accelerometer counts are calibrated as the profile has it. Several files in a
+// row make one recording.
 //
 // Limits: developer fields are not read; a record does not say what measured
 // its speed, and is taken as GNSS unless a wheel sensor was paired; steps of
