@@ -49,30 +49,19 @@ type Group struct {
 // First returns the first problem of the group.
 func (g *Group) First() Problem { return g.Kept[0] }
 
-// key tells the groups of a List apart.
-type key struct {
-	kind   string
-	effect Effect
-}
-
 // List collects problems by kind. The zero value is ready to use.
-type List struct {
-	groups []*Group
-	index  map[key]*Group
-}
+type List struct{ groups []*Group }
 
 // group returns the group of a kind and effect, which begins here if it is new.
+// A list has few, so that looking through them is quick.
 func (l *List) group(kind string, effect Effect) *Group {
-	k := key{kind, effect}
-	g := l.index[k]
-	if g == nil {
-		if l.index == nil {
-			l.index = make(map[key]*Group)
+	for _, g := range l.groups {
+		if g.Kind == kind && g.Effect == effect {
+			return g
 		}
-		g = &Group{Kind: kind, Effect: effect}
-		l.index[k] = g
-		l.groups = append(l.groups, g)
 	}
+	g := &Group{Kind: kind, Effect: effect}
+	l.groups = append(l.groups, g)
 	return g
 }
 

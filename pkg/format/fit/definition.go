@@ -14,7 +14,8 @@ const (
 // are laid out.
 type definition struct {
 	global uint16
-	order  binary.ByteOrder
+	arch   byte // 0 little endian, 1 big
+	order  byteOrder
 	size   int // of a data message, without its header byte
 	time   int // where the time stamp lies in it, -1 for nowhere
 	fields []placed
@@ -24,6 +25,15 @@ type definition struct {
 	parts []placed     // the wanted fields in their order
 	odd   []string     // wanted fields that are not as the profile has them, to be told
 }
+
+// byteOrder reads and writes numbers.
+type byteOrder interface {
+	binary.ByteOrder
+	binary.AppendByteOrder
+}
+
+// byteOrders are the orders by the architecture of a definition.
+var byteOrders = [...]byteOrder{binary.LittleEndian, binary.BigEndian}
 
 // placed is a field and where it lies in a data message.
 type placed struct {
@@ -43,10 +53,7 @@ func parseDefinition(b []byte, d *definition) int {
 	if len(b) < 6 || b[2] > 1 {
 		return 0
 	}
-	d.order = binary.LittleEndian
-	if b[2] == 1 {
-		d.order = binary.BigEndian
-	}
+	d.arch, d.order = b[2], byteOrders[b[2]]
 	d.global = d.order.Uint16(b[3:])
 	n := int(b[5])
 	end := 6 + 3*n

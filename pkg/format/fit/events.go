@@ -39,21 +39,16 @@ func (g *gather) event(m *message) {
 	if e.n == 0 {
 		*e = events{file: append(append(e.file[:0], make([]byte, fileHeader)...), opening...), at: m.place}
 	}
-	order := m.order.(binary.AppendByteOrder)
 	if e.last != m.definition {
 		e.last = m.definition
-		arch := byte(0)
-		if m.order == binary.ByteOrder(binary.BigEndian) {
-			arch = 1
-		}
-		e.file = append(e.file, headerDefinition, 0, arch)
-		e.file = order.AppendUint16(e.file, m.global)
+		e.file = append(e.file, headerDefinition, 0, m.arch)
+		e.file = m.order.AppendUint16(e.file, m.global)
 		e.file = append(e.file, byte(1+len(m.parts)), fieldTime, 4, typeUint32)
 		for _, f := range m.parts {
 			e.file = append(e.file, f.num, f.size, f.base)
 		}
 	}
-	e.file = order.AppendUint32(append(e.file, 0), m.stamp)
+	e.file = m.order.AppendUint32(append(e.file, 0), m.stamp)
 	for _, f := range m.parts {
 		e.file = append(e.file, m.bytes(f.num)...)
 	}

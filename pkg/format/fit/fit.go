@@ -63,7 +63,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 			break
 		}
 		files++
-		g := newGather(w.problems, s.off, opts.Size)
+		g := newGather(m.rec, s.off, opts.Size)
 		w.emit = g.take
 		w.file(h)
 		m.add(g.finish(), g.at)
@@ -89,14 +89,6 @@ type merger struct {
 // add takes what the next file holds, which begins at a place.
 func (m *merger) add(r *recording.Recording, at int64) {
 	rec := m.rec
-	for k, v := range r.Logger {
-		if rec.Logger == nil {
-			rec.Logger = make(map[string]string)
-		}
-		if _, ok := rec.Logger[k]; !ok {
-			rec.Logger[k] = v
-		}
-	}
 	if len(r.Tracks) == 0 && r.Accel == nil && len(r.Marks) == 0 {
 		return
 	}

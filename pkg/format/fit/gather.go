@@ -15,9 +15,9 @@ import (
 // gather collects what one file of the input holds. Instants are those of the
 // file until its end, when the correlation of the clocks is known.
 type gather struct {
-	problems *diag.List
-	at       int64 // where the file begins
-	size     int64 // of the input, 0 unknown
+	whole *recording.Recording // of all files, for problems and what the logger says
+	at    int64                // where the file begins
+	size  int64                // of the input, 0 unknown
 
 	gps, rec recording.Sequence
 	recStep  float64 // m/s
@@ -26,8 +26,7 @@ type gather struct {
 	clock    clock
 	events   events
 	marks    []rawMark
-	wheel    bool // a wheel sensor was paired
-	logger   map[string]string
+	wheel    bool            // a wheel sensor was paired
 	odd      map[string]bool // fields told to be odd
 }
 
@@ -37,18 +36,18 @@ type rawMark struct {
 	kind, text string
 }
 
-func newGather(problems *diag.List, at, size int64) *gather {
+func newGather(whole *recording.Recording, at, size int64) *gather {
 	sequence := func(t *recording.Track) recording.Sequence {
 		t.Source, t.SpeedUnit = recording.GNSS, 1
-		return recording.Sequence{Track: t, Problems: problems, Stamp: stampText}
+		return recording.Sequence{Track: t, Problems: &whole.Problems, Stamp: stampText}
 	}
-	return &gather{problems: problems, at: at, size: size, logger: make(map[string]string), odd: make(map[string]bool),
+	return &gather{whole: whole, at: at, size: size, odd: make(map[string]bool),
 		gps: sequence(&recording.Track{Name: "gps_metadata", SpeedStep: stepMillimetre, TimeStep: time.Millisecond}),
 		rec: sequence(&recording.Track{Name: "record", TimeStep: time.Second})}
 }
 
 func (g *gather) note(kind string, effect diag.Effect, at int64, format string, args ...any) {
-	g.problems.AddfByte(kind, effect, at, format, args...)
+	g.whole.Problems.AddfByte(kind, effect, at, format, args...)
 }
 
 // take reads a message.
@@ -80,8 +79,11 @@ func (g *gather) add(s *recording.Sequence, f *recording.Fix, at int64) {
 
 // say keeps the first thing that the logger says of itself.
 func (g *gather) say(key, value string) {
-	if _, ok := g.logger[key]; !ok {
-		g.logger[key] = value
+	if g.whole.Logger == nil {
+		g.whole.Logger = make(map[string]string)
+	}
+	if _, ok := g.whole.Logger[key]; !ok {
+		g.whole.Logger[key] = value
 	}
 }
 
@@ -111,7 +113,7 @@ func (g *gather) finish() *recording.Recording {
 	if g.bare > 0 {
 		g.note(diag.NoSpeed, diag.Note, g.at, "%d records have neither speed nor position", g.bare)
 	}
-	r := &recording.Recording{Clock: clockUTC, Logger: g.logger}
+	r := &recording.Recording{Clock: clockUTC}
 	convert := g.conversion(r)
 	for _, t := range []*recording.Track{g.gps.Track, g.rec.Track} {
 		if t.Len() > 0 {
@@ -166,7 +168,7 @@ func (g *gather) convertTrack(t *recording.Track, convert func(int64) int64) *re
 	if rising {
 		return t
 	}
-	seq := recording.Sequence{Track: t.Like(), Problems: g.problems}
+	seq := recording.Sequence{Track: t.Like(), Problems: &g.whole.Problems}
 	seq.AddTrack(t, recording.Place{Byte: g.at})
 	seq.Close()
 	return seq.Track

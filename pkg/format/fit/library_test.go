@@ -221,7 +221,7 @@ func fixesOf(rec *recording.Recording, err error) string {
 // What the library cannot read costs itself and is told.
 func TestLibraryFails(t *testing.T) {
 	rec := &recording.Recording{}
-	g := newGather(&rec.Problems, 0, 0)
+	g := newGather(rec, 0, 0)
 	g.events = events{file: append(make([]byte, fileHeader), opening...), n: 7, at: 99}
 	g.events.file = append(g.events.file, 3) // a message without a definition
 	g.decodeEvents()
