@@ -2,6 +2,7 @@ package nmea
 
 import (
 	"math"
+	"strings"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
@@ -25,6 +26,40 @@ type accelLog struct {
 }
 
 const unplaced = math.MinInt64
+
+// readXDR takes acceleration from quadruplets (type, value, unit, name) whose
+// type is G and whose unit is an acceleration's. The name tells the axis by its
+// last letter. Empty values are absent.
+func readXDR(f []string, s *sentence) {
+	nan := math.NaN()
+	v, any := [3]float64{nan, nan, nan}, false
+	for ; len(f) >= 4; f = f[4:] {
+		scale := 1.0
+		switch f[2] {
+		case "g", "G":
+			scale = gravity
+		case "m/s2", "m/s^2", "M/S2", "m/s/s":
+			s.flags |= flagMS2
+		default:
+			continue
+		}
+		x, _, ok := number([]byte(f[1]))
+		if axis := axisOf(f[3]); f[0] == "G" && ok && axis >= 0 {
+			v[axis], any = x*scale, true
+		}
+	}
+	if any {
+		s.setAccel(v)
+	}
+}
+
+// axisOf returns 0, 1, 2 for a transducer name that ends in X, Y, Z, else -1.
+func axisOf(name string) int {
+	if name == "" {
+		return -1
+	}
+	return strings.IndexByte("xyz", name[len(name)-1]|0x20)
+}
 
 // add takes a sample.
 func (l *accelLog) add(s *sentence) {

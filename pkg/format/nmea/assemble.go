@@ -57,21 +57,20 @@ func (a *assembler) noteType(is issue, line int, typ [3]byte) {
 	a.note(is, line, func() string { return string(typ[:]) })
 }
 
-// take consumes the sentences of one piece, which has the given lines, and what
-// its TXT sentences say; size is its bytes.
-func (a *assembler) take(out []sentence, lines int, told []string, size int) {
-	if n := mostTold - len(a.told); n > 0 {
-		a.told = append(a.told, told[:min(n, len(told))]...)
-	}
+// take consumes a piece.
+func (a *assembler) take(q *piece) {
+	n := min(mostTold-len(a.told), len(q.lib.told))
+	a.told = append(a.told, q.lib.told[:n]...)
+	out := q.out
 	for i := range out {
 		out[i].line += a.base
 	}
-	a.base += lines
+	a.base += q.line
 	if !a.settled {
 		if a.first == nil {
-			a.first = make([]sentence, 0, max(len(out), min(window, 4*len(out))))
+			a.first = make([]sentence, 0, min(window, 4*len(out)))
 		}
-		a.bytes += int64(size)
+		a.bytes += int64(len(q.buf))
 		n := min(window-len(a.first), len(out))
 		a.first = append(a.first, out[:n]...)
 		if out = out[n:]; len(a.first) < window {

@@ -57,7 +57,7 @@ func BenchmarkRead(b *testing.B) {
 		compare(b, len(log), part, func() {
 			for at := 0; at < len(log); at += chunk {
 				p.out = p.out[:0]
-				p.parse(log[at:min(len(log), at+chunk)])
+				p.lines(log[at:min(len(log), at+chunk)])
 			}
 		})
 	})

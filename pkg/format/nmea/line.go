@@ -2,13 +2,14 @@ package nmea
 
 import (
 	"bytes"
+	"encoding/hex"
 )
 
-// parser turns bytes into sentences. Each goroutine has its own.
+// parser turns bytes into sentences. Each piece has its own.
 type parser struct {
 	f    fields
 	lib  library
-	line int // lines seen in the chunk
+	line int // lines seen in the piece
 	out  []sentence
 	tmp  []byte
 }
@@ -35,9 +36,9 @@ func (p *parser) found(is issue, typ [3]byte) {
 	s.kind, s.issue, s.typ = kindIssue, is, typ
 }
 
-// parse reads whole lines and appends to p.out. Lines are counted from 1 in
-// the chunk.
-func (p *parser) parse(b []byte) {
+// lines reads whole lines and appends to p.out. They are counted from 1 in the
+// piece.
+func (p *parser) lines(b []byte) {
 	for len(b) > 0 {
 		i := bytes.IndexByte(b, '\n')
 		line := b
@@ -67,7 +68,7 @@ func (p *parser) regular(line []byte) bool {
 	if n < 10 || n > maxSentence || line[0] != '$' || line[n-3] != '*' {
 		return false
 	}
-	given, ok := hex(line[n-2], line[n-1])
+	given, ok := hexByte(line[n-2:])
 	if !ok {
 		return false
 	}
@@ -76,44 +77,24 @@ func (p *parser) regular(line []byte) bool {
 		return false
 	}
 	s := p.next()
-	switch parse(&p.f, s) {
-	case taken:
-		return true
-	case refused:
-		p.drop()
-		return false
+	ok = parse(&p.f, s)
+	switch s.kind {
+	case kindOther, kindText, kindXDR:
+		// A stray '$' inside means that two sentences have run together.
+		ok = bytes.IndexByte(line[1:], '$') < 0 && (s.kind == kindOther || p.lib.read(&p.f, s))
 	}
-	if s.kind == kindXDR || s.kind == kindText {
+	if !ok {
 		p.drop()
-		return false
 	}
-	// A type that carries nothing a recording holds; a stray '$' inside means
-	// that two sentences have run together.
-	if bytes.IndexByte(line[1:], '$') >= 0 {
-		p.drop()
-		return false
-	}
-	return true
+	return ok
 }
 
-// hex reads two hexadecimal digits.
-func hex(a, b byte) (byte, bool) {
-	x, y := hexDigit[a], hexDigit[b]
-	return x<<4 | y&15, x|y < 16
+// hexByte reads two hexadecimal digits.
+func hexByte(p []byte) (byte, bool) {
+	var b [1]byte
+	_, err := hex.Decode(b[:], p)
+	return b[0], err == nil
 }
-
-var hexDigit = func() (t [256]byte) {
-	for i := range t {
-		t[i] = 255
-	}
-	for i := range 10 {
-		t['0'+i] = byte(i)
-	}
-	for i := range 6 {
-		t['A'+i], t['a'+i] = byte(10+i), byte(10+i)
-	}
-	return t
-}()
 
 // irregular takes any other line: junk around sentences, several sentences,
 // lone carriage returns, binary. ended is false for a last line without an end.
@@ -206,7 +187,7 @@ func (p *parser) candidate(b []byte, ended, before bool) (rest []byte, took bool
 	s.computed = sum
 	switch {
 	case end+2 < len(b) && b[end] == '*':
-		given, ok := hex(b[end+1], b[end+2])
+		given, ok := hexByte(b[end+1 : end+3])
 		if !ok {
 			p.found(issueCut, s.typ)
 			return b[end+1:], true
@@ -249,28 +230,26 @@ func typeOf(b []byte) [3]byte {
 	return [3]byte{b[comma-3], b[comma-2], b[comma-1]}
 }
 
-// accept reads the sentence that p.f holds, with the checksum state in from:
-// first by hand, then by the library.
+// accept reads the sentence that p.f holds, with the checksum state in from.
 func (p *parser) accept(from *sentence) {
 	s := p.next()
-	v := parse(&p.f, s)
-	if v == refused && bytes.IndexByte(p.f.b, ' ') >= 0 {
+	ok := parse(&p.f, s)
+	if !ok && bytes.IndexByte(p.f.b, ' ') >= 0 {
 		// Some loggers pad fields with blanks.
-		k := s.line
-		s.reset()
-		s.line = k
+		p.drop()
+		s = p.next()
 		p.f.split(bytes.ReplaceAll(p.f.b, []byte(" "), nil))
-		v = parse(&p.f, s)
+		ok = parse(&p.f, s)
 	}
-	if v != taken && (from.sum == sumRight || s.kind != kindOther) {
-		v = p.lib.read(&p.f, s, v)
+	s.sum = from.sum
+	if s.kind == kindText || s.kind == kindXDR {
+		ok = p.lib.read(&p.f, s)
+	}
+	if !ok {
+		k := s.kind
+		p.drop()
+		s = p.next()
+		s.kind, s.flags = k, flagUnusable
 	}
 	s.typ, s.sum, s.given, s.computed = from.typ, from.sum, from.given, from.computed
-	if v == refused {
-		k, line := s.kind, s.line
-		s.reset()
-		s.kind, s.line, s.typ = k, line, from.typ
-		s.sum, s.given, s.computed = from.sum, from.given, from.computed
-		s.flags = flagUnusable
-	}
 }

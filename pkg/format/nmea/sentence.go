@@ -1,6 +1,10 @@
 package nmea
 
-import "math"
+import (
+	"encoding/binary"
+	"math"
+	"math/bits"
+)
 
 // kind is a sentence type that the package tells apart.
 type kind uint8
@@ -146,7 +150,7 @@ func (f *fields) split(b []byte) (sum byte, clean bool) {
 	n, i := 1, 1
 	var x, seen uint64
 	for ; i+8 <= len(b); i += 8 {
-		w := load64(b[i:])
+		w := binary.LittleEndian.Uint64(b[i:])
 		x ^= w
 		seen |= w
 		d := w ^ ones*','
@@ -156,7 +160,7 @@ func (f *fields) split(b []byte) (sum byte, clean bool) {
 			if n >= maxFields {
 				return f.sumSlow(b)
 			}
-			f.cut[n] = i + trailingByte(t)
+			f.cut[n] = i + bits.TrailingZeros64(t)>>3
 			n++
 			t &= t - 1
 		}

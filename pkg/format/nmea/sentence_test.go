@@ -17,7 +17,7 @@ import (
 func one(t *testing.T, line string) sentence {
 	t.Helper()
 	var p parser
-	p.parse([]byte(line + "\r\n"))
+	p.lines([]byte(line + "\r\n"))
 	if len(p.out) != 1 {
 		t.Fatalf("%s: %d records", line, len(p.out))
 	}

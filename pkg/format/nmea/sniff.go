@@ -15,7 +15,7 @@ func Sniff(head []byte) int {
 		}
 	}
 	var p parser
-	p.parse(head)
+	p.lines(head)
 	right, other := 0, 0
 	for i := range p.out {
 		s := &p.out[i]

@@ -1,15 +1,11 @@
 package nmea
 
 import (
-	"encoding/binary"
 	"math"
-	"math/bits"
+	"strconv"
+	"strings"
 	"time"
 )
-
-func load64(b []byte) uint64 { return binary.LittleEndian.Uint64(b) }
-
-func trailingByte(t uint64) int { return bits.TrailingZeros64(t) >> 3 }
 
 // pow10 are the powers of ten that float64 holds exactly.
 var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
@@ -59,12 +55,18 @@ func number(p []byte) (v float64, dec uint8, ok bool) {
 	return v, dec, true
 }
 
-// optional reads a number that may be absent: an empty field gives NaN.
+// optional reads a number that may be absent: an empty field gives NaN. Beside
+// plain decimals it takes longer ones, exponents and a plus sign, of which it
+// does not count the decimals.
 func optional(p []byte) (v float64, dec uint8, ok bool) {
 	if len(p) == 0 {
 		return math.NaN(), 0, true
 	}
-	return number(p)
+	if v, dec, ok = number(p); ok || strings.Trim(string(p), "+-.0123456789eE") != "" {
+		return v, dec, ok
+	}
+	v, err := strconv.ParseFloat(string(p), 64)
+	return v, 0, err == nil
 }
 
 // clock reads hhmmss[.fff] as ns since midnight, with all decimals down to 1

@@ -2,77 +2,45 @@ package nmea
 
 import "math"
 
-// verdict is what the hand-written parser says of a sentence.
-type verdict uint8
-
-const (
-	taken   verdict = iota // read into the record
-	foreign                // another type: not for this parser
-	refused                // a type it knows, in a form it does not
-)
-
-// address packs the three letters of a type for a switch.
-func address(a, b, c byte) uint32 { return uint32(a)<<16 | uint32(b)<<8 | uint32(c) }
-
-const (
-	addrRMC = 'R'<<16 | 'M'<<8 | 'C'
-	addrVTG = 'V'<<16 | 'T'<<8 | 'G'
-	addrGGA = 'G'<<16 | 'G'<<8 | 'A'
-	addrGNS = 'G'<<16 | 'N'<<8 | 'S'
-	addrGLL = 'G'<<16 | 'L'<<8 | 'L'
-	addrZDA = 'Z'<<16 | 'D'<<8 | 'A'
-	addrGSA = 'G'<<16 | 'S'<<8 | 'A'
-	addrGST = 'G'<<16 | 'S'<<8 | 'T'
-	addrXDR = 'X'<<16 | 'D'<<8 | 'R'
-	addrTXT = 'T'<<16 | 'X'<<8 | 'T'
-)
-
 // parse reads a sentence of one of the common types into s, which must be
-// reset. It allocates nothing.
-func parse(f *fields, s *sentence) verdict {
+// reset. It reports false for a form in which such a type is not known, and true
+// for every other type, of which it gives the kind alone. It allocates nothing.
+func parse(f *fields, s *sentence) bool {
 	if len(f.b) < 7 || f.b[0] != '$' || f.n == 0 || f.cut[1] != 6 || f.b[1] == 'P' {
-		return foreign
+		return true
 	}
 	s.typ = [3]byte{f.b[3], f.b[4], f.b[5]}
-	var ok bool
-	switch address(f.b[3], f.b[4], f.b[5]) {
-	case addrRMC:
+	switch string(s.typ[:]) {
+	case "RMC":
 		s.kind = kindRMC
-		ok = parseRMC(f, s)
-	case addrVTG:
+		return parseRMC(f, s)
+	case "VTG":
 		s.kind = kindVTG
-		ok = parseVTG(f, s)
-	case addrGGA:
+		return parseVTG(f, s)
+	case "GGA":
 		s.kind = kindGGA
-		ok = parseGGA(f, s)
-	case addrGNS:
+		return parseGGA(f, s)
+	case "GNS":
 		s.kind = kindGNS
-		ok = parseGNS(f, s)
-	case addrGLL:
+		return parseGNS(f, s)
+	case "GLL":
 		s.kind = kindGLL
-		ok = parseGLL(f, s)
-	case addrZDA:
+		return parseGLL(f, s)
+	case "ZDA":
 		s.kind = kindZDA
-		ok = parseZDA(f, s)
-	case addrGSA:
+		return parseZDA(f, s)
+	case "GSA":
 		s.kind = kindGSA
-		ok = parseGSA(f, s)
-	case addrGST:
+		return parseGSA(f, s)
+	case "GST":
 		s.kind = kindGST
-		ok = parseGST(f, s)
-	case addrXDR:
+		return parseGST(f, s)
+	case "XDR":
 		s.kind = kindXDR
-		return foreign
-	case addrTXT:
+	case "TXT":
 		s.kind = kindText
-		return foreign
-	default:
-		return foreign
 	}
-	if !ok {
-		return refused
-	}
-	return taken
+	return true
 }
 
 // suspectMode reports a mode letter with which a position is not measured:
