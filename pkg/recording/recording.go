@@ -44,6 +44,9 @@ type Recording struct {
 	// Accel holds the accelerometer's samples, nil where there are none.
 	Accel *Accel
 
+	// Sky is what the receiver said of the satellites, nil where it said nothing.
+	Sky *Sky
+
 	Marks    []Mark
 	Problems diag.List
 

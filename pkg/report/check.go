@@ -176,7 +176,7 @@ func CheckText(w io.Writer, res *session.Result) error {
 			b.WriteString("\n")
 		}
 		b.WriteString(l.Path + "\n")
-		for _, it := range QualityItems(l, res.Settings.Units) {
+		for _, it := range append(QualityItems(l, res.Settings.Units), SkyItems(l.Sky)...) {
 			b.WriteString(wrapAfter(fmt.Sprintf("  %-13s ", it.Name), it.Text, TextWidth, strings.Repeat(" ", 16)) + "\n")
 		}
 		if lines := ExpectedLines(l); len(lines) > 0 {
@@ -238,6 +238,7 @@ type jsonCheck struct {
 
 type jsonCheckLog struct {
 	jsonLog
+	Sky        *jsonSky       `json:"sky,omitempty"`
 	GapSeconds *float64       `json:"gap_s,omitempty"`
 	Jitter     *float64       `json:"jitter_s,omitempty"`
 	Correlated *float64       `json:"noise_correlation,omitempty"`
@@ -257,7 +258,7 @@ func CheckJSON(w io.Writer, res *session.Result) error {
 	out := jsonCheck{Schema: CheckSchema, Logs: []jsonCheckLog{}, Warnings: append([]string{}, res.Warnings...)}
 	for _, l := range res.Logs {
 		q := &l.Quality
-		j := jsonCheckLog{jsonLog: logJSON(l), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter),
+		j := jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter),
 			Correlated: number(q.Correlated), Course: q.Course, Expected: []jsonExpected{}, Advice: append([]string{}, l.Advice...)}
 		for _, e := range l.Expected {
 			j.Expected = append(j.Expected, jsonExpected{e.Name, e.From, number(e.U95)})

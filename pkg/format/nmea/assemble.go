@@ -2,6 +2,7 @@ package nmea
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -20,6 +21,7 @@ type assembler struct {
 	bytes   int64      // bytes of the window
 	base    int        // lines before the present piece
 	first   []sentence // the window, until policy is settled
+	views   []view     // of the window, or of the present piece
 	settled bool
 	pol     policy
 	types   [numKinds]int // sentences used
@@ -32,6 +34,7 @@ type assembler struct {
 	speeds  [2][20]int // fixes with speed, by unit (knots, km/h) and decimals
 	timeDec uint8
 	accel   accelLog
+	sky     skyLog
 	told    []string // what TXT sentences say
 	epochs  int      // instants seen
 	voids   int      // sentences or instants without a fix
@@ -61,9 +64,19 @@ func (a *assembler) noteType(is issue, line int, typ [3]byte) {
 func (a *assembler) take(q *piece) {
 	n := min(mostTold-len(a.told), len(q.lib.told))
 	a.told = append(a.told, q.lib.told[:n]...)
+	before := int32(len(a.views))
+	if a.settled {
+		a.views, before = q.views, 0
+	} else {
+		a.views = append(a.views, q.views...)
+	}
 	out := q.out
 	for i := range out {
-		out[i].line += a.base
+		s := &out[i]
+		s.line += a.base
+		if s.view > 0 {
+			s.view += before
+		}
 	}
 	a.base += q.line
 	if !a.settled {
@@ -136,6 +149,9 @@ func (a *assembler) one(s *sentence) {
 	}
 	if s.flags&flagField != 0 {
 		a.noteType(issueField, s.line, s.typ)
+	}
+	if s.view > 0 && a.cur.open {
+		a.sky.take(&a.views[s.view-1], a.cur.tod)
 	}
 	switch s.kind {
 	case kindRMC, kindGGA, kindGNS, kindGLL:
@@ -239,6 +255,7 @@ func (a *assembler) shift(days int64) {
 	}
 	a.order.shift(d)
 	a.accel.shift(d)
+	a.sky.shift(d)
 	a.cut.Shift(d)
 }
 
@@ -255,6 +272,7 @@ func (a *assembler) close() {
 	}
 	nano := a.clock.nano()
 	a.accel.end(nano)
+	a.sky.end(nano)
 	speed, course, dec, kmh, mismatch := e.velocity()
 	hasPos, hasSpeed := e.lat == e.lat, speed == speed
 	switch {
@@ -301,12 +319,15 @@ func (a *assembler) commit(r *row) {
 	}
 }
 
-// limit cuts what was kept before the date was known, and the acceleration.
+// limit cuts what was kept before the date was known, the acceleration and the
+// sky.
 func (a *assembler) limit() {
 	from, to, ok := a.cut.Ends()
 	if !ok || a.cut.Part.All() {
+		a.rec.Sky = a.sky.result(math.MinInt64, math.MaxInt64)
 		return
 	}
+	a.rec.Sky = a.sky.result(from, to)
 	a.track.Limit(from, to)
 	a.rec.Accel = a.rec.Accel.Limit(from, to)
 }

@@ -11,7 +11,13 @@ type parser struct {
 	lib  library
 	line int // lines seen in the piece
 	out  []sentence
-	tmp  []byte
+	// views are what GSA and GSV say of the sky; their sentences name them.
+	views []view
+	// second is the whole second of the last instant in the lines before, and seen
+	// are the pages of GSV that it had; noTime after a sentence that may not count.
+	second int64
+	seen   [numPages]bool
+	tmp    []byte
 }
 
 // next returns a cleared record at the end of out.
@@ -85,8 +91,10 @@ func (p *parser) regular(line []byte) bool {
 	}
 	if !ok {
 		p.drop()
+		return false
 	}
-	return ok
+	p.look(s)
+	return true
 }
 
 // hexByte reads two hexadecimal digits.
@@ -245,11 +253,14 @@ func (p *parser) accept(from *sentence) {
 	if s.kind == kindText || s.kind == kindXDR {
 		ok = p.lib.read(&p.f, s)
 	}
-	if !ok {
+	if ok {
+		p.look(s)
+	} else {
 		k := s.kind
 		p.drop()
 		s = p.next()
 		s.kind, s.flags = k, flagUnusable
 	}
 	s.typ, s.sum, s.given, s.computed = from.typ, from.sum, from.given, from.computed
+	p.second = noTime
 }

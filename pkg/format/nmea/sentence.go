@@ -69,6 +69,7 @@ type sentence struct {
 	hdop   float64
 	psd    float64 // m, horizontal standard deviation
 	day    int32   // days since 1970-01-01, noDay
+	view   int32   // 1 + index of the view that stands beside the sentence, 0 where there is none
 	flags  uint16
 	kind   kind
 	sum    sumState

@@ -111,7 +111,7 @@ func (q *piece) fill(src *source) { q.buf = src.next(q.buf) }
 
 // parse reads its lines.
 func (q *piece) parse() {
-	q.out, q.line, q.lib.told = q.out[:0], 0, q.lib.told[:0]
+	q.out, q.views, q.line, q.lib.told, q.second = q.out[:0], q.views[:0], 0, q.lib.told[:0], noTime
 	q.lines(q.buf)
 }
 
