@@ -1,7 +1,6 @@
 package nmea
 
 import (
-	"fmt"
 	"math"
 	"strings"
 	"time"
@@ -46,18 +45,7 @@ func newAssembler(name string, size int64) *assembler {
 		rec:   &recording.Recording{Name: name, Format: "nmea"},
 		track: &recording.Track{Source: recording.GNSS},
 	}
-	a.order.start()
 	return a
-}
-
-// note adds a problem.
-func (a *assembler) note(is issue, line int, detail func() string) {
-	note(&a.rec.Problems, &a.counts, is, line, detail)
-}
-
-// noteType adds a problem that names a sentence type.
-func (a *assembler) noteType(is issue, line int, typ [3]byte) {
-	a.note(is, line, func() string { return string(typ[:]) })
 }
 
 // take consumes a piece.
@@ -118,37 +106,36 @@ func (a *assembler) reserve() {
 
 // one consumes a sentence.
 func (a *assembler) one(s *sentence) {
-	if s.kind == kindIssue {
-		a.noteIssue(s)
-		return
-	}
 	switch {
+	case s.kind == kindIssue && s.typ[0] == 0:
+		a.note(s.issue, s.line)
+		return
+	case s.kind == kindIssue:
+		a.note(s.issue, s.line, s.typ)
+		return
 	case s.sum == sumWrong && !a.pol.keepWrong[s.kind]:
 		is := issueChecksum
 		if s.kind == kindOther {
 			is = issueChecksumOther
 		}
-		a.note(is, s.line, func() string {
-			return fmt.Sprintf("%s: it says %02X, its characters give %02X", s.typ[:], s.given, s.computed)
-		})
+		a.note(is, s.line, s.typ, s.given, s.computed)
 		return
 	case s.sum == sumMissing && s.kind == kindOther:
-		a.noteType(issueNoChecksumOther, s.line, s.typ)
+		a.note(issueNoChecksumOther, s.line, s.typ)
 		return
 	case s.sum == sumMissing && !a.pol.keepMissing[s.kind]:
-		a.noteType(issueNoChecksum, s.line, s.typ)
+		a.note(issueNoChecksum, s.line, s.typ)
 		return
-	}
-	if s.flags&flagUnusable != 0 {
-		a.noteType(issueMalformed, s.line, s.typ)
+	case s.flags&flagUnusable != 0:
+		a.note(issueMalformed, s.line, s.typ)
 		return
 	}
 	a.types[s.kind]++
 	if s.flags&flagBadDate != 0 {
-		a.noteType(issueBadDate, s.line, s.typ)
+		a.note(issueBadDate, s.line, s.typ)
 	}
 	if s.flags&flagField != 0 {
-		a.noteType(issueField, s.line, s.typ)
+		a.note(issueField, s.line, s.typ)
 	}
 	if s.view > 0 && a.cur.open {
 		a.sky.take(&a.views[s.view-1], a.cur.tod)
@@ -171,22 +158,14 @@ func (a *assembler) one(s *sentence) {
 	}
 }
 
-func (a *assembler) noteIssue(s *sentence) {
-	if strings.Contains(issues[s.issue].text, "%s") {
-		a.noteType(s.issue, s.line, s.typ)
-		return
-	}
-	a.note(s.issue, s.line, nil)
-}
-
 // timed consumes a sentence that can make a fix.
 func (a *assembler) timed(s *sentence) {
 	if s.tod == noTime {
 		if s.flags&flagVoid != 0 {
 			a.voids++
-			a.note(issueNoFix, s.line, nil)
+			a.note(issueNoFix, s.line)
 		} else {
-			a.noteType(issueNoTime, s.line, s.typ)
+			a.note(issueNoTime, s.line, s.typ)
 		}
 		return
 	}
@@ -202,10 +181,10 @@ func (a *assembler) timed(s *sentence) {
 		a.cur.vtgEarly = !a.pol.vtgLeads
 	}
 	if s.flags&flagSigned != 0 {
-		a.note(issueSigned, s.line, nil)
+		a.note(issueSigned, s.line)
 	}
 	if s.flags&flagNavStatus != 0 {
-		a.note(issueNavStatus, s.line, nil)
+		a.note(issueNavStatus, s.line)
 	}
 	a.cur.add(s)
 }
@@ -268,46 +247,42 @@ func (a *assembler) close() {
 	e.open = false
 	a.epochs++
 	if e.rank != rankNone {
-		a.shift(a.clock.explicit(e.day, e.tod, e.rank))
+		a.shift(a.clock.anchor(e.day, e.tod, e.rank))
 	}
 	nano := a.clock.nano()
 	a.accel.end(nano)
 	a.sky.end(nano)
-	speed, course, dec, kmh, mismatch := e.velocity()
-	hasPos, hasSpeed := e.lat == e.lat, speed == speed
+	from, course, mismatch := e.velocity()
+	hasPos, hasSpeed := e.lat == e.lat, from.speed == from.speed
 	switch {
 	case !e.valid || !hasPos && !hasSpeed:
 		a.voids++
-		a.note(issueNoFix, e.line, nil)
+		a.note(issueNoFix, e.line)
 		return
-	case e.leap:
-		a.note(issueLeap, e.line, nil)
+	case e.flags&flagLeapSecond != 0:
+		a.note(issueLeap, e.line)
 		return
 	}
 	if mismatch {
-		a.note(issueVTG, e.line, nil)
+		a.note(issueVTG, e.line)
 	}
 	if e.weak || e.vtg.kind == kindVTG && e.vtg.flags&flagSuspect != 0 {
-		t := e.weakT
+		t := e.typ
 		if !e.weak {
 			t = e.vtg.typ
 		}
-		a.noteType(issueMode, e.line, t)
+		a.note(issueMode, e.line, t)
 	}
 	if e.void {
-		a.note(issueVoidPosition, e.line, nil)
+		a.note(issueVoidPosition, e.line)
 	} else if e.rmc && !hasSpeed {
-		a.note(issueNoSpeed, e.line, nil)
+		a.note(issueNoSpeed, e.line)
 	}
 	if hasSpeed {
-		unit := 0
-		if kmh {
-			unit = 1
-		}
-		a.speeds[unit][min(int(dec), 19)]++
+		a.speeds[from.flags&flagKMH/flagKMH][min(int(from.speedDec), 19)]++
 	}
 	r := row{nano: nano, line: e.line}
-	e.fill(&r.q, speed, course)
+	e.fill(&r.q, from.speed, course)
 	a.order.put(a, &r)
 }
 
@@ -342,7 +317,7 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 	a.order.flush(a)
 	r := a.rec
 	if utf16 {
-		r.Problems.Add(diag.Problem{Kind: "utf-16", Effect: diag.Note, Line: 1, Text: "the log is in UTF-16 and was converted"})
+		r.Problems.Addf("utf-16", diag.Note, 1, "the log is in UTF-16 and was converted")
 	}
 	a.notePolicy()
 	r.Accel = a.accel.result(&r.Problems)

@@ -12,27 +12,22 @@ import (
 
 // notePolicy says which sentences were kept in spite of their checksums.
 func (a *assembler) notePolicy() {
-	var wrong, missing []string
-	for k := kindOther + 1; k < kindIssue; k++ {
-		if a.types[k] == 0 {
-			continue
+	kept := func(by *[numKinds]bool) string {
+		var names []string
+		for k := kindOther + 1; k < kindIssue; k++ {
+			if by[k] && a.types[k] > 0 {
+				names = append(names, kindNames[k])
+			}
 		}
-		if a.pol.keepWrong[k] {
-			wrong = append(wrong, kindNames[k])
-		}
-		if a.pol.keepMissing[k] {
-			missing = append(missing, kindNames[k])
-		}
+		return strings.Join(names, " and ")
 	}
-	if len(wrong) > 0 {
-		a.rec.Problems.Add(diag.Problem{Kind: "checksum-type", Effect: diag.Suspect, Line: 1, Text: fmt.Sprintf(
-			"nearly every %s checksum is wrong while other sentences pass: the logger computes it wrongly, and they were kept",
-			strings.Join(wrong, " and "))})
+	if names := kept(&a.pol.keepWrong); names != "" {
+		a.rec.Problems.Addf("checksum-type", diag.Suspect, 1,
+			"nearly every %s checksum is wrong while other sentences pass: the logger computes it wrongly, and they were kept", names)
 	}
-	if len(missing) > 0 {
-		a.rec.Problems.Add(diag.Problem{Kind: "checksum-absent", Effect: diag.Suspect, Line: 1, Text: fmt.Sprintf(
-			"%s sentences are written without checksums: damage cannot be told, and they were kept",
-			strings.Join(missing, " and "))})
+	if names := kept(&a.pol.keepMissing); names != "" {
+		a.rec.Problems.Addf("checksum-absent", diag.Suspect, 1,
+			"%s sentences are written without checksums: damage cannot be told, and they were kept", names)
 	}
 }
 
@@ -43,28 +38,25 @@ func (a *assembler) describe() {
 	for range a.timeDec {
 		t.TimeStep /= 10
 	}
-	best, unit, dec := 0, 0, 0
-	for u := range a.speeds {
+	// Each unit has the finest decimals that it is printed with; the unit of more
+	// fixes is the log's.
+	most, unit, dec := 0, knot, 0
+	for u, byDecimals := range a.speeds {
 		n := 0
-		for d, c := range a.speeds[u] {
-			if n += c; c > 0 && n > best {
-				best, unit = n, u
-				dec = d
+		for d, count := range byDecimals {
+			if n += count; count > 0 && n > most {
+				most, unit, dec = n, [2]float64{knot, kmhUnit}[u], d
 			}
 		}
 	}
 	t.Name = a.trackName()
-	if best == 0 {
+	if most == 0 {
 		t.Source = recording.Position
-		a.rec.Problems.Add(diag.Problem{Kind: "position-only", Effect: diag.Note, Line: 1,
-			Text: "the log has positions and no speed: speed must be derived from positions, which is less exact"})
+		a.rec.Problems.Addf("position-only", diag.Note, 1,
+			"the log has positions and no speed: speed must be derived from positions, which is less exact")
 		return
 	}
-	t.SpeedUnit = knot
-	if unit == 1 {
-		t.SpeedUnit = kmhUnit
-	}
-	t.SpeedStep = t.SpeedUnit / pow10[dec]
+	t.SpeedUnit, t.SpeedStep = unit, unit/pow10[dec]
 }
 
 // trackName is the sentence types that made the fixes, such as "RMC+VTG+GGA".

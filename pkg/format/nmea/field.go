@@ -137,29 +137,17 @@ func date(p []byte) (day int32, ok bool) {
 	if y < 80 {
 		y += 100
 	}
-	return civil(1900+y, m, d)
+	return civil(int(1900+y), int(m), int(d))
 }
 
-var monthDays = [13]int64{0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31}
-
-// civil returns the days from 1970-01-01 to a date of the Gregorian calendar.
-// The count runs over years that begin in March, so that the leap day is last.
-func civil(y, m, d int64) (int32, bool) {
-	if m < 1 || m > 12 || d < 1 || y < 1980 || y > 2199 {
+// civil returns the days from 1970-01-01 to a date of the Gregorian calendar. Years
+// before the first navigation satellites' clock or after 2199 are refused.
+func civil(y, m, d int) (int32, bool) {
+	t := time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC)
+	if _, month, day := t.Date(); y < 1980 || y > 2199 || int(month) != m || day != d {
 		return noDay, false
 	}
-	last := monthDays[m]
-	if m == 2 && (y%4 == 0 && y%100 != 0 || y%400 == 0) {
-		last = 29
-	}
-	if d > last {
-		return noDay, false
-	}
-	if m <= 2 {
-		y--
-		m += 12
-	}
-	return int32(365*y + y/4 - y/100 + y/400 + (153*(m-3)+2)/5 + d - 1 - 719468), true
+	return int32(t.Unix() / 86400), true
 }
 
 // angle reads dddmm.mmm with a hemisphere letter as degrees, positive for pos

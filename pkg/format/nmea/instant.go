@@ -6,33 +6,22 @@ import (
 	"fromrest/pkg/recording"
 )
 
-// epoch gathers the sentences of one instant.
+// epoch gathers the sentences of one instant. The best of what they give stands
+// in the sentence; its line is that of the first.
 type epoch struct {
+	sentence
 	open  bool
-	line  int   // of its first sentence
-	tod   int64 // ns since midnight
-	leap  bool
-	valid bool // a sentence gives a fix
-	void  bool // RMC says that there is none
-	weak  bool // a mode letter puts the fix in doubt
-	weakT [3]byte
+	valid bool     // a sentence gives a fix
+	void  bool     // RMC says that there is none
+	rmc   bool     // there is an RMC with a fix
+	weak  bool     // a mode letter puts the fix in doubt, of a sentence of type typ
+	rank  dateRank // of its date
 
-	day  int32
-	rank dateRank
+	vtg      sentence // the VTG of this instant, kind 0 where there is none
+	vtgEarly bool     // from before the log's first instant
 
-	lat, lon  float64
-	posDec    uint8
-	speed     float64 // RMC's
-	speedDec  uint8
-	course    float64
-	rmc       bool
-	vtg       sentence // the VTG of this instant, kind 0 where there is none
-	vtgEarly  bool
-	alt, hdop float64
-	psd       float64
-	sats      uint8
-	gsaHDOP   float64
-	gsaSats   int
+	gsaHDOP float64
+	gsaSats int
 }
 
 // dateRank orders where a date came from, the better the higher.
@@ -47,10 +36,9 @@ const (
 
 // begin opens the epoch at the instant of s.
 func (e *epoch) begin(s *sentence) {
-	nan := math.NaN()
-	*e = epoch{open: true, line: s.line, tod: s.tod, leap: s.flags&flagLeapSecond != 0, day: noDay,
-		lat: nan, lon: nan, speed: nan, course: nan, alt: nan, hdop: nan, psd: nan,
-		gsaHDOP: nan, sats: noSats}
+	*e = epoch{open: true, gsaHDOP: math.NaN()}
+	e.reset()
+	e.line, e.tod, e.flags = s.line, s.tod, s.flags&flagLeapSecond
 }
 
 // dated gives the epoch a date unless it has a better one.
@@ -79,7 +67,7 @@ func (e *epoch) add(s *sentence) {
 		return
 	}
 	if s.flags&flagSuspect != 0 && !e.weak {
-		e.weak, e.weakT = true, s.typ
+		e.weak, e.typ = true, s.typ
 	}
 	e.valid = true
 	if s.lat == s.lat && (e.lat != e.lat || s.posDec > e.posDec) {
@@ -106,32 +94,26 @@ func (e *epoch) addGSA(s *sentence) {
 	e.gsaHDOP = s.hdop
 }
 
-// velocity chooses between RMC and VTG. mismatch is set where both speak of
-// this instant and disagree.
-func (e *epoch) velocity() (speed, course float64, dec uint8, kmh, mismatch bool) {
-	speed, course, dec = e.speed, e.course, e.speedDec
+// velocity chooses between RMC and VTG: it returns the one whose speed counts, and
+// the course. mismatch is set where both speak of this instant and disagree.
+func (e *epoch) velocity() (from *sentence, course float64, mismatch bool) {
 	v := &e.vtg
-	if e.void {
-		return math.NaN(), math.NaN(), 0, false, false
-	}
-	if v.kind != kindVTG || v.flags&flagVoid != 0 || v.speed != v.speed {
-		return speed, course, dec, false, false
-	}
-	kmh = v.flags&flagKMH != 0
 	switch {
-	case speed != speed:
-		speed, dec = v.speed, v.speedDec
-	case kmh || v.speedDec <= dec:
-		kmh = false
-	case !same(v, &sentence{speed: speed, speedDec: dec}):
-		return speed, course, dec, false, true
+	case e.void || v.kind != kindVTG || v.flags&flagVoid != 0 || v.speed != v.speed:
+		return &e.sentence, e.course, false
+	case e.speed != e.speed:
+		from = v
+	case v.flags&flagKMH != 0 || v.speedDec <= e.speedDec:
+		from = &e.sentence
+	case !same(v, &e.sentence):
+		return &e.sentence, e.course, true
 	default:
-		speed, dec = v.speed, v.speedDec
+		from = v
 	}
-	if course != course {
-		course = v.course
+	if e.course != e.course {
+		return from, v.course, false
 	}
-	return speed, course, dec, kmh, false
+	return from, e.course, false
 }
 
 // row is a fix on its way to the track.

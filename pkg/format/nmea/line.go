@@ -17,7 +17,6 @@ type parser struct {
 	// are the pages of GSV that it had; noTime after a sentence that may not count.
 	second int64
 	seen   [numPages]bool
-	tmp    []byte
 }
 
 // next returns a cleared record at the end of out.
@@ -108,14 +107,8 @@ func hexByte(p []byte) (byte, bool) {
 // lone carriage returns, binary. ended is false for a last line without an end.
 func (p *parser) irregular(line []byte, ended bool) {
 	if bytes.IndexByte(line, 0) >= 0 {
-		p.tmp = p.tmp[:0]
-		for _, c := range line {
-			if c != 0 {
-				p.tmp = append(p.tmp, c)
-			}
-		}
 		p.found(issueNUL, [3]byte{})
-		line = p.tmp
+		line = bytes.ReplaceAll(line, []byte{0}, nil)
 	}
 	for {
 		i := bytes.IndexByte(line, '\r')

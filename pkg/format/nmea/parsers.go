@@ -159,14 +159,22 @@ func parseVTG(f *fields, s *sentence) bool {
 	return true
 }
 
+// Limits of what is believed to be such a quantity, wide enough for every
+// receiver (assumed).
+const (
+	highestHDOP     = 1e6
+	lowestAltitude  = -1e5 // m
+	highestAltitude = 1e8  // m
+)
+
 // dilution reads satellites, HDOP and altitude, which lie side by side in GGA
 // and GNS.
 func dilution(f *fields, i int, s *sentence) {
 	if n := secondary(f.at(i), 0, noSats-1, s); n == n {
 		s.sats = uint8(n)
 	}
-	s.hdop = secondary(f.at(i+1), 0, 1e6, s)
-	s.alt = secondary(f.at(i+2), -1e5, 1e8, s)
+	s.hdop = secondary(f.at(i+1), 0, highestHDOP, s)
+	s.alt = secondary(f.at(i+2), lowestAltitude, highestAltitude, s)
 }
 
 func parseGGA(f *fields, s *sentence) bool {
@@ -251,7 +259,7 @@ func parseZDA(f *fields, s *sentence) bool {
 	if !ok1 || !ok2 || !ok3 || n1+n2+n3 != 0 || d > 99 || m > 99 || y > 9999 || d < 0 || m < 0 || y < 0 {
 		return false
 	}
-	day, ok := civil(int64(y), int64(m), int64(d))
+	day, ok := civil(int(y), int(m), int(d))
 	s.day = day
 	if !ok {
 		s.flags |= flagBadDate
@@ -278,7 +286,7 @@ func parseGSA(f *fields, s *sentence) bool {
 		}
 	}
 	s.sats = n
-	s.hdop = secondary(f.at(16), 0, 1e6, s)
+	s.hdop = secondary(f.at(16), 0, highestHDOP, s)
 	return true
 }
 

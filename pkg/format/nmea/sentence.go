@@ -146,7 +146,7 @@ const (
 // returns the XOR of all bytes after the '$'. clean is false if b holds a byte
 // outside ASCII. Eight bytes are looked at in one step.
 func (f *fields) split(b []byte) (sum byte, clean bool) {
-	f.b, f.n = b, 0
+	f.b = b
 	f.cut[0] = 0
 	n, i := 1, 1
 	var x, seen uint64
@@ -157,13 +157,11 @@ func (f *fields) split(b []byte) (sum byte, clean bool) {
 		d := w ^ ones*','
 		// A byte of t has its high bit set exactly where the byte of d is zero.
 		t := ^((d&^highs + ^uint64(highs)) | d | ^uint64(highs))
-		for t != 0 {
-			if n >= maxFields {
-				return f.sumSlow(b)
+		for ; t != 0; t &= t - 1 {
+			if n < maxFields {
+				f.cut[n] = i + bits.TrailingZeros64(t)>>3
 			}
-			f.cut[n] = i + bits.TrailingZeros64(t)>>3
 			n++
-			t &= t - 1
 		}
 	}
 	x ^= x >> 32
@@ -174,25 +172,15 @@ func (f *fields) split(b []byte) (sum byte, clean bool) {
 		sum ^= b[i]
 		seen |= uint64(b[i])
 		if b[i] == ',' {
-			if n >= maxFields {
-				return f.sumSlow(b)
+			if n < maxFields {
+				f.cut[n] = i
 			}
-			f.cut[n] = i
 			n++
 		}
 	}
-	f.cut[n] = len(b)
-	f.n = n
-	return sum, seen&highs == 0
-}
-
-// sumSlow is split for a sentence with too many fields: the checksum only.
-func (f *fields) sumSlow(b []byte) (sum byte, clean bool) {
-	clean = true
-	for _, c := range b[1:] {
-		sum ^= c
-		clean = clean && c < 0x80
-	}
 	f.n = 0
-	return sum, clean
+	if n <= maxFields {
+		f.cut[n], f.n = len(b), n
+	}
+	return sum, seen&highs == 0
 }

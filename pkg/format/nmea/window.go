@@ -1,5 +1,7 @@
 package nmea
 
+import "math"
+
 // window is how many sentences are looked at before rules that depend on the
 // whole log are settled: which types to keep in spite of their checksums, and
 // whether VTG stands before or after the sentences of its instant.
@@ -10,45 +12,37 @@ type policy struct {
 	keepWrong   [numKinds]bool // nearly all checksums of this type are wrong
 	keepMissing [numKinds]bool // this type is written without checksums
 	vtgLeads    bool           // VTG comes before the timed sentences of its instant
-	right       int            // sentences with a right checksum
-	wrong       int
-	missing     int
+	wrong       int            // sentences with a wrong checksum
 }
 
-// Fewest sentences of a type from which "nearly all wrong" is concluded, and
-// what nearly all means.
+// When a type's checksums say something of the logger (assumed): from so many
+// sentences on, where nearly all of them are wrong or missing, while most of the
+// other types' pass.
 const (
 	enough    = 10
-	nearlyAll = 0.95
+	nearlyAll = 0.95 // of the type
+	sound     = 0.9  // of the others
 )
 
 // settle looks at the first sentences of the log.
-func settle(first []sentence) (p policy) {
+func settle(first []sentence) policy {
 	var count [numKinds][3]int
+	var all [3]int
 	for i := range first {
 		if s := &first[i]; s.kind != kindIssue {
 			count[s.kind][s.sum]++
+			all[s.sum]++
 		}
 	}
-	for _, c := range count {
-		p.right += c[sumRight]
-		p.wrong += c[sumWrong]
-		p.missing += c[sumMissing]
-	}
+	p := policy{wrong: all[sumWrong], vtgLeads: vtgLeads(first)}
 	for k, c := range count {
 		n := c[sumRight] + c[sumWrong] + c[sumMissing]
-		if n == 0 {
-			continue
-		}
+		nearly := func(x int) bool { return n >= enough && float64(x) >= nearlyAll*float64(n) }
 		// The others' sentences must pass, or the log is damaged, not the logger.
-		otherRight := p.right - c[sumRight]
-		otherWrong := p.wrong - c[sumWrong]
-		sound := otherRight >= enough && float64(otherRight) >= 0.9*float64(otherRight+otherWrong)
-		p.keepWrong[k] = n >= enough && float64(c[sumWrong]) >= nearlyAll*float64(n) && sound
-		p.keepMissing[k] = n >= enough && float64(c[sumMissing]) >= nearlyAll*float64(n) ||
-			p.right+p.wrong == 0
+		right, wrong := all[sumRight]-c[sumRight], all[sumWrong]-c[sumWrong]
+		p.keepWrong[k] = nearly(c[sumWrong]) && right >= enough && float64(right) >= sound*float64(right+wrong)
+		p.keepMissing[k] = nearly(c[sumMissing]) || all[sumRight]+all[sumWrong] == 0
 	}
-	p.vtgLeads = vtgLeads(first)
 	return p
 }
 
@@ -83,20 +77,21 @@ func vtgLeads(first []sentence) bool {
 			}
 		}
 	}
-	return lead > 2*follow+2
+	return lead > 2*follow+2 // assumed: far more than chance would have it
 }
 
+// ownDisagreement is by how much a receiver's VTG and RMC of one instant differ
+// beyond what they print, as a part of the speed (0.055 % in gpsd's log bt451).
+const ownDisagreement = 0.001
+
 // same reports whether two sentences print the same speed, within the
-// resolution of both and the 0.1 % by which receivers are known to disagree
-// with themselves.
+// resolution of both.
 func same(a, b *sentence) bool {
-	step := 0.5*speedStep(a) + 0.5*speedStep(b)
-	d := a.speed - b.speed
-	return d <= step+0.001*b.speed && -d <= step+0.001*b.speed
+	return math.Abs(a.speed-b.speed) <= (a.speedStep()+b.speedStep())/2+ownDisagreement*b.speed
 }
 
 // speedStep is the step in which s prints speed, in m/s.
-func speedStep(s *sentence) float64 {
+func (s *sentence) speedStep() float64 {
 	if s.flags&flagKMH != 0 {
 		return kmhUnit / pow10[s.speedDec]
 	}
