@@ -121,12 +121,15 @@ func two(p []byte) (int64, bool) {
 // date reads ddmmyy as days since 1970-01-01; empty gives noDay. Years 80 to
 // 99 are 1980 to 1999 (the first navigation satellites' clock starts in 1980),
 // the others 2000 to 2079.
-func date(p []byte) (day int32, ok bool) {
+func (f *fields) date(p []byte) (day int32, ok bool) {
 	if len(p) == 0 {
 		return noDay, true
 	}
 	if len(p) != 6 {
 		return noDay, false
+	}
+	if [6]byte(p) == f.lastDate {
+		return f.lastDay, true
 	}
 	d, ok1 := two(p[0:])
 	m, ok2 := two(p[2:])
@@ -137,7 +140,10 @@ func date(p []byte) (day int32, ok bool) {
 	if y < 80 {
 		y += 100
 	}
-	return civil(int(1900+y), int(m), int(d))
+	if day, ok = civil(int(1900+y), int(m), int(d)); ok {
+		f.lastDate, f.lastDay = [6]byte(p), day
+	}
+	return day, ok
 }
 
 // civil returns the days from 1970-01-01 to a date of the Gregorian calendar. Years

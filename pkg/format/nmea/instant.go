@@ -36,8 +36,7 @@ const (
 
 // begin opens the epoch at the instant of s.
 func (e *epoch) begin(s *sentence) {
-	*e = epoch{open: true, gsaHDOP: math.NaN()}
-	e.reset()
+	*e = epoch{sentence: blank, open: true, gsaHDOP: math.NaN()}
 	e.line, e.tod, e.flags = s.line, s.tod, s.flags&flagLeapSecond
 }
 

@@ -2,7 +2,6 @@ package nmea
 
 import (
 	"bytes"
-	"encoding/hex"
 )
 
 // parser turns bytes into sentences. Each piece has its own.
@@ -27,7 +26,7 @@ func (p *parser) next() *sentence {
 		p.out = p.out[:len(p.out)+1]
 	}
 	s := &p.out[len(p.out)-1]
-	s.reset()
+	*s = blank
 	s.line = p.line
 	return s
 }
@@ -98,10 +97,19 @@ func (p *parser) regular(line []byte) bool {
 
 // hexByte reads two hexadecimal digits.
 func hexByte(p []byte) (byte, bool) {
-	var b [1]byte
-	_, err := hex.Decode(b[:], p)
-	return b[0], err == nil
+	x, y := hexDigit[p[0]], hexDigit[p[1]]
+	return x<<4 | y&15, x|y < 16
 }
+
+var hexDigit = func() (t [256]byte) {
+	for i := range t {
+		t[i] = 255
+	}
+	for i, c := range []byte("0123456789ABCDEF") {
+		t[c], t[c|0x20] = byte(i), byte(i)
+	}
+	return t
+}()
 
 // irregular takes any other line: junk around sentences, several sentences,
 // lone carriage returns, binary. ended is false for a last line without an end.

@@ -10,7 +10,7 @@ func parse(f *fields, s *sentence) bool {
 		return true
 	}
 	s.typ = [3]byte{f.b[3], f.b[4], f.b[5]}
-	switch string(s.typ[:]) {
+	switch string(f.b[3:6]) {
 	case "RMC":
 		s.kind = kindRMC
 		return parseRMC(f, s)
@@ -35,6 +35,8 @@ func parse(f *fields, s *sentence) bool {
 	case "GST":
 		s.kind = kindGST
 		return parseGST(f, s)
+	case "GSV":
+		s.flags = flagGSV
 	case "XDR":
 		s.kind = kindXDR
 	case "TXT":
@@ -89,7 +91,7 @@ func parseRMC(f *fields, s *sentence) bool {
 	if f.n < 10 || !instant(f.at(1), s) {
 		return false
 	}
-	day, ok := date(f.at(9))
+	day, ok := f.date(f.at(9))
 	s.day = day
 	if !ok {
 		s.flags |= flagBadDate

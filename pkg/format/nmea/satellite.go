@@ -2,7 +2,6 @@ package nmea
 
 import (
 	"math"
-	"strings"
 	"time"
 )
 
@@ -122,10 +121,10 @@ func small(p []byte) int {
 // id reads a system or signal id, a hexadecimal digit since BeiDou has more than
 // nine signals. 0, which receivers print for "none", stands for anything else.
 func id(p []byte) uint8 {
-	if len(p) != 1 {
+	if len(p) != 1 || hexDigit[p[0]] > 15 {
 		return 0
 	}
-	return uint8(max(0, strings.IndexByte("0123456789ABCDEF", p[0])))
+	return hexDigit[p[0]]
 }
 
 // noDOP is what receivers print where they know none, 99.99 or 99.0 (common
@@ -161,7 +160,7 @@ func (p *parser) look(s *sentence) {
 			p.gsa(s)
 		}
 	case kindOther:
-		if s.typ == [3]byte{'G', 'S', 'V'} {
+		if s.flags&flagGSV != 0 {
 			p.gsv(s)
 		}
 	}

@@ -49,6 +49,7 @@ const (
 	flagAccel                  // XDR has acceleration in lat, lon, alt, see setAccel
 	flagMS2                    // it was in m/s², not in g
 	flagUnusable               // recognised type, fields that cannot be read
+	flagGSV                    // satellites in view, which carries no fix
 )
 
 const (
@@ -94,12 +95,12 @@ func (s *sentence) accel() [3]float64 { return [3]float64{s.lat, s.lon, s.alt} }
 
 const noSats = 255
 
-// reset clears s to "everything absent".
-func (s *sentence) reset() {
+// blank is "everything absent".
+var blank = func() sentence {
 	nan := math.NaN()
-	*s = sentence{tod: noTime, day: noDay, sats: noSats,
+	return sentence{tod: noTime, day: noDay, sats: noSats,
 		lat: nan, lon: nan, speed: nan, course: nan, alt: nan, hdop: nan, psd: nan}
-}
+}()
 
 // maxFields bounds the fields of a sentence the fast path looks at; GSA, the
 // longest of them, has 19.
@@ -111,6 +112,9 @@ type fields struct {
 	b   []byte             // from '$' up to, not including, '*'
 	cut [maxFields + 1]int // cut[i]+1 .. cut[i+1] is field i
 	n   int                // number of fields, the address included; 0 if too many
+
+	lastDate [6]byte // the last date that was read, and its day
+	lastDay  int32
 }
 
 // at returns field i, empty where the sentence is shorter.
