@@ -124,7 +124,7 @@ func second(t *Target, d *data, seed uint64) {
 		if r, err := stats.Welch(stats.Describe(a), stats.Describe(b)); err == nil {
 			w[k] = r.P
 		}
-		if r, err := stats.TwoSamplePermutation(a, b, stats.PermutationOptions{MaxExact: 20_000, Draws: 4000, Seed: seed}); err == nil && len(a)+len(b) > 2 {
+		if r, err := stats.TwoSamplePermutation(a, b, stats.PermutationOptions{Seed: seed}); err == nil && len(a)+len(b) > 2 {
 			pm[k], p.PermutationSmallest = r.P, r.Smallest
 		}
 	}
