@@ -210,20 +210,14 @@ func (o *observer) repeat(q [recording.Columns]float64) [recording.Columns]float
 	return o.held
 }
 
-// WGS 84, for degrees from metres about the session's origin.
-const (
-	wgsA  = 6378137.0       // m
-	wgsE2 = 0.0066943799901 // first eccentricity squared
-)
-
-// place fixes the origin and its radii of curvature.
+// place fixes the origin and its radii of curvature on the WGS 84 ellipsoid.
 func (o *observer) place(sc *Scenario) {
 	o.lat, o.lon, o.al = sc.LatDeg, sc.LonDeg, sc.Altitude
 	o.axis, o.grade = sc.HeadingDeg*math.Pi/180, sc.Road.Grade
 	sin, cos := math.Sincos(sc.LatDeg * math.Pi / 180)
-	w := 1 - wgsE2*sin*sin
-	o.radiusN = (wgsA*(1-wgsE2)/(w*math.Sqrt(w)) + sc.Altitude)
-	o.rE = (wgsA/math.Sqrt(w) + sc.Altitude) * cos
+	w := 1 - unit.EarthEccentricity2*sin*sin
+	o.radiusN = unit.EarthSemiMajor*(1-unit.EarthEccentricity2)/(w*math.Sqrt(w)) + sc.Altitude
+	o.rE = (unit.EarthSemiMajor/math.Sqrt(w) + sc.Altitude) * cos
 }
 
 // Recording returns the session as a receiver and, unless acc is nil, an
@@ -241,6 +235,6 @@ func (s *Session) Recording(rx Receiver, acc *Accelerometer, seed uint64) *recor
 // It is the cheap way to many runs for a trial.
 func Single(tr *Truth, headingDeg, rest float64) *Session {
 	ev := Event{Kind: Start, Mode: tr.Vehicle.Name, Truth: tr}
-	s, _ := Scenario{HeadingDeg: headingDeg, RestMin: rest, RestMax: rest, Events: []Event{ev}, Road: tr.Road}.Simulate(uint64(math.Float64bits(rest)))
+	s, _ := Scenario{HeadingDeg: headingDeg, RestMin: rest, RestMax: rest, Events: []Event{ev}, Road: tr.Road}.Simulate(math.Float64bits(rest))
 	return s // a ready-made run cannot fail
 }

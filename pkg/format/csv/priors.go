@@ -42,9 +42,8 @@ const (
 
 // What tells the unit of a column.
 const (
-	earthRadius = 6371000.0 // m, the mean radius, enough to tell units apart
-	hugeAngle   = 1e6       // beyond degrees and minutes: units of 1e-7 degree
-	allMinutes  = 0.98      // share of angles ending in less than 60 that are degrees and minutes
+	hugeAngle  = 1e6  // beyond degrees and minutes: units of 1e-7 degree
+	allMinutes = 0.98 // share of angles ending in less than 60 that are degrees and minutes
 
 	leastRatios     = 5     // of two speeds, or of way and speed, that tell a unit
 	movingPart      = 3     // part of the top speed from which ratios are taken

@@ -157,7 +157,7 @@ func (t *table) againstPosition(s *slot) header.Unit {
 		way = func(i, j int) float64 {
 			const rad = math.Pi / 180
 			dx := (lon.v[j] - lon.v[i]) * math.Cos(lat.v[i]*rad)
-			return math.Hypot(dx, lat.v[j]-lat.v[i]) * rad * earthRadius
+			return math.Hypot(dx, lat.v[j]-lat.v[i]) * rad * unit.EarthMeanRadius
 		}
 	case dist != nil && dist.h.Unit.Of == header.Length:
 		way = func(i, j int) float64 { return math.Abs(dist.v[j]-dist.v[i]) * dist.h.Unit.SI }

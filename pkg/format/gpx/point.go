@@ -270,7 +270,6 @@ func (p *parser) checkUnit() {
 	if speed == nil || lat == nil {
 		return
 	}
-	const radius = 6371008.8 // m, mean radius of the Earth: enough for a factor
 	const degree = math.Pi / 180
 	var said, moved float64
 	for i := 1; i < t.Len(); i++ {
@@ -278,7 +277,7 @@ func (p *parser) checkUnit() {
 		mean := (speed[i] + speed[i-1]) / 2
 		dx := (lon[i] - lon[i-1]) * degree * math.Cos(lat[i]*degree)
 		dy := (lat[i] - lat[i-1]) * degree
-		d := math.Hypot(dx, dy) * radius
+		d := math.Hypot(dx, dy) * unit.EarthMeanRadius // a sphere is enough for a factor
 		if dt > 3 || mean < 3 || d != d || mean != mean || d > 300*dt {
 			continue
 		}
