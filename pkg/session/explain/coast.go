@@ -30,7 +30,6 @@ const (
 	factorGivenU    = 0.01
 	factorAssumedU  = 0.03
 	factorGearU     = 0.02
-	defaultFactor   = 1.06
 )
 
 // RoadLoadOf finds what resists the vehicle: from coast-downs in the logs where
@@ -44,11 +43,11 @@ func RoadLoadOf(res *session.Result, sh *sheet.Sheet) RoadLoad {
 	v := &sh.Vehicle
 	rho, _ := SheetDensity(&sh.Conditions)
 	m := vehicleMass(v)
-	l := RoadLoad{Rolling: uncert.Value{X: defaultRolling, U: rollingAssumedU * defaultRolling}, RollingBasis: Assumed,
-		Drag: uncert.Value{X: 0.5 * rho * 0.00045, U: dragAssumedU * 0.5 * rho * 0.00045}, DragBasis: Assumed, DragArea: nothing,
-		Factor: uncert.Value{X: defaultFactor, U: factorAssumedU}, FactorBasis: Assumed}
-	roll := fmt.Sprintf("A rolling resistance of %.3g is assumed: rolling_resistance or a coast-down would replace it.", defaultRolling)
-	drag := "A drag area of 0.45 m² a tonne is assumed: mass_kg and drag_area_m2, or a coast-down, would replace it."
+	l := RoadLoad{Rolling: uncert.Value{X: driveline.DefaultRolling, U: rollingAssumedU * driveline.DefaultRolling}, RollingBasis: Assumed,
+		Drag: uncert.Value{X: 0.5 * rho * driveline.DefaultDragPerMass, U: dragAssumedU * 0.5 * rho * driveline.DefaultDragPerMass}, DragBasis: Assumed, DragArea: nothing,
+		Factor: uncert.Value{X: driveline.DefaultMassFactor, U: factorAssumedU}, FactorBasis: Assumed}
+	roll := fmt.Sprintf("A rolling resistance of %.3g is assumed: rolling_resistance or a coast-down would replace it.", driveline.DefaultRolling)
+	drag := fmt.Sprintf("A drag area of %.2g m² a tonne is assumed: mass_kg and drag_area_m2, or a coast-down, would replace it.", 1000*driveline.DefaultDragPerMass)
 	if v.RollingResistance > 0 {
 		l.Rolling = uncert.Value{X: v.RollingResistance, U: rollingGivenU * v.RollingResistance}
 		l.RollingBasis, roll = Measured, "Rolling resistance is the sheet's."

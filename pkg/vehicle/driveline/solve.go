@@ -1,8 +1,11 @@
 package driveline
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 	"math"
+	"slices"
 )
 
 // Most asks Solve for the most the vehicle can push.
@@ -36,7 +39,7 @@ func Solve(c Chassis, g Ground, torque float64) (*State, error) {
 	}
 	s.Most = most.Thrust
 	s.Resistance = g.Resistance + c.weight()*math.Sin(math.Atan(g.Grade))
-	s.Moves = s.Thrust > s.Resistance+1e-9*c.weight()
+	s.Moves = s.Thrust > s.Resistance+same*c.weight()
 	if s.Moves {
 		s.Accel = (s.Thrust - s.Resistance) / c.Mass
 	}
@@ -48,16 +51,16 @@ func Solve(c Chassis, g Ground, torque float64) (*State, error) {
 // torque is referred to the wheels.
 func (c *Chassis) balance(g *Ground, torque float64) (*State, error) {
 	var thrust, front, rear float64 // N, and N·m into each axle
-	for n := range 4000 {
+	for n := range mostRounds {
 		s := c.once(g, c.loads(g, thrust, front, rear), torque)
 		f, r := s.FrontShaft*c.finalDrive(), s.RearShaft*c.finalDrive()
-		scale := 1e-12 * c.weight() * (1 + c.TyreRadius)
+		scale := balanced * c.weight() * (1 + c.TyreRadius)
 		if math.Abs(s.Thrust-thrust) < scale && math.Abs(f-front) < scale && math.Abs(r-rear) < scale {
 			return s, nil
 		}
 		step := 1.0
-		if n > 100 {
-			step = 0.3 // two answers that chase each other meet between them
+		if n > freeRounds {
+			step = shortStep // two answers that chase each other meet between them
 		}
 		thrust, front, rear = thrust+step*(s.Thrust-thrust), front+step*(f-front), rear+step*(r-rear)
 	}
@@ -75,30 +78,24 @@ func (c *Chassis) once(g *Ground, load [Wheels]float64, torque float64) *State {
 	axle := func(a *Axle, left int) *taker {
 		brake := 0.0
 		if a.Differential.Kind == BrakeControlled {
-			if brake = a.Differential.Brake; brake == 0 {
-				brake = 4 * all
-			}
+			brake = cmp.Or(a.Differential.Brake, endless*all)
 		}
 		s.Wheel[left].Driven, s.Wheel[left+1].Driven = true, true
-		return join(a.Differential, 0.5, wheelTaker(left, s.Wheel[left].Limit*c.TyreRadius, brake),
+		return join(a.Differential, axleShare, wheelTaker(left, s.Wheel[left].Limit*c.TyreRadius, brake),
 			wheelTaker(left+1, s.Wheel[left+1].Limit*c.TyreRadius, brake))
 	}
 	var root *taker
 	switch {
 	case c.Front.Driven && c.Rear.Driven:
-		share := c.Centre.Share
-		if share == 0 {
-			share = 0.5
-		}
-		root = join(c.Centre, share, axle(&c.Front, FrontLeft), axle(&c.Rear, RearLeft))
+		root = join(c.Centre, cmp.Or(c.Centre.Share, centreShare), axle(&c.Front, FrontLeft), axle(&c.Rear, RearLeft))
 	case c.Front.Driven:
 		root = axle(&c.Front, FrontLeft)
 	default:
 		root = axle(&c.Rear, RearLeft)
 	}
 	useful := root.useful()
-	x := math.Min(torque, useful)
-	s.fill(c, root, x, torque >= useful*(1-1e-12) && torque > 0)
+	x := min(torque, useful)
+	s.fill(c, root, x, torque >= useful*(1-sameTorque) && torque > 0)
 	return s
 }
 
@@ -108,7 +105,7 @@ func (s *State) fill(c *Chassis, root *taker, x float64, spinning bool) {
 	wheel := func(i int, torque, speed float64, spins bool) {
 		w := &s.Wheel[i]
 		w.Torque, w.Speed, w.Spins = torque, speed, spins
-		ground := math.Min(torque, w.Limit*c.TyreRadius)
+		ground := min(torque, w.Limit*c.TyreRadius)
 		w.Thrust, w.Brake = ground/c.TyreRadius, torque-ground
 		s.Thrust += w.Thrust
 	}
@@ -117,26 +114,19 @@ func (s *State) fill(c *Chassis, root *taker, x float64, spinning bool) {
 		sp.Heat = x*in - a*sa - (x-a)*sb
 		switch {
 		case t.a.wheel < 0:
-			sp.Name, sp.Kind = "centre", kindOf(c.Centre)
+			sp.Name, sp.Kind = "centre", cmp.Or(c.Centre.Kind, Open)
 			s.FrontShaft, s.RearShaft = a/c.finalDrive(), (x-a)/c.finalDrive()
 		case t.a.wheel == FrontLeft:
-			sp.Name, sp.Kind = "front", kindOf(c.Front.Differential)
+			sp.Name, sp.Kind = "front", cmp.Or(c.Front.Differential.Kind, Open)
 			s.FrontShaft = x / c.finalDrive()
 		default:
-			sp.Name, sp.Kind = "rear", kindOf(c.Rear.Differential)
+			sp.Name, sp.Kind = "rear", cmp.Or(c.Rear.Differential.Kind, Open)
 			s.RearShaft = x / c.finalDrive()
 		}
 		s.Splits = append(s.Splits, sp)
 	}
 	root.walk(x, in, road, spinning, wheel, each)
 	s.Gearbox = x / c.finalDrive() / c.transfer()
-}
-
-func kindOf(d Differential) Kind {
-	if d.Kind == "" {
-		return Open
-	}
-	return d.Kind
 }
 
 // loads are the wheels' loads in N under a thrust and the torques into the axles.
@@ -146,7 +136,7 @@ func (c *Chassis) loads(g *Ground, thrust, front, rear float64) [Wheels]float64 
 	if c.Wheelbase > 0 {
 		f -= thrust * c.CGHeight / c.Wheelbase
 	}
-	f = math.Max(0, math.Min(w, f))
+	f = max(0, min(w, f))
 	r := w - f
 	df, dr := c.rollShift(front, rear)
 	load := [Wheels]float64{f/2 + df, f/2 - df, r/2 + dr, r/2 - dr}
@@ -185,7 +175,7 @@ func (c *Chassis) rollShift(front, rear float64) (df, dr float64) {
 }
 
 func clampPair(load *[Wheels]float64, left int, sum float64) {
-	load[left] = math.Max(0, math.Min(sum, load[left]))
+	load[left] = max(0, min(sum, load[left]))
 	load[left+1] = sum - load[left]
 }
 
@@ -199,15 +189,12 @@ func (c *Chassis) notes(g *Ground) []string {
 		(f.Driven && f.Solid || r.Driven && r.Solid) && f.RollStiffness+r.RollStiffness == 0 {
 		out = append(out, "The roll that a propeller shaft's torque puts on a solid axle is left out: it needs the axle's track and the roll stiffness of both axles.")
 	}
-	for _, a := range g.InAir {
-		if a {
-			out = append(out, "A wheel in the air is taken to be held up by something that carries its load, so that the others keep theirs. One that hangs because the ground falls away also takes load off the wheel diagonally opposite.")
-			break
-		}
+	if slices.Contains(g.InAir[:], true) {
+		out = append(out, "A wheel in the air is taken to be held up by something that carries its load, so that the others keep theirs. One that hangs because the ground falls away also takes load off the wheel diagonally opposite.")
 	}
 	for _, d := range []Differential{c.Front.Differential, c.Rear.Differential, c.Centre} {
 		if d.Kind == Limited && d.Bias == 0 {
-			return append(out, "A limited-slip differential is taken to let go at a torque ratio of 2.5 (common practice: 1.5 to 5).")
+			return append(out, fmt.Sprintf("A limited-slip differential is taken to let go at a torque ratio of %g (common practice: 1.5 to 5).", DefaultBias))
 		}
 	}
 	return out

@@ -1,6 +1,9 @@
 package driveline
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // taker is anything that takes torque: a wheel, or a differential with what
 // hangs on it. Its thrust is a concave, piecewise linear function of its torque.
@@ -33,10 +36,7 @@ func join(d Differential, share float64, a, b *taker) *taker {
 		t.kind = Open
 	}
 	if t.kind == Limited {
-		bias := d.Bias
-		if bias == 0 {
-			bias = defaultBias
-		}
+		bias := cmp.Or(d.Bias, DefaultBias)
 		t.preload, t.lock = d.Preload, (bias-1)/(bias+1)
 	}
 	n := &taker{wheel: -1, d: t}
@@ -46,16 +46,22 @@ func join(d Differential, share float64, a, b *taker) *taker {
 	return n
 }
 
-const defaultBias = 2.5
-
 // band is the range of output a's torque that the tie allows at torque x.
 func (t *tie) band(x float64) (lo, hi float64) {
 	if t.kind == Locked {
 		return 0, x
 	}
 	h := (t.preload + t.lock*x) / 2
-	return math.Max(0, t.share*x-h), math.Min(x, t.share*x+h)
+	return max(0, t.share*x-h), min(x, t.share*x+h)
 }
+
+// output is one side of a tie.
+type output struct {
+	*taker
+	share float64
+}
+
+func (t *tie) outputs() [2]output { return [2]output{{t.a, t.share}, {t.b, 1 - t.share}} }
 
 // capacity is the most torque the tie can take without more than its outputs can.
 func (t *tie) capacity() float64 {
@@ -63,44 +69,40 @@ func (t *tie) capacity() float64 {
 	if t.kind == Locked {
 		return most
 	}
-	if c := t.share - t.lock/2; c > 0 {
-		most = math.Min(most, (t.a.most+t.preload/2)/c)
-	}
-	if c := 1 - t.share - t.lock/2; c > 0 {
-		most = math.Min(most, (t.b.most+t.preload/2)/c)
+	for _, o := range t.outputs() {
+		if c := o.share - t.lock/2; c > 0 {
+			most = min(most, (o.most+t.preload/2)/c)
+		}
 	}
 	return most
 }
 
 // breaks lists the torques at which thrust may change its slope.
 func (t *tie) breaks(most float64) []float64 {
-	ka := append([]float64{0, t.a.most}, t.a.kinks...)
-	kb := append([]float64{0, t.b.most}, t.b.kinks...)
 	var out []float64
 	add := func(x float64) {
 		if x > 0 && x < most {
 			out = append(out, x)
 		}
 	}
-	edge := func(k, share float64) {
-		add((k - t.preload/2) / (share + t.lock/2))
-		if c := share - t.lock/2; c > 0 {
-			add((k + t.preload/2) / c)
-		}
-	}
-	for _, k := range ka {
-		if t.kind != Locked {
-			edge(k, t.share)
-		}
-		for _, l := range kb {
-			if t.kind != Open {
-				add(k + l)
+	var kinks [2][]float64
+	for i, o := range t.outputs() {
+		kinks[i] = append([]float64{0, o.most}, o.kinks...)
+		for _, k := range kinks[i] {
+			if t.kind == Locked {
+				continue
+			}
+			add((k - t.preload/2) / (o.share + t.lock/2))
+			if c := o.share - t.lock/2; c > 0 {
+				add((k + t.preload/2) / c)
 			}
 		}
 	}
-	for _, k := range kb {
-		if t.kind != Locked {
-			edge(k, 1-t.share)
+	for _, k := range kinks[0] {
+		for _, l := range kinks[1] {
+			if t.kind != Open {
+				add(k + l)
+			}
 		}
 	}
 	return out
@@ -110,7 +112,7 @@ func (t *tie) breaks(most float64) []float64 {
 func (t *tie) cleanUpTo(n *taker) float64 {
 	best := 0.0
 	for _, x := range append([]float64{n.most}, n.kinks...) {
-		if x > best && n.thrust(x) >= x*(1-1e-12) {
+		if x > best && n.thrust(x) >= x*(1-sameTorque) {
 			best = x
 		}
 	}
@@ -120,7 +122,7 @@ func (t *tie) cleanUpTo(n *taker) float64 {
 // thrust is the torque that reaches the ground when x is put in.
 func (n *taker) thrust(x float64) float64 {
 	if n.d == nil {
-		return math.Min(x, n.limit)
+		return min(x, n.limit)
 	}
 	a := n.d.divide(x)
 	return n.d.a.thrust(a) + n.d.b.thrust(x-a)
@@ -131,9 +133,9 @@ func (n *taker) thrust(x float64) float64 {
 // itself (its share; for a solid shaft, in proportion to grip).
 func (t *tie) divide(x float64) float64 {
 	lo, hi := t.band(x)
-	lo, hi = math.Max(lo, x-t.b.most), math.Min(hi, t.a.most)
+	lo, hi = max(lo, x-t.b.most), min(hi, t.a.most)
 	if lo >= hi {
-		return math.Max(0, math.Min(x, (lo+hi)/2))
+		return max(0, min(x, (lo+hi)/2))
 	}
 	want := t.share * x
 	if t.kind == Locked {
@@ -141,17 +143,17 @@ func (t *tie) divide(x float64) float64 {
 			want = x * t.a.clean / s
 		}
 	}
-	want = math.Max(lo, math.Min(hi, want))
+	want = max(lo, min(hi, want))
 	value := func(a float64) float64 { return t.a.thrust(a) + t.b.thrust(x-a) }
 	best, at := value(want), want
-	eps := 1e-11 * (x + 1)
+	eps := sameDivided * (x + 1)
 	consider := func(a float64) {
 		if a < lo || a > hi {
 			return
 		}
 		v := value(a)
 		if v > best+eps || v > best-eps && math.Abs(a-want) < math.Abs(at-want) {
-			best, at = math.Max(v, best), a
+			best, at = max(v, best), a
 		}
 	}
 	consider(lo)
@@ -169,8 +171,8 @@ func (t *tie) divide(x float64) float64 {
 func (n *taker) useful() float64 {
 	best, at := n.thrust(n.most), n.most
 	for _, x := range n.kinks {
-		if v := n.thrust(x); v > best*(1-1e-12) && x < at {
-			best, at = math.Max(v, best), x
+		if v := n.thrust(x); v > best*(1-sameTorque) && x < at {
+			best, at = max(v, best), x
 		}
 	}
 	return at
@@ -180,7 +182,7 @@ func (n *taker) useful() float64 {
 // wheel beyond its grip, an output that nothing holds. at is the torque it has.
 func (n *taker) free(at float64) bool {
 	if n.d == nil {
-		return at >= n.limit*(1-1e-9)
+		return at >= n.limit*(1-same)
 	}
 	t := n.d
 	a := t.divide(at)
@@ -190,7 +192,7 @@ func (n *taker) free(at float64) bool {
 	}
 	if t.kind == Limited && fa != fb { // its clutch must have let go too
 		lo, hi := t.band(at)
-		eps := 1e-9 * (at + 1)
+		eps := same * (at + 1)
 		return fa && a <= lo+eps || fb && a >= hi-eps
 	}
 	return fa || fb
