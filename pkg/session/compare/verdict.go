@@ -8,11 +8,6 @@ import (
 	"fromrest/pkg/stats"
 )
 
-// maxClosed is how many modes closed testing is done for: the number of ways to
-// group them grows like 5, 15, 52, 203, 877 for 3 to 7. Beyond, Tukey and
-// Kramer's test takes its place.
-const maxClosed = 7
-
 // contrasts is the covariance of the modes' means, and tests on it.
 type contrasts struct {
 	beta []float64
