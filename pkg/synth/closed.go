@@ -68,26 +68,3 @@ func ForceAndDrag(a0, vt, seconds float64) *Truth {
 		return vt * vt / a0 * math.Log(math.Cosh(a0*t/vt)), vt * th, a0 * (1 - th*th)
 	})
 }
-
-// PowerAndDrag is a run under constant power (W) with drag k·v² (k in kg/m) of
-// a mass (kg), up to speed to (m/s), which must be below the terminal speed.
-func PowerAndDrag(mass, power, k, to float64) *Truth {
-	vm := math.Cbrt(power / k)
-	q := math.Sqrt(3)
-	clock := func(v float64) float64 {
-		return mass / (k * vm) * (math.Log((vm*vm+vm*v+v*v)/((vm-v)*(vm-v)))/6 - math.Atan((2*v+vm)/(q*vm))/q)
-	}
-	tr := &Truth{Vehicle: Vehicle{Name: "power and drag", Mass: mass, Power: power}, Factor: 1}
-	const n = 8000
-	for i := 0; i <= n; i++ {
-		v := to * float64(i) / n
-		a := (power - k*v*v*v) / (mass * v)
-		if i == 0 {
-			a = 2 * (power / mass) / (to / n)
-		}
-		tr.T = append(tr.T, clock(v)-clock(0))
-		tr.S = append(tr.S, mass/(3*k)*math.Log(power/(power-k*v*v*v)))
-		tr.V, tr.A = append(tr.V, v), append(tr.A, a)
-	}
-	return tr
-}

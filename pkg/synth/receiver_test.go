@@ -158,16 +158,6 @@ func TestReceiverFaults(t *testing.T) {
 	if gappy := s.Track(Receiver{DropOuts: 2}, 1); gappy.Len() > clean.Len()-20 {
 		t.Errorf("drop-outs lost %d fixes", clean.Len()-gappy.Len())
 	}
-	rep := s.Track(Receiver{Noise: 0.05, Repeat: 5}, 1)
-	same := 0
-	for i := 1; i < rep.Len(); i++ {
-		if rep.Value(recording.Speed, i) == rep.Value(recording.Speed, i-1) {
-			same++
-		}
-	}
-	if want := rep.Len() * 4 / 5; same < want-2 || same > want+2 {
-		t.Errorf("%d of %d values repeat, want about %d", same, rep.Len(), want)
-	}
 }
 
 func TestPositionsFollowTheSpeed(t *testing.T) {
