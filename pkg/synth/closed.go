@@ -14,18 +14,19 @@ func closedGrid(name string, seconds float64, at func(t float64) (s, v, a float6
 		if t == 0 {
 			s, v = 0, 0
 			if math.IsInf(a, 0) || math.IsNaN(a) {
-				_, v1, _ := at(1e-6)
-				a = v1 / 1e-6
+				const soon = 1e-6 // s
+				_, v1, _ := at(soon)
+				a = v1 / soon
 			}
 		}
-		tr.T, tr.S = append(tr.T, t), append(tr.S, s)
-		tr.V, tr.A = append(tr.V, v), append(tr.A, a)
+		tr.node(t, s, v, a)
 	}
-	for i := 0; i < 1000; i++ {
-		x := float64(i) / 1000
+	const nodes, interval = 1000, 0.002 // in the first second, and s after it
+	for i := range nodes {
+		x := float64(i) / nodes
 		add(x * x)
 	}
-	for t := 1.0; t < seconds; t += 0.002 {
+	for t := 1.0; t < seconds; t += interval {
 		add(t)
 	}
 	add(math.Max(seconds, 1))
