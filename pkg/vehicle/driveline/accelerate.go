@@ -42,7 +42,6 @@ func (p *Powertrain) Accelerate(ctx context.Context, distance, speed float64) (*
 	if d.Stuck == "" && short() {
 		d.Stuck = fmt.Sprintf("it takes longer than %g s", simLongest)
 	}
-	d.settle(p)
 	return d.Run, nil
 }
 

@@ -25,8 +25,7 @@ type Differential struct {
 	Kind Kind // Open if empty
 	// Bias is the torque ratio at which a limited-slip differential lets go, 2.5 if
 	// 0.
-	Bias    float64
-	Preload float64 // N·m between the outputs of a limited-slip one at no torque
+	Bias float64
 	// Share is the part of an open centre's torque that goes to the front, 0.5 if
 	// 0. Axles split evenly.
 	Share float64
@@ -73,21 +72,9 @@ func Even(friction float64) Ground {
 	return Ground{Friction: [Wheels]float64{friction, friction, friction, friction}}
 }
 
-// Split is the torque balance of one differential or centre: In = A + B. A is
-// the left or the front output.
-type Split struct {
-	Name            string
-	Kind            Kind
-	In, A, B        float64 // N·m, referred to the wheels
-	SpeedIn, SpeedA float64 // rad/s, referred to the wheels
-	SpeedB          float64 // rad/s
-	Heat            float64 // W lost between the outputs
-}
-
 // State is the answer.
 type State struct {
-	Wheel  [Wheels]Wheel
-	Splits []Split // the centre first where there is one
+	Wheel [Wheels]Wheel
 
 	Thrust     float64 // N, all wheels
 	Most       float64 // N, all wheels, with torque without end
@@ -129,8 +116,8 @@ func (c *Chassis) check(g *Ground) error {
 		if !slices.Contains([]Kind{"", Open, Limited, Locked, BrakeControlled}, d.Kind) {
 			return fmt.Errorf("driveline: no differential %q", d.Kind)
 		}
-		if d.Bias != 0 && !(d.Bias >= 1) || !(d.Preload >= 0) || !(d.Brake >= 0) || !(d.Share >= 0 && d.Share < 1) {
-			return fmt.Errorf("driveline: differential with bias %g, preload %g N·m, brake %g N·m, share %g", d.Bias, d.Preload, d.Brake, d.Share)
+		if d.Bias != 0 && !(d.Bias >= 1) || !(d.Brake >= 0) || !(d.Share >= 0 && d.Share < 1) {
+			return fmt.Errorf("driveline: differential with bias %g, brake %g N·m, share %g", d.Bias, d.Brake, d.Share)
 		}
 	}
 	return nil

@@ -11,18 +11,14 @@ type taker struct {
 	most  float64   // N·m it can take
 	clean float64   // N·m up to which all of it becomes thrust
 	kinks []float64 // N·m at which the slope may change
-	wheel int       // index, -1 for a differential
-	limit float64   // N·m a wheel passes to the ground
-	d     *tie
-}
 
-// tie joins two takers.
-type tie struct {
-	kind    Kind
-	a, b    *taker
-	share   float64 // to a
-	preload float64 // N·m
-	lock    float64 // extra difference over torque
+	wheel int     // index of a wheel
+	limit float64 // N·m a wheel passes to the ground
+
+	a, b  *taker  // outputs of a differential, nil for a wheel
+	kind  Kind    // of a differential: Open, Limited or Locked
+	share float64 // of the torque that goes to a
+	lock  float64 // extra difference of the outputs over torque
 }
 
 func wheelTaker(i int, limit, brake float64) *taker {
@@ -31,120 +27,114 @@ func wheelTaker(i int, limit, brake float64) *taker {
 
 // join makes a differential of two takers.
 func join(d Differential, share float64, a, b *taker) *taker {
-	t := &tie{kind: d.Kind, a: a, b: b, share: share}
-	if t.kind == "" || t.kind == BrakeControlled {
-		t.kind = Open
-	}
-	if t.kind == Limited {
+	n := &taker{a: a, b: b, kind: cmp.Or(d.Kind, Open), share: share}
+	switch n.kind {
+	case BrakeControlled:
+		n.kind = Open
+	case Limited:
 		bias := cmp.Or(d.Bias, DefaultBias)
-		t.preload, t.lock = d.Preload, (bias-1)/(bias+1)
+		n.lock = (bias - 1) / (bias + 1)
 	}
-	n := &taker{wheel: -1, d: t}
-	n.most = t.capacity()
-	n.kinks = t.breaks(n.most)
-	n.clean = t.cleanUpTo(n)
+	n.most = n.capacity()
+	n.kinks = n.breaks()
+	for _, x := range append([]float64{n.most}, n.kinks...) {
+		if x > n.clean && n.thrust(x) >= x*(1-sameTorque) {
+			n.clean = x
+		}
+	}
 	return n
 }
 
-// band is the range of output a's torque that the tie allows at torque x.
-func (t *tie) band(x float64) (lo, hi float64) {
-	if t.kind == Locked {
+// band is the range of output a's torque that a differential allows at torque x.
+func (n *taker) band(x float64) (lo, hi float64) {
+	if n.kind == Locked {
 		return 0, x
 	}
-	h := (t.preload + t.lock*x) / 2
-	return max(0, t.share*x-h), min(x, t.share*x+h)
+	h := n.lock * x / 2
+	return max(0, n.share*x-h), min(x, n.share*x+h)
 }
 
-// output is one side of a tie.
+// output is one side of a differential.
 type output struct {
 	*taker
 	share float64
 }
 
-func (t *tie) outputs() [2]output { return [2]output{{t.a, t.share}, {t.b, 1 - t.share}} }
+func (n *taker) outputs() [2]output { return [2]output{{n.a, n.share}, {n.b, 1 - n.share}} }
 
-// capacity is the most torque the tie can take without more than its outputs can.
-func (t *tie) capacity() float64 {
-	most := t.a.most + t.b.most
-	if t.kind == Locked {
+// capacity is the most torque a differential can take without more than its
+// outputs can.
+func (n *taker) capacity() float64 {
+	most := n.a.most + n.b.most
+	if n.kind == Locked {
 		return most
 	}
-	for _, o := range t.outputs() {
-		if c := o.share - t.lock/2; c > 0 {
-			most = min(most, (o.most+t.preload/2)/c)
+	for _, o := range n.outputs() {
+		if c := o.share - n.lock/2; c > 0 {
+			most = min(most, o.most/c)
 		}
 	}
 	return most
 }
 
-// breaks lists the torques at which thrust may change its slope.
-func (t *tie) breaks(most float64) []float64 {
+// breaks lists the torques at which a differential's thrust may change its slope.
+func (n *taker) breaks() []float64 {
 	var out []float64
 	add := func(x float64) {
-		if x > 0 && x < most {
+		if x > 0 && x < n.most {
 			out = append(out, x)
 		}
 	}
 	var kinks [2][]float64
-	for i, o := range t.outputs() {
+	for i, o := range n.outputs() {
 		kinks[i] = append([]float64{0, o.most}, o.kinks...)
 		for _, k := range kinks[i] {
-			if t.kind == Locked {
+			if n.kind == Locked {
 				continue
 			}
-			add((k - t.preload/2) / (o.share + t.lock/2))
-			if c := o.share - t.lock/2; c > 0 {
-				add((k + t.preload/2) / c)
+			add(k / (o.share + n.lock/2))
+			if c := o.share - n.lock/2; c > 0 {
+				add(k / c)
 			}
 		}
 	}
+	if n.kind == Open {
+		return out
+	}
 	for _, k := range kinks[0] {
 		for _, l := range kinks[1] {
-			if t.kind != Open {
-				add(k + l)
-			}
+			add(k + l)
 		}
 	}
 	return out
 }
 
-// cleanUpTo is the torque up to which nothing is lost to brakes or spinning.
-func (t *tie) cleanUpTo(n *taker) float64 {
-	best := 0.0
-	for _, x := range append([]float64{n.most}, n.kinks...) {
-		if x > best && n.thrust(x) >= x*(1-sameTorque) {
-			best = x
-		}
-	}
-	return best
-}
-
 // thrust is the torque that reaches the ground when x is put in.
 func (n *taker) thrust(x float64) float64 {
-	if n.d == nil {
+	if n.a == nil {
 		return min(x, n.limit)
 	}
-	a := n.d.divide(x)
-	return n.d.a.thrust(a) + n.d.b.thrust(x-a)
+	a := n.divide(x)
+	return n.a.thrust(a) + n.b.thrust(x-a)
 }
 
-// divide is output a's part of torque x: of all that the tie allows the one with
-// the most thrust, and among those the one nearest to what the tie does of
+// divide is output a's part of torque x: of all that a differential allows the
+// one with the most thrust, and among those the one nearest to what it does of
 // itself (its share; for a solid shaft, in proportion to grip).
-func (t *tie) divide(x float64) float64 {
-	lo, hi := t.band(x)
-	lo, hi = max(lo, x-t.b.most), min(hi, t.a.most)
+func (n *taker) divide(x float64) float64 {
+	lo, hi := n.band(x)
+	lo, hi = max(lo, x-n.b.most), min(hi, n.a.most)
 	if lo >= hi {
 		return max(0, min(x, (lo+hi)/2))
 	}
-	want := t.share * x
-	if t.kind == Locked {
-		if s := t.a.clean + t.b.clean; s > 0 {
-			want = x * t.a.clean / s
+	want := n.share * x
+	if n.kind == Locked {
+		if s := n.a.clean + n.b.clean; s > 0 {
+			want = x * n.a.clean / s
 		}
 	}
 	want = max(lo, min(hi, want))
-	value := func(a float64) float64 { return t.a.thrust(a) + t.b.thrust(x-a) }
+	value := func(a float64) float64 { return n.a.thrust(a) + n.b.thrust(x-a) }
 	best, at := value(want), want
 	eps := sameDivided * (x + 1)
 	consider := func(a float64) {
@@ -158,10 +148,10 @@ func (t *tie) divide(x float64) float64 {
 	}
 	consider(lo)
 	consider(hi)
-	for _, k := range t.a.kinks {
+	for _, k := range n.a.kinks {
 		consider(k)
 	}
-	for _, k := range t.b.kinks {
+	for _, k := range n.b.kinks {
 		consider(x - k)
 	}
 	return at
@@ -181,47 +171,31 @@ func (n *taker) useful() float64 {
 // free reports whether more torque would make it turn faster than the road: a
 // wheel beyond its grip, an output that nothing holds. at is the torque it has.
 func (n *taker) free(at float64) bool {
-	if n.d == nil {
+	if n.a == nil {
 		return at >= n.limit*(1-same)
 	}
-	t := n.d
-	a := t.divide(at)
-	fa, fb := t.a.free(a), t.b.free(at-a)
-	if t.kind == Locked {
+	a := n.divide(at)
+	fa, fb := n.a.free(a), n.b.free(at-a)
+	if n.kind == Locked {
 		return fa && fb
 	}
-	if t.kind == Limited && fa != fb { // its clutch must have let go too
-		lo, hi := t.band(at)
+	if n.kind == Limited && fa != fb { // its clutch must have let go too
+		lo, hi := n.band(at)
 		eps := same * (at + 1)
 		return fa && a <= lo+eps || fb && a >= hi-eps
 	}
 	return fa || fb
 }
 
-// walk hands every wheel its torque and speed, and every tie its balance. The
-// input turns at speed in, what grips at speed road, both in rad/s.
-func (n *taker) walk(x, in, road float64, spinning bool, wheel func(i int, torque, speed float64, spins bool), each func(t *tie, x, a, in, sa, sb float64)) {
-	spinning = spinning && n.free(x)
-	if !spinning {
-		in = road
-	}
-	if n.d == nil {
-		wheel(n.wheel, x, in, spinning)
+// hand gives every wheel its torque: x is what is put in, and spins says whether
+// what it is put into turns faster than the road.
+func (n *taker) hand(x float64, spins bool, wheel func(i int, torque float64, spins bool)) {
+	spins = spins && n.free(x)
+	if n.a == nil {
+		wheel(n.wheel, x, spins)
 		return
 	}
-	t := n.d
-	a := t.divide(x)
-	fa, fb := spinning && t.a.free(a), spinning && t.b.free(x-a)
-	sa, sb := in, in
-	switch {
-	case t.kind == Locked:
-		fa, fb = spinning, spinning
-	case fa && !fb:
-		sa, sb = (in-(1-t.share)*road)/t.share, road
-	case fb && !fa:
-		sa, sb = road, (in-t.share*road)/(1-t.share)
-	}
-	each(t, x, a, in, sa, sb)
-	t.a.walk(a, sa, road, fa, wheel, each)
-	t.b.walk(x-a, sb, road, fb, wheel, each)
+	a := n.divide(x)
+	n.a.hand(a, spins && (n.kind == Locked || n.a.free(a)), wheel)
+	n.b.hand(x-a, spins && (n.kind == Locked || n.b.free(x-a)), wheel)
 }

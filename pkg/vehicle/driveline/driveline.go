@@ -15,8 +15,8 @@
 // # Runs
 //
 // A Powertrain is a point mass with an effective mass for its rotating parts:
-// full throttle through the gears, up to the grip, against drag, rolling
-// resistance and grade. Accelerate integrates speed and distance from rest and
+// full throttle through the gears, up to the grip, against drag and rolling
+// resistance, on the level in still air. Accelerate integrates speed and distance from rest and
 // says at every instant what limits. FitCoast goes the other way: from the
 // speeds of a coast-down to rolling resistance and drag.
 //

@@ -9,8 +9,8 @@ import (
 	"fromrest/pkg/unit"
 )
 
-// Powertrain is a vehicle in one mode on one road, for forces and runs in a
-// straight line.
+// Powertrain is a vehicle in one mode, for forces and runs in a
+// straight line, on the level in still air.
 type Powertrain struct {
 	Engine     *Engine
 	Gears      []float64 // ratios, first gear first
@@ -36,9 +36,7 @@ type Powertrain struct {
 	Rolling  float64 // coefficient
 	Grip     float64 // N, the most thrust the tyres pass; no limit if 0
 
-	Density  float64 // kg/m³, 1.225 if 0
-	HeadWind float64 // m/s
-	Grade    float64 // rise over run
+	Density float64 // kg/m³, 1.225 if 0
 }
 
 // Check reports the first value without which nothing can be computed.
@@ -88,25 +86,9 @@ func (p *Powertrain) Factor(gear int) float64 {
 	return MassFactor(p.Overall(gear))
 }
 
-// Drag is the force of the air at v m/s in N.
-func (p *Powertrain) Drag(v float64) float64 {
-	air := v + p.HeadWind
-	return 0.5 * cmp.Or(p.Density, unit.AirDensityStandard) * p.DragArea * air * math.Abs(air)
-}
-
-// RollingForce is the rolling resistance on the grade in N.
-func (p *Powertrain) RollingForce() float64 {
-	return p.Rolling * p.Mass * unit.GravityStandard * math.Cos(math.Atan(p.Grade))
-}
-
-// GradeForce is the weight along the road in N, positive uphill.
-func (p *Powertrain) GradeForce() float64 {
-	return p.Mass * unit.GravityStandard * math.Sin(math.Atan(p.Grade))
-}
-
-// RoadLoad is what resists at v m/s, in N.
+// RoadLoad is what air and tyres resist at v m/s on the level, in N.
 func (p *Powertrain) RoadLoad(v float64) float64 {
-	return p.Drag(v) + p.RollingForce() + p.GradeForce()
+	return 0.5*cmp.Or(p.Density, unit.AirDensityStandard)*p.DragArea*v*math.Abs(v) + p.Rolling*p.Mass*unit.GravityStandard
 }
 
 // UpshiftSpeed is where a gear is left, in m/s: at the shift speed if there is

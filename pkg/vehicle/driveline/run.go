@@ -29,10 +29,6 @@ type Run struct {
 	Shifts []Upshift
 	// Stuck says why the run ended before it was long enough, "" if it was not.
 	Stuck string
-
-	// The ledger in J: Work = Kinetic + Rotating + DragLoss + RollLoss + Climb +
-	// ShiftLoss.
-	Work, Kinetic, Rotating, DragLoss, RollLoss, Climb, ShiftLoss float64
 }
 
 // Upshift is one change of gear in a predicted run.
@@ -40,27 +36,6 @@ type Upshift struct {
 	From, To int     // gears from 1
 	Time     float64 // s
 	Speed    float64 // m/s
-}
-
-// settle closes the ledger by integrating the columns.
-func (r *Run) settle(p *Powertrain) {
-	n := len(r.T) - 1
-	v := r.V[n]
-	r.Kinetic = 0.5 * p.Mass * v * v
-	for i := 1; i <= n; i++ {
-		h := r.T[i] - r.T[i-1]
-		work := func(f0, f1 float64) float64 { return h / 2 * (f0*r.V[i-1] + f1*r.V[i]) }
-		r.Work += work(r.Drive[i-1], r.Drive[i])
-		r.DragLoss += work(p.Drag(r.V[i-1]), p.Drag(r.V[i]))
-		r.RollLoss += work(p.RollingForce(), p.RollingForce())
-		// What drive and tyre differ by speeds up the rotating parts; what they
-		// have stored when the clutch opens stays with them.
-		r.Rotating += work(r.Drive[i-1]-r.Tyre[i-1], r.Drive[i]-r.Tyre[i])
-	}
-	r.Climb = p.GradeForce() * r.S[n]
-	stored := 0.5 * p.Mass * (p.Factor(r.Gear[n]) - 1) * v * v
-	r.ShiftLoss = r.Rotating - stored
-	r.Rotating = stored
 }
 
 // reach interpolates the instant at which a column first reaches x.

@@ -17,9 +17,8 @@ var errNoBalance = errors.New("driveline: loads and thrusts find no balance")
 // Solve finds the balance of a vehicle on the given ground with the given torque
 // on the gearbox's output shaft in N·m, Most for as much as the wheels take.
 //
-// Wheels that grip turn with the road, which State shows at 0 rad/s; where
-// wheels spin the input turns at the speed that gives 1 rad/s to wheels that all
-// turn alike, so that a Speed of 2 means twice as fast as its share.
+// It returns an error for a chassis or a ground that cannot be, for a negative
+// torque, and where loads and thrusts find no balance.
 func Solve(c Chassis, g Ground, torque float64) (*State, error) {
 	if err := c.check(&g); err != nil {
 		return nil, err
@@ -84,49 +83,40 @@ func (c *Chassis) once(g *Ground, load [Wheels]float64, torque float64) *State {
 		return join(a.Differential, axleShare, wheelTaker(left, s.Wheel[left].Limit*c.TyreRadius, brake),
 			wheelTaker(left+1, s.Wheel[left+1].Limit*c.TyreRadius, brake))
 	}
-	var root *taker
+	var root, front, rear *taker
+	if c.Front.Driven {
+		front = axle(&c.Front, FrontLeft)
+	}
+	if c.Rear.Driven {
+		rear = axle(&c.Rear, RearLeft)
+	}
 	switch {
-	case c.Front.Driven && c.Rear.Driven:
-		root = join(c.Centre, cmp.Or(c.Centre.Share, centreShare), axle(&c.Front, FrontLeft), axle(&c.Rear, RearLeft))
-	case c.Front.Driven:
-		root = axle(&c.Front, FrontLeft)
+	case rear == nil:
+		root = front
+	case front == nil:
+		root = rear
 	default:
-		root = axle(&c.Rear, RearLeft)
+		root = join(c.Centre, cmp.Or(c.Centre.Share, centreShare), front, rear)
 	}
 	useful := root.useful()
 	x := min(torque, useful)
-	s.fill(c, root, x, torque >= useful*(1-sameTorque) && torque > 0)
-	return s
-}
-
-// fill writes down what each wheel and shaft has.
-func (s *State) fill(c *Chassis, root *taker, x float64, spinning bool) {
-	road, in := 0.0, 1.0
-	wheel := func(i int, torque, speed float64, spins bool) {
+	root.hand(x, torque >= useful*(1-sameTorque) && torque > 0, func(i int, torque float64, spins bool) {
 		w := &s.Wheel[i]
-		w.Torque, w.Speed, w.Spins = torque, speed, spins
+		w.Torque, w.Spins = torque, spins
 		ground := min(torque, w.Limit*c.TyreRadius)
 		w.Thrust, w.Brake = ground/c.TyreRadius, torque-ground
 		s.Thrust += w.Thrust
+	})
+	a := x // of the front axle
+	switch {
+	case front == nil:
+		a = 0
+	case rear != nil:
+		a = root.divide(x)
 	}
-	each := func(t *tie, x, a, in, sa, sb float64) {
-		sp := Split{Kind: t.kind, In: x, A: a, B: x - a, SpeedIn: in, SpeedA: sa, SpeedB: sb}
-		sp.Heat = x*in - a*sa - (x-a)*sb
-		switch {
-		case t.a.wheel < 0:
-			sp.Name, sp.Kind = "centre", cmp.Or(c.Centre.Kind, Open)
-			s.FrontShaft, s.RearShaft = a/c.finalDrive(), (x-a)/c.finalDrive()
-		case t.a.wheel == FrontLeft:
-			sp.Name, sp.Kind = "front", cmp.Or(c.Front.Differential.Kind, Open)
-			s.FrontShaft = x / c.finalDrive()
-		default:
-			sp.Name, sp.Kind = "rear", cmp.Or(c.Rear.Differential.Kind, Open)
-			s.RearShaft = x / c.finalDrive()
-		}
-		s.Splits = append(s.Splits, sp)
-	}
-	root.walk(x, in, road, spinning, wheel, each)
+	s.FrontShaft, s.RearShaft = a/c.finalDrive(), (x-a)/c.finalDrive()
 	s.Gearbox = x / c.finalDrive() / c.transfer()
+	return s
 }
 
 // loads are the wheels' loads in N under a thrust and the torques into the axles.
@@ -158,22 +148,24 @@ func (c *Chassis) rollShift(front, rear float64) (df, dr float64) {
 	if k <= 0 {
 		return 0, 0
 	}
-	var tf, tr float64
-	if c.Front.Solid {
-		tf = front / c.finalDrive()
+	shaft := func(a *Axle, torque float64) float64 {
+		if !a.Solid {
+			return 0
+		}
+		return torque / c.finalDrive()
 	}
-	if c.Rear.Solid {
-		tr = rear / c.finalDrive()
+	tf, tr := shaft(&c.Front, front), shaft(&c.Rear, rear)
+	shift := func(a *Axle, t float64) float64 {
+		if !(a.Track > 0) {
+			return 0
+		}
+		return (t - a.RollStiffness/k*(tf+tr)) / a.Track
 	}
-	if c.Front.Track > 0 {
-		df = (tf - c.Front.RollStiffness/k*(tf+tr)) / c.Front.Track
-	}
-	if c.Rear.Track > 0 {
-		dr = (tr - c.Rear.RollStiffness/k*(tf+tr)) / c.Rear.Track
-	}
-	return df, dr
+	return shift(&c.Front, tf), shift(&c.Rear, tr)
 }
 
+// clampPair keeps the loads of an axle's wheels from falling below 0; their sum
+// stays.
 func clampPair(load *[Wheels]float64, left int, sum float64) {
 	load[left] = max(0, min(sum, load[left]))
 	load[left+1] = sum - load[left]

@@ -22,8 +22,7 @@ type Wheel struct {
 	Torque float64 // N·m on its half shaft
 	Brake  float64 // N·m held by its brake
 	Driven bool
-	Spins  bool    // torque beyond its grip makes it spin
-	Speed  float64 // rad/s as Solve explains
+	Spins  bool // torque beyond its grip makes it spin
 }
 
 // Does says in words what a wheel does.
