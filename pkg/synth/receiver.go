@@ -117,7 +117,7 @@ func (s *Session) Track(rx Receiver, seed uint64) *recording.Track {
 		if rx.StampError > 0 {
 			t += rx.StampError * rng.NormFloat64()
 		}
-		q := o.observe(cur.at(t - rx.Latency))
+		q := o.observe(cur.at(t))
 		if o.lost(t) || stamp <= prev {
 			continue
 		}
