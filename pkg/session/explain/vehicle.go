@@ -122,9 +122,6 @@ func engineOf(v *sheet.Vehicle, share float64) (*driveline.Engine, error) {
 		PowerSpeed: v.PowerSpeed, Idle: v.IdleSpeed, Limit: v.LimitSpeed}.Engine()
 }
 
-// defaultDragArea is taken for a prediction where a sheet gives none.
-const defaultDragArea = 0.8 // m². Origin: common practice.
-
 // Predict says what a mode should do by the sheet's data. What is missing is
 // listed with what it would unlock; what is assumed is said.
 func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, error) {
@@ -170,7 +167,7 @@ func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, er
 	p.Train = &driveline.Powertrain{Engine: e, Gears: v.Gears, Final: v.FinalDrive, Transfer: c.Transfer, TyreRadius: v.TyreRadius,
 		Efficiency: or(d.Efficiency, driveline.DefaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
 		ShiftTime: or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: math.Max(0, math.Min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
-		Inertia: v.MassFactor, DragArea: or(v.DragArea, defaultDragArea), Rolling: or(v.RollingResistance, driveline.DefaultRolling), Density: rho}
+		Inertia: v.MassFactor, DragArea: or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: or(v.RollingResistance, driveline.DefaultRolling), Density: rho}
 	if p.Grip != nil {
 		p.Train.Grip = math.Max(p.Grip.Thrust, 1e-9) // 0 would mean no limit
 	}
@@ -192,7 +189,7 @@ func (p *Prediction) assume(v *sheet.Vehicle, d sheet.Driveline, share float64, 
 	say(e.Modelled, "The torque curve is drawn through the rated torque and power.")
 	say(share == 0, "This mode is taken to give all of the vehicle's torque: power_share says otherwise.")
 	say(d.Efficiency == 0, fmt.Sprintf("%.0f %% of the engine's power is taken to reach the wheels (common practice).", 100*driveline.DefaultEfficiency))
-	say(v.DragArea == 0, fmt.Sprintf("A drag area of %g m² is assumed.", defaultDragArea))
+	say(v.DragArea == 0, fmt.Sprintf("A drag area of %.2g m² a tonne is assumed.", 1000*driveline.DefaultDragPerMass))
 	say(v.RollingResistance == 0, fmt.Sprintf("A rolling resistance of %g is assumed.", driveline.DefaultRolling))
 	say(v.ShiftTime == 0, fmt.Sprintf("A shift is taken to cost %g s of thrust.", driveline.DefaultShiftTime))
 	say(v.MassFactor == 0, "Rotating parts are modelled as 4 % of the mass and 0.25 % of it for each square of the overall ratio.")
