@@ -15,8 +15,7 @@ import (
 // What a coast-down must show to be used (common practice: tyres on a road and
 // bodies that people drive).
 const (
-	coastNeutral    = 1.035 // effective mass over mass with the engine out: 1.03 to 1.04
-	coastNeutralU   = 0.01
+	coastNeutralU   = 0.01  // of the effective mass with the engine out
 	coastGradeU     = 0.003 // rise over run, where the grade is not known
 	coastWindU      = 0.15  // of drag, for wind that is not known
 	coastRollLeast  = 0.004
@@ -110,15 +109,15 @@ func (l *RoadLoad) fromCoasts(res *session.Result, sh *sheet.Sheet) int {
 		for i := range log.Coasts {
 			c := &log.Coasts[i]
 			grade := sheetGrade(&sh.Conditions, c.HeadingDeg)
-			roll := coastNeutral*c.Fit.A/unit.GravityStandard - grade
-			drag := coastNeutral * c.Fit.C
+			roll := driveline.NeutralFactor*c.Fit.A/unit.GravityStandard - grade
+			drag := driveline.NeutralFactor * c.Fit.C
 			what := fmt.Sprintf("%s, %.0f s in: from %.1f to %.1f m/s in %.0f s", log.Name, c.LogSeconds, c.From, c.To, c.Seconds)
 			if why := unusable(c, roll, drag); why != "" {
 				l.Coasts = append(l.Coasts, what+", not used: "+why+".")
 				continue
 			}
 			l.Coasts = append(l.Coasts, what+", used.")
-			used = append(used, one{roll, drag, coastNeutral * c.Fit.UA / unit.GravityStandard, coastNeutral * c.Fit.UC, c.HeadingDeg})
+			used = append(used, one{roll, drag, driveline.NeutralFactor * c.Fit.UA / unit.GravityStandard, driveline.NeutralFactor * c.Fit.UC, c.HeadingDeg})
 		}
 	}
 	if len(used) == 0 {

@@ -89,10 +89,10 @@ func TestRoadLoadOfAPublishedCoastDown(t *testing.T) {
 		t.Fatal(err)
 	}
 	l := RoadLoadOf(&session.Result{Logs: []*session.Log{{Name: "a", Coasts: []session.Coasting{{Seconds: ts[len(ts)-1], From: vs[0], To: vs[len(vs)-1], Fit: fit}}}}}, &sheet.Sheet{})
-	if want := coastNeutral * 200 / 1800 / unit.GravityStandard; math.Abs(l.Rolling.X-want) > 1e-4*want || l.RollingBasis != Modelled {
+	if want := driveline.NeutralFactor * 200 / 1800 / unit.GravityStandard; math.Abs(l.Rolling.X-want) > 1e-4*want || l.RollingBasis != Modelled {
 		t.Errorf("rolling resistance %.6f, want %.6f: %q", l.Rolling.X, want, l.Coasts)
 	}
-	if want := coastNeutral * 0.6 / 1800; math.Abs(l.Drag.X-want) > 1e-4*want {
+	if want := driveline.NeutralFactor * 0.6 / 1800; math.Abs(l.Drag.X-want) > 1e-4*want {
 		t.Errorf("drag %.6g 1/m, want %.6g", l.Drag.X, want)
 	}
 }
