@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"cmp"
 	"math"
 	"math/big"
 	"math/rand/v2"
@@ -48,12 +49,7 @@ const drawStream = 0x5eed
 // enumeration. It returns ErrTooFew for an empty sample, ErrNotFinite for a value
 // that is no number.
 func TwoSamplePermutation(a, b []float64, opts PermutationOptions) (Permutation, error) {
-	if opts.MaxExact == 0 {
-		opts.MaxExact = defaultMaxExact
-	}
-	if opts.Draws == 0 {
-		opts.Draws = defaultDraws
-	}
+	opts.MaxExact, opts.Draws = cmp.Or(opts.MaxExact, defaultMaxExact), cmp.Or(opts.Draws, defaultDraws)
 	if len(a) < 1 || len(b) < 1 {
 		return Permutation{}, ErrTooFew
 	}

@@ -45,20 +45,40 @@ func FitCoast(t, v []float64) (Coast, error) {
 	if n < coastSamples || len(v) != n {
 		return Coast{}, errCoast
 	}
-	residual := func(p [3]float64, i int) float64 { return v[i] - coastModel(p, t[i]-t[0]) }
+	// Start: constant deceleration, a part of it drag.
+	d := (v[0] - v[n-1]) / (t[n-1] - t[0])
+	mid := (v[0] + v[n-1]) / 2
+	p, inv, best, ok := coastSearch(t, v, [3]float64{v[0], max(coastRolling*d, coastLeastA), max((1-coastRolling)*d/(mid*mid), coastLeastC)})
+	if !ok {
+		return Coast{}, errCoast
+	}
+	out := Coast{A: p[1], C: p[2], N: n, Residual: math.Sqrt(best / float64(n-3))}
+	var lag, sq, prev float64
+	for i := range t {
+		e := v[i] - coastModel(p, t[i]-t[0])
+		lag, sq, prev = lag+e*prev, sq+e*e, e
+	}
+	rho := max(0, min(coastLag, lag/sq))
+	infl := out.Residual * math.Sqrt((1+rho)/(1-rho))
+	out.UA, out.UC = infl*math.Sqrt(inv[1][1]), infl*math.Sqrt(inv[2][2])
+	if math.IsNaN(out.UA+out.UC) || out.UA > out.A || out.UC > out.C {
+		return out, errCoast
+	}
+	return out, nil
+}
+
+// coastSearch improves p until the sum of squares falls no more. It returns p, the
+// inverse of the last normal equations and the sum of squares; false where the
+// samples do not determine p.
+func coastSearch(t, v []float64, p [3]float64) (at [3]float64, inv [3][3]float64, best float64, ok bool) {
 	cost := func(p [3]float64) float64 {
 		sum := 0.0
 		for i := range t {
-			e := residual(p, i)
+			e := v[i] - coastModel(p, t[i]-t[0])
 			sum += e * e
 		}
 		return sum
 	}
-	// Start: constant deceleration, a part of it drag.
-	d := (v[0] - v[n-1]) / (t[n-1] - t[0])
-	mid := (v[0] + v[n-1]) / 2
-	p := [3]float64{v[0], max(coastRolling*d, coastLeastA), max((1-coastRolling)*d/(mid*mid), coastLeastC)}
-	var inv [3][3]float64
 	best, lambda := cost(p), coastDamping
 	for range coastRounds {
 		m, g := coastEquations(p, t, v)
@@ -68,7 +88,7 @@ func FitCoast(t, v []float64) (Coast, error) {
 		}
 		damped, ok := invert3(m)
 		if !ok {
-			return Coast{}, errCoast
+			return p, inv, best, false
 		}
 		q := p
 		for a := range q {
@@ -87,19 +107,7 @@ func FitCoast(t, v []float64) (Coast, error) {
 			break
 		}
 	}
-	out := Coast{A: p[1], C: p[2], N: n, Residual: math.Sqrt(best / float64(n-3))}
-	var lag, sq, prev float64
-	for i := range t {
-		e := residual(p, i)
-		lag, sq, prev = lag+e*prev, sq+e*e, e
-	}
-	rho := max(0, min(coastLag, lag/sq))
-	infl := out.Residual * math.Sqrt((1+rho)/(1-rho))
-	out.UA, out.UC = infl*math.Sqrt(inv[1][1]), infl*math.Sqrt(inv[2][2])
-	if math.IsNaN(out.UA+out.UC) || out.UA > out.A || out.UC > out.C {
-		return out, errCoast
-	}
-	return out, nil
+	return p, inv, best, true
 }
 
 // coastEquations are the normal equations of one Gauss-Newton step, with
