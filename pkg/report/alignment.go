@@ -6,13 +6,13 @@ import (
 	"strings"
 	"time"
 
-	"fromrest/pkg/motion/align"
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/uncert"
 )
 
 // alignment describes how an accelerometer in use sits and on whose clock it
 // runs; ± is half of the 95 % interval.
-func alignment(al *align.Alignment) []Item {
+func alignment(al *accel.Alignment) []Item {
 	items := []Item{{"mounting", "forward is " + direction(al.Forward, al.ForwardU) + " of its axes"}}
 	if al.Up != ([3]float64{}) {
 		items[0].Text += ", up " + direction(al.Up, al.UpU)
@@ -47,7 +47,7 @@ const sameClock = 12 * time.Hour
 
 // clockOffset tells the clock offset, or, where the clocks have different zeros,
 // when the first sample was taken.
-func clockOffset(al *align.Alignment) string {
+func clockOffset(al *accel.Alignment) string {
 	if math.Abs(al.Offset.X) < sameClock.Seconds() {
 		return within(al.Offset, " s") + " to be added to its instants"
 	}
@@ -102,7 +102,7 @@ type jsonAlignment struct {
 	Gaps        int        `json:"gaps"`
 }
 
-func alignmentJSON(al *align.Alignment) *jsonAlignment {
+func alignmentJSON(al *accel.Alignment) *jsonAlignment {
 	if al == nil {
 		return nil
 	}

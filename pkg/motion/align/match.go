@@ -5,24 +5,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/dsp/fourier"
-)
 
-// Of the first search for the clock offset.
-const (
-	coarseStep = 0.1    // s, grid
-	coarseMost = 120000 // grid points beyond which the grid is made coarser
-	slopeSpan  = 1.0    // s over which slopes are taken, at least
-	// nearOffset is how far clocks said to be shared may differ, in s.
-	nearOffset = 3.0
-	// leastShare is the share of the shorter log that an offset must let overlap.
-	leastShare = 0.3
-	// mostSlope is the steepest slope of a speed that is believed, in m/s².
-	mostSlope = 14.0
-	// floorNoise keeps an axis that reads nothing from deciding, in m/s².
-	floorNoise = 0.02
-	// rival is how much less likely, in log-likelihood, the next best offset of a
-	// sensor on its own clock must be.
-	rival = 6.0
+	"fromrest/pkg/motion/accel"
 )
 
 // grid is a column on an even grid with holes.
@@ -32,8 +16,8 @@ type grid struct {
 	ok   []float64 // 1 or 0
 }
 
-// coarse is what the first search found.
-type coarse struct {
+// match is where the first search found the sensor to fit the speed.
+type match struct {
 	offset   float64 // s of Speed's clock at the sensor's first sample
 	dir      [3]float64
 	r        float64 // correlation
@@ -52,7 +36,7 @@ func speedGrid(sp Speed, step, span float64) grid {
 	half := int(math.Round(span / 2 / step))
 	v := make([]float64, n)
 	i := 0
-	hole := max(2.5*median(sp.T), span)
+	hole := max(holeIntervals*interval(sp.T), span)
 	for k := range v {
 		t := g.from + float64(k)*step
 		for i < len(sp.T)-2 && sp.T[i+1] < t {
@@ -68,27 +52,26 @@ func speedGrid(sp Speed, step, span float64) grid {
 }
 
 // sensorGrid is the mean acceleration of each axis on a grid.
-func sensorGrid(in *integral, step, span float64) grid {
-	g := grid{from: 0}
-	n := int(in.end()/step) + 1
+func sensorGrid(s *accel.Sensor, step, span float64) grid {
+	n := int(s.End()/step) + 1
 	half := int(math.Round(span / 2 / step))
-	w := make([][]float64, len(in.w))
+	w := make([][]float64, len(s.W))
 	for j := range w {
 		w[j] = make([]float64, n)
 	}
-	r, k := reader{in: in}, 0
+	r, k := s.Reader(), 0
 	for i := range n {
 		x := float64(i) * step
-		f := r.seek(x)
-		hit := in.hit(x-step, x, &k)
-		for j, c := range in.w {
-			w[j][i] = c[r.i] + f*(c[r.i+1]-c[r.i])
+		at, f := r.Seek(x)
+		hit := s.Hit(x-step, x, &k)
+		for j, c := range s.W {
+			w[j][i] = c[at] + f*(c[at+1]-c[at])
 			if hit {
 				w[j][i] = math.NaN()
 			}
 		}
 	}
-	return g.slopes(w, half, step, wild/2)
+	return grid{}.slopes(w, half, step, accel.Wild/2)
 }
 
 // slopes fills the grid with differences over 2 half points, per second, where
@@ -134,21 +117,21 @@ func (g grid) slopes(w [][]float64, half int, step, most float64) grid {
 // search finds the offset at which the slopes of the speed agree best with the
 // axes, for offsets of the sensor's first sample between lo and hi on Speed's
 // clock.
-func search(ctx context.Context, in *integral, sp Speed, lo, hi float64) (coarse, error) {
+func search(ctx context.Context, s *accel.Sensor, sp Speed, lo, hi float64) (match, error) {
 	step := coarseStep
-	for (in.end()+sp.T[len(sp.T)-1]-sp.T[0])/step > coarseMost {
+	for (s.End()+sp.T[len(sp.T)-1]-sp.T[0])/step > coarseMost {
 		step *= 2
 	}
-	span := max(slopeSpan, 2*median(sp.T), 4*step)
-	y, x := speedGrid(sp, step, span), sensorGrid(in, step, span)
+	span := max(slopeSpan, 2*interval(sp.T), slopeSteps*step)
+	y, x := speedGrid(sp, step, span), sensorGrid(s, step, span)
 	sums, err := correlate(ctx, y, x)
 	if err != nil {
-		return coarse{}, err
+		return match{}, err
 	}
 	least := leastShare * float64(min(len(y.ok), len(x.ok)))
 	first := max(int(math.Ceil((lo-y.from)/step)), 1-len(x.ok))
 	last := min(int(math.Floor((hi-y.from)/step)), len(y.ok)-1)
-	best := coarse{none: true, speed: y, sensor: x, step: step}
+	best := match{none: true, speed: y, sensor: x, step: step}
 	score := make([]float64, max(last-first+1, 0))
 	top := -1
 	for i := range score {
@@ -157,7 +140,7 @@ func search(ctx context.Context, in *integral, sp Speed, lo, hi float64) (coarse
 		if n < least {
 			continue
 		}
-		score[i] = -0.5 * n * step / span * math.Log(1-min(r2, 1-1e-9))
+		score[i] = -0.5 * n * step / span * math.Log(1-min(r2, mostR2))
 		if top < 0 || score[i] > score[top] {
 			top = i
 			best.none, best.lag, best.offset, best.dir, best.r = false, m, y.from+float64(m)*step, dir, math.Sqrt(r2)
@@ -173,7 +156,7 @@ func search(ctx context.Context, in *integral, sp Speed, lo, hi float64) (coarse
 		}
 	}
 	for i, s := range score {
-		if math.Abs(float64(i-top))*step > 5*span && s > score[top]-rival {
+		if math.Abs(float64(i-top))*step > rivalSpans*span && s > score[top]-rival {
 			best.rivalled = true
 		}
 	}
@@ -239,7 +222,7 @@ func (s *lagSums) at(m int) (r2 float64, dir [3]float64, n float64) {
 		m += s.size
 	}
 	n = math.Round(s.n[m])
-	if n < 8 {
+	if n < leastPoints {
 		return 0, dir, 0
 	}
 	syy := s.yy[m] - s.y[m]*s.y[m]/n
@@ -258,10 +241,10 @@ func (s *lagSums) at(m int) (r2 float64, dir [3]float64, n float64) {
 		a[i][i] += n * floorNoise * floorNoise
 	}
 	dir = solve3(a, b)
-	if syy <= n*1e-8 {
+	if syy <= n*leastVariance {
 		return 0, dir, n
 	}
-	return min(max(dot(dir, b)/syy, 0), 1), dir, n
+	return min(max(accel.Dot(dir, b)/syy, 0), 1), dir, n
 }
 
 // solve3 solves a symmetric, positive definite system by Cholesky.
@@ -270,7 +253,7 @@ func solve3(a [3][3]float64, b [3]float64) (x [3]float64) {
 		for k := range j {
 			a[j][j] -= a[j][k] * a[j][k]
 		}
-		a[j][j] = math.Sqrt(max(a[j][j], 1e-300))
+		a[j][j] = math.Sqrt(max(a[j][j], nothing))
 		for i := j + 1; i < 3; i++ {
 			for k := range j {
 				a[i][j] -= a[i][k] * a[j][k]
@@ -292,13 +275,4 @@ func solve3(a [3][3]float64, b [3]float64) (x [3]float64) {
 		x[i] /= a[i][i]
 	}
 	return x
-}
-
-// median is the median interval of instants in s.
-func median(t []float64) float64 {
-	d := make([]float64, 0, len(t))
-	for i := 1; i < len(t); i++ {
-		d = append(d, t[i]-t[i-1])
-	}
-	return middle(d)
 }

@@ -1,29 +1,4 @@
-// Package align finds out how an accelerometer sits in a vehicle and on
-// whose clock it runs, by holding it against a speed, so that its samples can be
-// used as forward acceleration; and it integrates an accelerometer that has no
-// speed beside it.
-//
-// The sensor may be mounted any way round. What it reads along one horizontal
-// direction f, fixed to it, tells the vehicle's acceleration a:
-//
-//	a = Gain (f·s - Bias)
-//
-// Up comes from the standstills. A first clock offset is where the slope of the
-// speed over about a second agrees best with the axes. Then gain, direction,
-// offset and drift are fitted together by generalised least squares: the speed
-// less the integral of the samples is a wander, in which the sensor's noise
-// adds up and the slope of the ground changes, plus the receiver's noise; a
-// Kalman filter whitens it, and the likelihood chooses how strong each part is.
-// What correlation the whitened residuals have left widens the uncertainties.
-//
-// A body that pitches up under acceleration turns the sensor into gravity,
-// which reads as more acceleration in proportion: that is part of Gain.
-//
-// Limits: the sensor must be fixed to the body and not move on it. Gain is one
-// number, so a body that pitches otherwise in braking than in accelerating is
-// averaged. The clock is straight: offset and drift, no steps. Bias and ground
-// slope are one and the same to a sensor.
-package align
+package accel
 
 import (
 	"math"
@@ -32,16 +7,6 @@ import (
 	"fromrest/pkg/recording"
 	"fromrest/pkg/uncert"
 )
-
-// Speed is the satellite (or wheel) speed on a clock that starts at Start.
-type Speed struct {
-	Start time.Time
-	T     []float64 // s since Start, increasing
-	V     []float64 // m/s, forward or its length; NaN where there is none
-	U     []float64 // m/s, standard uncertainty of each
-	// Course is in degrees from true north; may be nil. The alignment does without.
-	Course []float64
-}
 
 // Alignment is how an accelerometer relates to the vehicle and to the clock of
 // its speed.
@@ -78,8 +43,14 @@ type Alignment struct {
 	Clipped int    // samples at the end of the sensor's range
 	Note    string // what was put right, such as a wrong unit; may be ""
 	Reason  string // why the sensor is set aside; "" where it is used
+}
 
-	step float64 // of the samples, in the sensor's unit
+// AddNote adds to the note.
+func (al *Alignment) AddNote(text string) {
+	if al.Note != "" {
+		al.Note += "; "
+	}
+	al.Note += text
 }
 
 // OffsetAt returns the clock offset in s at an instant of the receiver's clock,
@@ -110,7 +81,7 @@ func (al *Alignment) ForwardSamples(a *recording.Accel, start time.Time) (t, acc
 			sum += al.Forward[j] * s[i]
 		}
 		acc[i] = al.Gain.X * (sum - al.Bias.X)
-		bad[i] = !(math.Abs(sum) < wild)
+		bad[i] = !(math.Abs(sum) < Wild)
 	}
 	for _, r := range findClips(a) {
 		for i := r[0]; i < r[1]; i++ {
@@ -121,19 +92,4 @@ func (al *Alignment) ForwardSamples(a *recording.Accel, start time.Time) (t, acc
 		bad[i-1], bad[i] = true, true
 	}
 	return t, acc, bad
-}
-
-// seconds is a minus b, packed instants that may lie too far apart for an int64
-// of ns.
-func seconds(a, b int64) float64 {
-	const s = 1_000_000_000
-	return float64(a/s-b/s) + float64(a%s-b%s)/s
-}
-
-// axesOf returns the sensor's axes, one or three.
-func axesOf(a *recording.Accel) [][]float64 {
-	if a.Y == nil || a.Z == nil {
-		return [][]float64{a.X}
-	}
-	return [][]float64{a.X, a.Y, a.Z}
 }

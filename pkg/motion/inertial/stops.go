@@ -1,26 +1,10 @@
-package align
+package inertial
 
 import (
 	"math"
 	"slices"
 
-	"fromrest/pkg/recording"
-)
-
-// Of stillness.
-const (
-	blockStill = 0.25 // s, the pieces that are looked at
-	leastStop  = 1.2  // s, the shortest stretch that counts
-	// steady is how far the mean of a piece may be from that of its stretch, in
-	// m/s² beyond its noise.
-	steady = 0.1
-	// calm is how many times the vibration of the calmest pieces a still one may
-	// have.
-	calm = 3.0
-	// The slope of the ground at one standstill and the next differs by this
-	// standard deviation, in m/s² along forward: at least, growing by the second,
-	// and at most.
-	leastSlope, slopeGrows, mostSlopes = 0.05, 0.04, 0.5
+	"fromrest/pkg/motion/accel"
 )
 
 // block is a short piece of the log.
@@ -32,36 +16,33 @@ type block struct {
 	still    bool
 }
 
-// blocksOf cuts the log into pieces; those with a gap or clipped samples are left
-// out.
-func blocksOf(a *recording.Accel, in *integral, length float64) []block {
-	var out []block
-	axes := axesOf(a)
+// cut cuts the log into pieces; those with a gap or clipped samples are left out.
+func (d *reckoner) cut() {
+	in := d.s
 	i, k := 0, 0
-	for i < len(in.t) {
-		b := block{from: in.t[i]}
+	for i < len(in.T) {
+		b := block{from: in.T[i]}
 		var sum, sq [3]float64
-		for ; i < len(in.t) && in.t[i] < b.from+length; i++ {
-			for j, x := range axes {
-				sum[j] += x[i] - in.mean[j]
-				sq[j] += (x[i] - in.mean[j]) * (x[i] - in.mean[j])
+		for ; i < len(in.T) && in.T[i] < b.from+blockStill; i++ {
+			for j, x := range in.Axes {
+				sum[j] += x[i] - in.Mean[j]
+				sq[j] += (x[i] - in.Mean[j]) * (x[i] - in.Mean[j])
 			}
 			b.n++
-			b.to = in.t[i]
+			b.to = in.T[i]
 		}
-		if b.n < 3 || in.hit(b.from, b.to, &k) {
+		if b.n < 3 || in.Hit(b.from, b.to, &k) {
 			continue
 		}
 		n := float64(b.n)
 		v := 0.0
-		for j := range axes {
-			b.mean[j] = in.mean[j] + sum[j]/n
+		for j := range in.Axes {
+			b.mean[j] = in.Mean[j] + sum[j]/n
 			v += (sq[j] - sum[j]*sum[j]/n) / (n - 1)
 		}
 		b.sd = math.Sqrt(max(v, 0))
-		out = append(out, b)
+		d.blocks = append(d.blocks, b)
 	}
-	return out
 }
 
 // stop is a stretch of still blocks.
@@ -93,7 +74,7 @@ func (d *reckoner) quiet() []stop {
 		}
 		d.sums[i+1][3] += n
 	}
-	floor := max(sds[len(sds)/20], 0.01)
+	floor := max(sds[len(sds)/calmest], floorSD)
 	var out []stop
 	for i := 0; i < len(d.blocks); {
 		s, next := d.stretch(i, calm*floor)
@@ -114,14 +95,14 @@ func (d *reckoner) stretch(i int, most float64) (s stop, next int) {
 	s.i = i
 	for j := i; j < len(d.blocks); j++ {
 		b := &d.blocks[j]
-		if b.sd > most || j > i && b.from-d.blocks[j-1].to > 1 {
+		if b.sd > most || j > i && b.from-d.blocks[j-1].to > blockHole {
 			break
 		}
 		if j > i && !d.alike(i, j, b, 1) {
 			break
 		}
 		// A second's mean tells a gentle start that a piece's does not.
-		if k := j + 1 - wide; k > i+wide && !d.alike(i, k, d.joined(k, j+1), 0.7) {
+		if k := j + 1 - wide; k > i+wide && !d.alike(i, k, d.joined(k, j+1), wideSteady) {
 			s.j = k
 			break
 		}
@@ -133,9 +114,6 @@ func (d *reckoner) stretch(i int, most float64) (s stop, next int) {
 	s.fill(d.blocks)
 	return s, s.j
 }
-
-// wide is how many pieces make a second.
-const wide = int(1 / blockStill)
 
 // joined is the piece that the blocks from i to before j make together.
 func (d *reckoner) joined(i, j int) *block {
@@ -150,13 +128,13 @@ func (d *reckoner) alike(i, j int, b *block, steadily float64) bool {
 	p, q := d.sums[i], d.sums[j]
 	n := q[3] - p[3]
 	// Noise is seldom white: means scatter more than samples say.
-	allow := steadily*steady + 3*b.sd/math.Sqrt(3)*math.Sqrt(1/float64(b.n)+1/n)
+	allow := steadily*steady + noisy*b.sd/math.Sqrt(3)*math.Sqrt(1/float64(b.n)+1/n)
 	far := 0.0
 	for k, m := range b.mean {
 		e := m - (q[k]-p[k])/n
 		far += e * e
 	}
-	return far < 1.5*allow*allow // over three axes
+	return far < threeAxes*allow*allow // over three axes
 }
 
 // fill computes a stop from its blocks.
@@ -178,7 +156,7 @@ func (s *stop) fill(blocks []block) {
 
 // trim takes a block off either end, in which the vehicle may rock or leave.
 func (s *stop) trim(blocks []block) {
-	if s.j-s.i > 4 {
+	if s.j-s.i > wide {
 		s.i, s.j = s.i+1, s.j-1
 		s.fill(blocks)
 	}
@@ -191,22 +169,22 @@ func (s *stop) trim(blocks []block) {
 func (d *reckoner) choose() {
 	n := len(d.cand)
 	score, from := make([]float64, n), make([]int, n)
-	calmest := math.Inf(1)
+	least := math.Inf(1)
 	for i := range d.cand {
-		calmest = min(calmest, d.cand[i].sd)
+		least = min(least, d.cand[i].sd)
 	}
-	shake := d.noiseRate()
+	d.shake = d.s.Noise(direction(d.dir), [][2]float64{{0, d.s.End()}}).Long() / d.al.Rate
 	top := 0
 	for j := range d.cand {
 		from[j] = -1
 		best := 0.0
 		for i := j - 1; i >= 0 && j-i <= mostBack; i-- {
-			if s := score[i] - d.doubt(&d.cand[i], &d.cand[j], shake); s > best {
+			if s := score[i] - d.doubt(&d.cand[i], &d.cand[j]); s > best {
 				best, from[j] = s, i
 			}
 		}
 		c := &d.cand[j]
-		score[j] = best + min(c.to-c.from, longStop)*math.Pow(max(calmest, 0.01)/max(c.sd, 0.01), 2)
+		score[j] = best + min(c.to-c.from, longStop)*math.Pow(max(least, floorSD)/max(c.sd, floorSD), 2)
 		if score[j] > score[top] {
 			top = j
 		}
@@ -224,7 +202,7 @@ func (d *reckoner) join() {
 	out := d.stops[:1]
 	for _, s := range d.stops[1:] {
 		last := &out[len(out)-1]
-		if s.from-last.to < 3*blockStill && math.Abs(d.left(last, &s, d.dir)) < 0.1 {
+		if s.from-last.to < joinBlocks*blockStill && math.Abs(d.left(last, &s, d.dir)) < joinSpeed {
 			n, m := float64(last.n), float64(s.n)
 			for k := range last.mean {
 				last.mean[k] = (n*last.mean[k] + m*s.mean[k]) / (n + m)
@@ -238,25 +216,19 @@ func (d *reckoner) join() {
 	d.stops = out
 }
 
-// Of the choice of standstills.
-const (
-	mostBack = 100  // stretches that a chain may pass over
-	longStop = 20.0 // s, longer ones are no surer
-)
-
 // doubt is how much speaks against two still stretches, one after the other,
 // both being standstills: half the square of the speed left over, in standard
 // deviations.
-func (d *reckoner) doubt(from, to *stop, shake float64) float64 {
-	if angle(from.mean, to.mean) > looseAngle && d.al.Gravity > leastGravity {
+func (d *reckoner) doubt(from, to *stop) float64 {
+	if accel.Angle(from.mean, to.mean) > accel.LooseAngle && d.al.Gravity > accel.LeastGravity {
 		return math.Inf(1)
 	}
 	t := to.from - from.to
-	b := aloneBias * t / 2
+	b := slopeBias * t / 2
 	e := d.left(from, to, d.dir)
 	// The ground does not change its slope under a vehicle that has no time to go
 	// elsewhere.
 	turn := d.biasAt(from, d.dir) - d.biasAt(to, d.dir)
 	allow := leastSlope + min(slopeGrows*t, mostSlopes)
-	return 0.5*e*e/(0.01+shake*t+b*b) + 0.5*turn*turn/allow/allow
+	return 0.5*e*e/(leftOverRest+d.shake*t+b*b) + 0.5*turn*turn/allow/allow
 }
