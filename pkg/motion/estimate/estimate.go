@@ -66,24 +66,9 @@ type Estimate struct {
 // ErrNoLaunch is returned when no instant in the window can be the launch.
 var ErrNoLaunch = errors.New("no launch in the window")
 
-// Allowances for what the samples share, as relative standard uncertainties.
-// Satellite speed comes from a carrier frequency known to far better; what is
-// left is the cosine of the road's slope (1 % of grade is 5e-5). A wheel's
-// rolling radius changes by about a per cent with load, pressure and speed
-// (common practice).
-const (
-	scaleGNSS     = 5e-5
-	scalePosition = 1e-4
-	scaleInertial = 1e-3
-	scaleWheel    = 0.01
-	// blindLaunch is for a wheel sensor that shows 0 up to a walking pace: on three
-	// recorded starts beside an inertial reference it was late by 0.5 to 1.1 s.
-	blindLaunch = 0.5 // s
-)
-
 // Run estimates the motion in a window. The context is looked at between steps.
 func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
-	if w.To-w.From < 3 || w.Moving < w.From || w.Moving >= w.To {
+	if w.To-w.From < leastSamples || w.Moving < w.From || w.Moving >= w.To {
 		return nil, ErrNoLaunch
 	}
 	until := s.T[w.To-1]
@@ -129,15 +114,15 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 // searchRange is where the effective launch is looked for: from some while
 // before the first sample that clearly moves to just after it.
 func (so *solver) searchRange(moving float64) (lo, hi float64) {
-	return max(moving-so.s.searchBack(), so.rd[0].t), moving + 0.05
+	return max(moving-so.s.back(), so.rd[0].t), moving + searchAhead
 }
 
-// searchBack is how long before the first sample that clearly moves the launch
+// back is how long before the first sample that clearly moves the launch
 // may lie, in s.
-func (s *Samples) searchBack() float64 {
-	back := 1.5 + 1.5*s.Step
+func (s *Samples) back() float64 {
+	back := searchBack + searchSteps*s.Step
 	if s.Hold > 0 {
-		back++
+		back += searchHold
 	}
 	return back
 }
@@ -216,8 +201,8 @@ func (e *Estimate) NewTrace(before, dt float64) *TraceBuilder {
 	b := &TraceBuilder{launch: e.Launch.X}
 	end := e.until - e.Launch.X
 	start := max(-before, e.so.t[0]-e.Launch.X)
-	start = math.Ceil(start/dt-1e-9) * dt
-	n := int((end-start)/dt+1e-9) + 1
+	start = math.Ceil(start/dt-slack) * dt
+	n := int((end-start)/dt+slack) + 1
 	for i := range n {
 		b.tr.T = append(b.tr.T, start+float64(i)*dt)
 	}

@@ -2,16 +2,6 @@ package estimate
 
 import "math"
 
-// Of misfit: by how many of its standard deviations the mean squared residual of
-// the speed may exceed its expectation, the most that one sample adds to it, and
-// by how many the mean residual over missSpan may differ from 0.
-const (
-	misfitAt   = 5.0
-	mostMisfit = 30.0
-	missAt     = 4.5
-	missSpan   = 0.8 // s
-)
-
 // misfit reports whether the path of a hypothesis lies farther from the speed
 // samples, those set aside among them, than the noise of the log explains: on the
 // whole, or over a good part of a second.

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"sort"
 
 	"fromrest/pkg/motion/kalman"
 )
@@ -9,6 +10,7 @@ import (
 // solver holds the nodes of one run and reuses them for every hypothesis.
 type solver struct {
 	s    *Samples
+	pace pace
 	rd   []reading
 	acc  []push                  // accelerometer's readings, nil without one
 	move func(by float64) []push // the same with its clock moved
@@ -34,17 +36,19 @@ type solver struct {
 	ramped stretch     // nodes whose steps hold a hypothesis' ramp
 }
 
-// searchQ is the jerk intensity for the first search of the launch, low so that
-// noise ahead of it does not pass for a start; startQ is where adaptation begins.
-const (
-	searchQ = 1.0 // m²/s⁵
-	startQ  = 6.0 // m²/s⁵
-)
+// pace is how much of the run after the launch decides on the launch, in s, and
+// how the jerk is adapted: from what intensity on, in m²/s⁵, and in how many
+// rounds.
+type pace struct {
+	span, firstQ float64
+	rounds       int
+}
 
 func newSolver(s *Samples, rd []reading, acc []push, until float64) *solver {
-	so := &solver{s: s, rd: rd, sd: s.SD, acc: acc, thrust: 3.5, thrustV: 9}
+	so := &solver{s: s, pace: pace{searchSpan, startQ, rounds}, rd: rd, sd: s.SD, acc: acc, thrust: usualThrust, thrustV: usualThrustU * usualThrustU}
 	so.t, so.at, so.am = grid(rd, acc)
 	if acc != nil {
+		so.pace = pace{spanFused, searchQ, roundsFused}
 		so.settlePushes(until)
 		so.walk = biasWalk * biasWalk
 	}
@@ -115,7 +119,7 @@ func (so *solver) atRest() {
 			prev = i
 		case length:
 			// Rayleigh; a step of the printed value keeps its logarithm finite.
-			z := max(rd.z, so.s.Quantum/2, 0.05*so.sd)
+			z := max(rd.z, so.s.Quantum/2, leastLength*so.sd)
 			ll = math.Log(z/v) - z*z/(2*v)
 			prev = -1
 		}
@@ -134,16 +138,7 @@ type hypothesis struct {
 
 // first is the first node after an instant.
 func (so *solver) first(t float64) int {
-	lo, hi := 0, len(so.t)
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if so.t[mid] <= t {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return lo
+	return sort.Search(len(so.t), func(k int) bool { return so.t[k] > t })
 }
 
 // set puts a hypothesis' launch and ramp into the nodes and returns the first
@@ -222,7 +217,7 @@ func (so *solver) heldLL(n *kalman.Node) float64 {
 		sd = so.sd
 	}
 	c := 0.5 * math.Erfc((x[stV]-so.s.Hold)/sd/math.Sqrt2)
-	return math.Log(max(c, 1e-12))
+	return math.Log(max(c, tiny))
 }
 
 // readingsBefore counts the readings at nodes before k0.
@@ -250,8 +245,8 @@ func (so *solver) runRolling() {
 	var x kalman.Vec
 	var p kalman.Mat
 	x[stV] = so.rd[0].y
-	p[stV][stV] = 4 + 16*so.sd*so.sd
-	p[stA][stA] = 25
+	p[stV][stV] = rollingSpeedU*rollingSpeedU + rollingSDs*rollingSDs*so.sd*so.sd
+	p[stA][stA] = rollingAccelU * rollingAccelU
 	if so.acc != nil {
 		p[stB][stB] = so.s.Accel.biasVariance()
 	}

@@ -2,25 +2,6 @@ package estimate
 
 import "math"
 
-// Of what an accelerometer senses besides the motion.
-const (
-	// walkBlock is how long the bias's score stays the same, in s; walkSpread is
-	// the prior's standard deviation of the logarithm of the walk's intensity about
-	// biasWalk, and mostWalk bounds it, in m/s² per root second.
-	walkBlock  = 1.0
-	walkSpread = 1.5
-	mostWalk   = 1.0
-	// maxShake is the most that a round changes of the logarithm of the vibration's
-	// variance; leastRough is the least of it, as a share of its mean.
-	leastRough = 0.1
-	maxShake   = 0.7
-	// leastShake and shakeRange bound the fitted variance of a sample about what was
-	// found of it in the whole log: were it free from below, noise would pass for
-	// jerk.
-	leastShake = 0.7
-	shakeRange = 25.0
-)
-
 // shake fits the variance of an accelerometer's sample under way, by one step of
 // Fisher scoring on its logarithm; how it changes along the run is told by the
 // samples' own roughness.
@@ -82,12 +63,12 @@ func (so *solver) spread(launch float64) {
 	mean := (sum + first) / (n + m)
 	so.rv = so.idle
 	if m > 0 {
-		so.rv = max(so.idle, so.av*max(first/m/mean, leastRough))
+		so.rv = max(so.idle, so.av*max(first/m/mean, leastRoughness))
 	}
 	for i := range so.acc {
 		a := &so.acc[i]
 		if a.v = so.rv; a.t > launch+settle {
-			a.v = so.av * max(a.rough/mean, leastRough)
+			a.v = so.av * max(a.rough/mean, leastRoughness)
 		}
 	}
 	so.weighPushes()
@@ -119,7 +100,7 @@ func (so *solver) settlePushes(until float64) {
 	if r := so.s.Accel.Rest; r > 0 {
 		so.idle = r * r * so.s.Accel.widen()
 	}
-	if len(still) > 20 {
+	if len(still) > leastStills {
 		off := make([]float64, len(still))
 		for i, a := range still {
 			off[i] = a.a
@@ -128,36 +109,8 @@ func (so *solver) settlePushes(until float64) {
 		for i, a := range still {
 			off[i] = math.Abs(a.a-mid) * math.Sqrt(a.n)
 		}
-		sd := 1.4826 * median(off)
+		sd := madSD * median(off)
 		so.idle = max(so.idle, sd*sd)
 	}
 	so.rv = max(so.idle, so.av)
-}
-
-// wander fits the intensity of the bias's walk under way.
-func (so *solver) wander(k0 int) {
-	if so.acc == nil {
-		return
-	}
-	up, down := 0.0, 0.0
-	for a := k0 + 1; a < len(so.t); {
-		qs, ns, g, n := 0.0, 0.0, 0.0, 0.0
-		b := a
-		for ; b < len(so.t) && so.t[b] < so.t[a]+walkBlock; b++ {
-			nd := &so.node[b]
-			r, nn := nd.Score()
-			q := nd.Q[stB][stB]
-			g += q * (r[stB]*r[stB] - nn[stB][stB])
-			qs += q
-			ns += nn[stB][stB]
-			n++
-		}
-		up += g
-		down += (qs * ns / n) * (qs * ns / n)
-		a = b
-	}
-	up -= math.Log(so.walk/(biasWalk*biasWalk)) / (walkSpread * walkSpread)
-	down += 1 / (walkSpread * walkSpread)
-	w := so.walk * math.Exp(min(max(up/down, -maxStep), maxStep))
-	so.walk = min(max(w, biasWalk*biasWalk), mostWalk*mostWalk)
 }
