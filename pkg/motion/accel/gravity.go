@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -20,11 +21,11 @@ func (s *Sensor) Poses(spans [][2]float64) []Pose {
 	i, k := 0, 0
 	for _, span := range spans {
 		var p Pose
-		for i < len(s.T) && s.T[i] < span[0]+Edge {
+		for i < len(s.T) && s.T[i] < span[0]+motion.RestEdge {
 			i++
 		}
-		for ; i < len(s.T) && s.T[i] <= span[1]-Edge; i++ {
-			if s.Hit(s.T[i], s.T[i]+instant, &k) {
+		for ; i < len(s.T) && s.T[i] <= span[1]-motion.RestEdge; i++ {
+			if s.Hit(s.T[i], s.T[i]+motion.Slack, &k) {
 				continue
 			}
 			for j, x := range s.Axes {

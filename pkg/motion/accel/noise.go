@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/stats"
 )
 
@@ -17,7 +18,7 @@ type Noise struct {
 
 // Long is the variance in m²/s⁴ that a sample counts with in a mean over many.
 func (n Noise) Long() float64 {
-	r := min(max(n.Rho, leastRho), mostRho)
+	r := min(max(n.Rho, leastRho), motion.MostRho)
 	return n.Variance * (1 + r) / (1 - r)
 }
 
@@ -94,11 +95,11 @@ func (s *Sensor) swing(n *Noise, dir [3]float64, spans [][2]float64) {
 	if len(all) < leastSwings || !(n.Variance > 0) {
 		return
 	}
-	sd := stats.Middle(all) / middleSD / math.Sqrt(thirdDifferences)
+	sd := stats.Middle(all) / motion.MedianSize / math.Sqrt(thirdDifferences)
 	c := sd * sd * float64(m) / n.Variance
 	// Chance and the vehicle's own motion add a little.
 	if c > swings*n.Long()/n.Variance {
-		n.Rho = min((c-1)/(c+1), mostRho)
+		n.Rho = min((c-1)/(c+1), motion.MostRho)
 	}
 }
 
@@ -175,7 +176,7 @@ func (p *parabola) pool(squares, nexts []float64) Noise {
 	out := Noise{Variance: sum / blocks / df}
 	if sum > 0 {
 		// What white noise would show is taken off.
-		out.Rho = min(max((next/sum-p.white/df)/(1-p.white/df), -mostRho), mostRho)
+		out.Rho = min(max((next/sum-p.white/df)/(1-p.white/df), -motion.MostRho), motion.MostRho)
 	}
 	return out
 }

@@ -23,22 +23,18 @@ const (
 
 // Of noise.
 const (
-	blockTime        = 0.3    // s; length of the pieces that a parabola is taken off to see a sample's noise. Origin: assumed
-	leastBlock       = 6      // 1; fewest samples of such a piece: three are taken up by the parabola. Origin: assumed
-	calmer           = 99     // %; share of the pieces that noise is taken from: kerbs and gear changes are none. Origin: assumed
-	swingTime        = 0.125  // s; means over it are held against what samples promise of them: a body nods on its springs a few times a second. Origin: common practice
-	leastSwings      = 50     // 1; third differences of such means that tell anything. Origin: assumed
-	swings           = 1.4    // 1; how many times the variance promised makes it the body's swinging. Origin: assumed
-	leastRho         = -0.8   // 1; least correlation of neighbours that narrows a mean. Origin: assumed
-	mostRho          = 0.95   // 1; greatest correlation of neighbours, of either sign, that is believed. Origin: assumed
-	middleSD         = 0.6745 // 1; median size of a normal value in standard deviations. Origin: normal distribution
-	thirdDifferences = 20     // 1; variance of a third difference of independent values in theirs. Origin: 1 + 9 + 9 + 1
+	blockTime        = 0.3   // s; length of the pieces that a parabola is taken off to see a sample's noise. Origin: assumed
+	leastBlock       = 6     // 1; fewest samples of such a piece: three are taken up by the parabola. Origin: assumed
+	calmer           = 99    // %; share of the pieces that noise is taken from: kerbs and gear changes are none. Origin: assumed
+	swingTime        = 0.125 // s; means over it are held against what samples promise of them: a body nods on its springs a few times a second. Origin: common practice
+	leastSwings      = 50    // 1; third differences of such means that tell anything. Origin: assumed
+	swings           = 1.4   // 1; how many times the variance promised makes it the body's swinging. Origin: assumed
+	leastRho         = -0.8  // 1; least correlation of neighbours that narrows a mean. Origin: assumed
+	thirdDifferences = 20    // 1; variance of a third difference of independent values in theirs. Origin: 1 + 9 + 9 + 1
 )
 
 // Of gravity at rest.
 const (
-	Edge         = 0.4               // s; left out at either end of a standstill: the vehicle rocks, and a clock is not yet known well. Origin: assumed
-	instant      = 1e-9              // s; width of a sample's instant where it is asked whether a broken span holds it. Origin: resolution of the stamps
 	leastPose    = 10                // 1; fewest samples of a standstill whose mean is used. Origin: assumed
 	LeastGravity = 0.7               // m/s²; mean reading at rest below which gravity has been taken off the samples. Origin: assumed
 	unitFit      = 0.06              // 1; how far from gravity, relative, a reading at rest in g or mg may be. Origin: assumed

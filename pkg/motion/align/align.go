@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/recording"
 )
@@ -55,7 +56,7 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 	}
 	l.zero = m.offset
 	l.still = l.sp.standstills()
-	shake := l.s.Noise(accel.Unit(m.dir), l.toSensor(l.still, accel.Edge))
+	shake := l.s.Noise(accel.Unit(m.dir), l.toSensor(l.still, motion.RestEdge))
 	if why := al.Level(l.s, l.s.Poses(l.toSensor(l.still, 0)), shake); why != "" {
 		return why, nil
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -50,7 +51,7 @@ func (l *aligner) finish(rg *regression) {
 	}
 	al.Middle = l.sp.Start.Add(time.Duration(math.Round(rg.mid * 1e9)))
 	al.Begin = l.sp.Start.Add(time.Duration(math.Round((rg.zero - rg.drift*(rg.mid-rg.zero)) * 1e9)))
-	rest := l.s.Noise(al.Forward, l.toSensor(l.still, accel.Edge))
+	rest := l.s.Noise(al.Forward, l.toSensor(l.still, motion.RestEdge))
 	way := l.s.Noise(al.Forward, l.underWay())
 	al.Rest, al.Moving, al.Rho = gain*math.Sqrt(rest.Variance), gain*math.Sqrt(way.Variance), way.Rho
 	if ps := l.s.Poses(l.toSensor(l.still, 0)); len(ps) > 0 {

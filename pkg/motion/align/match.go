@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/accel"
 )
 
@@ -36,7 +37,7 @@ func speedGrid(sp Speed, step, span float64) grid {
 	half := int(math.Round(span / 2 / step))
 	v := make([]float64, n)
 	i := 0
-	hole := max(holeIntervals*interval(sp.T), span)
+	hole := max(motion.GapIntervals*interval(sp.T), span)
 	for k := range v {
 		t := g.from + float64(k)*step
 		for i < len(sp.T)-2 && sp.T[i+1] < t {

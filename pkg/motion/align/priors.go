@@ -26,7 +26,6 @@ const (
 	coarseMost    = 120_000  // 1; grid points beyond which the grid is made coarser. Origin: assumed
 	slopeSpan     = 1.0      // s; least time that slopes are taken over. Origin: assumed
 	slopeSteps    = 4        // 1; steps of the grid in that time, at least. Origin: assumed
-	holeIntervals = 2.5      // 1; usual intervals without a speed that make a hole. Origin: assumed
 	nearOffset    = 3.0      // s; how far clocks said to be shared may differ. Origin: assumed
 	leastShare    = 0.3      // 1; share of the shorter log that an offset must let overlap. Origin: assumed
 	mostSlope     = 14.0     // m/s²; steepest slope of a speed that is believed. Origin: assumed
@@ -76,7 +75,6 @@ const (
 	mostLead        = 0.2    // s; greatest half of it. Origin: assumed
 	leadNoise       = 0.04   // m²/s⁴; the sensor's noise over twice this, in m²/s³, makes the span. Origin: assumed
 	midStep         = 0.05   // s; step of the second search for the offset. Origin: assumed
-	slack           = 1e-9   // s; by which the last step may lie beyond it. Origin: rounding
 	spanShare       = 0.4    // 1; share of the speeds' interval that it goes from the first one: what is quick agrees by chance elsewhere too. Origin: assumed
 	leastSpan       = 0.15   // s; least way that it goes. Origin: assumed
 	mostSpan        = 0.4    // s; greatest way that it goes. Origin: assumed
@@ -90,7 +88,6 @@ const (
 	mostDrift       = 50e-6  // s/s; uncertainty of the drift above which it counts as not told. Origin: assumed
 	usualDrift      = 30e-6  // s/s; standard uncertainty of the rate of two clocks where the log does not tell it. Origin: common practice for quartz
 	hubers          = 2.5    // 1; standard deviations from which a residual counts less (Huber). Origin: common practice
-	middleSD        = 0.6745 // 1; median size of a normal value in standard deviations. Origin: normal distribution
 	enough          = 5000   // 1; residuals that settle a median. Origin: assumed
 	leastSD         = 1e-6   // 1; least standard deviation of whitened residuals. Origin: assumed
 	leastScale      = 1e-12  // 1; least variance of whitened residuals. Origin: assumed

@@ -3,6 +3,8 @@ package align
 import (
 	"context"
 	"math"
+
+	"fromrest/pkg/motion"
 )
 
 // likelihood is the log-likelihood of the moving rows at the present
@@ -69,7 +71,7 @@ func (rg *regression) scan(ctx context.Context) error {
 	start, best, at := rg.zero, math.Inf(1), rg.zero
 	c := append([]float64{}, rg.c...)
 	bestC := c
-	for d := -rg.span; d <= rg.span+slack; d += midStep {
+	for d := -rg.span; d <= rg.span+motion.Slack; d += midStep {
 		if err := ctx.Err(); err != nil {
 			return err
 		}

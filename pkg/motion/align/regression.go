@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/stats"
 )
 
@@ -112,7 +113,7 @@ func (rg *regression) weights(z *whitened, r []float64) (w []float64, scale floa
 			size = append(size, math.Abs(r[i]))
 		}
 	}
-	sd := max(stats.Middle(size)/middleSD, leastSD)
+	sd := max(stats.Middle(size)/motion.MedianSize, leastSD)
 	w = make([]float64, len(r))
 	sum, n := 0.0, 0.0
 	for i, fix := range z.fix {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"fromrest/pkg/motion"
 )
 
 // Forward is an accelerometer's forward axis, aligned and put on the samples'
@@ -102,7 +104,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 
 // widen is how much neighbouring samples' correlation widens the mean of several.
 func (f *Forward) widen() float64 {
-	r := min(max(f.Rho, 0), mostRho)
+	r := min(max(f.Rho, 0), motion.MostRho)
 	return (1 + r) / (1 - r)
 }
 
@@ -147,7 +149,7 @@ func (f *Forward) markKnocks() {
 	second := max(int(f.Rate), leastSecond)
 	for a := 0; a < n; a += second {
 		b := min(a+second, n)
-		limit := knockAt * madSD * max(median(slices.Clone(off[a:b])), usual)
+		limit := knockAt * motion.SDOfMedian * max(median(slices.Clone(off[a:b])), usual)
 		if limit == 0 {
 			continue
 		}

@@ -1,33 +1,3 @@
-// Package estimate turns a log's speed samples into an estimate of the motion in
-// each run: distance, speed and acceleration as functions of time with their
-// joint uncertainty.
-//
-// Model. At rest the vehicle has no speed. From the launch on, acceleration is a
-// thrust that builds up over a time between nothing and a second or so, in one
-// of three shapes, plus integrated white jerk whose intensity is fitted in short
-// blocks, so that a smooth pull is smoothed hard and a shift or a spinning wheel
-// is followed. A speed sample is the along-track speed plus an error that is
-// correlated from one sample to the next (first-order autoregression), with the
-// variance of the printed step and of the instant on top. Launch instant,
-// build-up time and shape are integrated over: the estimate is a weighted set of
-// paths, each a normal distribution from a fixed-interval smoother. Samples
-// that a receiver shows as 0 below its hold threshold only say that speed was
-// below it.
-//
-// An aligned accelerometer (Samples.Accel) is a second measurement of the same
-// states: its sample is the acceleration plus a bias that wanders slowly and
-// begins at rest with what the standstill told of it, plus vibration whose
-// variance is fitted in the run. The uncertainty of the clock offset between the
-// sensors is integrated over like the launch.
-//
-// Limits. Speed is along the track and horizontal, as receivers report it; a
-// launch backwards is seen as forwards. Below about 4 samples a second the
-// build-up is not seen without an accelerometer and its prior carries the from-rest
-// time. Error that all
-// samples share (scale, delay) is not seen either: callers add an allowance.
-//
-// Sources: design notes in docs/method.md; de Jong (1988, 1989) and Durbin and
-// Koopman (2012) for the smoother; GUM for combination.
 package estimate
 
 import (
@@ -35,7 +5,6 @@ import (
 	"errors"
 	"math"
 
-	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/uncert"
 )
@@ -185,67 +154,4 @@ func (e *Estimate) Raw() (t, v []float64, out []bool) {
 		out = append(out, rd.kind == unused)
 	}
 	return t, v, out
-}
-
-// TraceBuilder accumulates the mean trace over the paths.
-type TraceBuilder struct {
-	tr     motion.Trace
-	launch float64
-	sq     [3][]float64
-	within [3][]float64 // variances inside one path
-}
-
-// NewTrace starts a trace from `before` seconds before the mean launch to the
-// end of the window, on a grid of dt seconds.
-func (e *Estimate) NewTrace(before, dt float64) *TraceBuilder {
-	b := &TraceBuilder{launch: e.Launch.X}
-	end := e.until - e.Launch.X
-	start := max(-before, e.so.t[0]-e.Launch.X)
-	start = math.Ceil(start/dt-slack) * dt
-	n := int((end-start)/dt+slack) + 1
-	for i := range n {
-		b.tr.T = append(b.tr.T, start+float64(i)*dt)
-	}
-	b.tr.S, b.tr.V, b.tr.A = make([]float64, n), make([]float64, n), make([]float64, n)
-	for i := range b.sq {
-		b.sq[i] = make([]float64, n)
-	}
-	return b
-}
-
-// Add takes in a path. The spread within a path hardly differs from path to
-// path, so it is taken from the first, the most probable.
-func (b *TraceBuilder) Add(p *Path) {
-	if b.within[0] == nil {
-		for i := range b.within {
-			b.within[i] = make([]float64, len(b.tr.T))
-		}
-		for i, t := range b.tr.T {
-			s, v, a := p.SD(t + b.launch)
-			b.within[0][i], b.within[1][i], b.within[2][i] = s*s, v*v, a*a
-		}
-	}
-	w := p.Weight
-	for i, t := range b.tr.T {
-		s, v, a := p.At(t + b.launch)
-		b.tr.S[i] += w * s
-		b.tr.V[i] += w * v
-		b.tr.A[i] += w * a
-		b.sq[0][i] += w * (s*s + b.within[0][i])
-		b.sq[1][i] += w * (v*v + b.within[1][i])
-		b.sq[2][i] += w * (a*a + b.within[2][i])
-	}
-}
-
-// Trace returns the mean trace with standard deviations.
-func (b *TraceBuilder) Trace() motion.Trace {
-	sd := func(sq, m []float64) []float64 {
-		out := make([]float64, len(m))
-		for i := range m {
-			out[i] = root(sq[i] - m[i]*m[i])
-		}
-		return out
-	}
-	b.tr.SS, b.tr.SV, b.tr.SA = sd(b.sq[0], b.tr.S), sd(b.sq[1], b.tr.V), sd(b.sq[2], b.tr.A)
-	return b.tr
 }

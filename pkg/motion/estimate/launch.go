@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
 )
 
@@ -215,7 +216,7 @@ func (so *solver) moved(by float64, h hypothesis) *solver {
 	m.sd, m.av, m.rv, m.idle, m.clock, m.walk = so.sd, so.av, so.rv, so.idle, so.clock, so.walk
 	m.thrust, m.thrustV = so.thrust, so.thrustV
 	for k, t := range m.t {
-		m.q[k] = so.q[min(so.first(t-slack), len(so.q)-1)]
+		m.q[k] = so.q[min(so.first(t-motion.Slack), len(so.q)-1)]
 	}
 	m.weighPushes()
 	m.prepare(0, len(m.t))

@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
 )
 
@@ -30,14 +31,14 @@ func (s *Samples) standstills(least float64) []stretch {
 			continue
 		}
 		j := i
-		for j < len(s.T) && (s.Speed[j] < stillSpeed || s.Out[j]) && (j == i || s.T[j]-s.T[j-1] < max(gapIntervals*s.Step, restHole)) {
+		for j < len(s.T) && (s.Speed[j] < stillSpeed || s.Out[j]) && (j == i || s.T[j]-s.T[j-1] < max(motion.GapIntervals*s.Step, restHole)) {
 			j++
 		}
 		a, b := i, j
-		for a < b && i > 0 && s.T[a] < s.T[i]+restEdge {
+		for a < b && i > 0 && s.T[a] < s.T[i]+motion.RestEdge {
 			a++
 		}
-		for b > a && j < len(s.T) && s.T[b-1] > s.T[j-1]-restEdge {
+		for b > a && j < len(s.T) && s.T[b-1] > s.T[j-1]-motion.RestEdge {
 			b--
 		}
 		if b-a >= leastRestSamples && s.T[b-1]-s.T[a] >= least && !s.rolls(a, b) {
@@ -194,7 +195,7 @@ func (s *Samples) roughness() (sd, n float64) {
 	if len(d) < leastThirds {
 		return 0, 0
 	}
-	return madSD * median(d) / math.Sqrt(thirdVariance), float64(len(d))
+	return motion.SDOfMedian * median(d) / math.Sqrt(thirdVariance), float64(len(d))
 }
 
 // receiverSD is the receiver's own standard deviation of speed, 0 if it gives none.
@@ -238,7 +239,7 @@ func (s *Samples) jumps(i, m int) bool {
 	}
 	va, span := s.Speed[a], s.T[b]-s.T[a]
 	slope := (s.Speed[b] - va) / span
-	if math.Abs(slope) > jumpSlope {
+	if math.Abs(slope) > motion.Hardest {
 		return false
 	}
 	off := func(k int) float64 { return s.Speed[k] - va - slope*(s.T[k]-s.T[a]) }

@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/kalman"
 )
 
@@ -127,7 +128,7 @@ func (p *Path) event(k int, t float64, state int) Event {
 	e := Event{T: t, k: k}
 	// Where the rise is all but flat the instant is not told; a floor keeps the
 	// number finite and large.
-	e.g[state] = 1 / max(rate, FlatRise)
+	e.g[state] = 1 / max(rate, motion.FlatRise)
 	return e
 }
 

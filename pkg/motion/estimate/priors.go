@@ -7,11 +7,8 @@ const (
 	mostSpeed     = 200.0                 // m/s; no road vehicle is faster. Origin: assumed
 	longestHop    = 30.0                  // s; longest interval of positions that a speed is made of. Origin: assumed
 	underWay      = 2.0                   // m/s; speed above which values are those of a vehicle under way. Origin: assumed
-	gapIntervals  = 2.5                   // 1; usual intervals without a sample that make a gap. Origin: assumed
 	leastSamples  = 3                     // 1; fewest samples of a window. Origin: assumed
 	enough        = 20_000                // 1; values that settle a median: more would only cost time with the length of the log. Origin: assumed
-	madSD         = 1.4826                // 1; standard deviation over the median deviation. Origin: normal distribution
-	slack         = 1e-9                  // 1; difference of seconds, of shares or of speeds that rounding makes. Origin: rounding
 	tiny          = 1e-12                 // 1; keeps a quotient or a logarithm finite. Origin: assumed
 	quantumTol    = 0.02                  // 1; share of a step by which a value may miss its multiple. Origin: assumed
 	printedTol    = 0.2                   // 1; the same for values printed more coarsely. Origin: assumed
@@ -70,7 +67,6 @@ const (
 	receiverDF          = 8.0                                                                                // 1; degrees of freedom of the receiver's own figure. Origin: assumed
 	minSD               = 2e-4                                                                               // m/s; below which nothing a log prints is resolved. Origin: assumed
 	stillSpeed          = 0.5                                                                                // m/s; reported speed below which a vehicle may be at rest, before the noise is known. Origin: assumed
-	restEdge            = 0.4                                                                                // s; left out at either end of a standstill, where it may have begun to roll. Origin: assumed
 	restHole            = 0.5                                                                                // s; least time without a sample that ends a standstill. Origin: assumed
 	leastRest           = 0.6                                                                                // s; shortest standstill that tells noise. Origin: assumed
 	leastRestSamples    = 3                                                                                  // 1; fewest samples of it. Origin: assumed
@@ -101,7 +97,6 @@ const (
 	jumpSteps           = 8.0                                                                                // 1; intervals between its neighbours, at most. Origin: assumed
 	jumpSlack           = 0.01                                                                               // s; and some time on top. Origin: assumed
 	jumpSpan            = 4.0                                                                                // s; time between its neighbours, at most. Origin: assumed
-	jumpSlope           = 15.0                                                                               // m/s²; steepest line of its neighbours. Origin: assumed
 	jumpHolds           = 0.4                                                                                // 1; share of its first step that every sample of a jump is off by. Origin: assumed
 	outlierT            = 5.0                                                                                // 1; standard deviations of a deleted residual beyond which a reading is set aside. Origin: assumed
 	launchPhase         = 0.3                                                                                // s; after the launch, in which the model is the doubtful part and none is. Origin: assumed
@@ -136,7 +131,6 @@ const (
 	nodeSlack    = 1e-6 // 1; share of such a step that rounding makes. Origin: rounding
 	mostNodes    = 4000 // 1; nodes in a gap. Origin: assumed
 	bisections   = 40   // 1; halvings of a step that find an instant to rounding. Origin: 0.05 s / 2⁴⁰
-	FlatRise     = 0.02 // m/s² or m/s; least slope at an event, so that the instant's uncertainty is finite and large. Origin: assumed
 )
 
 // Of the search for the launch.
@@ -246,7 +240,6 @@ const (
 	shakeRange         = 25.0   // 1; greatest variance in that of the whole log. Origin: assumed
 	leastRoughness     = 0.1    // 1; least roughness of a reading in the mean of the run. Origin: assumed
 	leastStills        = 20     // 1; fewest readings at rest that tell their own variance. Origin: assumed
-	mostRho            = 0.95   // 1; greatest correlation of neighbouring samples. Origin: assumed
 	roughSpan          = 1.0    // s; over which a sample's roughness is taken. Origin: assumed
 	movingAt           = 1.0    // m/s; over which vibration is that under way. Origin: assumed
 	everyTenth         = 10     // 1; one sample in so many tells the usual roughness. Origin: assumed

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/stats"
@@ -95,6 +96,16 @@ func seconds(tr *recording.Track, i int) float64 {
 	return float64(tr.NanoAt(i)-tr.NanoAt(0)) / 1e9
 }
 
+// add appends a sample: s, m/s and degrees.
+func (s *Samples) add(t, v, course float64) {
+	s.T, s.Speed, s.Course = append(s.T, t), append(s.Speed, v), append(s.Course, course)
+}
+
+// bearing is the direction of a vector in degrees from north.
+func bearing(north, east float64) float64 {
+	return math.Mod(math.Atan2(east, north)*180/math.Pi+360, 360)
+}
+
 // fromVelocity takes the reported speed and course, or makes them from north and
 // east components.
 func (s *Samples) fromVelocity(tr *recording.Track) {
@@ -103,7 +114,7 @@ func (s *Samples) fromVelocity(tr *recording.Track) {
 		n, e := tr.Value(recording.VelNorth, i), tr.Value(recording.VelEast, i)
 		if !math.IsNaN(n) && !math.IsNaN(e) {
 			// Components know the direction at rest where course does not.
-			v, c = math.Hypot(n, e), math.Mod(math.Atan2(e, n)*180/math.Pi+360, 360)
+			v, c = math.Hypot(n, e), bearing(n, e)
 		}
 		if math.IsNaN(v) || v > mostSpeed || v < -mostSpeed {
 			continue
@@ -111,9 +122,7 @@ func (s *Samples) fromVelocity(tr *recording.Track) {
 		if v < 0 { // reversing, as wheel sensors report it
 			v, c = -v, math.NaN()
 		}
-		s.T = append(s.T, seconds(tr, i))
-		s.Speed = append(s.Speed, v)
-		s.Course = append(s.Course, c)
+		s.add(seconds(tr, i), v, c)
 	}
 }
 
@@ -130,9 +139,7 @@ func (s *Samples) fromPositions(tr *recording.Track) {
 			t0, t1 := seconds(tr, prev), seconds(tr, i)
 			n, e := offset(tr.Value(recording.LatDeg, prev), tr.Value(recording.LonDeg, prev), lat, lon)
 			if dt := t1 - t0; dt > 0 && dt < longestHop && math.Hypot(n, e)/dt < mostSpeed {
-				s.T = append(s.T, (t0+t1)/2)
-				s.Speed = append(s.Speed, math.Hypot(n, e)/dt)
-				s.Course = append(s.Course, math.Mod(math.Atan2(e, n)*180/math.Pi+360, 360))
+				s.add((t0+t1)/2, math.Hypot(n, e)/dt, bearing(n, e))
 			}
 		}
 		prev = i
@@ -166,7 +173,7 @@ func (s *Samples) cadence() {
 	dev := make([]float64, 0, len(d))
 	s.Gaps, s.GapSeconds, s.LongestGap = 0, 0, 0
 	for _, x := range d {
-		if x > gapIntervals*s.Step {
+		if x > motion.GapIntervals*s.Step {
 			s.Gaps++
 			s.GapSeconds += x - s.Step
 			s.LongestGap = max(s.LongestGap, x)
@@ -175,7 +182,7 @@ func (s *Samples) cadence() {
 		dev = append(dev, math.Abs(x-s.Step))
 	}
 	// An interval's error is the difference of two instants' errors.
-	s.Jitter = madSD * median(dev) / math.Sqrt2
+	s.Jitter = motion.SDOfMedian * median(dev) / math.Sqrt2
 }
 
 // resolve finds the step of the values, static hold, and values held over
@@ -225,7 +232,7 @@ func (s *Samples) findQuantum(printed float64) float64 {
 		if q <= best {
 			continue
 		}
-		tol := max(quantumTol*q, min(printed*printedHalf, printedTol*q), slack)
+		tol := max(quantumTol*q, min(printed*printedHalf, printedTol*q), motion.Slack)
 		fits, nonzero := 0, 0
 		for i, v := range s.Speed {
 			if v == 0 {
@@ -235,7 +242,7 @@ func (s *Samples) findQuantum(printed float64) float64 {
 				break // too many misses already
 			}
 			nonzero++
-			if r := v / q; math.Abs(r-math.Round(r))*q <= tol+slack*v {
+			if r := v / q; math.Abs(r-math.Round(r))*q <= tol+motion.Slack*v {
 				fits++
 			}
 		}

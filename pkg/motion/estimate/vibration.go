@@ -1,6 +1,10 @@
 package estimate
 
-import "math"
+import (
+	"math"
+
+	"fromrest/pkg/motion"
+)
 
 // shake fits the variance of an accelerometer's sample under way, by one step of
 // Fisher scoring on its logarithm; how it changes along the run is told by the
@@ -109,7 +113,7 @@ func (so *solver) settlePushes(until float64) {
 		for i, a := range still {
 			off[i] = math.Abs(a.a-mid) * math.Sqrt(a.n)
 		}
-		sd := madSD * median(off)
+		sd := motion.SDOfMedian * median(off)
 		so.idle = max(so.idle, sd*sd)
 	}
 	so.rv = max(so.idle, so.av)

@@ -65,7 +65,7 @@ func (s *Samples) headingAt(w Window) float64 {
 	if x == 0 && y == 0 {
 		return math.NaN()
 	}
-	return math.Mod(math.Atan2(y, x)*180/math.Pi+360, 360)
+	return bearing(x, y)
 }
 
 // readings prepares the samples of a window, in the window's time direction.

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"fromrest/pkg/motion"
 )
 
 // Input is a log's samples in columns of equal length.
@@ -92,7 +94,7 @@ func (f *finder) rests() []span {
 			}
 			j++
 		}
-		if f.T[last]-f.T[i] >= standstill-slack {
+		if f.T[last]-f.T[i] >= standstill-motion.Slack {
 			out = append(out, span{i, last + 1})
 		}
 		i = last + 1
@@ -213,7 +215,7 @@ func (f *finder) creep(s *Segment) {
 
 // describe adds the flags that any run can have.
 func (f *finder) describe(s *Segment) {
-	limit := max(gapIntervals*f.Step, f.Step+gapSlack)
+	limit := max(motion.GapIntervals*f.Step, f.Step+gapSlack)
 	for i := max(s.Moving, 1); i < s.To; i++ {
 		if dt := f.T[i] - f.T[i-1]; dt > limit {
 			s.flag(FlagGap, f.T[i-1], f.T[i], seconds(dt)+" without samples")

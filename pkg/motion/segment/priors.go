@@ -5,7 +5,6 @@ import "fromrest/pkg/unit"
 // Of rest.
 const (
 	standstill = 0.3  // s; least standstill before a launch. Origin: assumed
-	slack      = 1e-9 // s; difference of instants that rounding makes. Origin: rounding
 	restBefore = 4.0  // s; standstill taken into a run's window. Origin: assumed
 	leastStill = 0.3  // m/s; speed at or below which a sample looks at rest, at least. Origin: assumed
 	stillSDs   = 4.5  // 1; the same in standard deviations of a sample. Origin: assumed
@@ -34,23 +33,21 @@ const (
 
 // Of what flags a run.
 const (
-	creepEnds    = 4.0  // m/s; speed at which creeping is over. Origin: assumed
-	creepSpeed   = 2.2  // m/s; speed of a vehicle that creeps. Origin: assumed
-	creepTime    = 3.0  // s; that it must creep for. Origin: assumed
-	creepGain    = 1.2  // m/s; that it may gain in that time. Origin: assumed
-	creepSpan    = 3.5  // s; over which the gain is taken. Origin: assumed
-	gapIntervals = 2.5  // 1; usual intervals without a sample that make a gap. Origin: assumed
-	gapSlack     = 0.15 // s; beyond one interval that a gap has at least. Origin: assumed
-	turnDegrees  = 25.0 // °; heading change that flags a run. Origin: assumed
-	turnSpeed    = 3.0  // m/s; above which course means something. Origin: assumed
-	turnSDs      = 20.0 // 1; the same in standard deviations of a sample. Origin: assumed
-	turnStart    = 3    // 1; samples that the heading at the start is taken from. Origin: assumed
+	creepEnds   = 4.0  // m/s; speed at which creeping is over. Origin: assumed
+	creepSpeed  = 2.2  // m/s; speed of a vehicle that creeps. Origin: assumed
+	creepTime   = 3.0  // s; that it must creep for. Origin: assumed
+	creepGain   = 1.2  // m/s; that it may gain in that time. Origin: assumed
+	creepSpan   = 3.5  // s; over which the gain is taken. Origin: assumed
+	gapSlack    = 0.15 // s; beyond one interval that a gap has at least. Origin: assumed
+	turnDegrees = 25.0 // °; heading change that flags a run. Origin: assumed
+	turnSpeed   = 3.0  // m/s; above which course means something. Origin: assumed
+	turnSDs     = 20.0 // 1; the same in standard deviations of a sample. Origin: assumed
+	turnStart   = 3    // 1; samples that the heading at the start is taken from. Origin: assumed
 )
 
 // Of pulls and brakings.
 const (
 	walking     = 2.5           // m/s; a start below this without a standstill is a rolling start. Origin: assumed
-	hardest     = 15.0          // m/s²; more than a road vehicle gains. Origin: assumed
 	gentleMean  = 0.5           // m/s²; least mean acceleration of a pull. Origin: assumed
 	pullGain    = 20 * unit.MPH // m/s; least gain of a pull. Origin: assumed
 	leastRise   = 1.0           // m/s; rise of speed that ends a valley. Origin: assumed

@@ -1,6 +1,10 @@
 package segment
 
-import "strconv"
+import (
+	"strconv"
+
+	"fromrest/pkg/motion"
+)
 
 func seconds(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) + " s" }
 
@@ -21,24 +25,21 @@ func (f *finder) rollingIn(from, end int) []Segment {
 			break
 		}
 		to, vmax, flags := f.follow(low, end)
-		if to <= low+2 || f.Speed[low] > vmax {
-			i = max(to, low+1)
+		next := low + 1
+		i = max(to, next)
+		if to <= low+2 || f.Speed[low] > vmax || f.gentle(low, to) {
+			continue
+		}
+		if f.Speed[next]-f.Speed[low] > motion.Hardest*(f.T[next]-f.T[low])+jumpSlack {
+			i = next
 			continue
 		}
 		gain := vmax - f.Speed[low]
 		walk := f.Speed[low] < walking
-		if next := low + 1; f.Speed[next]-f.Speed[low] > hardest*(f.T[next]-f.T[low])+jumpSlack || f.gentle(low, to) {
-			i = low + 1
-			if f.gentle(low, to) {
-				i = max(to, low+1)
-			}
-			continue
-		}
 		if gain >= pullGain || walk && vmax >= ListedSpeed {
 			sg := Segment{Kind: Rolling, From: low, Moving: low, To: to, Max: vmax, Flags: flags}
 			if walk {
-				text := "no standstill before the launch"
-				code := FlagRollingStart
+				code, text := FlagRollingStart, "no standstill before the launch"
 				if low == 0 {
 					code, text = FlagLogStart, "the log begins as the vehicle moves off"
 				}
@@ -47,7 +48,6 @@ func (f *finder) rollingIn(from, end int) []Segment {
 			f.describe(&sg)
 			out = append(out, sg)
 		}
-		i = max(to, low+1)
 	}
 	return out
 }

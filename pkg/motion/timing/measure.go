@@ -189,9 +189,9 @@ func (m *measure) sweep(p *estimate.Path, es []ends) {
 		c.end += w * (e.to.T - p.Launch)
 		s, v, a := p.At(e.to.T)
 		c.dist += w * (s - s0)
-		c.rate += w * max(a, estimate.FlatRise)
+		c.rate += w * max(a, motion.FlatRise)
 		if c.target.IsDistance() {
-			c.rate += w * (v - max(a, estimate.FlatRise))
+			c.rate += w * (v - max(a, motion.FlatRise))
 			_, sv, _ := p.SD(e.to.T)
 			c.speed.add(w, v, sv*sv)
 			m.trap(p, c, e.to, s)
@@ -229,7 +229,7 @@ func (m *measure) result(c *cell) (Time, bool) {
 	rate := c.rate / w
 	t := Time{Name: c.target.Name, From: c.from, Seconds: mean, End: c.end / w, Distance: c.dist / w,
 		TrapSpeed: math.NaN(), TrapU95: math.NaN(), EndSpeed: math.NaN(), EndU95: math.NaN()}
-	t.U95 = m.half(c, mean, m.shared(c, t, rate))
+	t.U95 = m.half(c, w, mean, m.shared(c, t, rate))
 	if c.target.IsDistance() {
 		k := m.stretch()
 		x, sd := c.speed.value()
@@ -267,12 +267,8 @@ func (m *measure) stretch() float64 {
 }
 
 // half is the half-width about the mean that holds 95 % of the mixture of the
-// paths, widened for shared uncertainty and for how well the noise is known.
-func (m *measure) half(c *cell, mean, shared float64) float64 {
-	w := 0.0
-	for _, p := range c.part {
-		w += p.w
-	}
+// paths, which weigh w together, widened for shared uncertainty and for how well the noise is known.
+func (m *measure) half(c *cell, w, mean, shared float64) float64 {
 	inside := func(u float64) float64 {
 		sum := 0.0
 		for _, p := range c.part {
