@@ -19,10 +19,8 @@ const (
 	enoughIntervals = 20_000 // 1; intervals that settle a median. Origin: assumed
 	enoughSamples   = 2000   // 1; samples that settle the middle of an axis. Origin: assumed
 	farAhead        = 256    // 1; samples ahead beyond which the place of an instant is searched for, not walked to. Origin: assumed
-)
 
-// Of noise.
-const (
+	// Of noise.
 	blockTime        = 0.3   // s; length of the pieces that a parabola is taken off to see a sample's noise. Origin: assumed
 	leastBlock       = 6     // 1; fewest samples of such a piece: three are taken up by the parabola. Origin: assumed
 	calmer           = 99    // %; share of the pieces that noise is taken from: kerbs and gear changes are none. Origin: assumed
@@ -31,10 +29,8 @@ const (
 	swings           = 1.4   // 1; how many times the variance promised makes it the body's swinging. Origin: assumed
 	leastRho         = -0.8  // 1; least correlation of neighbours that narrows a mean. Origin: assumed
 	thirdDifferences = 20    // 1; variance of a third difference of independent values in theirs. Origin: 1 + 9 + 9 + 1
-)
 
-// Of gravity at rest.
-const (
+	// Of gravity at rest.
 	leastPose    = 10                // 1; fewest samples of a standstill whose mean is used. Origin: assumed
 	LeastGravity = 0.7               // m/s²; mean reading at rest below which gravity has been taken off the samples. Origin: assumed
 	unitFit      = 0.06              // 1; how far from gravity, relative, a reading at rest in g or mg may be. Origin: assumed

@@ -21,7 +21,7 @@ func open(t *testing.T, path string) *recording.Recording {
 	if err != nil {
 		t.Skip("the folder of real recordings is absent")
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	var rec *recording.Recording
 	if strings.HasSuffix(path, ".fit") {
 		rec, err = fitlog.Read(context.Background(), f, path, fitlog.Options{})

@@ -9,19 +9,15 @@ const (
 	leastSpeeds = 8     // 1; fewest speeds that anything can be held against. Origin: assumed
 	busRate     = 30.0  // Hz; faster than this a source is a vehicle's bus, which feels the driveline's own swinging. Origin: assumed
 	busSpan     = 0.2   // s; such a source's speeds are averaged over. Origin: assumed
-)
 
-// Of standstills by the speed.
-const (
+	// Of standstills by the speed.
 	stillTimes = 4.0  // 1; standard uncertainties below which a speed can be none. Origin: assumed
 	leastStill = 0.12 // m/s; least bound of such a speed. Origin: assumed
 	mostStill  = 0.5  // m/s; greatest bound of such a speed. Origin: assumed
 	shortStill = 1.5  // s; shortest standstill used. Origin: assumed
 	stillHole  = 3.0  // s; time without a speed that ends a standstill. Origin: assumed
-)
 
-// Of the first search for the clock offset.
-const (
+	// Of the first search for the clock offset.
 	coarseStep    = 0.1      // s; grid. Origin: assumed
 	coarseMost    = 120_000  // 1; grid points beyond which the grid is made coarser. Origin: assumed
 	slopeSpan     = 1.0      // s; least time that slopes are taken over. Origin: assumed
@@ -36,10 +32,8 @@ const (
 	rival         = 6.0      // 1; log-likelihood by which the next best offset of a sensor on its own clock must be worse. Origin: assumed
 	rivalSpans    = 5.0      // 1; spans of a slope from which an offset is another. Origin: assumed
 	nothing       = 1e-300   // 1; keeps a quotient finite. Origin: range of a float64
-)
 
-// Of whether a sensor felt the motion that the speed shows.
-const (
+	// Of whether a sensor felt the motion that the speed shows.
 	leastCorrelation = 0.7                // 1; correlation of the slopes below which a sensor is loose, of another log, or no accelerometer. Origin: assumed
 	foundCorrelation = 0.8                // 1; the same on a clock of its own: the best of all offsets reaches 0.7 by chance. Origin: assumed
 	sureCorrelation  = 0.9                // 1; correlation from which an offset is believed that contradicts the clocks. Origin: assumed
@@ -54,10 +48,8 @@ const (
 	leastTurn        = 15 * math.Pi / 180 // rad; least turn that counts. Origin: assumed
 	surely           = 5.0                // 1; standard deviations by which it must be told. Origin: assumed
 	skew             = 0.03               // rad; how far from square the axes may be by their errors of scale. Origin: common practice, a few per cent
-)
 
-// Of the speeds that the regression leaves out.
-const (
+	// Of the speeds that the regression leaves out.
 	shy         = 0.6   // s; about the ends of a standstill: receivers hold and smooth speeds there. Origin: assumed
 	stillSD     = 0.005 // m/s; how well the speed of 0 at rest is known. Origin: assumed
 	stillCount  = 3     // 1; speeds of a standstill that tell of the motion, the first ones. Origin: assumed
@@ -67,10 +59,8 @@ const (
 	backing     = 1.6   // m/s²; by how much the speed's slope may differ from the sensor's: more is a vehicle that reverses, or a receiver gone wrong. Origin: assumed
 	backingSpan = 1.0   // s; least time that such slopes are taken over. Origin: assumed
 	backingHole = 5.0   // s; speeds farther apart tell no slope. Origin: assumed
-)
 
-// Of the regression.
-const (
+	// Of the regression.
 	leastLead       = 0.05   // s; least half of the span that the acceleration at a speed is the mean over. Origin: assumed
 	mostLead        = 0.2    // s; greatest half of it. Origin: assumed
 	leadNoise       = 0.04   // m²/s⁴; the sensor's noise over twice this, in m²/s³, makes the span. Origin: assumed
@@ -94,10 +84,8 @@ const (
 	noiseStep       = 0.02   // 1; relative change of the noise by which its share in the first column is told. Origin: assumed
 	mostAttenuation = 0.2    // 1; greatest share of the first column's squares taken for noise. Origin: assumed
 	mostClear       = 0.7    // 1; greatest share of the offset's squares taken for noise. Origin: assumed
-)
 
-// Of the wander.
-const (
+	// Of the wander.
 	firstBias  = 1.0   // m/s²; standard deviation of the bias to begin with. Origin: assumed
 	unknown    = 1e6   // m²/s²; variance of what nothing tells. Origin: assumed
 	slopeWalk  = 0.02  // m/s² per root second; how fast the bias wanders to begin with. Origin: assumed
@@ -110,10 +98,8 @@ const (
 	fineFactor = 2.0   // 1; factor between the values tried next. Origin: assumed
 	gainLL     = 0.1   // 1; gain in log-likelihood that is worth a change. Origin: assumed
 	settling   = 10    // 1; part of the log, one in so many, in which the filter settles. Origin: assumed
-)
 
-// Of the uncertainties.
-const (
+	// Of the uncertainties.
 	memory         = 2.0  // s; over which residuals may be correlated. Origin: assumed
 	leastStep      = 1e-3 // s; least interval of speeds that it is counted in. Origin: assumed
 	lagShare       = 8    // 1; values for each lag of a correlation, at least. Origin: assumed

@@ -211,16 +211,3 @@ func (f *Forward) roughness(i int) float64 {
 	a, b := max(i-half, 0), min(i+half+1, len(f.A))
 	return (f.square[b] - f.square[a]) / float64(b-a)
 }
-
-// fine is where an accelerometer is read closely: from before the search for the
-// launch to after the build-up.
-func (s *Samples) fine(w Window) (from, to float64) {
-	moving := s.T[w.Moving]
-	if w.Reversed {
-		moving = -moving
-	}
-	if !w.Standing {
-		return moving, moving
-	}
-	return moving - s.back() - fineBefore, moving + spanFused + fineAfter
-}

@@ -34,15 +34,13 @@ func (so *solver) restBias() {
 
 // pushesBefore is what the accelerometer told at rest before node k0.
 func (so *solver) pushesBefore(k0 int) stillBias {
-	if so.acc != nil {
-		for k := k0 - 1; k >= 0; k-- {
-			if i := so.am[k]; i >= 0 {
-				return so.still[i]
-			}
-		}
-		return stillBias{t: so.t[0], v: so.s.Accel.biasVariance()}
+	if so.acc == nil {
+		return stillBias{}
 	}
-	return stillBias{}
+	if i := before(so.am, k0); i >= 0 {
+		return so.still[i]
+	}
+	return stillBias{t: so.t[0], v: so.s.Accel.biasVariance()}
 }
 
 // biasAt puts the bias at an instant at rest into the state.

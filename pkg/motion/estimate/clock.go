@@ -31,7 +31,6 @@ func (s *Samples) settleClock() {
 		s.clockU = s.Jitter / 2
 	case even < clearlyLess*given:
 		copy(s.T, reg)
-		s.Mended = true
 	case given > clearlyLess*even:
 		s.clockU = s.Jitter / 2
 	}

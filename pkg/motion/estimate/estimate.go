@@ -40,14 +40,17 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 	if w.To-w.From < leastSamples || w.Moving < w.From || w.Moving >= w.To {
 		return nil, ErrNoLaunch
 	}
-	until := s.T[w.To-1]
+	until, moving := s.T[w.To-1], s.T[w.Moving]
 	if w.Reversed {
-		until = -s.T[w.From]
+		until, moving = -s.T[w.From], -moving
 	}
 	w = s.reach(w)
 	heading := s.headingAt(w)
 	rd := s.readings(w, heading)
-	fineFrom, fineTo := s.fine(w)
+	fineFrom, fineTo := moving, moving // where an accelerometer is read closely
+	if w.Standing {
+		fineFrom, fineTo = moving-s.back()-fineBefore, moving+spanFused+fineAfter
+	}
 	so := newSolver(s, rd, s.pushes(w, fineFrom, fineTo, 0), fineFrom)
 	so.move = func(by float64) []push { return s.pushes(w, fineFrom, fineTo, by) }
 	e := &Estimate{until: until, Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
@@ -57,12 +60,9 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 		e.hs = []hypothesis{{of: so, weight: 1, launch: so.t[0]}}
 		e.Launch = uncert.Value{X: so.t[0]}
 	} else {
-		moving := s.T[w.Moving]
-		if w.Reversed {
-			moving = -moving
-		}
-		lo, hi := so.searchRange(moving)
-		e.hs = so.findLaunch(lo, hi)
+		// The effective launch lies between some while before the first sample that
+		// clearly moves and just after it.
+		e.hs = so.findLaunch(max(moving-s.back(), rd[0].t), moving+searchAhead)
 		if len(e.hs) == 0 {
 			return nil, ErrNoLaunch
 		}
@@ -78,12 +78,6 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 		}
 	}
 	return e, ctx.Err()
-}
-
-// searchRange is where the effective launch is looked for: from some while
-// before the first sample that clearly moves to just after it.
-func (so *solver) searchRange(moving float64) (lo, hi float64) {
-	return max(moving-so.s.back(), so.rd[0].t), moving + searchAhead
 }
 
 // back is how long before the first sample that clearly moves the launch

@@ -41,24 +41,15 @@ func (s *Samples) reach(w Window) Window {
 		return w
 	}
 	zeros := int(math.Ceil(settleRest / s.Step))
-	if w.Reversed {
-		for w.From > 0 && zeros > 0 {
-			w.From--
-			zeros -= s.zero(w.From)
+	for w.Reversed && w.From > 0 && zeros > 0 {
+		if w.From--; !s.blank[w.From] {
+			zeros--
 		}
-		return w
 	}
-	for w.To < len(s.T) && zeros > 0 {
-		zeros -= s.zero(w.To)
-		w.To++
+	for ; !w.Reversed && w.To < len(s.T) && zeros > 0; w.To++ {
+		if !s.blank[w.To] {
+			zeros--
+		}
 	}
 	return w
-}
-
-// zero is 1 where a sample is a standstill, else 0.
-func (s *Samples) zero(i int) int {
-	if s.blank[i] {
-		return 0
-	}
-	return 1
 }

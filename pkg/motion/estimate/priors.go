@@ -57,10 +57,8 @@ const (
 	clockMinimum  = 12     // 1; fewest fits that tell. Origin: assumed
 	longInterval  = 1.6    // 1; usual intervals above which an interval is not one. Origin: assumed
 	shortInterval = 0.4    // 1; usual intervals below which an interval is not one. Origin: assumed
-)
 
-// Of the noise of the speed.
-const (
+	// Of the noise of the speed.
 	assumedSD           = 0.06                                                                               // m/s; standard deviation of a sample where a log tells none. Origin: common practice for receivers with an open sky
 	assumedRho          = 0.35                                                                               // 1; correlation of neighbouring samples where a log tells none. Origin: common practice for receivers with an open sky
 	assumedDF           = 4.0                                                                                // 1; degrees of freedom of assumedSD. Origin: assumed
@@ -101,26 +99,20 @@ const (
 	outlierT            = 5.0                                                                                // 1; standard deviations of a deleted residual beyond which a reading is set aside. Origin: assumed
 	launchPhase         = 0.3                                                                                // s; after the launch, in which the model is the doubtful part and none is. Origin: assumed
 	clearly             = 1.0                                                                                // 1; standard deviations by which the variance of the instants must be told. Origin: assumed
-)
 
-// Of what all samples share, as standard uncertainties.
-const (
+	// Of what all samples share, as standard uncertainties.
 	scaleGNSS     = 5e-5 // 1; scale of satellite speed: cosine of the road's slope, for 1 % of grade. Origin: arithmetic
 	scalePosition = 1e-4 // 1; scale of a speed from positions. Origin: assumed
 	scaleInertial = 1e-3 // 1; scale of a reckoned speed, at least. Origin: assumed
 	scaleWheel    = 0.01 // 1; scale of a wheel speed: the rolling radius changes with load, pressure and speed. Origin: common practice
 	blindLaunch   = 0.5  // s; of the launch where a wheel sensor shows 0 up to a walking pace. Origin: late by 0.5 to 1.1 s on three recorded starts beside an inertial reference
-)
 
-// Of a speed that an accelerometer alone tells.
-const (
+	// Of a speed that an accelerometer alone tells.
 	restSD     = 0.01 // m/s; standard deviation of the speed at a standstill: a vehicle at rest rocks on its springs. Origin: assumed
 	restDF     = 60.0 // 1; its degrees of freedom. Origin: assumed
 	settleRest = 0.5  // s; of zeros after a run that settle its end. Origin: assumed
-)
 
-// Of the samples in the filter.
-const (
+	// Of the samples in the filter.
 	projectBelow = 3.0  // m/s; below which the velocity is projected on the heading: above, the bias of a length is negligible and a bend must not cost speed. Origin: assumed
 	lengthSDs    = 3.0  // 1; standard deviations below which a length tells no sign. Origin: assumed
 	leastLength  = 0.05 // 1; least length in standard deviations: keeps its logarithm finite. Origin: assumed
@@ -131,10 +123,8 @@ const (
 	nodeSlack    = 1e-6 // 1; share of such a step that rounding makes. Origin: rounding
 	mostNodes    = 4000 // 1; nodes in a gap. Origin: assumed
 	bisections   = 40   // 1; halvings of a step that find an instant to rounding. Origin: 0.05 s / 2⁴⁰
-)
 
-// Of the search for the launch.
-const (
+	// Of the search for the launch.
 	searchBack   = 1.5                // s; before the first sample that clearly moves, in which the launch is looked for. Origin: assumed
 	searchSteps  = 1.5                // 1; and intervals on top. Origin: assumed
 	searchHold   = 1.0                // s; and so much where speed is held at 0. Origin: assumed
@@ -162,10 +152,8 @@ const (
 	leastRamp    = 1e-3               // 1; probability over that of the best below which a ramp is left out. Origin: assumed
 	keptWeight   = 0.995              // 1; probability of the paths kept. Origin: assumed
 	maxPaths     = 48                 // 1; paths kept. Origin: assumed
-)
 
-// Of the build-up of thrust.
-const (
+	// Of the build-up of thrust.
 	usualThrust      = 3.5   // m/s²; prior of the full thrust. Origin: assumed
 	usualThrustU     = 3.0   // m/s²; its standard deviation. Origin: assumed
 	heldShare        = 0.03  // 1; share of full thrust that rolling resistance holds at rest: 0.012 of the weight against a third of it. Origin: common practice
@@ -216,10 +204,8 @@ const (
 	rollingSpeedU = 2.0    // m/s; standard deviation of the speed at the begin of a rolling run. Origin: assumed
 	rollingSDs    = 4.0    // 1; and in those of a sample. Origin: assumed
 	rollingAccelU = 5.0    // m/s²; standard deviation of the acceleration there. Origin: assumed
-)
 
-// Of the accelerometer in the filter.
-const (
+	// Of the accelerometer in the filter.
 	biasWalk           = 0.05   // m/s² per root second; how fast the bias wanders at least: one per cent of slope reads as 0.1 m/s². Origin: assumed
 	mostWalk           = 1.0    // m/s² per root second; how fast at most. Origin: assumed
 	walkBlock          = 1.0    // s; how long the bias's score stays the same. Origin: assumed
@@ -247,10 +233,8 @@ const (
 	knockNear          = 2      // 1; samples on either side of a blow that are bad as well. Origin: assumed
 	leastKnocks        = 50     // 1; fewest samples in which blows are looked for. Origin: assumed
 	leastSecond        = 20     // 1; fewest samples that what is typical is taken from. Origin: assumed
-)
 
-// Of misfit between both sensors.
-const (
+	// Of misfit between both sensors.
 	misfitAt   = 5.0  // 1; standard deviations by which the mean squared residual of the speed may exceed its expectation. Origin: assumed
 	mostMisfit = 30.0 // 1; the most that one sample adds to it. Origin: assumed
 	missAt     = 4.5  // 1; standard deviations by which the mean residual over missSpan may differ from 0. Origin: assumed

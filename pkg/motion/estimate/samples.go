@@ -46,7 +46,6 @@ type Cadence struct {
 	GapSeconds float64 // s, all gaps together
 	LongestGap float64 // s
 	HeldFor    float64 // s, how long a value is held before it is refreshed; 0 if it is not
-	Mended     bool    // stamps scattered about an even cadence were put back on it
 	clockU     float64 // s, standard uncertainty of every instant
 }
 

@@ -177,20 +177,27 @@ func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
 // reading showed was all noise.
 func (so *solver) noiseAt(t float64, k0 int, x *kalman.Vec, p *kalman.Mat) {
 	p[stE][stE] = so.sd * so.sd
-	for k := k0 - 1; k >= 0; k-- {
-		i := so.at[k]
-		if i < 0 {
-			continue
-		}
-		if rd := &so.rd[i]; rd.kind == signed {
-			c := so.corr(t - rd.t)
-			v := so.sd * so.sd
-			g := v / (v + rd.r)
-			x[stE] = c * g * rd.y
-			p[stE][stE] = v * (1 - c*c*g)
-		}
+	i := before(so.at, k0)
+	if i < 0 || so.rd[i].kind != signed {
 		return
 	}
+	rd := &so.rd[i]
+	c := so.corr(t - rd.t)
+	v := so.sd * so.sd
+	g := v / (v + rd.r)
+	x[stE] = c * g * rd.y
+	p[stE][stE] = v * (1 - c*c*g)
+}
+
+// before is the last reading at a node before k0, -1 for none; of are the
+// readings of the nodes.
+func before(of []int, k0 int) int {
+	for k := k0 - 1; k >= 0; k-- {
+		if of[k] >= 0 {
+			return of[k]
+		}
+	}
+	return -1
 }
 
 // likelihood is the log-likelihood of all readings up to the given time.
@@ -200,7 +207,7 @@ func (so *solver) likelihood(h hypothesis, until float64) float64 {
 	if k0 >= end {
 		return math.Inf(-1)
 	}
-	ll := so.rest[so.readingsBefore(k0)] + so.pushesBefore(k0).ll + kalman.Filter(so.node[k0:end], x, p)
+	ll := so.rest[before(so.at, k0)+1] + so.pushesBefore(k0).ll + kalman.Filter(so.node[k0:end], x, p)
 	for k := k0; k < end; k++ {
 		if i := so.at[k]; i >= 0 && so.rd[i].kind == held {
 			ll += so.heldLL(&so.node[k])
@@ -218,16 +225,6 @@ func (so *solver) heldLL(n *kalman.Node) float64 {
 	}
 	c := 0.5 * math.Erfc((x[stV]-so.s.Hold)/sd/math.Sqrt2)
 	return math.Log(max(c, tiny))
-}
-
-// readingsBefore counts the readings at nodes before k0.
-func (so *solver) readingsBefore(k0 int) int {
-	for k := k0 - 1; k >= 0; k-- {
-		if so.at[k] >= 0 {
-			return so.at[k] + 1
-		}
-	}
-	return 0
 }
 
 // run filters and smooths all nodes under a hypothesis and returns the first

@@ -107,7 +107,7 @@ func (d *reckoner) principal(not, nor [3]float64) [3]float64 {
 			}
 		}
 	}
-	x := accel.Unit(accel.Without(accel.Without([3]float64{oblique1, oblique2, oblique3}, not), nor))
+	x := accel.Unit(accel.Without(accel.Without(oblique, not), nor))
 	for range powers {
 		y := [3]float64{accel.Dot(c[0], x), accel.Dot(c[1], x), accel.Dot(c[2], x)}
 		if accel.Norm(y) == 0 {

@@ -10,10 +10,8 @@ const (
 	lostRate    = 1.5   // m/s²; how little the acceleration is known where samples are missing or clipped. Origin: assumed
 	openTime    = 10.0  // s; after which the bias, tied down at one end only, strays twice as fast. Origin: assumed
 	steadyShare = 0.75  // 1; share of the shaking under way from which shaking at rest is suspicious. Origin: assumed
-)
 
-// Of stillness.
-const (
+	// Of stillness.
 	blockStill = 0.25                // s; pieces that are looked at. Origin: assumed
 	wide       = int(1 / blockStill) // 1; pieces that make a second. Origin: blockStill
 	leastStop  = 1.2                 // s; shortest stretch that counts. Origin: assumed
@@ -25,10 +23,8 @@ const (
 	calmest    = 20                  // 1; one piece in so many is calmer than the calmest. Origin: assumed
 	floorSD    = 0.01                // m/s²; least vibration. Origin: assumed
 	blockHole  = 1.0                 // s; time without a piece that ends a stretch. Origin: assumed
-)
 
-// Of the choice of standstills.
-const (
+	// Of the choice of standstills.
 	mostBack     = 100  // 1; stretches that a chain may pass over. Origin: assumed
 	longStop     = 20.0 // s; longer ones are no surer. Origin: assumed
 	joinBlocks   = 3    // 1; pieces that may part two standstills that are one. Origin: assumed
@@ -37,18 +33,13 @@ const (
 	leastSlope   = 0.05 // m/s²; standard deviation of the change of the ground's slope from one standstill to the next, at least. Origin: assumed
 	slopeGrows   = 0.04 // m/s³; by how much it grows with the time between. Origin: assumed
 	mostSlopes   = 0.5  // m/s²; by how much it grows at most. Origin: assumed
-)
 
-// Of the axes.
-const (
+	// Of the axes.
 	axisRounds   = 3    // 1; rounds in which standstills and forward are found with each other's help. Origin: assumed
 	nearGravity  = 9.81 // m/s²; gravity, roughly. Origin: definition
 	gravityBand  = 1.2  // m/s²; how far from it a reading at rest may be in m/s². Origin: assumed
 	gravityShare = 0.9  // 1; share of accel.LeastGravity from which a reading may be gravity in g. Origin: assumed
 	alikeGravity = 0.01 // 1; relative difference of readings at rest that are alike. Origin: assumed
-	oblique1     = 0.61 // 1; first part of a direction along no axis, from which the search for the one that varies most begins. Origin: assumed
-	oblique2     = 0.53 // 1; its second part. Origin: assumed
-	oblique3     = 0.59 // 1; its third part. Origin: assumed
 	powers       = 60   // 1; rounds of that search (power iteration). Origin: assumed
 	directions   = 360  // 1; directions of a half turn that are tried for forward. Origin: assumed
 	leftOver     = 0.25 // m²/s²; variance of the speed left over between standstills by a bias unknown. Origin: assumed
@@ -59,3 +50,7 @@ const (
 	orientSpeed  = 1.5  // m/s; speed that is motion. Origin: assumed
 	orientSpan   = 60.0 // s; time in which it must be reached: bias and slope must not pass for motion after long. Origin: assumed
 )
+
+// oblique is a direction along no axis, from which the search for the one that
+// varies most begins.
+var oblique = [3]float64{0.61, 0.53, 0.59} // 1; direction along no axis, from which the search for the one that varies most begins. Origin: assumed

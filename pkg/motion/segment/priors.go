@@ -11,10 +11,8 @@ const (
 	mostLowest = 1.5  // m/s; lowest speed shown above 0 that is a threshold. Origin: assumed
 	overLowest = 1.05 // 1; share of it that looks at rest. Origin: assumed
 	mostStill  = 0.9  // m/s; but no more than this. Origin: assumed
-)
 
-// Of a start.
-const (
+	// Of a start.
 	ListedSpeed  = 30 * unit.MPH // m/s; speed that a run must get to, or it is short. Origin: assumed
 	jumpStart    = 80.0          // m/s²; mean over the first interval that no start has: thrust without limit included. Origin: assumed
 	jumpSlack    = 1.0           // m/s; on top of it. Origin: assumed
@@ -29,10 +27,8 @@ const (
 	resumeIn     = 10.0          // s; within which a run that lost speed may go on. Origin: assumed
 	resumeAbove  = 0.3           // 1; share of its speed that it must not fall below. Origin: assumed
 	resumeGain   = 1.0           // m/s; by which it must get beyond it. Origin: assumed
-)
 
-// Of what flags a run.
-const (
+	// Of what flags a run.
 	creepEnds   = 4.0  // m/s; speed at which creeping is over. Origin: assumed
 	creepSpeed  = 2.2  // m/s; speed of a vehicle that creeps. Origin: assumed
 	creepTime   = 3.0  // s; that it must creep for. Origin: assumed
@@ -43,10 +39,8 @@ const (
 	turnSpeed   = 3.0  // m/s; above which course means something. Origin: assumed
 	turnSDs     = 20.0 // 1; the same in standard deviations of a sample. Origin: assumed
 	turnStart   = 3    // 1; samples that the heading at the start is taken from. Origin: assumed
-)
 
-// Of pulls and brakings.
-const (
+	// Of pulls and brakings.
 	walking     = 2.5           // m/s; a start below this without a standstill is a rolling start. Origin: assumed
 	gentleMean  = 0.5           // m/s²; least mean acceleration of a pull. Origin: assumed
 	pullGain    = 20 * unit.MPH // m/s; least gain of a pull. Origin: assumed

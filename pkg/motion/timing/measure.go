@@ -217,19 +217,19 @@ func (m *measure) trap(p *estimate.Path, c *cell, mark estimate.Event, s float64
 // result closes a cell. A target that paths of less than 0.9 in all reach was
 // not reached.
 func (m *measure) result(c *cell) (Time, bool) {
-	w, mean := 0.0, 0.0
+	var all moments
 	for _, p := range c.part {
-		w += p.w
-		mean += p.w * p.mean
+		all.add(p.w, p.mean, p.v)
 	}
+	w := all.w
 	if w < reachedWeight {
 		return Time{}, false
 	}
-	mean /= w
+	mean, _ := all.value()
 	rate := c.rate / w
 	t := Time{Name: c.target.Name, From: c.from, Seconds: mean, End: c.end / w, Distance: c.dist / w,
 		TrapSpeed: math.NaN(), TrapU95: math.NaN(), EndSpeed: math.NaN(), EndU95: math.NaN()}
-	t.U95 = m.half(c, w, mean, m.shared(c, t, rate))
+	t.U95 = m.half(c.part, all, m.shared(c, t, rate))
 	if c.target.IsDistance() {
 		k := m.stretch()
 		x, sd := c.speed.value()
@@ -267,22 +267,19 @@ func (m *measure) stretch() float64 {
 }
 
 // half is the half-width about the mean that holds 95 % of the mixture of the
-// paths, which weigh w together, widened for shared uncertainty and for how well the noise is known.
-func (m *measure) half(c *cell, w, mean, shared float64) float64 {
+// paths, whose moments are all, widened for shared uncertainty and for how well
+// the noise is known.
+func (m *measure) half(parts []part, all moments, shared float64) float64 {
+	mean, sd := all.value()
 	inside := func(u float64) float64 {
 		sum := 0.0
-		for _, p := range c.part {
+		for _, p := range parts {
 			sd := math.Sqrt(p.v+shared*shared) + leastSD
 			a, b := (mean+u-p.mean)/sd, (mean-u-p.mean)/sd
 			sum += p.w * 0.5 * (math.Erf(a/math.Sqrt2) - math.Erf(b/math.Sqrt2))
 		}
-		return sum / w
+		return sum / all.w
 	}
-	var spread moments
-	for _, p := range c.part {
-		spread.add(p.w, p.mean, p.v)
-	}
-	_, sd := spread.value()
 	lo, hi := 0.0, uncert.Z95*math.Hypot(sd, shared)+leastHalf
 	for inside(hi) < level && hi < mostHalf {
 		lo, hi = hi, hi*halfGrows
