@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"fromrest/pkg/motion/accel"
+	"fromrest/pkg/unit"
 )
 
 // axes finds the standstills and forward, each with the help of the other.
@@ -43,7 +44,7 @@ func (d *reckoner) level() string {
 	if why := al.WrongUnit(); why != "" {
 		return why
 	}
-	if f := al.Factor(); al.Gravity > gravityShare*accel.LeastGravity && math.Abs(al.Gravity-nearGravity) > gravityBand && f != 1 {
+	if f := al.Factor(); al.Gravity > gravityShare*accel.LeastGravity && math.Abs(al.Gravity-unit.GravityStandard) > gravityBand && f != 1 {
 		al.Gain.X, al.Gain.U = al.Gain.X*f, al.Gain.U*f
 	}
 	if why := al.TooCoarse(d.s); why != "" {

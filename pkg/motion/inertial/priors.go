@@ -36,8 +36,7 @@ const (
 
 	// Of the axes.
 	axisRounds   = 3    // 1; rounds in which standstills and forward are found with each other's help. Origin: assumed
-	nearGravity  = 9.81 // m/s²; gravity, roughly. Origin: definition
-	gravityBand  = 1.2  // m/s²; how far from it a reading at rest may be in m/s². Origin: assumed
+	gravityBand  = 1.2  // m/s²; how far from standard gravity a reading at rest may be in m/s². Origin: assumed
 	gravityShare = 0.9  // 1; share of accel.LeastGravity from which a reading may be gravity in g. Origin: assumed
 	alikeGravity = 0.01 // 1; relative difference of readings at rest that are alike. Origin: assumed
 	powers       = 60   // 1; rounds of that search (power iteration). Origin: assumed
