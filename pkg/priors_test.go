@@ -17,7 +17,7 @@ import (
 	"testing"
 )
 
-var update = flag.Bool("update", false, "write the table of priors into docs/method.md")
+var update = flag.Bool("update", false, "write the table of priors into docs/priors.md")
 
 // clean are the packages whose numbers all have a name, a unit and an origin.
 var clean = []string{
@@ -116,7 +116,7 @@ func source(fset *token.FileSet, e ast.Expr) string {
 	return strings.Join(strings.Fields(b.String()), " ")
 }
 
-// The table of priors in docs/method.md is that of the code: every priors.go and
+// The table of priors in docs/priors.md is that of the code: every priors.go and
 // defaults.go is in it.
 func TestPriorsAreDocumented(t *testing.T) {
 	var b strings.Builder
@@ -133,7 +133,7 @@ func TestPriorsAreDocumented(t *testing.T) {
 			fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s |\n", p.name, p.value, cell(p.unit), cell(p.what), cell(p.origin))
 		}
 	})
-	const doc, begin, end = "../docs/method.md", "<!-- priors: written by a test of pkg -->\n", "\n<!-- end of priors -->"
+	const doc, begin, end = "../docs/priors.md", "<!-- priors: written by a test of pkg -->\n", "\n<!-- end of priors -->"
 	old, err := os.ReadFile(doc)
 	if err != nil {
 		t.Fatal(err)
