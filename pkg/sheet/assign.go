@@ -94,14 +94,14 @@ func (s *Sheet) Assign(runs []Run, marks []Mark) ([]Assignment, error) {
 func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, index map[string]int, claims [][]claim) []error {
 	var errs []error
 	take := func(i int, key, how string) {
-		line := s.lines.keyFrom("mode."+key, m.line)
+		line := s.text.Line("mode."+key, m.line)
 		claims[i] = append(claims[i], claim{m.Name, line, how})
 	}
 	for _, id := range m.Runs {
 		if i, ok := index[id]; ok {
 			take(i, "runs", "by name")
 		} else {
-			errs = append(errs, s.noSuchRun(s.lines.keyFrom("mode.runs", m.line), id, runs))
+			errs = append(errs, s.noSuchRun(s.text.Line("mode.runs", m.line), id, runs))
 		}
 	}
 	for _, name := range m.Logs {
@@ -113,13 +113,13 @@ func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, index map[string]in
 			}
 		}
 		if !found {
-			errs = append(errs, s.errorAt(s.lines.keyFrom("mode.logs", m.line), "no run is from a log %q", name))
+			errs = append(errs, s.errorAt(s.text.Line("mode.logs", m.line), "no run is from a log %q", name))
 		}
 	}
 	for _, n := range m.Order {
 		i := slices.IndexFunc(runs, func(r Run) bool { return r.Order == n })
 		if i < 0 {
-			errs = append(errs, s.errorAt(s.lines.keyFrom("mode.order", m.line), "there is no run %d in order; the logs have %d", n, len(runs)))
+			errs = append(errs, s.errorAt(s.text.Line("mode.order", m.line), "there is no run %d in order; the logs have %d", n, len(runs)))
 			continue
 		}
 		take(i, "order", "by its order")
@@ -138,7 +138,7 @@ func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, index map[string]in
 	}
 	for _, t := range m.Marks {
 		if !slices.ContainsFunc(marks, func(k Mark) bool { return key(k.Text) == key(t) }) {
-			errs = append(errs, s.errorAt(s.lines.keyFrom("mode.marks", m.line), "no log has a mark %q", t))
+			errs = append(errs, s.errorAt(s.text.Line("mode.marks", m.line), "no log has a mark %q", t))
 		}
 	}
 	return errs

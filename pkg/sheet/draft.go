@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"fromrest/pkg/tomltext"
 	"fromrest/pkg/unit"
 )
 
@@ -38,18 +39,18 @@ type DraftInput struct {
 func Draft(w io.Writer, in DraftInput) error {
 	b := &strings.Builder{}
 	b.WriteString("# Session sheet. Everything may be left out; a key that is not known is an error.\n\n")
-	fmt.Fprintf(b, "title = %s\n", Quote(in.Title))
+	fmt.Fprintf(b, "title = %s\n", tomltext.Quote(in.Title))
 	if in.Date.IsZero() || in.Date.Year() < 1900 {
 		b.WriteString("date = \"\" # such as 2026-06-14; the logs carry no date\n")
 	} else {
 		fmt.Fprintf(b, "date = %s\n", in.Date.UTC().Format(time.DateOnly))
 	}
-	fmt.Fprintf(b, "place = %s\n", Quote(in.Place))
+	fmt.Fprintf(b, "place = %s\n", tomltext.Quote(in.Place))
 	units := in.Units
 	if units == "" {
 		units = "mph"
 	}
-	fmt.Fprintf(b, "units = %s # \"mph\" or \"kmh\"\n", Quote(units))
+	fmt.Fprintf(b, "units = %s # \"mph\" or \"kmh\"\n", tomltext.Quote(units))
 	b.WriteString("rollout = \"both\" # which times lead: \"rest\", \"rollout\" or \"both\"\n")
 	b.WriteString("targets = [] # more than the usual ones, such as \"0-45 mph\" or \"200 m\"\n\n")
 	draftVehicle(b, in.Vehicle)
@@ -69,7 +70,7 @@ func draftVehicle(b *strings.Builder, v *Vehicle) {
 		if s == "" {
 			fmt.Fprintf(b, "# %s = %s\n", k, hint)
 		} else {
-			fmt.Fprintf(b, "%s = %s\n", k, Quote(s))
+			fmt.Fprintf(b, "%s = %s\n", k, tomltext.Quote(s))
 		}
 	}
 	num := func(k string, x float64, hint string) {
@@ -162,7 +163,7 @@ func draftConditions(b *strings.Builder, c *Conditions) {
 	if c.Surface == "" {
 		b.WriteString("# surface = \"dry asphalt\"\n\n")
 	} else {
-		fmt.Fprintf(b, "surface = %s\n\n", Quote(c.Surface))
+		fmt.Fprintf(b, "surface = %s\n\n", tomltext.Quote(c.Surface))
 	}
 }
 
@@ -170,7 +171,7 @@ func draftModes(b *strings.Builder, in *DraftInput) {
 	b.WriteString("# One [[mode]] for each drive mode. Its runs may be named here by log, by order,\n" +
 		"# by time of day or by the logger's marks, or one by one in the list below.\n")
 	for _, m := range in.Modes {
-		fmt.Fprintf(b, "[[mode]]\nname = %s\ndescription = %s\n\n", Quote(m), Quote(in.Description[m]))
+		fmt.Fprintf(b, "[[mode]]\nname = %s\ndescription = %s\n\n", tomltext.Quote(m), tomltext.Quote(in.Description[m]))
 	}
 	if len(in.Modes) == 0 {
 		b.WriteString("# [[mode]]\n# name = \"normal\"\n# description = \"\"\n")
@@ -188,7 +189,7 @@ func draftRuns(b *strings.Builder, runs []DraftRun) {
 		if note != "" {
 			note = ", " + note
 		}
-		fmt.Fprintf(b, "[[run]] # %d, launched %s UTC%s\nid = %s\nmode = %s\n", r.Order, at, note, Quote(r.ID), Quote(r.Mode))
+		fmt.Fprintf(b, "[[run]] # %d, launched %s UTC%s\nid = %s\nmode = %s\n", r.Order, at, note, tomltext.Quote(r.ID), tomltext.Quote(r.Mode))
 		if r.Doubt != "" {
 			fmt.Fprintf(b, "exclude = \"\" # not counted as it stands: %s\n", oneLine(r.Doubt))
 		} else {
@@ -205,25 +206,6 @@ func oneLine(s string) string {
 		}
 		return r
 	}, s)
-}
-
-// Quote writes a string as TOML's basic string, with its quotation marks.
-func Quote(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r < ' ' || r == 0x7f:
-			fmt.Fprintf(&b, "\\u%04X", r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }
 
 // number writes a TOML number, whole or not, without the digits that a change of

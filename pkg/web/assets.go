@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
+	"io"
 	"io/fs"
 	"net/http"
 	"path"
@@ -31,7 +32,7 @@ var assets = load()
 
 func load() map[string]asset {
 	out := map[string]asset{}
-	fs.WalkDir(embedded, "assets", func(p string, d fs.DirEntry, err error) error {
+	err := fs.WalkDir(embedded, "assets", func(p string, d fs.DirEntry, err error) error {
 		kind := kinds[path.Ext(p)]
 		if err != nil || d.IsDir() || kind == "" {
 			return err
@@ -44,10 +45,13 @@ func load() map[string]asset {
 		out["/"+p] = asset{body, kind, `"` + hex.EncodeToString(sum[:12]) + `"`}
 		return nil
 	})
+	if err != nil {
+		panic(err) // the files are part of the program
+	}
 	return out
 }
 
-func serveAsset(w http.ResponseWriter, r *http.Request, name string, status int) {
+func serveAsset(w http.ResponseWriter, r *http.Request, name string) {
 	a, ok := assets[name]
 	if !ok {
 		http.NotFound(w, r)
@@ -56,11 +60,6 @@ func serveAsset(w http.ResponseWriter, r *http.Request, name string, status int)
 	w.Header().Set("Content-Type", a.kind)
 	w.Header().Set("Etag", a.tag)
 	w.Header().Set("Cache-Control", "no-cache")
-	if status != http.StatusOK {
-		w.WriteHeader(status)
-		w.Write(a.body)
-		return
-	}
 	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(a.body))
 }
 
@@ -71,5 +70,5 @@ func serveEnter(w http.ResponseWriter, status int) {
 	if status != http.StatusOK {
 		body = strings.Replace(body, "<!-- wrong -->", `<p role="alert">That is not the token of this server.</p>`, 1)
 	}
-	w.Write([]byte(body))
+	_, _ = io.WriteString(w, body)
 }

@@ -23,6 +23,7 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
@@ -186,11 +187,11 @@ func check(t *testing.T, path string, got *acked) {
 			t.Fatal(err)
 		}
 		for _, sh := range sheets {
-			for _, line := range strings.Split(sh.Body, "\n") {
-				if keyOf(line) == "title" {
-					have[s.ID+" "+stringOf(line)] = true
-				}
+			p, err := sheet.Parse(sh.Body, sheetName)
+			if err != nil {
+				t.Fatal(err)
 			}
+			have[s.ID+" "+p.Title] = true
 		}
 	}
 	for _, want := range append(got.logs, got.edits...) {

@@ -21,14 +21,17 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"log"
+	"maps"
 	"net"
 	"net/http"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 
@@ -57,12 +60,11 @@ type Options struct {
 
 // Server is the page and what it works on.
 type Server struct {
-	opts    Options
-	arch    *archive.Archive
-	hub     *hub
-	guard   *guard
-	handler http.Handler
-	log     *log.Logger
+	opts  Options
+	arch  *archive.Archive
+	hub   *hub
+	guard *guard // of the whole page
+	log   *log.Logger
 
 	ctx   context.Context // ends when the server stops
 	stop  context.CancelFunc
@@ -80,40 +82,25 @@ func New(opts Options) (*Server, error) {
 	if opts.Archive == nil {
 		return nil, errors.New("web: no archive given")
 	}
-	if opts.MaxLog <= 0 {
-		opts.MaxLog = 2 << 30
-	}
-	if opts.Workers <= 0 {
-		opts.Workers = runtime.GOMAXPROCS(0)
-	}
-	if opts.Stall <= 0 {
-		opts.Stall = 30 * time.Second
-	}
-	if opts.Units == "" {
-		opts.Units = "mph"
-	}
+	opts.MaxLog = cmp.Or(max(opts.MaxLog, 0), defaultMaxLog)
+	opts.Workers = cmp.Or(max(opts.Workers, 0), runtime.GOMAXPROCS(0))
+	opts.Stall = cmp.Or(max(opts.Stall, 0), defaultStall)
+	opts.Units = cmp.Or(opts.Units, "mph")
 	if opts.Log == nil {
 		opts.Log = io.Discard
 	}
 	s := &Server{opts: opts, arch: opts.Archive, hub: newHub(), log: log.New(opts.Log, "", 0),
-		open: map[string]*work{}, used: map[string]time.Time{}, uploads: make(chan struct{}, 6)}
+		open: map[string]*work{}, used: map[string]time.Time{}, uploads: make(chan struct{}, mostUploads)}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.queue = newQueue(s.ctx, opts.Workers)
 	s.guard = newGuard(opts, s.routes())
-	s.handler = s.guard
 	return s, nil
 }
-
-// Handler returns the guarded handler of the whole page.
-func (s *Server) Handler() http.Handler { return s.handler }
 
 // Close stops the workers and stores the results that are not stored yet.
 func (s *Server) Close() {
 	s.mu.Lock()
-	works := make([]*work, 0, len(s.open))
-	for _, w := range s.open {
-		works = append(works, w)
-	}
+	works := slices.Collect(maps.Values(s.open))
 	s.mu.Unlock()
 	for _, w := range works {
 		w.store(context.Background())
@@ -123,23 +110,20 @@ func (s *Server) Close() {
 	s.queue.wait()
 }
 
-// grace is how long an upload may go on when the server is asked to stop.
-const grace = 5 * time.Second
-
 // Serve answers on ln until ctx ends, then lets requests finish for a few
 // seconds and returns nil.
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	srv := &http.Server{
-		Handler:           s.handler,
-		ReadHeaderTimeout: 5 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    16 << 10,
+		Handler:           s.guard,
+		ReadHeaderTimeout: headerWait,
+		IdleTimeout:       idleWait,
+		MaxHeaderBytes:    maxHeader,
 		ErrorLog:          s.log,
 	}
 	srv.RegisterOnShutdown(s.hub.close)
 	s.guard.serves(ln.Addr())
 	failed := make(chan error, 1)
-	go func() { failed <- srv.Serve(limit(ln, 256)) }()
+	go func() { failed <- srv.Serve(limit(ln, mostConnections)) }()
 	select {
 	case err := <-failed:
 		return fmt.Errorf("serve: %w", err)
@@ -148,39 +132,7 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	last, cancel := context.WithTimeout(context.Background(), grace)
 	defer cancel()
 	if err := srv.Shutdown(last); err != nil {
-		srv.Close()
+		_ = srv.Close() // whoever is still there had the grace
 	}
 	return nil
-}
-
-// limit bounds how many connections are open at a time, so that idle ones
-// cannot use up the process's files.
-func limit(ln net.Listener, n int) net.Listener {
-	return &limited{Listener: ln, slots: make(chan struct{}, n)}
-}
-
-type limited struct {
-	net.Listener
-	slots chan struct{}
-}
-
-func (l *limited) Accept() (net.Conn, error) {
-	l.slots <- struct{}{}
-	c, err := l.Listener.Accept()
-	if err != nil {
-		<-l.slots
-		return nil, err
-	}
-	return &limitedConn{Conn: c, done: func() { <-l.slots }}, nil
-}
-
-type limitedConn struct {
-	net.Conn
-	once sync.Once
-	done func()
-}
-
-func (c *limitedConn) Close() error {
-	c.once.Do(c.done)
-	return c.Conn.Close()
 }

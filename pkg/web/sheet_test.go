@@ -16,6 +16,7 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
+	"fromrest/pkg/tomltext"
 )
 
 // A sheet as people write it: comments, odd spacing, keys in any order.
@@ -52,15 +53,17 @@ func parse(t *testing.T, text string) *sheet.Sheet {
 }
 
 func TestEditsLeaveTheRestOfTheSheet(t *testing.T) {
-	b := addMode(written, "sport")
-	b = setRun(b, "a#1", "mode", sheet.Quote("sport"))
-	b = setRun(b, "a#2", "mode", sheet.Quote("sport"))
-	b = setRun(b, `b"x\#1`, "mode", sheet.Quote("eco"))
-	b = dropExclude(b, "a#2")
-	b = setKey(b, "", "place", sheet.Quote("airfield"))
-	b = setKey(b, "", "title", sheet.Quote("Other"))
-	b = setKey(b, "conditions", "surface", sheet.Quote("dry"))
-	b = setKey(b, "vehicle", "name", sheet.Quote("bus"))
+	text := tomltext.New(written)
+	text.Add("mode", "[[mode]]\nname = \"sport\"\ndescription = \"\"")
+	text.SetIn(runEntry("a#1"), "mode", tomltext.Quote("sport"))
+	text.SetIn(runEntry("a#2"), "mode", tomltext.Quote("sport"))
+	text.SetIn(runEntry(`b"x\#1`), "mode", tomltext.Quote("eco"))
+	text.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: "a#2"})
+	text.Set("", "place", tomltext.Quote("airfield"))
+	text.Set("", "title", tomltext.Quote("Other"))
+	text.Set("conditions", "surface", tomltext.Quote("dry"))
+	text.Set("vehicle", "name", tomltext.Quote("bus"))
+	b := text.String()
 	p := parse(t, b)
 	if p.Title != "Other" || p.Place != "airfield" || p.Conditions.Surface != "dry" || p.Vehicle.Name != "bus" || !strings.Contains(p.Notes, "[[run]]") {
 		t.Errorf("head %+v", p)
@@ -92,7 +95,9 @@ func FuzzEditSheet(f *testing.F) {
 		if err != nil || clean(id, 80) != id || id == "" || clean(mode, 60) != mode {
 			return
 		}
-		after, err := sheet.Parse(setRun(text, id, "remark", sheet.Quote(mode)), sheetName)
+		changed := tomltext.New(text)
+		changed.SetIn(runEntry(id), "remark", tomltext.Quote(mode))
+		after, err := sheet.Parse(changed.String(), sheetName)
 		if err != nil {
 			return
 		}

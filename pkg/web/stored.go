@@ -1,12 +1,39 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 
+	"fromrest/pkg/archive"
+	"fromrest/pkg/report"
 	"fromrest/pkg/uncert"
 )
+
+// store keeps the result with what made it, if all logs have been read.
+func (w *work) store(ctx context.Context) {
+	w.mu.Lock()
+	if w.stored || w.pending() > 0 || w.result == nil || len(w.result.Logs) == 0 || w.s.ctx.Err() != nil {
+		w.mu.Unlock()
+		return
+	}
+	w.stored = true
+	res, rev := w.result, w.sheet.Revision
+	w.mu.Unlock()
+	var b bytes.Buffer
+	settings, err := json.Marshal(res.Settings)
+	if err == nil {
+		err = report.RunsJSON(&b, res)
+	}
+	if err == nil {
+		_, err = w.s.arch.SaveResult(ctx, w.id, archive.Result{Revision: rev, Version: w.s.opts.Version, Settings: string(settings), Body: b.Bytes()})
+	}
+	if err != nil && !errors.Is(err, archive.ErrNotFound) {
+		w.s.log.Printf("session %s: the result could not be stored: %v", w.id, err)
+	}
+}
 
 // compareStored says where the times of a session, worked out anew, print
 // otherwise than those that an earlier version of the program left in the
@@ -38,11 +65,14 @@ func (w *work) compareStored(ctx context.Context) {
 	if json.Unmarshal(old.Body, &body) != nil {
 		return
 	}
+	printed := func(seconds, u95 float64) string {
+		v, h := uncert.Format(seconds, u95)
+		return v + " ± " + h
+	}
 	then := map[[3]string]string{}
 	for _, r := range body.Runs {
 		for _, t := range r.Times {
-			v, h := uncert.Format(t.Seconds, t.U95)
-			then[[3]string{r.ID, t.Name, t.From}] = v + " ± " + h
+			then[[3]string{r.ID, t.Name, t.From}] = printed(t.Seconds, t.U95)
 		}
 	}
 	w.mu.Lock()
@@ -55,7 +85,7 @@ func (w *work) compareStored(ctx context.Context) {
 				continue
 			}
 			both++
-			if v, h := uncert.Format(micro(t.Seconds), micro(t.U95)); v+" ± "+h != before {
+			if printed(micro(t.Seconds), micro(t.U95)) != before {
 				differ++
 			}
 		}

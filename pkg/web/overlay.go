@@ -10,9 +10,6 @@ import (
 	"fromrest/pkg/uncert"
 )
 
-// maxTraces is how many traces one request may ask for.
-const maxTraces = 40
-
 // traceView is one run's estimate in columns: what the overlay is drawn from.
 type traceView struct {
 	ID   string   `json:"id"`
@@ -37,30 +34,23 @@ func (n number) MarshalJSON() ([]byte, error) {
 	return strconv.AppendFloat(nil, math.Round(x*1e5)/1e5, 'f', -1, 64), nil
 }
 
-func (s *Server) traces(w http.ResponseWriter, r *http.Request) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
+// traces are those of the runs asked for, by their ids on a line each.
+func traces(r *http.Request, w *work) (any, error) {
 	ids := strings.Split(r.URL.Query().Get("runs"), "\n")
 	if len(ids) > maxTraces {
-		fail(w, &errEdit{"at most " + strconv.Itoa(maxTraces) + " traces at a time"})
-		return
+		return nil, &errEdit{"at most " + strconv.Itoa(maxTraces) + " traces at a time"}
 	}
-	work.mu.Lock()
 	runs := map[string]*session.TimedRun{}
-	for _, r := range work.result.Runs {
+	for _, r := range w.snapshot().Runs {
 		runs[r.ID] = r
 	}
-	work.mu.Unlock()
 	out := []traceView{}
 	for _, id := range ids {
 		if r := runs[id]; r != nil && r.Trace.Len() > 1 {
 			out = append(out, viewTrace(r))
 		}
 	}
-	reply(w, out)
+	return out, nil
 }
 
 func viewTrace(r *session.TimedRun) traceView {
@@ -75,14 +65,7 @@ func viewTrace(r *session.TimedRun) traceView {
 		}
 		return out
 	}
-	return traceView{ID: r.ID, Mode: r.Mode, T: numbers(tr.T), S: numbers(tr.S), V: numbers(tr.V), A: numbers(tr.A),
+	plain := func(x []float64) []number { return each(x, func(v float64) number { return number(v) }) }
+	return traceView{ID: r.ID, Mode: r.Mode, T: plain(tr.T), S: plain(tr.S), V: plain(tr.V), A: plain(tr.A),
 		SV: wide(tr.SV), SA: wide(tr.SA)}
-}
-
-func numbers(x []float64) []number {
-	out := make([]number, len(x))
-	for i, v := range x {
-		out[i] = number(v)
-	}
-	return out
 }

@@ -1,19 +1,17 @@
-// Package tomltext finds TOML texts that nest too deeply before they are
-// decoded. A decoder's work grows with the square of the depth: a key of forty
-// thousand parts, eighty kilobytes of text, takes it minutes.
-//
-// The model is coarse on purpose: it counts the parts of dotted names and the
-// brackets open at one time, outside quoted strings on one line. Limits: inside
-// a string of several lines names and brackets are counted as if they stood
-// outside, which no prose comes near.
 package tomltext
 
-// Depth is how deep a text may nest; sheets and mappings nest to four.
+// Depth is how many levels deep a text may nest: assumed, eight times what sheets
+// and mappings need.
 const Depth = 32
 
-// Line returns the first line, from 1, on which a TOML text nests deeper than
-// Depth, 0 where none does.
-func Line(text string) int {
+// TooDeep returns the first line, from 1, on which a TOML text nests deeper than
+// Depth, 0 where none does. It is asked before a text is decoded: a decoder's work
+// grows with the square of the depth, and a key of forty thousand parts, eighty
+// kilobytes of text, takes it minutes.
+//
+// The model is coarse on purpose: it counts the parts of dotted names and the
+// brackets open at one time, outside quoted strings on one line.
+func TooDeep(text string) int {
 	line, parts, open := 1, 1, 0
 	dotted := false // a dot came last, blanks aside
 	for i := 0; i < len(text); i++ {

@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-func TestLine(t *testing.T) {
+func TestTooDeep(t *testing.T) {
 	deep := strings.Repeat("a.", Depth)
 	for name, c := range map[string]struct {
 		text string
@@ -29,7 +29,7 @@ func TestLine(t *testing.T) {
 		"an ellipsis":              {`a = """` + "\n" + strings.Repeat(".", 200) + "\n\"\"\"", 0},
 		"a quote that never close": {"a = \"" + strings.Repeat("[", 99), 1},
 	} {
-		if got := Line(c.text); got != c.want {
+		if got := TooDeep(c.text); got != c.want {
 			t.Errorf("%s: line %d, want %d", name, got, c.want)
 		}
 	}

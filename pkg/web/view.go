@@ -6,13 +6,16 @@ import (
 	"slices"
 	"time"
 
-	"fromrest/pkg/archive"
+	"fromrest/pkg/diag"
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
-	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
+
+// dayAndTime is how an instant of the archive is shown.
+const dayAndTime = "2006-01-02 15:04"
 
 // The views are what the page is sent: numbers already rounded as everywhere
 // else, so that no two outputs can differ in a digit.
@@ -33,7 +36,7 @@ type sessionView struct {
 	Runs     []runView  `json:"runs"`
 	Warnings []string   `json:"warnings"`
 	Cautions []string   `json:"cautions"`
-	Table    *tableView `json:"table"`
+	Table    *tableView `json:"table"` // always null, see the table's own address
 	Version  string     `json:"version"`
 	Units    unitView   `json:"units"`
 	Leads    []string   `json:"leads"` // targets of the run list
@@ -105,32 +108,6 @@ type numView struct {
 	Doubt string `json:"d,omitempty"`
 }
 
-type tableView struct {
-	Columns []columnView `json:"columns"`
-	Rows    []rowView    `json:"rows"`
-	Notes   []string     `json:"notes"`
-}
-
-type columnView struct {
-	Name   string `json:"name"`
-	Mode   string `json:"mode"`
-	Struck bool   `json:"struck"`
-}
-
-type rowView struct {
-	Section string     `json:"section"`
-	Name    string     `json:"name"`
-	Unit    string     `json:"unit"`
-	Cells   []cellView `json:"cells"`
-}
-
-type cellView struct {
-	Value string `json:"v"`
-	Half  string `json:"h,omitempty"`
-	Num   bool   `json:"n,omitempty"`
-	Notes []int  `json:"f,omitempty"`
-}
-
 // leads are the two targets that the run list has room for: the furthest speed
 // and the furthest distance that at least half of the counted runs reached.
 func leads(res *session.Result, units string) []string {
@@ -169,9 +146,9 @@ func (w *work) view() sessionView {
 	if w.parsed != nil && w.parsed.Units != "" {
 		units = w.parsed.Units
 	}
-	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format("2006-01-02 15:04"), Revision: w.sheet.Revision,
+	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
-		Warnings: append([]string{}, res.Warnings...), Cautions: report.Cautions(),
+		Warnings: list(res.Warnings), Cautions: report.Cautions(),
 		Logs: []logView{}, Runs: []runView{}, Modes: w.modes(), Leads: leads(res, units)}
 	v.Units.Name, v.Units.Per = report.SpeedUnit(units)
 	v.Undo, v.Redo = w.steps()
@@ -208,19 +185,29 @@ func (w *work) view() sessionView {
 	return v
 }
 
+// list copies a slice so that the page gets [] and not null for an empty one.
+func list[T any](x []T) []T { return append([]T{}, x...) }
+
+// each is what f makes of every element, never nil.
+func each[T, U any](x []T, f func(T) U) []U {
+	out := make([]U, len(x))
+	for i := range x {
+		out[i] = f(x[i])
+	}
+	return out
+}
+
 // modes are the drive modes known so far, in the order met.
 func (w *work) modes() []string {
 	out := []string{}
-	seen := map[string]bool{"": true}
 	add := func(m string) {
-		if !seen[m] {
-			seen[m] = true
+		if m != "" && !slices.Contains(out, m) {
 			out = append(out, m)
 		}
 	}
 	if w.parsed != nil {
-		for _, m := range w.parsed.Modes {
-			add(m.Name)
+		for _, name := range w.parsed.ModeNames() {
+			add(name)
 		}
 	}
 	for _, r := range w.result.Runs {
@@ -269,14 +256,12 @@ func viewLog(l *logWork, units string) logView {
 		return v
 	}
 	log := l.part.Logs[0]
-	for _, it := range report.QualityItems(log, units) {
-		v.Facts = append(v.Facts, itemView{it.Name, it.Text})
-	}
-	v.Advice = append(v.Advice, log.Advice...)
+	v.Facts = each(report.QualityItems(log, units), func(it report.Item) itemView { return itemView{it.Name, it.Text} })
+	v.Advice = list(log.Advice)
 	if log.Problems != nil {
-		for _, g := range log.Problems.Groups() {
-			v.Problems = append(v.Problems, problemView{string(g.Effect), g.Count, g.First().Place(), g.First().Text})
-		}
+		v.Problems = each(log.Problems.Groups(), func(g *diag.Group) problemView {
+			return problemView{string(g.Effect), g.Count, g.First().Place(), g.First().Text}
+		})
 	}
 	return v
 }
@@ -285,22 +270,17 @@ func viewLog(l *logWork, units string) logView {
 // is printed here and what is printed from there agree in the last digit.
 func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
-// sparkPoints is how many points a small trace has.
-const sparkPoints = 48
-
 func viewRun(r *session.TimedRun, u unitView, leads []string) runView {
 	v := runView{ID: r.ID, Log: r.Log.Name, SHA: r.Log.SHA256, Mode: r.Mode, Kind: string(r.Kind),
-		Launch: report.Instant(r), Counted: r.Counted, Excluded: r.Excluded, Flags: []string{},
+		Launch: report.Instant(r), Counted: r.Counted, Excluded: r.Excluded,
 		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
 	if !math.IsNaN(r.HeadingDeg) {
 		v.Heading = fmt.Sprintf("%03.0f°", math.Mod(math.Round(r.HeadingDeg)+360, 360))
 	}
-	for _, f := range r.Flags {
-		v.Flags = append(v.Flags, f.Text)
-	}
-	for _, name := range leads {
-		v.Leads = append(v.Leads, [2]numView{viewTime(r, name, timing.FromRest), viewTime(r, name, timing.FromRollout)})
-	}
+	v.Flags = each(r.Flags, func(f segment.Flag) string { return f.Text })
+	v.Leads = each(leads, func(name string) [2]numView {
+		return [2]numView{viewTime(r, name, timing.FromRest), viewTime(r, name, timing.FromRollout)}
+	})
 	v.Spark, v.Span = spark(r)
 	return v
 }
@@ -340,62 +320,4 @@ func spark(r *session.TimedRun) ([]int, string) {
 		}
 	}
 	return out, uncert.RoundHalfUp(t1-t0, 1)
-}
-
-func viewTable(t *report.Table) *tableView {
-	v := &tableView{Columns: []columnView{}, Rows: []rowView{}, Notes: append([]string{}, t.Notes...)}
-	for _, c := range t.Columns {
-		v.Columns = append(v.Columns, columnView{c.Name, c.Mode, c.Struck})
-	}
-	for _, r := range t.Rows {
-		row := rowView{r.Section, r.Name, r.Unit, []cellView{}}
-		for _, c := range r.Cells {
-			if r.Unit == "s" {
-				c.X, c.U95 = micro(c.X), micro(c.U95)
-			}
-			value, half := c.Printed()
-			row.Cells = append(row.Cells, cellView{value, half, !math.IsNaN(c.X), c.Notes})
-		}
-		v.Rows = append(v.Rows, row)
-	}
-	return v
-}
-
-type sessionItem struct {
-	ID      string   `json:"id"`
-	Title   string   `json:"title"`
-	Created string   `json:"created"`
-	Changed string   `json:"changed"`
-	Logs    int      `json:"logs"`
-	Bytes   int64    `json:"bytes"`
-	Modes   []string `json:"modes"`
-}
-
-// viewSessions lists sessions with the modes that their logs came with, or that
-// their sheets give.
-func viewSessions(list []archive.Session, sheets map[string]string) []sessionItem {
-	out := []sessionItem{}
-	for _, s := range list {
-		it := sessionItem{ID: s.ID, Title: s.Title, Created: s.Created.Format("2006-01-02 15:04"), Changed: s.Changed.Format("2006-01-02 15:04"),
-			Logs: len(s.Logs), Modes: []string{}}
-		add := func(mode string) {
-			if mode != "" && !slices.Contains(it.Modes, mode) {
-				it.Modes = append(it.Modes, mode)
-			}
-		}
-		for _, l := range s.Logs {
-			it.Bytes += l.Bytes
-			add(l.Mode)
-		}
-		if p, err := sheet.Parse(sheets[s.ID], sheetName); err == nil {
-			for _, m := range p.Modes {
-				add(m.Name)
-			}
-			for _, r := range p.Runs {
-				add(r.Mode)
-			}
-		}
-		out = append(out, it)
-	}
-	return out
 }
