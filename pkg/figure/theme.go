@@ -137,7 +137,7 @@ func NewPlot(t *Theme) *plot.Plot {
 		a.Tick.Label.Handler = plot.DefaultTextHandler
 		a.Tick.Marker = Ticks{Most: 8}
 	}
-	p.Y.LineStyle.Width = 0
+	p.Y.Width = 0
 	p.Y.Tick.Length = 0
 	p.Y.Tick.Marker = Ticks{Most: 6}
 	p.Add(&gridLines{draw.LineStyle{Color: t.Grid(), Width: 0.5}})
