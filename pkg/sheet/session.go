@@ -13,6 +13,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -215,20 +216,9 @@ func (s *Sheet) ModeDriveline(name string) Driveline {
 			continue
 		}
 		o := m.Driveline
-		for _, p := range []struct{ to, from *string }{{&d.Driven, &o.Driven}, {&d.Range, &o.Range},
-			{&d.Front, &o.Front}, {&d.Centre, &o.Centre}, {&d.Rear, &o.Rear}} {
-			if *p.from != "" {
-				*p.to = *p.from
-			}
-		}
-		if o.StartGear != 0 {
-			d.StartGear = o.StartGear
-		}
-		for _, p := range []struct{ to, from *float64 }{{&d.Efficiency, &o.Efficiency}, {&d.Bias, &o.Bias}, {&d.Share, &o.Share}} {
-			if *p.from != 0 {
-				*p.to = *p.from
-			}
-		}
+		d = Driveline{Driven: cmp.Or(o.Driven, d.Driven), Range: cmp.Or(o.Range, d.Range), StartGear: cmp.Or(o.StartGear, d.StartGear),
+			Front: cmp.Or(o.Front, d.Front), Centre: cmp.Or(o.Centre, d.Centre), Rear: cmp.Or(o.Rear, d.Rear),
+			Efficiency: cmp.Or(o.Efficiency, d.Efficiency), Bias: cmp.Or(o.Bias, d.Bias), Share: cmp.Or(o.Share, d.Share)}
 	}
 	return d
 }

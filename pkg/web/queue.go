@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"net"
 	"sync"
 )
 
@@ -57,35 +56,3 @@ func (q *queue) work() {
 
 // wait returns when every worker has gone, after the context ended.
 func (q *queue) wait() { q.wg.Wait() }
-
-// limit bounds how many connections are open at a time, so that idle ones
-// cannot use up the process's files.
-func limit(ln net.Listener, n int) net.Listener {
-	return &limited{Listener: ln, slots: make(chan struct{}, n)}
-}
-
-type limited struct {
-	net.Listener
-	slots chan struct{}
-}
-
-func (l *limited) Accept() (net.Conn, error) {
-	l.slots <- struct{}{}
-	c, err := l.Listener.Accept()
-	if err != nil {
-		<-l.slots
-		return nil, err
-	}
-	return &limitedConn{Conn: c, done: func() { <-l.slots }}, nil
-}
-
-type limitedConn struct {
-	net.Conn
-	once sync.Once
-	done func()
-}
-
-func (c *limitedConn) Close() error {
-	c.once.Do(c.done)
-	return c.Conn.Close()
-}

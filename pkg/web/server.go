@@ -35,6 +35,8 @@ import (
 	"sync"
 	"time"
 
+	"golang.org/x/net/netutil"
+
 	"fromrest/pkg/archive"
 )
 
@@ -123,7 +125,7 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	srv.RegisterOnShutdown(s.hub.close)
 	s.guard.serves(ln.Addr())
 	failed := make(chan error, 1)
-	go func() { failed <- srv.Serve(limit(ln, mostConnections)) }()
+	go func() { failed <- srv.Serve(netutil.LimitListener(ln, mostConnections)) }()
 	select {
 	case err := <-failed:
 		return fmt.Errorf("serve: %w", err)
