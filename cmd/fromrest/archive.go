@@ -230,8 +230,8 @@ func exportParquet(c *cli.Context, a *archive.Archive, dir string) error {
 			}
 			err = writeParquet(c, dir, id, res)
 		}
-		if c.Context.Err() != nil {
-			return c.Context.Err()
+		if err := c.Err(); err != nil {
+			return err
 		}
 		if err != nil {
 			failed = true

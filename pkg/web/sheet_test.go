@@ -2,8 +2,10 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
+	"errors"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -188,7 +190,7 @@ func TestEditsThroughTheServer(t *testing.T) {
 		t.Fatalf("targets: %d", code)
 	}
 	v = waitRead(t, sv, id, 2)
-	csv := text2(t, ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/runs.csv", ""))
+	csv := text(t, ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/runs.csv", ""))
 	if !strings.Contains(csv, "0-45 mph") || v.Units.Name != "km/h" {
 		t.Errorf("the added target or the unit is missing: %s", v.Units.Name)
 	}
@@ -228,15 +230,6 @@ func TestLeadsFollowTheRuns(t *testing.T) {
 	}
 }
 
-func text2(t *testing.T, res *http.Response) string {
-	t.Helper()
-	var b bytes.Buffer
-	if _, err := b.ReadFrom(res.Body); err != nil {
-		t.Fatal(err)
-	}
-	return b.String()
-}
-
 // A result by another version is not overwritten, and a difference is told.
 func TestOlderResultIsCompared(t *testing.T) {
 	t.Parallel()
@@ -262,7 +255,9 @@ func TestOlderResultIsCompared(t *testing.T) {
 	if _, err := a.SaveResult(ctx, id, r); err != nil {
 		t.Fatal(err)
 	}
-	a.Close()
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
 	sv = serveTest(t, path, Options{Version: "v2"})
 	waitRead(t, sv, id, 1)
 	time.Sleep(100 * time.Millisecond)
@@ -274,7 +269,9 @@ func TestOlderResultIsCompared(t *testing.T) {
 func TestWatchTakesWhatStopsGrowing(t *testing.T) {
 	dir := t.TempDir()
 	watched := filepath.Join(dir, "card")
-	os.MkdirAll(filepath.Join(watched, "eco"), 0o755)
+	if err := os.MkdirAll(filepath.Join(watched, "eco"), 0o755); err != nil {
+		t.Fatal(err)
+	}
 	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
 	sess, err := sv.arch.NewSession(context.Background(), "watch")
 	if err != nil {
@@ -296,12 +293,16 @@ func TestWatchTakesWhatStopsGrowing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f.WriteString(text)
-		f.Close()
+		_, err = f.WriteString(text)
+		if err := cmp.Or(err, f.Close()); err != nil {
+			t.Fatal(err)
+		}
 	}
-	os.WriteFile(filepath.Join(watched, ".hidden"), []byte("x"), 0o644)
-	os.WriteFile(filepath.Join(dir, "outside"), []byte("secret"), 0o644)
-	os.Symlink(filepath.Join(dir, "outside"), filepath.Join(watched, "link.nmea"))
+	if err := errors.Join(os.WriteFile(filepath.Join(watched, ".hidden"), []byte("x"), 0o644),
+		os.WriteFile(filepath.Join(dir, "outside"), []byte("secret"), 0o644),
+		os.Symlink(filepath.Join(dir, "outside"), filepath.Join(watched, "link.nmea"))); err != nil {
+		t.Fatal(err)
+	}
 	for range 6 { // it grows at each look
 		grow("more\n")
 		sv.look(ctx, sess.ID, watched, files)
