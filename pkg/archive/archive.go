@@ -16,7 +16,9 @@
 //
 // # Limits
 //
-// The folder must be on a local disk: write-ahead mode needs shared memory
+// A log is as large as the disk allows; a result or a sheet must fit into memory.
+// Nothing is encrypted, and deleted bytes stay in the file until their room is used
+// again. The folder must be on a local disk: write-ahead mode needs shared memory
 // between processes, which network file systems do not give. Times are only
 // stored as results; opening a session analyses the raw logs again.
 package archive

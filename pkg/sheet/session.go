@@ -8,8 +8,21 @@
 // once read; the keys of the file carry their unit in the name. A run is never
 // removed by a sheet: an excluded one stays in every table with its reason.
 //
+// # Model
+//
+// A sheet is read in three steps: the text is taken apart, so that every mistake is
+// told with its line; it is decoded; and its values are checked and turned into SI.
+// A sheet with a mistake is none, and all its mistakes are in the one error. A run
+// has at most one mode, claimed for it by its own entry or by one of the ways in
+// which a mode chooses runs; two different claims are a mistake.
+//
 // The package knows neither logs nor results: Assign takes a short description
 // of each run and returns what the sheet says of it.
+//
+// # Limits
+//
+// A sheet has at most 4 MiB, and of mistakes of a kind the first 20 are told. Times
+// of day are UTC and name no day: a session is driven within one.
 package sheet
 
 import (

@@ -120,13 +120,16 @@ func timeOfDay(s string) (time.Duration, error) {
 	return 0, fmt.Errorf("time of day %q", s)
 }
 
+// mostOrder is far beyond the runs of any session (assumed): a range is written out.
+const mostOrder = 100000
+
 // parseOrder takes whole numbers and ranges such as "3-5".
 func parseOrder(vs []any) ([]int, error) {
 	var out []int
 	for _, v := range vs {
 		switch n := v.(type) {
 		case int64:
-			if n < 1 || n > 100000 {
+			if n < 1 || n > mostOrder {
 				return nil, fmt.Errorf("order %d: places count from 1", n)
 			}
 			out = append(out, int(n))
@@ -137,7 +140,7 @@ func parseOrder(vs []any) ([]int, error) {
 			if ranged && err == nil {
 				hi, err = strconv.Atoi(strings.TrimSpace(b))
 			}
-			if err != nil || lo < 1 || hi < lo || hi > 100000 {
+			if err != nil || lo < 1 || hi < lo || hi > mostOrder {
 				return nil, fmt.Errorf("order %q: want a place such as 4 or a range such as \"3-5\"", n)
 			}
 			for i := lo; i <= hi; i++ {

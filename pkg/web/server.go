@@ -10,6 +10,13 @@
 // are open, by a small number of workers, and what each browser is told of it
 // as server-sent events.
 //
+// A log of an open session is queued, being read, done, failed or cancelled, and
+// can be read again from any of the last three. The result is that of all logs that
+// are done, with the sheet applied; it is made anew at every change and never
+// changed. Every edit is a change of the sheet's text that is kept only if the sheet
+// then says what was meant, so that undo, the text on the page and the file that
+// the commands take are one thing.
+//
 // # Trust
 //
 // The server answers only requests that name it by a known host, come from its
@@ -18,20 +25,34 @@
 // never trusted: they are sent as JSON and shown as text, and the page may run
 // no script but its own files. There is no encryption: on another address than
 // loopback the network itself must be trusted.
+//
+// # Limits
+//
+// limits.go has them all. The sessions that nobody looks at are forgotten but for a
+// few and analysed again when they are opened. A sheet that is written in an unusual
+// way, such as with inline tables, can be edited as text only. One token opens
+// everything: there are no users.
 package web
 
 import (
+	"bytes"
 	"cmp"
 	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log"
 	"maps"
 	"net"
 	"net/http"
+	"path"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -137,4 +158,64 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 		_ = srv.Close() // whoever is still there had the grace
 	}
 	return nil
+}
+
+//go:embed assets
+var embedded embed.FS
+
+// asset is one file of the page.
+type asset struct {
+	body []byte
+	kind string
+	tag  string
+}
+
+var kinds = map[string]string{".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8",
+	".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
+
+// assets are the files that may be asked for, by exact path: nothing is looked
+// up on the disk.
+var assets = load()
+
+func load() map[string]asset {
+	out := map[string]asset{}
+	err := fs.WalkDir(embedded, "assets", func(p string, d fs.DirEntry, err error) error {
+		kind := kinds[path.Ext(p)]
+		if err != nil || d.IsDir() || kind == "" {
+			return err
+		}
+		body, err := embedded.ReadFile(p)
+		if err != nil {
+			return err
+		}
+		sum := sha256.Sum256(body)
+		out["/"+p] = asset{body, kind, `"` + hex.EncodeToString(sum[:12]) + `"`}
+		return nil
+	})
+	if err != nil {
+		panic(err) // the files are part of the program
+	}
+	return out
+}
+
+func serveAsset(w http.ResponseWriter, r *http.Request, name string) {
+	a, ok := assets[name]
+	if !ok {
+		http.NotFound(w, r)
+		return
+	}
+	w.Header().Set("Content-Type", a.kind)
+	w.Header().Set("Etag", a.tag)
+	w.Header().Set("Cache-Control", "no-cache")
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(a.body))
+}
+
+func serveEnter(w http.ResponseWriter, status int) {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	body := string(assets["/assets/enter.html"].body)
+	if status != http.StatusOK {
+		body = strings.Replace(body, "<!-- wrong -->", `<p role="alert">That is not the token of this server.</p>`, 1)
+	}
+	_, _ = io.WriteString(w, body)
 }

@@ -185,8 +185,8 @@ func TestEditsThroughTheServer(t *testing.T) {
 		t.Error("not counted again")
 	}
 	// A target that the sheet adds is timed from the raw logs.
-	text, _ := json.Marshal("targets = [\"0-45 mph\"]\nunits = \"kmh\"\n")
-	if _, code = edit(t, sv, id, `{"op":"sheet","base":2,"text":`+string(text)+`}`); code != 200 {
+	targets, _ := json.Marshal("targets = [\"0-45 mph\"]\nunits = \"kmh\"\n")
+	if _, code = edit(t, sv, id, `{"op":"sheet","base":2,"text":`+string(targets)+`}`); code != 200 {
 		t.Fatalf("targets: %d", code)
 	}
 	v = waitRead(t, sv, id, 2)
