@@ -113,7 +113,7 @@ func stringOn(line string) string {
 	if _, err := toml.Decode(line, &values); err != nil {
 		return ""
 	}
-	s, _ := values[keyOn(line)].(string)
+	s, _ := values[named(keyOnLine, line)].(string)
 	return s
 }
 

@@ -55,13 +55,13 @@ func (t *Text) index() {
 			}
 			continue
 		}
-		if h := headerOn(s); h != "" {
+		if h := named(tableHeader, s); h != "" {
 			table = h
 			t.headers[table] = append(t.headers[table], i+1)
 			t.path[i], t.begins[i] = table, true
 			continue
 		}
-		if k := keyOn(s); k != "" {
+		if k := named(keyOnLine, s); k != "" {
 			t.path[i] = strings.TrimPrefix(table+"."+k, ".")
 		}
 		for _, f := range []string{`"""`, `'''`} {
@@ -72,46 +72,17 @@ func (t *Text) index() {
 	}
 }
 
-var tableHeader = regexp.MustCompile(`^\s*\[\[?\s*([A-Za-z0-9_.\-"' ]+?)\s*\]\]?\s*(?:#.*)?$`)
+var (
+	tableHeader = regexp.MustCompile(`^\s*\[\[?\s*([A-Za-z0-9_.\-"' ]+?)\s*\]\]?\s*(?:#.*)?$`)
+	keyOnLine   = regexp.MustCompile(`^\s*([A-Za-z0-9_\-]+(?:\s*\.\s*[A-Za-z0-9_\-]+)*|"[^"]*"|'[^']*')\s*=`)
+)
 
-// headerOn returns the path of the table that a line begins, "" if none.
-func headerOn(line string) string {
-	if !strings.HasPrefix(strings.TrimSpace(line), "[") {
-		return ""
-	}
-	if m := tableHeader.FindStringSubmatch(line); m != nil {
+// named returns the dotted name that a pattern finds on a line, "" if none.
+func named(pattern *regexp.Regexp, line string) string {
+	if m := pattern.FindStringSubmatch(line); m != nil {
 		return bare(m[1])
 	}
 	return ""
-}
-
-// keyOn returns the dotted key that a line gives a value, "" if none.
-func keyOn(line string) string {
-	s := strings.TrimSpace(line)
-	if s == "" {
-		return ""
-	}
-	if q := s[:1]; q == `"` || q == "'" {
-		key, rest, closed := strings.Cut(s[1:], q)
-		if !closed || !strings.HasPrefix(strings.TrimSpace(rest), "=") {
-			return ""
-		}
-		return bare(key)
-	}
-	key, _, gives := strings.Cut(s, "=")
-	if !gives || strings.ContainsFunc(key, func(r rune) bool { return !keySign(r) }) {
-		return ""
-	}
-	return bare(key)
-}
-
-// keySign reports whether a dotted key may hold r without quotes.
-func keySign(r rune) bool {
-	switch {
-	case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9':
-		return true
-	}
-	return strings.ContainsRune("_-. \t", r)
 }
 
 // bare removes quotes and blanks from a dotted key.
