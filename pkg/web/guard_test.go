@@ -161,6 +161,7 @@ func TestNoPathLeadsOut(t *testing.T) {
 			t.Fatal(err)
 		}
 		b, _ := io.ReadAll(res.Body)
+		_ = res.Body.Close()
 		_ = c.Close()
 		if res.StatusCode < 400 || bytes.Contains(b, []byte("root:")) || bytes.Contains(b, []byte("package web")) {
 			t.Errorf("%s: %s %q", p, res.Status, b)
