@@ -49,19 +49,22 @@ type Group struct {
 // First returns the first problem of the group.
 func (g *Group) First() Problem { return g.Kept[0] }
 
-// List collects problems by kind. The zero value is ready to use.
-type List struct{ groups []*Group }
+// List collects problems by kind. The zero value is ready to use. It is plain data,
+// so that it can be remembered.
+type List struct {
+	ByKind []*Group // in the order their first problem was met
+}
 
 // group returns the group of a kind and effect, which begins here if it is new.
 // A list has few, so that looking through them is quick.
 func (l *List) group(kind string, effect Effect) *Group {
-	for _, g := range l.groups {
+	for _, g := range l.ByKind {
 		if g.Kind == kind && g.Effect == effect {
 			return g
 		}
 	}
 	g := &Group{Kind: kind, Effect: effect}
-	l.groups = append(l.groups, g)
+	l.ByKind = append(l.ByKind, g)
 	return g
 }
 
@@ -96,7 +99,7 @@ func (l *List) addf(p Problem, format string, args []any) {
 
 // Merge appends the problems of other, keeping order and counts.
 func (l *List) Merge(other *List) {
-	for _, o := range other.groups {
+	for _, o := range other.ByKind {
 		g := l.group(o.Kind, o.Effect)
 		g.Count += o.Count
 		g.Kept = append(g.Kept, o.Kept[:min(len(o.Kept), Keep-len(g.Kept))]...)
@@ -104,12 +107,12 @@ func (l *List) Merge(other *List) {
 }
 
 // Groups returns the groups in the order their first problem was met.
-func (l *List) Groups() []*Group { return l.groups }
+func (l *List) Groups() []*Group { return l.ByKind }
 
 // Count returns how many problems have the given effect.
 func (l *List) Count(effect Effect) int {
 	n := 0
-	for _, g := range l.groups {
+	for _, g := range l.ByKind {
 		if g.Effect == effect {
 			n += g.Count
 		}
