@@ -14,7 +14,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/archive"
+	"fromrest/pkg/cache"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/format"
 	"fromrest/pkg/session"
@@ -183,11 +183,11 @@ func openMemory(c *cli.Context, o *session.Options) func() {
 	if o.Build = buildIdentity(); o.Build == "" {
 		return none
 	}
-	dir, err := archive.FinishedPath()
+	dir, err := cache.Folder()
 	if err != nil {
 		return none
 	}
-	f, err := archive.OpenFinished(dir)
+	f, err := cache.OpenDisk(dir)
 	if err != nil {
 		return none
 	}

@@ -5,6 +5,7 @@ package session
 import (
 	"io"
 
+	"fromrest/pkg/cache"
 	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
 )
@@ -17,35 +18,37 @@ type Input struct {
 	Open func() (io.ReadCloser, error)
 }
 
-// Options shapes an analysis. The zero value is usable.
+// Options shapes an analysis. The zero value is usable. The tag of every field says
+// whether it shapes what is found in a log, and so what may be recalled for it.
 type Options struct {
-	Units   string          // "mph" (default) or "kmh"
-	Targets []timing.Target // added to the standard ones
-	All     bool            // also short runs, rolling pulls and brakings
-	Version string          // recorded in the settings
+	Units   string          `shapes:"yes"` // "mph" (default) or "kmh"
+	Targets []timing.Target `shapes:"yes"` // added to the standard ones
+	All     bool            `shapes:"yes"` // also short runs, rolling pulls and brakings
+	Version string          `shapes:"no"`  // recorded in the settings
 	// Judge fills in Log.Expected and Log.Advice, at the cost of simulating runs
-	// seen by a receiver like the log's.
-	Judge   bool
-	Columns string // CSV mapping, see the formats page
+	// seen by a receiver like the log's. They are remembered apart.
+	Judge   bool   `shapes:"no"`
+	Columns string `shapes:"yes"` // CSV mapping, see the formats page
 	// With, if set, is a log whose accelerometer goes with the inputs.
-	With *format.Companion
+	With *format.Companion `shapes:"yes"`
+	// Part says what of each log is read; the zero value is all.
+	Part format.Part `shapes:"yes"`
+
 	// Progress, if set, is called from one goroutine at a time with the number
 	// of bytes read so far of all inputs and the total; total is 0 if unknown.
-	Progress func(done, total int64)
-	Total    int64 // bytes of all inputs, handed on to Progress
+	Progress func(done, total int64) `shapes:"no"`
+	Total    int64                   `shapes:"no"` // bytes of all inputs, handed on to Progress
 	// Finished, if set, is called from one goroutine at a time with the number
 	// of inputs that are done.
-	Finished func(logs int)
+	Finished func(logs int) `shapes:"no"`
 
-	// Part says what of each log is read; the zero value is all.
-	Part format.Part
 	// NoTraces leaves the traces and samples of runs out of the result, for calls
-	// over many logs that print times only.
-	NoTraces bool
+	// over many logs that print times only. They are remembered apart.
+	NoTraces bool `shapes:"no"`
 	// Memory, if set, keeps what finished logs gave for the next call. Build then
 	// identifies the program: what one build remembers is not believed by another.
-	Memory Memory
-	Build  string
+	Memory cache.Memory `shapes:"no"`
+	Build  string       `shapes:"yes"`
 }
 
 // InputError is an input that gave nothing: the others are still analysed.

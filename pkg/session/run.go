@@ -27,7 +27,7 @@ func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 	}
 	p := &pipeline{opts: opts, targets: targets(opts.Targets), readers: readers(len(inputs))}
 	if opts.Memory != nil {
-		p.key = p.settingsKey()
+		p.settingsKey = p.key()
 	}
 	done := make([]outcome, len(inputs))
 	p.each(ctx, inputs, func(i int) { done[i] = p.one(ctx, inputs[i]) })
@@ -36,13 +36,13 @@ func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 
 // pipeline is one call's options and progress.
 type pipeline struct {
-	opts    Options
-	targets []timing.Target
-	key     string // of the settings, for Options.Memory
-	readers int    // goroutines that read one log
-	mu      sync.Mutex
-	read    int64
-	logs    int // done
+	opts        Options
+	targets     []timing.Target
+	settingsKey string // of the settings, for Options.Memory
+	readers     int    // goroutines that read one log
+	mu          sync.Mutex
+	read        int64
+	logs        int // done
 }
 
 // outcome is what one input gave.

@@ -1,4 +1,4 @@
-package archive
+package cache_test
 
 import (
 	"bytes"
@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"fromrest/pkg/cache"
 	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
 )
@@ -43,7 +44,7 @@ func folderOf(b *testing.B, n int) []session.Input {
 // logs is, and by how much twice the logs take longer in a first.
 func BenchmarkSecondCall(b *testing.B) {
 	in := folderOf(b, 80)
-	call := func(f *Finished, in []session.Input) time.Duration {
+	call := func(f *cache.Disk, in []session.Input) time.Duration {
 		begin := time.Now()
 		res, err := session.Run(context.Background(), in, session.Options{Memory: f, Build: "b", NoTraces: true})
 		if err != nil || len(res.Logs) != len(in) {
@@ -57,7 +58,7 @@ func BenchmarkSecondCall(b *testing.B) {
 			in []session.Input
 			to *time.Duration
 		}{{in[:40], &half}, {in, &first}} {
-			f, err := OpenFinished(b.TempDir())
+			f, err := cache.OpenDisk(b.TempDir())
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -71,4 +72,26 @@ func BenchmarkSecondCall(b *testing.B) {
 	b.ReportMetric(float64(first)/float64(second), "times-quicker")
 	b.ReportMetric(float64(first)/float64(half), "cost-of-twice-the-logs")
 	b.ReportMetric(0, "ns/op")
+}
+
+// BenchmarkRecall is a call over 40 logs of one start each that are all remembered.
+func BenchmarkRecall(b *testing.B) {
+	in := folderOf(b, 40)
+	for _, slim := range []bool{true, false} {
+		b.Run(fmt.Sprintf("traces-%v", !slim), func(b *testing.B) {
+			f, err := cache.OpenDisk(b.TempDir())
+			if err != nil {
+				b.Fatal(err)
+			}
+			o := session.Options{Memory: f, Build: "b", NoTraces: slim}
+			if _, err := session.Run(context.Background(), in, o); err != nil {
+				b.Fatal(err)
+			}
+			for b.Loop() {
+				if res, err := session.Run(context.Background(), in, o); err != nil || len(res.Runs) != len(in) {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
 }

@@ -1,4 +1,4 @@
-package archive
+package cache
 
 import (
 	"bytes"
@@ -6,7 +6,6 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -19,7 +18,7 @@ import (
 	"github.com/klauspost/compress/zstd"
 )
 
-// Finished keeps what finished logs gave, for analysis.Options.Memory: one file
+// Disk keeps what finished logs gave, for analysis.Options.Memory: one file
 // an entry in a folder of the user's cache. An entry carries the hash of its
 // bytes and appears under its name at once, so that any number of processes may
 // share the folder, and one that is damaged is as good as none. Nothing is lost
@@ -27,7 +26,7 @@ import (
 //
 // The folder is kept below a size by Close, which drops the entries that were not
 // asked for the longest.
-type Finished struct {
+type Disk struct {
 	dir  string
 	most int64
 
@@ -38,26 +37,27 @@ type Finished struct {
 	used    []string // entries recalled, to be marked as used
 }
 
-// finishedMost is how many bytes of entries Close leaves, and staleTemp the age
-// from which an unfinished entry was left by a process that is gone.
+// What a folder may come to.
 const (
-	finishedMost = 1 << 30
-	staleTemp    = time.Hour
+	diskMost  = 1 << 30   // bytes; what Close leaves. Origin: assumed, some ten thousand logs.
+	diskSpare = 10        // parts of diskMost, one of which is free after tidying. Origin: assumed.
+	staleTemp = time.Hour // an unfinished entry that is older was left by a process that is gone. Origin: assumed.
+	fineUse   = time.Hour // how finely the last use is told. Origin: assumed, enough to tell which was used the longest ago.
 )
 
 // The frame of an entry: magic, SHA-256 of what follows it, size before
 // compression, compressed body.
 const (
-	finishedMagic = "FRfin1\r\n"
-	finishedHead  = len(finishedMagic) + sha256.Size + 8
-	finishedTemp  = ".new-"
-	finishedLimit = 1 << 30 // bytes of a body
+	magic      = "FRfin1\r\n"
+	headSize   = len(magic) + sha256.Size + 8
+	tempPrefix = ".new-"
+	bodyMost   = 1 << 30 // bytes of a body
 )
 
-// FinishedPath is where finished logs of this user are remembered: the folder
+// Folder is where finished logs of this user are remembered: the folder
 // fromrest/finished in the user's cache, which is $XDG_CACHE_HOME or ~/.cache on
 // Linux, ~/Library/Caches on macOS and %LocalAppData% on Windows.
-func FinishedPath() (string, error) {
+func Folder() (string, error) {
 	base, err := os.UserCacheDir()
 	if err != nil {
 		return "", err
@@ -65,82 +65,82 @@ func FinishedPath() (string, error) {
 	return filepath.Join(base, "fromrest", "finished"), nil
 }
 
-// OpenFinished opens the entries in dir, which is made if it is not there.
-func OpenFinished(dir string) (*Finished, error) {
+// OpenDisk opens the entries in dir, which is made if it is not there.
+func OpenDisk(dir string) (*Disk, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, err
 	}
-	f := &Finished{dir: dir, most: finishedMost}
+	d := &Disk{dir: dir, most: diskMost}
 	var err error
-	if f.enc, err = zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithLowerEncoderMem(true)); err != nil {
+	if d.enc, err = zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithLowerEncoderMem(true)); err != nil {
 		return nil, err
 	}
-	f.dec, err = zstd.NewReader(nil, zstd.WithDecoderMaxMemory(finishedLimit), zstd.WithDecoderLowmem(true))
-	return f, err
+	d.dec, err = zstd.NewReader(nil, zstd.WithDecoderMaxMemory(bodyMost), zstd.WithDecoderLowmem(true))
+	return d, err
 }
 
 // path is the file of an entry, spread over 256 folders.
-func (f *Finished) path(key string) string {
+func (d *Disk) path(key string) string {
 	h := sha256.Sum256([]byte(key))
 	name := hex.EncodeToString(h[:])
-	return filepath.Join(f.dir, name[:2], name[2:])
+	return filepath.Join(d.dir, name[:2], name[2:])
 }
 
-// Recall implements analysis.Memory. A damaged entry is deleted.
-func (f *Finished) Recall(key string) ([]byte, bool) {
-	path := f.path(key)
+// Recall implements Memory. A damaged entry is deleted.
+func (d *Disk) Recall(key string) ([]byte, bool) {
+	path := d.path(key)
 	data, err := os.ReadFile(path)
 	if err != nil {
 		return nil, false
 	}
-	body, err := f.unframe(data)
+	body, err := d.unframe(data)
 	if err != nil {
 		os.Remove(path)
 		return nil, false
 	}
-	f.mu.Lock()
-	f.used = append(f.used, path)
-	f.mu.Unlock()
+	d.mu.Lock()
+	d.used = append(d.used, path)
+	d.mu.Unlock()
 	return body, true
 }
 
-func (f *Finished) unframe(data []byte) ([]byte, error) {
-	if len(data) < finishedHead || !bytes.HasPrefix(data, []byte(finishedMagic)) {
+func (d *Disk) unframe(data []byte) ([]byte, error) {
+	if len(data) < headSize || !bytes.HasPrefix(data, []byte(magic)) {
 		return nil, errors.New("no entry")
 	}
-	rest := data[len(finishedMagic)+sha256.Size:]
-	if sha256.Sum256(rest) != [sha256.Size]byte(data[len(finishedMagic):]) {
+	rest := data[len(magic)+sha256.Size:]
+	if sha256.Sum256(rest) != [sha256.Size]byte(data[len(magic):]) {
 		return nil, errors.New("damaged entry")
 	}
 	size := binary.LittleEndian.Uint64(rest)
-	if size > finishedLimit {
+	if size > bodyMost {
 		return nil, errors.New("entry beyond reason")
 	}
-	body, err := f.dec.DecodeAll(rest[8:], make([]byte, 0, size))
+	body, err := d.dec.DecodeAll(rest[8:], make([]byte, 0, size))
 	if err == nil && uint64(len(body)) != size {
 		err = errors.New("damaged entry")
 	}
 	return body, err
 }
 
-// Remember implements analysis.Memory. Where it cannot be written there is no
+// Remember implements Memory. Where it cannot be written there is no
 // entry, and the next call works it out again.
-func (f *Finished) Remember(key string, body []byte) {
-	if len(body) > finishedLimit {
+func (d *Disk) Remember(key string, body []byte) {
+	if len(body) > bodyMost {
 		return
 	}
-	data := make([]byte, finishedHead, finishedHead+len(body)/2)
-	binary.LittleEndian.PutUint64(data[finishedHead-8:], uint64(len(body)))
-	data = f.enc.EncodeAll(body, data)
-	sum := sha256.Sum256(data[len(finishedMagic)+sha256.Size:])
-	copy(data, finishedMagic)
-	copy(data[len(finishedMagic):], sum[:])
-	path := f.path(key)
+	data := make([]byte, headSize, headSize+len(body)/2)
+	binary.LittleEndian.PutUint64(data[headSize-8:], uint64(len(body)))
+	data = d.enc.EncodeAll(body, data)
+	sum := sha256.Sum256(data[len(magic)+sha256.Size:])
+	copy(data, magic)
+	copy(data[len(magic):], sum[:])
+	path := d.path(key)
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return
 	}
 	// No flush to the disk: an entry cut by a power failure fails its hash.
-	tmp, err := os.CreateTemp(f.dir, finishedTemp)
+	tmp, err := os.CreateTemp(d.dir, tempPrefix)
 	if err != nil {
 		return
 	}
@@ -155,29 +155,28 @@ func (f *Finished) Remember(key string, body []byte) {
 		os.Remove(tmp.Name())
 		return
 	}
-	f.written.Add(int64(len(data)))
+	d.written.Add(int64(len(data)))
 }
 
 // Close marks what was used and, if anything was written, brings the folder back
 // below its size.
-func (f *Finished) Close() error {
-	f.enc.Close()
-	f.dec.Close()
-	f.mu.Lock()
-	used := f.used
-	f.used = nil
-	f.mu.Unlock()
+func (d *Disk) Close() error {
+	d.enc.Close()
+	d.dec.Close()
+	d.mu.Lock()
+	used := d.used
+	d.used = nil
+	d.mu.Unlock()
 	now := time.Now()
 	for _, path := range used {
-		// An hour is fine enough to tell which was used the longest ago.
-		if fi, err := os.Stat(path); err == nil && now.Sub(fi.ModTime()) > time.Hour {
+		if fi, err := os.Stat(path); err == nil && now.Sub(fi.ModTime()) > fineUse {
 			_ = os.Chtimes(path, now, now)
 		}
 	}
-	if f.written.Load() == 0 {
+	if d.written.Load() == 0 {
 		return nil
 	}
-	return f.prune()
+	return d.prune()
 }
 
 // entry is a file of the folder.
@@ -189,18 +188,18 @@ type entry struct {
 
 // prune deletes what was left unfinished and, where all entries take more than
 // they may, those not used the longest until a tenth is free.
-func (f *Finished) prune() error {
+func (d *Disk) prune() error {
 	var list []entry
 	var total int64
-	err := filepath.WalkDir(f.dir, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
+	err := filepath.WalkDir(d.dir, func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
 			return nil // another process may have deleted it
 		}
-		fi, err := d.Info()
+		fi, err := e.Info()
 		if err != nil {
 			return nil
 		}
-		if strings.HasPrefix(d.Name(), finishedTemp) {
+		if strings.HasPrefix(e.Name(), tempPrefix) {
 			if time.Since(fi.ModTime()) > staleTemp {
 				os.Remove(path)
 			}
@@ -210,16 +209,16 @@ func (f *Finished) prune() error {
 		total += fi.Size()
 		return nil
 	})
-	if err != nil || total <= f.most {
+	if err != nil || total <= d.most {
 		return err
 	}
 	slices.SortFunc(list, func(a, b entry) int { return a.used.Compare(b.used) })
 	for _, e := range list {
-		if total <= f.most-f.most/10 {
+		if total <= d.most-d.most/diskSpare {
 			break
 		}
 		if err := os.Remove(e.path); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return fmt.Errorf("%s: %w", e.path, plain(err))
+			return err
 		}
 		total -= e.size
 	}

@@ -1,8 +1,9 @@
-package archive
+package cache
 
 import (
 	"bytes"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"sync"
@@ -10,9 +11,9 @@ import (
 	"time"
 )
 
-func openFinished(t *testing.T, dir string) *Finished {
+func openDisk(t *testing.T, dir string) *Disk {
 	t.Helper()
-	f, err := OpenFinished(dir)
+	f, err := OpenDisk(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,9 +30,9 @@ func entries(t *testing.T, dir string) []string {
 	return files
 }
 
-func TestFinishedComesBackOrIsNothing(t *testing.T) {
+func TestDiskComesBackOrIsNothing(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a", "b")
-	f := openFinished(t, dir)
+	f := openDisk(t, dir)
 	body := noise(1, 100000)
 	for _, b := range [][]byte{body, {}, {0}} {
 		f.Remember("key", b)
@@ -67,15 +68,26 @@ func TestFinishedComesBackOrIsNothing(t *testing.T) {
 	}
 }
 
+// noise is n bytes that look like a log.
+func noise(seed uint64, n int) []byte {
+	r := rand.New(rand.NewPCG(seed, 1))
+	var b bytes.Buffer
+	for i := 0; b.Len() < n; i++ {
+		fmt.Fprintf(&b, "$GNRMC,%06d.%02d,A,5130.%04d,N,00007.%04d,W,%d.%03d,%d.0,140626,,,A*%02X\r\n",
+			i, r.IntN(100), r.IntN(10000), r.IntN(10000), r.IntN(70), r.IntN(1000), r.IntN(360), r.IntN(256))
+	}
+	return b.Bytes()[:n]
+}
+
 func flipped(b []byte, i int) []byte {
 	c := bytes.Clone(b)
 	c[i] ^= 0x40
 	return c
 }
 
-func TestFinishedDropsTheLeastUsed(t *testing.T) {
+func TestDiskDropsTheLeastUsed(t *testing.T) {
 	dir := t.TempDir()
-	f := openFinished(t, dir)
+	f := openDisk(t, dir)
 	long := time.Now().Add(-48 * time.Hour)
 	for i := range 20 {
 		f.Remember(fmt.Sprint(i), noise(uint64(i), 50000))
@@ -84,7 +96,7 @@ func TestFinishedDropsTheLeastUsed(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	stale := filepath.Join(dir, finishedTemp+"left")
+	stale := filepath.Join(dir, tempPrefix+"left")
 	if err := os.WriteFile(stale, []byte("half"), 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +110,7 @@ func TestFinishedDropsTheLeastUsed(t *testing.T) {
 	if err := f.Close(); err != nil {
 		t.Fatal(err)
 	}
-	f = openFinished(t, dir)
+	f = openDisk(t, dir)
 	for i, want := range map[int]bool{0: true, 1: false, 5: false, 19: true, 18: true} {
 		if _, ok := f.Recall(fmt.Sprint(i)); ok != want {
 			t.Errorf("entry %d is there: %v, want %v", i, ok, want)
@@ -113,7 +125,7 @@ func TestFinishedDropsTheLeastUsed(t *testing.T) {
 }
 
 // Several programs on one folder, one of them always tidying up.
-func TestFinishedIsSharedByProcesses(t *testing.T) {
+func TestDiskIsSharedByProcesses(t *testing.T) {
 	dir := t.TempDir()
 	bodies := map[string][]byte{}
 	for i := range 8 {
@@ -125,7 +137,7 @@ func TestFinishedIsSharedByProcesses(t *testing.T) {
 		go func() {
 			defer wg.Done()
 			for range 10 {
-				f, err := OpenFinished(dir)
+				f, err := OpenDisk(dir)
 				if err != nil {
 					t.Error(err)
 					return

@@ -14,6 +14,8 @@ import (
 	"sync"
 	"testing"
 
+	"fromrest/pkg/cache"
+	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
@@ -93,7 +95,7 @@ func bits(t *testing.T, res *Result) string {
 	t.Helper()
 	var out strings.Builder
 	for _, l := range res.Logs {
-		b, err := pack(l)
+		b, err := cache.Encode(l)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -103,7 +105,7 @@ func bits(t *testing.T, res *Result) string {
 		c := *r
 		out.WriteString(c.Log.Path)
 		c.Log = nil
-		b, err := pack(&c)
+		b, err := cache.Encode(&c)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -254,42 +256,56 @@ func mustRead(t *testing.T, path string) []byte {
 	return b
 }
 
-func TestWhatIsKeptIsExact(t *testing.T) {
-	type inner struct{ X *float64 }
-	type value struct {
-		F     []float64
-		Empty []string
-		Nil   []string
-		Map   map[string]string
-		P     *inner
-		A     [2]float64
-		N     int
-		B     bool
-		small int8
+// A field that is added to the options needs a decision, here and in its tag.
+func TestEveryOptionIsInTheKeyOrSaysNo(t *testing.T) {
+	change := map[string]func(*Options){
+		"Units":   func(o *Options) { o.Units = "kmh" },
+		"Targets": func(o *Options) { o.Targets = []timing.Target{{Name: "own", To: 20}} },
+		"All":     func(o *Options) { o.All = true },
+		"Columns": func(o *Options) { o.Columns = "time=1" },
+		"With":    func(o *Options) { o.With = &format.Companion{Several: true} },
+		"Part":    func(o *Options) { o.Part.Tracks = []string{"accel"} },
+		"Build":   func(o *Options) { o.Build = "another" },
+		// What does not shape what is found in a log.
+		"Version":  func(o *Options) { o.Version = "9" },
+		"Judge":    func(o *Options) { o.Judge = true },
+		"Progress": func(o *Options) { o.Progress = func(int64, int64) {} },
+		"Total":    func(o *Options) { o.Total = 5 },
+		"Finished": func(o *Options) { o.Finished = func(int) {} },
+		"NoTraces": func(o *Options) { o.NoTraces = true },
+		"Memory":   func(o *Options) { o.Memory = &notebook{} },
 	}
-	zero := 0.0
-	v := value{F: []float64{math.NaN(), math.Copysign(0, -1), math.Inf(1)}, Empty: []string{}, Map: map[string]string{"a": "\xff", "b": ""},
-		P: &inner{&zero}, A: [2]float64{1, math.Copysign(0, -1)}, N: -5, B: true, small: -3}
-	b, err := pack(&v)
-	if err != nil {
-		t.Fatal(err)
+	keyOf := func(o Options) string {
+		p := &pipeline{opts: o, targets: targets(o.Targets)}
+		return p.key()
 	}
-	var got value
-	if err := unpack(b, &got); err != nil {
-		t.Fatal(err)
+	plain := keyOf(Options{})
+	if plain != keyOf(Options{}) {
+		t.Error("the same options have two keys")
 	}
-	again, _ := pack(&got)
-	if !bytes.Equal(b, again) || got.Empty == nil || got.Nil != nil || got.P.X == nil || !math.Signbit(got.A[1]) || !math.IsNaN(got.F[0]) || got.small != -3 {
-		t.Errorf("%+v came back as %+v", v, got)
-	}
-	for i := range b {
-		var bad value
-		if err := unpack(b[:i], &bad); err == nil {
-			t.Errorf("%d of %d bytes were enough", i, len(b))
+	seen := map[string]string{plain: "no field"}
+	for _, f := range reflect.VisibleFields(reflect.TypeFor[Options]()) {
+		set := change[f.Name]
+		if set == nil {
+			t.Errorf("Options.%s: no decision whether it shapes what is found in a log", f.Name)
+			continue
 		}
-	}
-	if _, err := pack(&struct{ f func() }{}); err == nil {
-		t.Error("a function was taken for encoded")
+		o := Options{}
+		set(&o)
+		key := keyOf(o)
+		switch f.Tag.Get(shapes) {
+		case "yes":
+			if other := seen[key]; other != "" {
+				t.Errorf("Options.%s has the key of %s", f.Name, other)
+			}
+			seen[key] = "Options." + f.Name
+		case "no":
+			if key != plain {
+				t.Errorf("Options.%s changes the key", f.Name)
+			}
+		default:
+			t.Errorf("Options.%s: its tag does not say whether it shapes what is found in a log", f.Name)
+		}
 	}
 }
 
