@@ -1,15 +1,19 @@
 package explain
 
 import (
-	"fmt"
 	"math"
 
 	"fromrest/pkg/session"
+	"fromrest/pkg/vehicle/air"
 
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
-	"fromrest/pkg/vehicle/driveline"
+)
+
+// Where wind and grade come from.
+const (
+	FromSheet = "the sheet"
+	FromRuns  = "the runs both ways"
 )
 
 // RunConditions is the road and the air of one run, along its heading.
@@ -40,85 +44,6 @@ func basisOf(from string) Basis {
 	return Measured
 }
 
-// Effect is what the conditions cost one time, in s: modelled, from thrust taken
-// as a function of speed. A positive number made the run slower. NaN is an effect
-// that is not known.
-type Effect struct {
-	Name     string
-	From     timing.Origin
-	Headline uncert.Value // s, as measured
-	Grade    uncert.Value
-	HeadWind uncert.Value
-	Air      uncert.Value // drag in this air against the reference air
-	Power    uncert.Value // engine power in this air against the reference air
-	// Corrected is the time on the level, in still air and in the reference air, as
-	// far as each is known. Its uncertainty combines the headline's and the effects'.
-	Corrected uncert.Value
-}
-
-// nothing is a value that is not known.
-var nothing = uncert.Value{X: math.NaN(), U: math.NaN()}
-
-// resistance is drag and rotation as used for effects.
-type resistance struct {
-	dragPerKg float64 // ½ρCdA/m in the session's air, 1/m
-	dragU     float64 // relative standard uncertainty of it
-	factor    float64 // effective mass over mass
-	rolling   float64 // coefficient
-	grip      float64 // m/s² that the tyres pass, 0 where not known
-	air       SessionAir
-}
-
-// Relative standard uncertainties of drag (common practice).
-const (
-	dragGivenU   = 0.05
-	dragAssumedU = 0.25
-)
-
-func resistanceOf(sh *sheet.Sheet) (r resistance, assumed []string) {
-	v := &sh.Vehicle
-	rho, _ := SheetDensity(&sh.Conditions)
-	m, area := vehicleMass(v), v.DragArea
-	r.factor, r.rolling, r.air = v.MassFactor, v.RollingResistance, AirOf(sh)
-	r.dragPerKg, r.dragU = 0.5*rho*area/m, dragGivenU
-	if !(m > 0 && area > 0) {
-		r.dragPerKg, r.dragU = 0.5*rho*driveline.DefaultDragPerMass, dragAssumedU
-		assumed = append(assumed, fmt.Sprintf("The effects of wind and air assume a drag area of %.2g m² a tonne, give or take a quarter: mass_kg and drag_area_m2 would replace it.", 1000*driveline.DefaultDragPerMass))
-	}
-	if r.factor == 0 {
-		r.factor = driveline.DefaultMassFactor
-		assumed = append(assumed, fmt.Sprintf("Effects assume an effective mass of %g times the mass: mass_factor would replace it.", r.factor))
-	}
-	if r.rolling == 0 {
-		r.rolling = driveline.DefaultRolling
-	}
-	return r, assumed
-}
-
-// gripOf is the acceleration in m/s² that a mode's tyres pass by the sheet, 0 where
-// it lacks what that needs.
-func gripOf(sh *sheet.Sheet, mode string) float64 {
-	v := &sh.Vehicle
-	c, _ := Chassis(sh, mode)
-	if !(c.Mass > 0 && c.TyreRadius > 0 && v.FrontMass > 0 && v.RearMass > 0 && v.Friction > 0) || !c.Front.Driven && !c.Rear.Driven {
-		return 0
-	}
-	s, err := driveline.Solve(c, driveline.Even(v.Friction), driveline.Most)
-	if err != nil {
-		return 0
-	}
-	return s.Thrust / c.Mass
-}
-
-// Uncertainties of what a sheet says of wind and grade where it says no more
-// (common practice: one reading beside the course).
-const (
-	windU     = 0.2   // of the wind, at least windLeast
-	windLeast = 0.5   // m/s
-	windDirU  = 15.0  // degrees
-	gradeU    = 0.001 // rise over run
-)
-
 // ConditionsOf finds the conditions of every counted standing start and what
 // they cost. Wind comes from the sheet, else from the runs both ways. assumed says
 // what stands in for missing data.
@@ -145,11 +70,16 @@ func ConditionsOf(res *session.Result, sh *sheet.Sheet) (out []RunConditions, as
 		assumed = append(assumed, "The effect of the air is not known: temperature_c and pressure_hpa would give it.")
 	}
 	unlimited := false
-	grip := map[string]float64{}
+	grip := map[string]float64{} // m/s² that a mode's tyres pass, 0 where not known
 	for i := range out {
 		mode := out[i].Run.Mode
 		if _, ok := grip[mode]; !ok {
-			grip[mode] = gripOf(sh, mode)
+			if s, err := mostGrip(sh, mode); err == nil && s != nil {
+				c, _ := Chassis(sh, mode)
+				grip[mode] = s.Thrust / c.Mass
+			} else {
+				grip[mode] = 0
+			}
 			unlimited = unlimited || grip[mode] == 0
 		}
 		one := rs
@@ -169,7 +99,7 @@ func (c *RunConditions) fromSheet(k *sheet.Conditions) {
 		return
 	}
 	if k.Grade != nil && k.GradeHeading != nil && (c.GradeFrom == "" || c.Grade.U > gradeU) {
-		x := *k.Grade * math.Cos((h-*k.GradeHeading)*math.Pi/180)
+		x := *k.Grade * along(h, *k.GradeHeading)
 		c.Grade, c.GradeFrom = uncert.Value{X: x, U: gradeU}, FromSheet
 	}
 	if k.Wind != nil && k.WindFrom != nil {
@@ -180,8 +110,47 @@ func (c *RunConditions) fromSheet(k *sheet.Conditions) {
 	}
 }
 
-// Where wind and grade come from.
-const (
-	FromSheet = "the sheet"
-	FromRuns  = "the runs both ways"
-)
+// Profiled holds the session against the published condition profiles.
+func Profiled(cs []RunConditions, sh *sheet.Sheet) map[string][]air.Finding {
+	k := &sh.Conditions
+	c := air.Conditions{}
+	worst := func(q air.Quantity, v uncert.Value) {
+		v.X = math.Abs(v.X)
+		if old, ok := c[q]; !math.IsNaN(v.X) && (!ok || v.X > old.X) {
+			c[q] = v
+		}
+	}
+	var ways [2]int // runs each way
+	for i := range cs {
+		worst(air.Grade, cs[i].Grade)
+		// The direction's uncertainty turns part of the head wind across.
+		across := math.Abs(cs[i].HeadWind.X) * windDirU * math.Pi / 180
+		worst(air.CrossWind, uncert.Value{X: cs[i].CrossWind, U: uncert.Combine(windU*cs[i].CrossWind, across)})
+		if h := cs[i].Run.HeadingDeg; !math.IsNaN(h) {
+			ways[way(h, cs[0].Run.HeadingDeg)]++
+		}
+	}
+	set := func(q air.Quantity, p *float64) {
+		if p != nil {
+			c[q] = uncert.Value{X: *p}
+		}
+	}
+	if k.Wind != nil {
+		c[air.MeanWind] = uncert.Value{X: *k.Wind, U: math.Max(windLeast, windU**k.Wind)}
+	}
+	set(air.Gusts, k.Gust)
+	set(air.Temperature, k.Temperature)
+	set(air.Humidity, k.Humidity)
+	if k.Temperature != nil && k.Pressure != nil {
+		c[air.AirDensity] = AirOf(sh).Density
+	}
+	if n := ways[0] + ways[1]; n > 0 {
+		c[air.Directions] = uncert.Value{X: float64(min(1, ways[0]) + min(1, ways[1]))}
+		c[air.RunsEachWay] = uncert.Value{X: float64(min(ways[0], ways[1]))}
+	}
+	out := map[string][]air.Finding{}
+	for _, p := range air.Profiles() {
+		out[p.Name] = p.Check(c)
+	}
+	return out
+}

@@ -10,12 +10,17 @@ import (
 	"fromrest/pkg/vehicle/driveline"
 )
 
-// What a friction may be off by.
-const (
-	frictionAssumedU = 0.06 // ±0.1, rectangular
-	frictionGivenU   = 0.05 // relative
-	powerBegins      = 0.9  // of the greatest power of a run: from there power limits
-)
+// GripUse is the share of the grip there is that a run used. Shares are NaN where
+// not known.
+type GripUse struct {
+	Available float64      // N, with load transfer; NaN without the mass
+	Peak      uncert.Value // share, where its lower limit is highest
+	Mean      uncert.Value // share, from 1 m/s to Until
+	Until     float64      // m/s at which power begins to limit, by the trace
+	Friction  float64      // tyre to surface
+	Basis     Basis        // modelled with the sheet's friction, assumed with a default
+	Text      string       // what it rests on, whole sentence
+}
 
 // gripLimit is the grip that a mode has.
 type gripLimit struct {
@@ -60,7 +65,7 @@ func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 		transfer := "with load transfer"
 		if c.Wheelbase == 0 || c.CGHeight == 0 {
 			transfer = "without load transfer, which needs wheelbase_m and cg_height_m"
-			u = uncert.Combine(u, 0.08)
+			u = uncert.Combine(u, transferU)
 		}
 		g.text = fmt.Sprintf("Grip of the driven wheels (%s) %s, %s.", d.Driven, transfer, how)
 	}

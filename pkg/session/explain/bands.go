@@ -1,34 +1,60 @@
 package explain
 
 import (
+	"cmp"
 	"fmt"
 	"math"
-
-	"fromrest/pkg/session"
 
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 )
 
-// What tells power from torque: the slope of the logarithm of force against that
-// of speed, -1 at constant power and 0 at constant torque.
+// What limits both modes over a stretch of speed, as the slope of force against
+// speed shows it.
 const (
-	bandLeast   = 4.0  // m/s, the lowest speed compared: below it the launch counts
-	bandWindow  = 4.0  // m/s on either side over which the slope is taken
-	powerSlope  = -0.6 // at most, in both modes
-	torqueSlope = -0.3 // at least, in both modes
-	gripFull    = 0.9  // share of the grip from which it may limit
-	bandSpan    = 2    // points of a part at least
-	lossSpan    = 3    // points that a loss is told from at least
+	BandPower  = "power"  // force falls as 1/speed
+	BandTorque = "torque" // force stays level
+	BandGrip   = "grip"   // most of the grip there is was used
+	BandMixed  = "mixed"  // neither, or not told apart
 )
+
+// ForceBand is how wheel force differs between two modes.
+type ForceBand struct {
+	A, B   string
+	NA, NB int
+	Points []BandPoint // at rising speeds; none where a run was in a shift
+	Parts  []BandPart  // by gear and by what limits
+	// Loss is what A loses in the driveline more than B (negative: less) in per
+	// cent of wheel force, LossHow from what. NaN where not told.
+	Loss      uncert.Value
+	LossBasis Basis
+	LossHow   string
+	// Gearing is what A gains by its gearing over B (negative: less) in per cent
+	// of wheel force with Loss taken out. NaN where not told.
+	Gearing      uncert.Value
+	GearingBasis Basis
+	GearingHow   string
+}
+
+// BandPoint is the difference at one speed.
+type BandPoint struct {
+	Speed   float64      // m/s
+	Percent uncert.Value // 100·(force of A over force of B - 1); U95 is Student's
+}
+
+// BandPart is the difference over one stretch of speed.
+type BandPart struct {
+	From, To float64      // m/s
+	Gear     int          // of both, from 1, 0 where not known or not the same
+	Limit    string       // one of the Band constants
+	Percent  uncert.Value // as in BandPoint
+	Basis    Basis
+}
 
 // forceBands compares every two modes that have two counted runs or more.
 func forceBands(runs []TracedRun, modes []ModeForce, cs []RunConditions, sh *sheet.Sheet) []ForceBand {
-	of := map[string][]*TracedRun{}
-	for i := range runs {
-		of[runs[i].Run.Mode] = append(of[runs[i].Run.Mode], &runs[i])
-	}
+	of := byMode(runs)
 	var out []ForceBand
 	for i := range modes {
 		for j := i + 1; j < len(modes); j++ {
@@ -64,7 +90,7 @@ func (p *pairing) look() {
 		good := runs[0].Force[k].Speed >= bandLeast
 		for _, r := range runs {
 			q := &r.Force[k]
-			good = good && !q.InShift && q.Specific.X > 0 && q.Speed < 0.97*r.Run.MaxSpeed
+			good = good && !q.InShift && q.Specific.X > 0 && q.Speed < nearTop*r.Run.MaxSpeed
 		}
 		if good {
 			p.at = append(p.at, k)
@@ -144,26 +170,17 @@ func level(runs []*TracedRun, points []int) []float64 {
 // both modes were driven both ways the direction is taken out (analysis of
 // variance with two factors that add up), and with it what grade and wind leave.
 func (p *pairing) contrast(ya, yb []float64) uncert.Value {
-	type cell struct{ y []float64 }
-	var cells [2][2]cell // direction, mode
-	head := p.a[0].Run.HeadingDeg
+	var cells [2][2][]float64 // direction, mode
 	put := func(runs []*TracedRun, y []float64, mode int) {
 		for i, r := range runs {
-			k := 0
-			if math.Cos((r.Run.HeadingDeg-head)*math.Pi/180) < 0 {
-				k = 1
-			}
-			cells[k][mode].y = append(cells[k][mode].y, y[i])
+			c := &cells[way(r.Run.HeadingDeg, p.a[0].Run.HeadingDeg)][mode]
+			*c = append(*c, y[i])
 		}
 	}
 	put(p.a, ya, 0)
 	put(p.b, yb, 1)
-	both := true
-	for k := range cells {
-		both = both && len(cells[k][0].y) > 0 && len(cells[k][1].y) > 0
-	}
 	var d, se, df float64
-	if !both {
+	if len(cells[0][0]) == 0 || len(cells[0][1]) == 0 || len(cells[1][0]) == 0 || len(cells[1][1]) == 0 {
 		w, err := stats.Welch(stats.Describe(ya), stats.Describe(yb))
 		if err != nil {
 			return nothing
@@ -173,7 +190,7 @@ func (p *pairing) contrast(ya, yb []float64) uncert.Value {
 		var diff, weight [2]float64
 		rss := 0.0
 		for k := range cells {
-			a, b := stats.Describe(cells[k][0].y), stats.Describe(cells[k][1].y)
+			a, b := stats.Describe(cells[k][0]), stats.Describe(cells[k][1])
 			diff[k], weight[k] = a.Mean-b.Mean, float64(a.N*b.N)/float64(a.N+b.N)
 			for _, s := range []stats.Summary{a, b} {
 				if s.N > 1 {
@@ -191,7 +208,7 @@ func (p *pairing) contrast(ya, yb []float64) uncert.Value {
 		se = math.Sqrt(rss / df / w)
 	}
 	r := math.Exp(d)
-	return uncert.Value{X: 100 * (r - 1), U: 100 * r * se * session.StudentOver(df)}
+	return uncert.Value{X: 100 * (r - 1), U: 100 * r * se * stats.StudentOver(df)}
 }
 
 // percent is the difference over some points, with what the road load leaves of it.
@@ -301,16 +318,10 @@ func gearingOf(sh *sheet.Sheet, a, b string) (gain float64, same, known bool) {
 		d := sh.ModeDriveline(mode)
 		start = max(1, d.StartGear)
 		t := transferOf(v, d)
-		if t == 0 {
-			if d.Range == "low" {
-				return 0, 0, false
-			}
-			t = 1
-		}
-		if start > len(v.Gears) {
+		if t == 0 && d.Range == "low" || start > len(v.Gears) {
 			return 0, 0, false
 		}
-		return v.Gears[start-1] * t, start, true
+		return v.Gears[start-1] * cmp.Or(t, 1), start, true
 	}
 	ra, sa, okA := one(a)
 	rb, sb, okB := one(b)
@@ -318,14 +329,4 @@ func gearingOf(sh *sheet.Sheet, a, b string) (gain float64, same, known bool) {
 		return math.NaN(), false, false
 	}
 	return ra / rb, ra == rb && sa == sb, true
-}
-
-// powerShare is the sheet's for a mode, 0 where it says nothing.
-func powerShare(sh *sheet.Sheet, mode string) float64 {
-	for _, m := range sh.Modes {
-		if m.Name == mode {
-			return m.PowerShare
-		}
-	}
-	return 0
 }

@@ -22,16 +22,6 @@ type WindAlong struct {
 	Assumed    bool         // the scatter is assumed: there are too few runs to see it
 }
 
-// Limits of the search (common practice).
-const (
-	windFloor   = 9.0  // m/s below which drag says nothing of wind
-	windSpan    = 5.0  // m/s of speed needed above that
-	windSides   = 0.94 // cosine of the angle up to which headings are along the course
-	runScatter  = 0.01 // of the force, from run to run, where it cannot be seen
-	shiftShare  = 0.85 // of the power around it, below which a speed is in a shift
-	shiftAround = 4    // steps of speed on each side that make up "around"
-)
-
 // Text says what the runs tell of the wind.
 func (w *WindAlong) Text() string {
 	if w.Reason != "" {
@@ -50,7 +40,7 @@ func (w *WindAlong) Text() string {
 func (w *WindAlong) apply(cs []RunConditions) {
 	for i := range cs {
 		if h := cs[i].Run.HeadingDeg; w.Reason == "" && !math.IsNaN(h) {
-			cos := math.Cos((h - w.HeadingDeg) * math.Pi / 180)
+			cos := along(h, w.HeadingDeg)
 			cs[i].HeadWind, cs[i].HeadWindFrom = uncert.Value{X: w.Wind.X * cos, U: w.Wind.U * math.Abs(cos)}, FromRuns
 		}
 	}
@@ -77,7 +67,7 @@ func windAlong(cs []RunConditions, rs *resistance) WindAlong {
 	for _, r := range runs {
 		top = math.Min(top, r.c.Run.MaxSpeed)
 	}
-	w.From, w.To = math.Max(windFloor, math.Floor(top/2)), math.Floor(0.97*top)
+	w.From, w.To = math.Max(windFloor, math.Floor(top/2)), math.Floor(nearTop*top)
 	if w.To-w.From < windSpan {
 		w.Reason = fmt.Sprintf("the runs end at %.0f m/s, too slow for drag to show it", top)
 		return w
@@ -85,7 +75,12 @@ func windAlong(cs []RunConditions, rs *resistance) WindAlong {
 	for _, r := range runs {
 		still := *r.c // with wind left in
 		still.HeadWind = nothing
-		r.force = still.specificForce(*rs, rs.rolling, w.From, w.To)
+		push := still.push(rs)
+		for v := w.From; v+forceStep <= w.To+stepSlack; v += forceStep {
+			t0, _ := passes(&r.c.Run.Trace, v, math.Inf(1))
+			t1, _ := passes(&r.c.Run.Trace, v+forceStep, math.Inf(1))
+			r.force = append(r.force, push(v+forceStep/2, forceStep/(t1-t0)))
+		}
 	}
 	speed := meanForces(runs, w.From)
 	if math.IsNaN(speed) {
@@ -103,7 +98,7 @@ func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 	grade := true
 	for i := range cs {
 		r := cs[i].Run
-		cos := math.Cos((r.HeadingDeg - w.HeadingDeg) * math.Pi / 180)
+		cos := along(r.HeadingDeg, w.HeadingDeg)
 		if math.IsNaN(cos) || math.Abs(cos) < windSides {
 			continue
 		}
@@ -112,11 +107,7 @@ func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 			continue
 		}
 		n := ways[r.Mode]
-		if cos > 0 {
-			n[0]++
-		} else {
-			n[1]++
-		}
+		n[way(r.HeadingDeg, w.HeadingDeg)]++
 		ways[r.Mode] = n
 		all = append(all, &windRun{c: &cs[i], side: cos})
 	}
@@ -206,7 +197,7 @@ func (w *WindAlong) solve(runs []*windRun, rs *resistance, speed float64) {
 		w.Scatter, w.Assumed = runScatter*level, true
 	} else {
 		w.Scatter = math.Sqrt(ss / df)
-		wide = stats.TQuantile(0.95, df) / uncert.Z95
+		wide = stats.StudentOver(df)
 	}
 	per := 2 * rs.dragPerKg * speed
 	x := -slope / per

@@ -9,32 +9,8 @@ import (
 	"fromrest/pkg/vehicle/air"
 )
 
-// Basis says what a number rests on.
-type Basis string
-
-// The bases; an empty one is not known.
-const (
-	Measured Basis = "measured" // by the log, or noted in the sheet
-	Modelled Basis = "modelled" // computed from what was measured
-	Assumed  Basis = "assumed"  // stands in for what is not known
-)
-
 // ReferenceDensity is the density in kg/m³ of the air that times are corrected to.
 var ReferenceDensity = air.Density(air.ReferenceTemperature, air.ReferencePressure, 0)
-
-// Standard uncertainties of the air where a sheet says no more (common practice:
-// one reading of a good pocket instrument; weather about the standard atmosphere).
-const (
-	temperatureU = 1.0    // K
-	pressureU    = 100.0  // Pa
-	humidityU    = 0.05   // relative
-	humidityAny  = 0.29   // relative, where it may be anything from 0 to 1
-	weatherU     = 10.0   // K
-	weatherPU    = 1000.0 // Pa
-	// boostShare is the part of a naturally aspirated engine's loss that a
-	// turbocharged or diesel one may have, as a standard uncertainty.
-	boostShare = 0.25
-)
 
 // SessionAir is the air that a sheet describes and what it does to the engine.
 type SessionAir struct {
@@ -121,4 +97,22 @@ func powerFactor(r air.Reading) (uncert.Value, error) {
 		parts = append(parts, y-x)
 	}
 	return uncert.Value{X: x, U: uncert.Combine(parts...)}, nil
+}
+
+// SheetDensity is the density of the air that a sheet describes in kg/m³, with
+// the standard atmosphere for what it leaves out, and in words what it rests on.
+func SheetDensity(c *sheet.Conditions) (float64, string) {
+	if c.Temperature != nil && c.Pressure != nil {
+		h, how := air.DefaultHumidity, "from the sheet's temperature and pressure, humidity assumed 50 %"
+		if c.Humidity != nil {
+			h, how = *c.Humidity, "from the sheet's temperature, pressure and humidity"
+		}
+		return air.Density(*c.Temperature, *c.Pressure, h), how
+	}
+	if c.Altitude != nil {
+		if a, err := air.Standard(air.Geopotential(*c.Altitude)); err == nil {
+			return a.Density, "assumed: the standard atmosphere at the sheet's altitude"
+		}
+	}
+	return air.StandardDensity, "assumed: the standard atmosphere at sea level"
 }

@@ -5,28 +5,39 @@ import (
 	"math"
 	"sort"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/session"
 
 	"fromrest/pkg/uncert"
 )
 
-// What a shift in a trace must show.
+// Shift is an interruption of thrust after which the run went on: an upshift, by
+// all that a trace shows. Times are of the trace.
+type Shift struct {
+	Time  uncert.Value // s since the launch, the middle of the interruption; measured
+	Speed uncert.Value // m/s there; measured
+	// Duration is the width of the interruption at half its depth in s; measured.
+	Duration uncert.Value
+	// Cost is how much later every higher speed came than if thrust had passed in
+	// the same time from its value before to its value after, without a gap, in s;
+	// modelled.
+	Cost uncert.Value
+	// Step is wheel force after over wheel force before, road load included;
+	// modelled. A step down by the ratio of two gears tells which they are.
+	Step uncert.Value
+	// From and To are gears from 1, 0 where not known. GearBasis says how they are
+	// known: modelled from Step and the sheet's ratios, or assumed by counting from the
+	// start gear.
+	From, To  int
+	GearBasis Basis
+
+	begin, end float64 // s since the launch, all of it
+}
+
+// Bases of the fields of a shift.
 const (
-	shiftRate     = 4.0  // Hz, the slowest log in which one can be told
-	shiftHeld     = 0.3  // s, the longest that a value may be held
-	shiftStep     = 0.1  // m/s, the coarsest resolution of speed
-	plateauHeld   = 0.12 // s
-	plateauGain   = 0.05 // m/s
-	plateauMost   = 4    // a speed may stand still in a few shifts
-	shiftHarder   = 1.25 // force after over before at most: an upshift does not push harder
-	shiftDepth    = 0.25 // share of the lesser acceleration around it that is missing
-	shiftSure     = 3.3  // speed lost over its standard uncertainty
-	shiftNear     = 0.9  // s on either side in which the level around it is read
-	shiftEdge     = 0.35 // s on either side that may belong to the shift itself
-	shiftLonely   = 1.5  // s in which no other dip of nearly its size may lie
-	shiftLongest  = 2.0  // s; longer is a driver who lifted
-	shiftEarliest = 0.5  // s after the launch
-	shiftSlowest  = 3.0  // m/s: wheels that spin and clutches end below it
+	ShiftBasis = Measured // of Time, Speed and Duration
+	CostBasis  = Modelled // of Cost and Step
 )
 
 // NoShifts says in a whole sentence why no shift can be told from a log like the
@@ -34,7 +45,7 @@ const (
 func NoShifts(r *session.TimedRun) string {
 	q := &r.Log.Quality
 	switch {
-	case r.Trace.Len() < 10:
+	case r.Trace.Len() < traceLeast:
 		return "There is no trace to find shifts in."
 	case q.Fused() || q.InertialOnly:
 		return ""
@@ -72,17 +83,22 @@ func plateaus(r *session.TimedRun) int {
 	return n
 }
 
-// mean is the mean of a column over t from..to, NaN where there is none of it.
-func mean(r *session.TimedRun, col []float64, from, to float64) float64 {
-	i, j := sort.SearchFloat64s(r.Trace.T, from), sort.SearchFloat64s(r.Trace.T, to)
-	sum := 0.0
-	for k := i; k < j; k++ {
-		sum += col[k]
-	}
+// mean is the mean acceleration over t from..to, NaN where there is none of it.
+func mean(tr *motion.Trace, from, to float64) float64 {
+	i, j := sort.SearchFloat64s(tr.T, from), sort.SearchFloat64s(tr.T, to)
 	if j <= i {
 		return math.NaN()
 	}
+	sum := 0.0
+	for _, a := range tr.A[i:j] {
+		sum += a
+	}
 	return sum / float64(j-i)
+}
+
+// around is the mean acceleration before and after an interruption.
+func around(tr *motion.Trace, begin, end float64) (before, after float64) {
+	return mean(tr, begin-levelLong, begin+levelInside), mean(tr, end-levelInside, end+levelLong)
 }
 
 // dip is a stretch in which acceleration is less than around it.
@@ -105,7 +121,7 @@ func Shifts(r *session.TimedRun) []Shift {
 	for i, d := range dips {
 		alone := true
 		for j, o := range dips {
-			if j != i && math.Abs(r.Trace.T[o.bottom]-r.Trace.T[d.bottom]) < shiftLonely && o.lost > 0.4*d.lost {
+			if j != i && math.Abs(r.Trace.T[o.bottom]-r.Trace.T[d.bottom]) < shiftLonely && o.lost > shiftRival*d.lost {
 				alone = false
 			}
 		}
@@ -126,7 +142,7 @@ func dips(r *session.TimedRun) []dip {
 		if t < shiftEarliest || tr.V[i] < shiftSlowest || t > top-shiftEdge || tr.A[i] > tr.A[i-1] || tr.A[i] >= tr.A[i+1] {
 			continue
 		}
-		before, after := mean(r, tr.A, t-shiftNear, t-shiftEdge), mean(r, tr.A, t+shiftEdge, t+shiftNear)
+		before, after := mean(tr, t-shiftNear, t-shiftEdge), mean(tr, t+shiftEdge, t+shiftNear)
 		if !(math.Min(before, after)-tr.A[i] > shiftDepth/2*math.Min(before, after)) || before <= 0 || after <= 0 {
 			continue
 		}
@@ -154,20 +170,21 @@ func dipAt(r *session.TimedRun, i int) (dip, bool) {
 			if tr.A[k] > tr.A[best] {
 				best = k
 			}
-			if tr.A[k] > tr.A[i]+0.92*(level-tr.A[i]) {
+			if tr.A[k] > tr.A[i]+shoulderLevel*(level-tr.A[i]) {
 				return k
 			}
 			// Where thrust itself falls with speed, it is where the flank ends.
-			if tr.A[k] > tr.A[i]+0.6*(level-tr.A[i]) && mean(r, tr.A, tr.T[k]+float64(step)*0.1-0.02, tr.T[k]+float64(step)*0.1+0.02)-tr.A[k] < 0.08*(level-tr.A[i]) {
+			ahead := tr.T[k] + float64(step)*flankAhead
+			if tr.A[k] > tr.A[i]+flankLevel*(level-tr.A[i]) && mean(tr, ahead-flankHalf, ahead+flankHalf)-tr.A[k] < flankRise*(level-tr.A[i]) {
 				return k
 			}
 		}
 		return best
 	}
-	l := shoulder(mean(r, tr.A, t-shiftNear, t-shiftEdge), -1)
-	h := shoulder(mean(r, tr.A, t+shiftEdge, t+shiftNear), 1)
+	l := shoulder(mean(tr, t-shiftNear, t-shiftEdge), -1)
+	h := shoulder(mean(tr, t+shiftEdge, t+shiftNear), 1)
 	d := dip{bottom: i, begin: tr.T[l], end: tr.T[h]}
-	d.before, d.after = mean(r, tr.A, d.begin-0.3, d.begin+0.05), mean(r, tr.A, d.end-0.05, d.end+0.3)
+	d.before, d.after = around(tr, d.begin, d.end)
 	if !(d.before > 0 && d.after > 0) || math.Min(d.before, d.after)-tr.A[i] < shiftDepth*math.Min(d.before, d.after) {
 		return d, false
 	}
@@ -202,7 +219,7 @@ func shiftOf(r *session.TimedRun, d dip) Shift {
 	depth := mean - tr.A[d.bottom]
 	v, sv := tr.SpeedAt(mid)
 	out := Shift{Time: uncert.Value{X: mid, U: uncert.Combine(r.LaunchSD, blur/2, 0.5*d.u/depth)},
-		Duration: uncert.Value{X: d.halfUp - d.halfIn, U: uncert.Combine(blur, 0.02, d.u/depth)},
+		Duration: uncert.Value{X: d.halfUp - d.halfIn, U: uncert.Combine(blur, edgeU, d.u/depth)},
 		Cost:     uncert.Value{X: x, U: u}, Step: nothing, begin: d.begin, end: d.end}
 	out.Speed = uncert.Value{X: v, U: uncert.Combine(sv, mean*blur/4)}
 	return out
@@ -216,5 +233,5 @@ func sampleInterval(r *session.TimedRun) float64 {
 	if f := r.Log.Quality.Rate; f > 0 {
 		return 1 / f
 	}
-	return 0.1
+	return slowInterval
 }

@@ -1,6 +1,7 @@
 package explain
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -12,24 +13,20 @@ import (
 	"fromrest/pkg/vehicle/driveline"
 )
 
-// What a coast-down must show to be used (common practice: tyres on a road and
-// bodies that people drive).
-const (
-	coastNeutralU   = 0.01  // of the effective mass with the engine out
-	coastGradeU     = 0.003 // rise over run, where the grade is not known
-	coastWindU      = 0.15  // of drag, for wind that is not known
-	coastRollLeast  = 0.004
-	coastRollMost   = 0.04
-	coastDragLeast  = 1e-4 // 1/m: ½ρCdA over mass
-	coastDragMost   = 1.5e-3
-	coastFitLeast   = 0.4  // the largest relative standard uncertainty of either
-	coastScatter    = 0.25 // m/s about the fit
-	rollingGivenU   = 0.1  // relative
-	rollingAssumedU = 0.25 // relative
-	factorGivenU    = 0.01
-	factorAssumedU  = 0.03
-	factorGearU     = 0.02
-)
+// RoadLoad is what resists, per mass, and how heavy rotating parts make the vehicle.
+type RoadLoad struct {
+	Rolling      uncert.Value // coefficient
+	RollingBasis Basis        // measured: noted in the sheet; modelled: by a coast-down
+	Drag         uncert.Value // ½ρCdA over mass, 1/m
+	DragBasis    Basis
+	// DragArea is Drag as an area in m² in the air of the session; NaN without the mass.
+	DragArea    uncert.Value
+	Factor      uncert.Value // effective mass over mass where the gear is not known
+	FactorBasis Basis
+	ByGear      []float64 // effective mass over mass in each gear, nil where not known; modelled
+	Text        string    // where it all comes from, whole sentences
+	Coasts      []string  // each coast-down found: used, or why not; whole sentences
+}
 
 // RoadLoadOf finds what resists the vehicle: from coast-downs in the logs where
 // some can be used, else from the sheet, else from stated defaults. res may be
@@ -77,10 +74,7 @@ func (l *RoadLoad) inertia(v *sheet.Vehicle, sh *sheet.Sheet) string {
 		return "Rotating parts are the sheet's mass_factor in every gear."
 	}
 	if len(v.Gears) > 0 && v.FinalDrive > 0 {
-		transfer := transferOf(v, sh.ModeDriveline(""))
-		if transfer == 0 {
-			transfer = 1
-		}
+		transfer := cmp.Or(transferOf(v, sh.ModeDriveline("")), 1)
 		for _, g := range v.Gears {
 			l.ByGear = append(l.ByGear, driveline.MassFactor(g*v.FinalDrive*transfer))
 		}
@@ -97,14 +91,38 @@ func (l *RoadLoad) factor(gear int) uncert.Value {
 	return l.Factor
 }
 
+// basis is that of a force at the wheels.
+func (l *RoadLoad) basis() Basis {
+	return weakest(Modelled, l.RollingBasis, l.DragBasis, l.FactorBasis)
+}
+
+// load is the road load over mass in m/s² at speed v with its standard
+// uncertainty.
+func (c *RunConditions) load(l *RoadLoad, v float64) uncert.Value {
+	grade, wind := c.Grade, c.HeadWind
+	if math.IsNaN(grade.X) {
+		grade = uncert.Value{U: gradeUnknownU} // a level road, by all that is known
+	}
+	if math.IsNaN(wind.X) {
+		wind = uncert.Value{U: windLeast}
+	}
+	air := v + wind.X
+	slope := math.Atan(grade.X)
+	return uncert.Value{X: unit.GravityStandard*(l.Rolling.X*math.Cos(slope)+math.Sin(slope)) + l.Drag.X*air*math.Abs(air),
+		U: uncert.Combine(unit.GravityStandard*l.Rolling.U, unit.GravityStandard*grade.U, l.Drag.U*air*air, 2*l.Drag.X*air*wind.U)}
+}
+
 // fromCoasts takes the mean of the coast-downs that can be used, and returns how
 // many there were. Coast-downs both ways take out grade and most of the wind.
 func (l *RoadLoad) fromCoasts(res *session.Result, sh *sheet.Sheet) int {
 	if res == nil {
 		return 0
 	}
-	type one struct{ roll, drag, uRoll, uDrag, heading float64 }
-	var used []one
+	// Of either direction: rolling resistance, drag, and the squares of their
+	// standard uncertainties.
+	var sums [2][4]float64
+	var n [2]float64
+	used, first := 0, 0.0
 	for _, log := range res.Logs {
 		for i := range log.Coasts {
 			c := &log.Coasts[i]
@@ -117,41 +135,41 @@ func (l *RoadLoad) fromCoasts(res *session.Result, sh *sheet.Sheet) int {
 				continue
 			}
 			l.Coasts = append(l.Coasts, what+", used.")
-			used = append(used, one{roll, drag, driveline.NeutralFactor * c.Fit.UA / unit.GravityStandard, driveline.NeutralFactor * c.Fit.UC, c.HeadingDeg})
+			if used == 0 {
+				first = c.HeadingDeg
+			}
+			used++
+			k := way(c.HeadingDeg, first)
+			n[k]++
+			uRoll, uDrag := driveline.NeutralFactor*c.Fit.UA/unit.GravityStandard, driveline.NeutralFactor*c.Fit.UC
+			for i, x := range [4]float64{roll, drag, uRoll * uRoll, uDrag * uDrag} {
+				sums[k][i] += x
+			}
 		}
 	}
-	if len(used) == 0 {
+	if used == 0 {
 		return 0
 	}
 	// Each direction counts once: means of means.
-	var sums [2]struct{ roll, drag, uRoll, uDrag, n float64 }
-	for _, o := range used {
-		k := 0
-		if math.Cos((o.heading-used[0].heading)*math.Pi/180) < 0 {
-			k = 1
-		}
-		s := &sums[k]
-		s.roll, s.drag, s.uRoll, s.uDrag, s.n = s.roll+o.roll, s.drag+o.drag, s.uRoll+o.uRoll*o.uRoll, s.uDrag+o.uDrag*o.uDrag, s.n+1
-	}
 	var roll, drag, uRoll, uDrag, ways float64
-	for _, s := range sums {
-		if s.n > 0 {
-			roll, drag, ways = roll+s.roll/s.n, drag+s.drag/s.n, ways+1
-			uRoll, uDrag = uRoll+s.uRoll/s.n/s.n, uDrag+s.uDrag/s.n/s.n
+	for k, s := range sums {
+		if n[k] > 0 {
+			roll, drag, ways = roll+s[0]/n[k], drag+s[1]/n[k], ways+1
+			uRoll, uDrag = uRoll+s[2]/n[k]/n[k], uDrag+s[3]/n[k]/n[k]
 		}
 	}
 	roll, drag, uRoll, uDrag = roll/ways, drag/ways, math.Sqrt(uRoll)/ways, math.Sqrt(uDrag)/ways
-	slope, wind := coastGradeU, coastWindU
+	slope, wind := gradeUnknownU, coastWindU
 	if sh.Conditions.Grade != nil && sh.Conditions.GradeHeading != nil {
 		slope = gradeU
 	}
 	if ways == 2 { // what a grade adds one way it takes the other
-		slope, wind = slope/5, wind/3
+		slope, wind = slope/coastBothGrade, wind/coastBothWind
 	}
 	l.Rolling = uncert.Value{X: roll, U: uncert.Combine(uRoll, slope, coastNeutralU*roll)}
 	l.Drag = uncert.Value{X: drag, U: uncert.Combine(uDrag, wind*drag, coastNeutralU*drag)}
 	l.RollingBasis, l.DragBasis = Modelled, Modelled
-	return len(used)
+	return used
 }
 
 // unusable says why a coast-down is left out, "" if it is not.
@@ -160,7 +178,7 @@ func unusable(c *session.Coasting, roll, drag float64) string {
 	switch {
 	case f.Residual > coastScatter:
 		return fmt.Sprintf("speeds scatter by %.2g m/s about it", f.Residual)
-	case f.UA > coastFitLeast*f.A || f.UC > coastFitLeast*f.C:
+	case f.UA > coastUncertain*f.A || f.UC > coastUncertain*f.C:
 		return "too short to tell rolling resistance and drag apart"
 	case roll < coastRollLeast || roll > coastRollMost:
 		return fmt.Sprintf("a rolling resistance of %.2g is not that of tyres on a level road", roll)
@@ -175,5 +193,5 @@ func sheetGrade(k *sheet.Conditions, heading float64) float64 {
 	if k.Grade == nil || k.GradeHeading == nil || math.IsNaN(heading) {
 		return 0
 	}
-	return *k.Grade * math.Cos((heading-*k.GradeHeading)*math.Pi/180)
+	return *k.Grade * along(heading, *k.GradeHeading)
 }

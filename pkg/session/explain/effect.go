@@ -1,19 +1,58 @@
 package explain
 
 import (
+	"fmt"
 	"math"
 	"sort"
 
 	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
+	"fromrest/pkg/vehicle/driveline"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
 
-// modelShare is the part of an effect allowed for the model: thrust taken as a
-// function of speed.
-const modelShare = 0.1
+// Effect is what the conditions cost one time, in s: modelled, from thrust taken
+// as a function of speed. A positive number made the run slower. NaN is an effect
+// that is not known.
+type Effect struct {
+	Name     string
+	From     timing.Origin
+	Headline uncert.Value // s, as measured
+	Grade    uncert.Value
+	HeadWind uncert.Value
+	Air      uncert.Value // drag in this air against the reference air
+	Power    uncert.Value // engine power in this air against the reference air
+	// Corrected is the time on the level, in still air and in the reference air, as
+	// far as each is known. Its uncertainty combines the headline's and the effects'.
+	Corrected uncert.Value
+}
+
+// resistance is drag and rotation as used for effects.
+type resistance struct {
+	dragPerKg float64 // ½ρCdA/m in the session's air, 1/m
+	dragU     float64 // relative standard uncertainty of it
+	factor    float64 // effective mass over mass
+	rolling   float64 // coefficient
+	grip      float64 // m/s² that the tyres pass, 0 where not known
+	air       SessionAir
+}
+
+// resistanceOf takes them from the sheet, and says what stands in for data it lacks.
+func resistanceOf(sh *sheet.Sheet) (r resistance, assumed []string) {
+	l := RoadLoadOf(nil, sh)
+	r = resistance{dragPerKg: l.Drag.X, dragU: dragGivenU, factor: l.Factor.X, rolling: l.Rolling.X, air: AirOf(sh)}
+	if l.DragBasis == Assumed {
+		r.dragU = dragAssumedU
+		assumed = append(assumed, fmt.Sprintf("The effects of wind and air assume a drag area of %.2g m² a tonne, give or take a quarter: mass_kg and drag_area_m2 would replace it.", 1000*driveline.DefaultDragPerMass))
+	}
+	if l.FactorBasis == Assumed {
+		assumed = append(assumed, fmt.Sprintf("Effects assume an effective mass of %g times the mass: mass_factor would replace it.", r.factor))
+	}
+	return r, assumed
+}
 
 // influence is one condition of a run: what it costs, once as known and once for
 // each input moved by its standard uncertainty, and the relative standard
@@ -77,16 +116,11 @@ func (c *RunConditions) powerCost(rs *resistance, f float64) cost {
 	}
 }
 
-// push is the force at the wheels over the mass, m/s².
+// push is the force at the wheels over the mass in m/s², grade and wind as far as
+// known.
 func (c *RunConditions) push(rs *resistance) func(v, a float64) float64 {
-	or0 := func(x float64) float64 {
-		if math.IsNaN(x) {
-			return 0
-		}
-		return x
-	}
-	hill := unit.GravityStandard * (rs.rolling + math.Sin(math.Atan(or0(c.Grade.X))))
-	w := or0(c.HeadWind.X)
+	hill := unit.GravityStandard * (rs.rolling + math.Sin(math.Atan(orZero(c.Grade.X))))
+	w := orZero(c.HeadWind.X)
 	return func(v, a float64) float64 {
 		return rs.factor*a + hill + rs.dragPerKg*(v+w)*math.Abs(v+w)
 	}
@@ -100,15 +134,6 @@ func (c *RunConditions) hardestPush(rs *resistance) float64 {
 	}
 	return top
 }
-
-// gripShare is the part of the modelled grip from which the tyres are taken to be
-// the limit.
-const gripShare = 0.95
-
-// plateauShare is the part of the hardest push from which the tyres may be the
-// limit where the sheet does not tell: it could as well be torque. Spinning wheels
-// make thrust fluctuate by a fifth.
-const plateauShare = 0.6
 
 // pass is the run without one condition: as known, as far as it is certain to be
 // there, and with each input moved.
@@ -187,9 +212,10 @@ type relieved struct{ real, t, s, v []float64 }
 // v (m/s) that accelerates by a (m/s²).
 type cost func(v, a float64) float64
 
-// relieve takes away what costs acceleration. Thrust is taken to be a function of speed while the vehicle pulls, so
-// that a stretch of speed is passed in less time; where it does not pull, as in
-// a shift, the time is the same and the speed gained shortens what follows.
+// relieve takes away what costs acceleration. Thrust is taken to be a function of
+// speed while the vehicle pulls, so that a stretch of speed is passed in less time;
+// where it does not pull, as in a shift, the time is the same and the speed gained
+// shortens what follows.
 func relieve(r *session.TimedRun, take cost) *relieved {
 	tr := &r.Trace
 	out := &relieved{}
@@ -206,7 +232,7 @@ func relieve(r *session.TimedRun, take cost) *relieved {
 			dt := tr.T[i] - out.real[n-1]
 			v, a := (tr.V[i]+tr.V[i-1])/2, (tr.A[i]+tr.A[i-1])/2
 			d := take(v, a)
-			if a > math.Max(0.3, 0.12*top) && a+d > 0.1 && tr.T[i] > 0.25 {
+			if a > math.Max(pullLeast, pullShare*top) && a+d > pullLeft && tr.T[i] > pullFrom {
 				dt = dt*a/(a+d) - gained/(a+d)
 				gained = 0
 			} else {

@@ -1,0 +1,190 @@
+package explain
+
+import (
+	"context"
+	"math"
+
+	"fromrest/pkg/motion"
+	"fromrest/pkg/sheet"
+	"fromrest/pkg/stats"
+	"fromrest/pkg/uncert"
+)
+
+// ForcePoint is force at the wheels at one speed.
+type ForcePoint struct {
+	Speed float64 // m/s
+	// Specific is force at the wheels over mass in m/s², rotating parts, drag,
+	// rolling resistance and grade included.
+	Specific uncert.Value
+	Force    uncert.Value // N at the wheels; NaN without the mass
+	Power    uncert.Value // W at the wheels; NaN without the mass
+	Gear     int          // from 1, 0 where not known
+	InShift  bool         // thrust was interrupted here
+}
+
+// ModeForce is the mean of a mode's runs at the same speeds.
+type ModeForce struct {
+	Mode   string
+	Runs   int
+	Basis  Basis
+	Points []ForcePoint // Force.U95() is the band: Student's where there are two runs or more
+}
+
+// ForcePair is how wheel force differs between two modes at the same speeds, as
+// (a/b - 1), over one range of speed, outside shifts. ForceBand tells more.
+type ForcePair struct {
+	A, B     string
+	From, To float64      // m/s
+	Ratio    float64      // a over b
+	Percent  uncert.Value // 100·(ratio - 1); U95 is Student's with the runs' scatter
+	NA, NB   int          // runs
+	Basis    Basis
+}
+
+// weigh fills in what needs the mass in kg.
+func (p *ForcePoint) weigh(mass float64) {
+	p.Force = uncert.Value{X: mass * p.Specific.X, U: mass * p.Specific.U}
+	p.Power = uncert.Value{X: p.Force.X * p.Speed, U: p.Force.U * p.Speed}
+}
+
+// byMode sorts runs by their modes.
+func byMode(runs []TracedRun) map[string][]*TracedRun {
+	of := map[string][]*TracedRun{}
+	for i := range runs {
+		of[runs[i].Run.Mode] = append(of[runs[i].Run.Mode], &runs[i])
+	}
+	return of
+}
+
+// passes is when a trace first passes a speed v on its way up, until a time in s
+// since the launch, with the standard deviation of speed there; NaN where it does
+// not.
+func passes(tr *motion.Trace, v, until float64) (t, sd float64) {
+	for i := 1; i < tr.Len() && tr.T[i] <= until; i++ {
+		if tr.V[i] >= v && tr.V[i-1] < v {
+			f := (v - tr.V[i-1]) / (tr.V[i] - tr.V[i-1])
+			return tr.T[i-1] + f*(tr.T[i]-tr.T[i-1]), tr.SV[i]
+		}
+	}
+	return math.NaN(), math.NaN()
+}
+
+// forces are the forces at the wheels, a step of speed apart.
+func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float64) []ForcePoint {
+	r := c.Run
+	tr := &r.Trace
+	blur := sampleInterval(r)
+	end := r.PeakTime()
+	var out []ForcePoint
+	t0, s0 := passes(tr, forceFrom, end)
+	for v := forceFrom; ; v += forceStep {
+		t1, s1 := passes(tr, v+forceStep, end)
+		if math.IsNaN(t1) || math.IsNaN(t0) {
+			return out
+		}
+		p := ForcePoint{Speed: v + forceStep/2, Gear: gear, Force: nothing, Power: nothing}
+		for _, s := range shifts {
+			if t1 > s.begin-blur && t0 < s.end+blur {
+				p.InShift = true
+			}
+			if gear > 0 && t0 > s.Time.X {
+				p.Gear = s.To
+			}
+		}
+		a := forceStep / (t1 - t0)
+		f, load := l.factor(p.Gear), c.load(l, p.Speed)
+		p.Specific = uncert.Value{X: f.X*a + load.X, U: uncert.Combine(f.U*a, f.X*a*uncert.Combine(s0, s1)/forceStep, load.U)}
+		if mass > 0 {
+			p.weigh(mass)
+		}
+		out = append(out, p)
+		t0, s0 = t1, s1
+	}
+}
+
+// modeForces are the means of each mode's runs.
+func modeForces(runs []TracedRun, l *RoadLoad) []ModeForce {
+	var out []ModeForce
+	of := byMode(runs)
+	for i := range runs {
+		mode := of[runs[i].Run.Mode]
+		if mode[0] != &runs[i] {
+			continue
+		}
+		m := ModeForce{Mode: runs[i].Run.Mode, Runs: len(mode), Basis: l.basis()}
+		for p, ok := meanPoint(mode, 0); ok; p, ok = meanPoint(mode, len(m.Points)) {
+			m.Points = append(m.Points, p)
+		}
+		out = append(out, m)
+	}
+	return out
+}
+
+// meanPoint is the mean of the k-th points of those runs that got there, of those
+// not in a shift where there are any. Its band holds the scatter of the runs and
+// what all of them share.
+func meanPoint(runs []*TracedRun, k int) (ForcePoint, bool) {
+	pick := func(shifting bool) (out []ForcePoint) {
+		for _, r := range runs {
+			if k < len(r.Force) && r.Force[k].InShift == shifting {
+				out = append(out, r.Force[k])
+			}
+		}
+		return out
+	}
+	all := pick(false)
+	shifting := pick(true)
+	p := ForcePoint{InShift: len(shifting) > 0, Force: nothing, Power: nothing}
+	if len(all) == 0 {
+		all = shifting
+	}
+	if len(all) == 0 {
+		return p, false
+	}
+	var x []float64
+	shared := 0.0
+	p.Gear, p.Speed = all[0].Gear, all[0].Speed
+	for _, q := range all {
+		x, shared = append(x, q.Specific.X), shared+q.Specific.U/float64(len(all))
+		if q.Gear != p.Gear {
+			p.Gear = 0
+		}
+	}
+	s := stats.Describe(x)
+	p.Specific = uncert.Value{X: s.Mean, U: shared}
+	if s.N > 1 {
+		p.Specific.U = uncert.Combine(shared, s.SE()*stats.StudentOver(float64(s.N-1)))
+	}
+	if mass := all[0].Force.X / all[0].Specific.X; !math.IsNaN(mass) {
+		p.weigh(mass)
+	}
+	return p, true
+}
+
+// ForcePairs compares the wheel force of every two modes that have two counted
+// runs or more, over the lower and the upper half of the speeds that all their
+// runs pass outside shifts. Each run counts once, so that the interval holds what
+// differs from run to run.
+func ForcePairs(cs []RunConditions, sh *sheet.Sheet) []ForcePair {
+	t := TraceOf(context.Background(), nil, cs, sh)
+	of := byMode(t.Runs)
+	var out []ForcePair
+	for _, b := range t.Bands {
+		p := pairing{a: of[b.A], b: of[b.B]}
+		p.look()
+		half := len(p.at) / 2
+		for _, points := range [][]int{p.at[:half], p.at[half:]} {
+			if len(points) < lossSpan {
+				continue
+			}
+			d := p.percent(points)
+			if math.IsNaN(d.U) {
+				continue
+			}
+			v := p.a[0].Force
+			out = append(out, ForcePair{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Ratio: 1 + d.X/100, Percent: d, Basis: t.Load.basis(),
+				From: v[points[0]].Speed - forceStep/2, To: v[points[len(points)-1]].Speed + forceStep/2})
+		}
+	}
+	return out
+}

@@ -1,0 +1,141 @@
+package explain
+
+// Road and wind as a sheet notes them, from one reading beside the course.
+const (
+	windU         = 0.2   // of the wind; standard uncertainty of its speed. Origin: common practice.
+	windLeast     = 0.5   // m/s; the least of it. Origin: common practice.
+	windDirU      = 15.0  // degrees; standard uncertainty of its direction. Origin: common practice.
+	gradeU        = 0.001 // rise over run; standard uncertainty of a grade that is given. Origin: common practice.
+	gradeUnknownU = 0.003 // rise over run; the same of a road taken to be level. Origin: common practice.
+)
+
+// The air as a sheet notes it, with a good pocket instrument.
+const (
+	temperatureU = 1.0    // K; standard uncertainty of a reading. Origin: common practice.
+	pressureU    = 100.0  // Pa; the same. Origin: common practice.
+	humidityU    = 0.05   // relative; the same. Origin: common practice.
+	humidityAny  = 0.29   // relative; the same where it may be anything from 0 to 1. Origin: rectangular, 1/√12.
+	weatherU     = 10.0   // K; scatter of the weather about the standard atmosphere. Origin: common practice.
+	weatherPU    = 1000.0 // Pa; the same. Origin: common practice.
+	boostShare   = 0.25   // of a naturally aspirated engine's loss; what a turbocharged or diesel one may lose, as a standard uncertainty. Origin: assumed.
+)
+
+// What resists the vehicle.
+const (
+	dragGivenU      = 0.05 // relative; standard uncertainty of the sheet's drag area. Origin: common practice.
+	dragAssumedU    = 0.25 // relative; the same of the default. Origin: common practice.
+	rollingGivenU   = 0.1  // relative; the same of the sheet's rolling resistance. Origin: common practice.
+	rollingAssumedU = 0.25 // relative; the same of the default. Origin: common practice, see the published coefficients in the tests.
+	factorGivenU    = 0.01 // relative; the same of the sheet's effective mass. Origin: common practice.
+	factorAssumedU  = 0.03 // the same of the default. Origin: common practice, half of what rotates.
+	factorGearU     = 0.02 // relative; the same where it is modelled from a gear's ratio. Origin: common practice.
+)
+
+// What a coast-down must show to be used: tyres on a road and bodies that people
+// drive.
+const (
+	coastNeutralU  = 0.01   // relative; standard uncertainty of the effective mass with the engine out. Origin: common practice.
+	coastWindU     = 0.15   // of drag; standard uncertainty for wind that is not known. Origin: common practice.
+	coastBothGrade = 5      // parts of the grade's uncertainty, one of which is left by coast-downs both ways. Origin: assumed.
+	coastBothWind  = 3      // the same of the wind's. Origin: assumed.
+	coastRollLeast = 0.004  // coefficient; the least that tyres have. Origin: common practice.
+	coastRollMost  = 0.04   // coefficient; the most that tyres on a level road have. Origin: common practice.
+	coastDragLeast = 1e-4   // 1/m; ½ρCdA over mass of a road vehicle at least. Origin: common practice.
+	coastDragMost  = 1.5e-3 // 1/m; the same at most. Origin: common practice.
+	coastUncertain = 0.4    // relative; the largest standard uncertainty of either. Origin: assumed.
+	coastScatter   = 0.25   // m/s; scatter about the fit at most. Origin: assumed.
+)
+
+// What conditions cost a run.
+const (
+	modelShare   = 0.1   // of an effect; allowed for thrust taken as a function of speed. Origin: assumed.
+	gripShare    = 0.95  // of the modelled grip; from here the tyres are taken to be the limit. Origin: assumed.
+	plateauShare = 0.6   // of the hardest push; from here the tyres may be the limit where the sheet does not tell: it could as well be torque. Origin: assumed; spinning wheels make thrust fluctuate by a fifth.
+	pullLeast    = 0.3   // m/s²; below it the vehicle does not pull. Origin: assumed.
+	pullShare    = 0.12  // of the highest acceleration; the same. Origin: assumed.
+	pullLeft     = 0.1   // m/s²; what must be left of it with the condition gone. Origin: assumed.
+	pullFrom     = 0.25  // s since the launch; from here thrust is taken as a function of speed. Origin: assumed.
+	causeLeast   = 0.005 // s; smaller parts of a predicted difference are not listed. Origin: assumed, below what a table prints.
+)
+
+// The wind as the runs both ways show it.
+const (
+	windFloor   = 9.0  // m/s; below it drag says nothing of wind. Origin: common practice.
+	windSpan    = 5.0  // m/s; speeds needed above that. Origin: common practice.
+	windSides   = 0.94 // cosine of the angle up to which headings are along the course. Origin: common practice, 20°.
+	runScatter  = 0.01 // of the force; from run to run, where it cannot be seen. Origin: common practice.
+	shiftShare  = 0.85 // of the power around it; below that a speed is in a shift. Origin: common practice.
+	shiftAround = 4    // steps of speed on each side that make up "around". Origin: assumed.
+)
+
+// Force at the wheels.
+const (
+	forceStep = 1.0  // m/s; spacing of the speeds it is taken at. Origin: assumed.
+	forceFrom = 1.0  // m/s; the lowest of them. Origin: assumed, below it thrust builds up.
+	nearTop   = 0.97 // of the highest speed; above it thrust is being taken away. Origin: assumed.
+)
+
+// What a trace must be for shifts to be told in it.
+const (
+	traceLeast   = 10   // points. Origin: assumed.
+	shiftRate    = 4.0  // Hz; the slowest log. Origin: a shift then takes less than two samples.
+	shiftHeld    = 0.3  // s; the longest that a value may be held. Origin: about as long as a shift.
+	shiftStep    = 0.1  // m/s; the coarsest resolution of speed. Origin: about as much as a shift loses.
+	plateauHeld  = 0.12 // s; a speed that stands still longer is a plateau. Origin: assumed, over one sample at 10 Hz.
+	plateauGain  = 0.05 // m/s; what the speed around it would have gained at least. Origin: assumed.
+	plateauMost  = 4    // plateaus; a speed may stand still in a few shifts. Origin: assumed.
+	slowInterval = 0.1  // s; between samples where the log does not say. Origin: 10 Hz.
+)
+
+// What a shift in a trace must show.
+const (
+	shiftHarder   = 1.25 // force after over before at most. Origin: an upshift does not push harder; the rest is assumed for noise.
+	shiftDepth    = 0.25 // of the lesser acceleration around it; what is missing at least. Origin: assumed.
+	shiftSure     = 3.3  // times its standard uncertainty; speed lost at least. Origin: one false shift in a thousand dips of noise.
+	shiftNear     = 0.9  // s on either side in which the level around it is read. Origin: assumed.
+	shiftEdge     = 0.35 // s on either side that may belong to the shift itself. Origin: common practice.
+	shiftLonely   = 1.5  // s in which no other dip of nearly its size may lie. Origin: assumed, no gear is shorter.
+	shiftRival    = 0.4  // of its loss of speed; what another dip is nearly its size from. Origin: assumed.
+	shiftLongest  = 2.0  // s; longer is a driver who lifted. Origin: common practice.
+	shiftEarliest = 0.5  // s after the launch. Origin: assumed.
+	shiftSlowest  = 3.0  // m/s; wheels that spin and clutches end below it. Origin: common practice.
+)
+
+// How a shift is measured.
+const (
+	shoulderLevel = 0.92 // of the depth; where acceleration is that around it again. Origin: assumed.
+	flankLevel    = 0.6  // of the depth; from here the flank may end below the level around. Origin: assumed.
+	flankAhead    = 0.1  // s on; where acceleration is looked at for that. Origin: assumed.
+	flankHalf     = 0.02 // s; half of the stretch looked at. Origin: assumed.
+	flankRise     = 0.08 // of the depth; a flank that rises less has ended. Origin: assumed.
+	levelLong     = 0.3  // s; over which the acceleration before and after is read. Origin: assumed.
+	levelInside   = 0.05 // s of that inside the shift. Origin: assumed.
+	edgeU         = 0.02 // s; standard uncertainty of a width for where its edges are read. Origin: assumed.
+	curveU        = 0.03 // relative; what a torque curve may be off by between two of its points. Origin: common practice.
+)
+
+// Grip. Its default is driveline.DefaultFriction.
+const (
+	frictionAssumedU = 0.06 // standard uncertainty of the default. Origin: ±0.1, rectangular.
+	frictionGivenU   = 0.05 // relative; the same of the sheet's. Origin: common practice.
+	transferU        = 0.08 // relative; standard uncertainty for load transfer that is not known. Origin: common practice.
+	powerBegins      = 0.9  // of the greatest power of a run; from there power limits. Origin: assumed.
+)
+
+// What tells power from torque: the slope of the logarithm of force against that
+// of speed, -1 at constant power and 0 at constant torque.
+const (
+	bandLeast   = 4.0  // m/s; the lowest speed compared. Origin: assumed, below it the launch counts.
+	bandWindow  = 4.0  // m/s on either side over which the slope is taken. Origin: assumed.
+	powerSlope  = -0.6 // at most, in both modes. Origin: assumed.
+	torqueSlope = -0.3 // at least, in both modes. Origin: assumed.
+	gripFull    = 0.9  // share of the grip from which it may limit. Origin: assumed.
+	bandSpan    = 2    // points of a part at least. Origin: assumed.
+	lossSpan    = 3    // points that a loss is told from at least. Origin: assumed.
+)
+
+// What keeps arithmetic in bounds.
+const (
+	leastGrip = 1e-9 // N; stands for no grip at all where 0 would mean no limit. Origin: assumed.
+	stepSlack = 1e-9 // m/s; allowed for rounding where steps of speed are counted. Origin: assumed.
+)
