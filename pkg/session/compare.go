@@ -27,16 +27,6 @@ type CompareOptions struct {
 	OwnScatter bool // use nothing but the scatter of these runs
 }
 
-// SharedOfRest is the part of a from-rest time's standard uncertainty that all
-// runs of a mode are taken to share: how thrust builds up belongs to the mode,
-// and what the launch instant owes to it does not average out. An assumption of
-// this program; the rest of the uncertainty differs from run to run.
-const SharedOfRest = 0.5
-
-// MostLogs is up to how many logs stand for modes where no mode was named. The
-// pairs grow with the square of their number, and nobody names modes by the dozen.
-const MostLogs = 24
-
 // Compare compares the modes of a result. Where no run has a mode the logs stand
 // for modes. A time that a flag of its run touches is not counted. The error is
 // for a result in which nothing can be compared.

@@ -1,5 +1,3 @@
-// Package session is the whole pipeline, from logs to timed runs. The command
-// line and the local page both call Run and nothing below it.
 package session
 
 import (

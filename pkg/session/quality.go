@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"sort"
+	"time"
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
@@ -21,7 +22,7 @@ func (l *Log) describe(s *estimate.Samples, tr *recording.Track) {
 	if s.Step > 0 {
 		rate = 1 / s.Step
 		// A cadence printed in milliseconds is 10 Hz, not 9.99.
-		if r := math.Round(rate); r > 0 && math.Abs(rate-r) < 0.03*r {
+		if r := math.Round(rate); r > 0 && math.Abs(rate-r) < rateSlack*r {
 			rate = r
 		}
 	}
@@ -53,7 +54,7 @@ func (l *Log) receiver() synth.Receiver {
 	if rho <= 0 {
 		rho = -1
 	}
-	return synth.Receiver{Rate: max(q.Rate, 0.2), Noise: q.SpeedNoise, Correlation: rho, Hold: q.StaticHold, Step: q.SpeedStep, NoPosition: true}
+	return synth.Receiver{Rate: max(q.Rate, rateLeast), Noise: q.SpeedNoise, Correlation: rho, Hold: q.StaticHold, Step: q.SpeedStep, NoPosition: true}
 }
 
 // observed takes the median half-widths of the log's own standing starts.
@@ -82,7 +83,6 @@ func observed(runs []*TimedRun) []Expected {
 // simulated is the mean half-width over a few starts of a simulated van, seen by
 // a receiver and, where fused, by an accelerometer of 100 samples a second.
 func simulated(rx synth.Receiver, fused bool) []Expected {
-	const starts = 3
 	sum := map[[2]string][2]float64{}
 	var tgs []timing.Target
 	for _, name := range expectedTargets {
@@ -92,12 +92,12 @@ func simulated(rx synth.Receiver, fused bool) []Expected {
 		}
 		tgs = append(tgs, t)
 	}
-	for seed := range uint64(starts) {
-		tr, err := synth.SimulateRun(rand.New(rand.NewPCG(seed, 5)), synth.Automatic(), synth.Road{}, synth.Variation{})
+	for seed := range uint64(simStarts) {
+		tr, err := synth.SimulateRun(rand.New(rand.NewPCG(seed, simStream)), synth.Automatic(), synth.Road{}, synth.Variation{})
 		if err != nil {
 			continue
 		}
-		drive := synth.Single(tr, 40, 6.03+0.37*float64(seed))
+		drive := synth.Single(tr, simHeading, simRest+simRestStep*float64(seed))
 		s, err := estimate.Prepare(drive.Track(rx, seed))
 		if err != nil {
 			continue
@@ -133,11 +133,10 @@ func simulated(rx synth.Receiver, fused bool) []Expected {
 
 // attachIdeal gives simulated samples an accelerometer that is well aligned.
 func attachIdeal(s *estimate.Samples, drive *synth.Session, seed uint64) {
-	const vibration, offset = 0.3, 0.003 // m/s², s
-	a := drive.Accel(synth.Accelerometer{Noise: vibration}, seed)
-	f := &estimate.Forward{A: a.X, Rate: 100, Rest: vibration, Moving: vibration, OffsetU: offset}
+	a := drive.Accel(synth.Accelerometer{Noise: idealVibration}, seed)
+	f := &estimate.Forward{A: a.X, Rate: idealRate, Rest: idealVibration, Moving: idealVibration, OffsetU: idealOffset}
 	for _, n := range a.NanoUTC {
-		f.T = append(f.T, float64(n-recording.Nano(s.Start))/1e9)
+		f.T = append(f.T, float64(n-recording.Nano(s.Start))/float64(time.Second))
 	}
 	s.Attach(f)
 }
@@ -155,32 +154,32 @@ func (l *Log) advise(now synth.Receiver) {
 		if q.Fused() {
 			return // what the receiver alone would gain is not what both would
 		}
-		if u := pick(simulated(better, false), "0-60 mph", timing.FromRollout); u > 0 && base > 0 && u < 0.85*base {
+		if u := pick(simulated(better, false), "0-60 mph", timing.FromRollout); u > 0 && base > 0 && u < worthwhile*base {
 			l.Advice = append(l.Advice, fmt.Sprintf("%s: a 0-60 mph time with rollout would be good to about ±%.2g s instead of ±%.2g s.", text, u, base))
 		}
 	}
 	if !q.Fused() {
 		rest := pick(asIs, "0-60 mph", timing.FromRest)
-		if u := pick(simulated(now, true), "0-60 mph", timing.FromRest); u > 0 && rest > 0 && u < 0.85*rest {
+		if u := pick(simulated(now, true), "0-60 mph", timing.FromRest); u > 0 && rest > 0 && u < worthwhile*rest {
 			l.Advice = append(l.Advice, fmt.Sprintf("Log an accelerometer of 100 samples a second beside it: a 0-60 mph time from rest would be good to about ±%.2g s instead of ±%.2g s.", u, rest))
 		}
 	}
-	if q.Rate < 19.5 {
+	if q.Rate < fastRate {
 		faster := now
-		faster.Rate = 25
-		if q.Rate < 9.5 {
-			faster.Rate = 10
+		faster.Rate = twentyFive
+		if q.Rate < middlingRate {
+			faster.Rate = tenHertz
 		}
 		try(faster, fmt.Sprintf("Log at %.0f samples a second if the receiver can", faster.Rate))
 	}
-	if q.Source == recording.GNSS && q.SpeedNoise > 0.04 {
+	if q.Source == recording.GNSS && q.SpeedNoise > noisy {
 		calm := now
 		calm.Noise /= 2
 		try(calm, "An open sky and an antenna on the roof often halve the noise of speed")
 	}
-	if q.SpeedStep > 0.02 {
+	if q.SpeedStep > coarse {
 		fine := now
-		fine.Step, fine.Hold = 0.005, 0
+		fine.Step, fine.Hold = fineStep, 0
 		try(fine, "Have speed written with more decimals")
 	}
 	if q.StaticHold > 0 {

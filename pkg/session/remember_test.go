@@ -338,22 +338,3 @@ func TestInterruptedRunKeepsWhatIsDone(t *testing.T) {
 		t.Errorf("warnings %v", res.Warnings)
 	}
 }
-
-func TestAllowanceNeverBlocksOnOneLog(t *testing.T) {
-	a := &allowance{left: 10, most: 10}
-	a.more = sync.NewCond(&a.mu)
-	if n := a.take(1000); n != 10 {
-		t.Errorf("took %d of 10", n)
-	}
-	done := make(chan int64)
-	go func() { done <- a.take(3) }()
-	select {
-	case <-done:
-		t.Fatal("took more than there is")
-	default:
-	}
-	a.give(10)
-	if n := <-done; n != 3 || a.left != 7 {
-		t.Errorf("took %d, left %d", n, a.left)
-	}
-}

@@ -1,12 +1,41 @@
+// Package session is the whole pipeline, from logs to timed runs. The command
+// line and the local page both call Run and nothing below it.
+//
+// # Model
+//
+// A log is opened (package format), its best speed prepared and, where there is
+// an accelerometer, fused with it (accelerometer.go); runs are found in it and timed
+// (runs.go), flagged (flags.go) and held against the log's other sources
+// (crosscheck.go); coast-downs and the grade of each run are read beside them
+// (coasting.go, grade.go), and what a log like this is worth is said (quality.go).
+// Run does this for every log on every core and gathers what they gave (gather.go);
+// a log that was finished in an earlier call is recalled (remember.go). ApplySheet
+// then says what was driven, and Compare which mode is quicker. What explains the
+// difference is package explain's.
+//
+// # States and units
+//
+// A run is counted or excluded with the reason, and so is a time that one of its
+// flags touches. A log gives runs, is listed in Result.Failed with the reason, or in
+// Result.Undone where the call was interrupted. SI throughout: s since the launch,
+// m, m/s, m/s²; headings in degrees from true north; instants in UTC. A U95 is the
+// half-width of a 95 % interval.
+//
+// # Limits
+//
+// The tuning numbers are in priors.go. Logs are read whole: about half their size is
+// needed in memory, for 2 GiB of logs at one time.
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
+	"os"
+	"runtime"
+	"slices"
 	"sync"
 
 	"fromrest/pkg/format"
@@ -14,6 +43,9 @@ import (
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/unit"
+
+	"golang.org/x/sync/errgroup"
+	"golang.org/x/sync/semaphore"
 )
 
 // Run reads every input, finds its runs and times them, on every core and in the
@@ -58,11 +90,7 @@ type outcome struct {
 func targets(own []timing.Target) []timing.Target {
 	out := timing.Standard()
 	for _, t := range own {
-		known := false
-		for _, o := range out {
-			known = known || o.Name == t.Name
-		}
-		if !known {
+		if !slices.ContainsFunc(out, func(o timing.Target) bool { return o.Name == t.Name }) {
 			out = append(out, t)
 		}
 	}
@@ -70,10 +98,7 @@ func targets(own []timing.Target) []timing.Target {
 }
 
 func (p *pipeline) settings() Settings {
-	s := Settings{Version: p.opts.Version, Units: p.opts.Units, Rollout: unit.Rollout, All: p.opts.All}
-	if s.Units == "" {
-		s.Units = "mph"
-	}
+	s := Settings{Version: p.opts.Version, Units: cmp.Or(p.opts.Units, "mph"), Rollout: unit.Rollout, All: p.opts.All}
 	for _, t := range p.targets {
 		s.Targets = append(s.Targets, t.Name)
 	}
@@ -152,70 +177,56 @@ func (p *pipeline) open(ctx context.Context, in Input) (*format.Log, error) {
 
 // best prepares the track that the runs are timed from.
 func best(rec *recording.Recording) (*estimate.Samples, *recording.Track, error) {
-	var first error
-	for _, tr := range rec.Tracks {
+	first := estimate.ErrNoSpeed
+	for i, tr := range rec.Tracks {
 		s, err := estimate.Prepare(tr)
 		if err == nil {
 			return s, tr, nil
 		}
-		if first == nil {
+		if i == 0 {
 			first = err
 		}
-	}
-	if first == nil {
-		first = estimate.ErrNoSpeed
 	}
 	return nil, nil, first
 }
 
-// nameLogs gives every log a short name of its own and the runs their ids.
-func nameLogs(res *Result) {
-	used := map[string]int{}
-	for _, l := range res.Logs {
-		name := stem(l.Path)
-		if used[name] > 0 {
-			if dir := filepath.Base(filepath.Dir(l.Path)); dir != "." && dir != string(filepath.Separator) {
-				name = dir + "/" + name
+// each calls work for every input, on every core, the inputs in their order. It
+// returns when all calls have. A log costs about half its size in columns, and with
+// many cores all of them at once could be more than a machine has: the logs that are
+// being read are never more than atOnce bytes, but for one log alone.
+func (p *pipeline) each(ctx context.Context, inputs []Input, work func(i int)) {
+	var g errgroup.Group
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	room := semaphore.NewWeighted(atOnce)
+	for i, in := range inputs {
+		var size int64
+		if in.Open == nil && ctx.Err() == nil {
+			if fi, err := os.Stat(in.Path); err == nil {
+				size = min(fi.Size(), atOnce)
 			}
 		}
-		base := name
-		for n := 2; used[name] > 0; n++ {
-			name = fmt.Sprintf("%s(%d)", base, n)
-		}
-		used[name]++
-		l.Name = name
+		_ = room.Acquire(context.Background(), size) // a call that is cancelled ends the others soon
+		g.Go(func() error {
+			defer room.Release(size)
+			work(i)
+			p.finished()
+			return nil
+		})
 	}
-	for _, r := range res.Runs {
-		r.ID = r.Log.Name + "#" + r.ID
-	}
+	_ = g.Wait() // work keeps its own errors
 }
 
-// stem is a path's last element without its ending.
-func stem(path string) string {
-	b := filepath.Base(path)
-	if s := strings.TrimSuffix(b, filepath.Ext(b)); s != "" {
-		return s
-	}
-	return b
-}
+// readers is how many goroutines read one log: every core where there is one
+// log, one where the logs themselves keep the cores busy.
+func readers(inputs int) int { return max(1, runtime.GOMAXPROCS(0)/max(1, inputs)) }
 
-// warn collects what concerns the whole result.
-func warn(res *Result) {
-	for _, l := range res.Logs {
-		if l.Undated {
-			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has a time of day but no date.", l.Name))
-		}
-		if l.Quality.Source == recording.Position {
-			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has no speed: it was taken from successive positions.", l.Name))
-		}
-		if l.Quality.InertialOnly {
-			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has no speed: its times are from the accelerometer alone, integrated between standstills.", l.Name))
-		}
-		if l.Quality.Source == recording.Wheel {
-			res.Warnings = append(res.Warnings, fmt.Sprintf("%s gives wheel speed: 1 %% is allowed for the rolling radius, and wheel spin reads as speed.", l.Name))
-		}
-		if r := l.Quality.Rate; r > 0 && r < 4.5 && !l.Quality.Fused() {
-			res.Warnings = append(res.Warnings, fmt.Sprintf("%s has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", l.Name, r))
-		}
+// finished reports that one more log is done, one caller at a time.
+func (p *pipeline) finished() {
+	if p.opts.Finished == nil {
+		return
 	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.logs++
+	p.opts.Finished(p.logs)
 }

@@ -4,27 +4,18 @@ import (
 	"context"
 	"math"
 	"sort"
+	"time"
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
-	"fromrest/pkg/vehicle/driveline"
 )
 
 // Climb is what a log says of height along a run. Columns may be nil.
 type Climb struct {
 	AltT, Alt []float64 // s since the launch, m above mean sea level
 	UpT, Up   []float64 // s since the launch, m/s upward
-}
-
-// Coasting is a coast-down found in a log.
-type Coasting struct {
-	LogSeconds float64 // s from the log's first fix
-	Seconds    float64 // s long
-	From, To   float64 // m/s
-	HeadingDeg float64 // degrees from true north, NaN without course
-	Fit        driveline.Coast
 }
 
 // lookAround collects what explanations need beside speed: heights along each
@@ -51,7 +42,7 @@ func alongRun(rec *recording.Recording, c recording.Column, start int64, launch,
 			continue
 		}
 		nanos := tr.Nanos()
-		since := func(i int) float64 { return float64(nanos[i]-start)/1e9 - launch }
+		since := func(i int) float64 { return float64(nanos[i]-start)/float64(time.Second) - launch }
 		i := sort.Search(len(nanos), func(i int) bool { return since(i) >= 0 })
 		for ; i < len(nanos) && since(i) <= end; i++ {
 			if !math.IsNaN(col[i]) {
@@ -64,61 +55,6 @@ func alongRun(rec *recording.Recording, c recording.Column, start int64, launch,
 	}
 	return nil, nil
 }
-
-// Limits of a coast-down that is worth fitting (common practice: no brake and no
-// thrust slow a vehicle by 0.1 to 0.5 m/s²).
-const (
-	coastSeconds = 12.0 // s at least
-	coastSpan    = 5.0  // m/s lost at least
-	coastFrom    = 8.0  // m/s, the lowest speed used
-	coastHardest = 0.9  // m/s²
-)
-
-// findCoasts looks for long stretches that slow gently and steadily.
-func findCoasts(ctx context.Context, s *estimate.Samples) []Coasting {
-	var out []Coasting
-	n := len(s.T)
-	slope := func(i, j int) float64 { return (s.Speed[j] - s.Speed[i]) / (s.T[j] - s.T[i]) }
-	// Decelerations are looked at over about 2 s.
-	for i := 0; i < n-1; {
-		if ctx.Err() != nil {
-			return out
-		}
-		j := i
-		for j+1 < n && s.T[j]-s.T[i] < 2 {
-			j++
-		}
-		if s.T[j]-s.T[i] < 1.5 || s.Speed[i] < coastFrom || !gentle(slope(i, j)) {
-			i++
-			continue
-		}
-		k := i // the last sample from which the next 2 s are still gentle
-		for m := i; m+1 < n; m++ {
-			e := m
-			for e+1 < n && s.T[e]-s.T[m] < 2 {
-				e++
-			}
-			if s.Speed[e] < coastFrom || s.T[e]-s.T[m] < 1.5 || s.T[e]-s.T[m] > 4 || !gentle(slope(m, e)) {
-				break
-			}
-			k = e
-		}
-		if s.T[k]-s.T[i] >= coastSeconds && s.Speed[i]-s.Speed[k] >= coastSpan {
-			c := Coasting{LogSeconds: s.T[i], Seconds: s.T[k] - s.T[i], From: s.Speed[i], To: s.Speed[k], HeadingDeg: s.Course[(i+k)/2]}
-			if fit, err := driveline.FitCoast(s.T[i:k+1], s.Speed[i:k+1]); err == nil {
-				c.Fit = fit
-				out = append(out, c)
-			}
-		}
-		i = max(k, i+1)
-	}
-	return out
-}
-
-func gentle(a float64) bool { return a < -0.03 && a > -coastHardest }
-
-// minGradeSpeed is the speed below which vertical velocity says nothing of grade.
-const minGradeSpeed = 2.0 // m/s
 
 // Grade estimates the mean grade of a run (rise over run) from its log: from
 // vertical velocity over speed where there is any, else from altitude over
@@ -136,9 +72,10 @@ func (r *TimedRun) Grade() (g uncert.Value, from string) {
 
 // gradeFromUp regresses vertical velocity on speed through the origin.
 func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
+	peak := r.PeakTime()
 	var x, y []float64
 	for i, t := range r.Climb.UpT {
-		if v, _ := r.Trace.SpeedAt(t); v >= minGradeSpeed && r.within(t) {
+		if v, _ := r.Trace.SpeedAt(t); v >= minGradeSpeed && t <= peak {
 			x, y = append(x, v), append(y, r.Climb.Up[i])
 		}
 	}
@@ -146,7 +83,7 @@ func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
 	for i := range x {
 		xx, xy = xx+x[i]*x[i], xy+x[i]*y[i]
 	}
-	if len(x) < 10 || xx == 0 {
+	if len(x) < gradeFixes || xx == 0 {
 		return uncert.Value{}, false
 	}
 	b := xy / xx
@@ -164,7 +101,7 @@ func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
 	// The residuals' own correlation is estimated low by about 1/n for each
 	// parameter taken out.
 	n := float64(len(x))
-	rho := math.Max(0, math.Min(0.95, lag/ss+2/n))
+	rho := math.Max(0, math.Min(gradeLag, lag/ss+2/n))
 	// For a smooth regressor the sum's variance grows by (1+rho)/(1-rho).
 	u := math.Sqrt(ss / (n - 1) / xx * (1 + rho) / (1 - rho))
 	return tangent(b, u), true
@@ -173,27 +110,24 @@ func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
 // tangent makes a grade of a vertical speed over a speed along the road, which is
 // a sine; up to 20 % they differ by 2 %.
 func tangent(sine, u float64) uncert.Value {
-	return uncert.Value{X: math.Tan(math.Asin(math.Max(-0.9, math.Min(0.9, sine)))), U: u}
+	return uncert.Value{X: math.Tan(math.Asin(math.Max(-steepest, math.Min(steepest, sine)))), U: u}
 }
-
-// altitudeSpacing is the time between the altitudes that are compared: their
-// noise wanders slowly, and closer ones only add the steps of the print.
-const altitudeSpacing = 1.0 // s
 
 // gradeFromAltitude regresses steps of altitude on steps of distance: altitude's
 // noise wanders like a random walk over a run. Noise that comes back, and the steps
 // of the print, make the interval a little wide: 98 in 100 hold the true grade.
 func (r *TimedRun) gradeFromAltitude() (uncert.Value, bool) {
+	peak := r.PeakTime()
 	var s, h []float64
 	last := math.Inf(-1)
 	for i, t := range r.Climb.AltT {
-		if t-last < altitudeSpacing-1e-6 || !r.within(t) {
+		if t-last < altitudeSpacing-altitudeSlack || t > peak {
 			continue
 		}
 		d, _ := r.Trace.DistanceAt(t)
 		s, h, last = append(s, d), append(h, r.Climb.Alt[i]), t
 	}
-	if len(s) < 6 || s[len(s)-1]-s[0] < 50 {
+	if len(s) < altitudesLeast || s[len(s)-1]-s[0] < altitudeWay {
 		return uncert.Value{}, false
 	}
 	var xx, xy float64
@@ -211,15 +145,10 @@ func (r *TimedRun) gradeFromAltitude() (uncert.Value, bool) {
 	if ss == 0 {
 		return uncert.Value{}, false
 	}
-	return tangent(b, math.Sqrt(ss/(n-1)/xx)*StudentOver(n-1)), true
+	return tangent(b, math.Sqrt(ss/(n-1)/xx)*stats.StudentOver(n-1)), true
 }
 
-// within reports whether t is inside the run proper: up to its highest speed.
-func (r *TimedRun) within(t float64) bool {
-	return t <= r.PeakTime()
-}
-
-// peakTime is when the run is fastest, s since the launch.
+// PeakTime is when the run is fastest, s since the launch.
 func (r *TimedRun) PeakTime() float64 {
 	at, top := 0.0, math.Inf(-1)
 	for i, v := range r.Trace.V {
@@ -229,7 +158,3 @@ func (r *TimedRun) PeakTime() float64 {
 	}
 	return at
 }
-
-// studentOver widens a standard uncertainty of df degrees of freedom so that its
-// normal 95 % interval is Student's.
-func StudentOver(df float64) float64 { return stats.TQuantile(0.95, df) / uncert.Z95 }

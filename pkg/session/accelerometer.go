@@ -43,7 +43,7 @@ func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*estimate.Samp
 	cols[recording.Speed] = make([]float64, len(alone.T))
 	nano := make([]int64, len(alone.T))
 	for i, t := range alone.T {
-		nano[i] = a.NanoUTC[0] + int64(math.Round(t*1e9))
+		nano[i] = a.NanoUTC[0] + int64(math.Round(t*float64(time.Second)))
 		cols[recording.Speed][i] = math.Abs(alone.V[i])
 	}
 	track := recording.TrackOf(nano, cols)

@@ -1,0 +1,119 @@
+package session
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"fromrest/pkg/motion/estimate"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/recording"
+	"fromrest/pkg/unit"
+)
+
+// flags takes over the segment's flags, adds those that the estimate shows, and
+// marks the times they touch.
+func (r *TimedRun) flags(sg *segment.Segment, s *estimate.Samples, e *estimate.Estimate, at float64) {
+	fl := slices.Clone(sg.Flags)
+	if sg.Kind == segment.StandingStart {
+		fl = append(fl, lifts(r, at, fl)...)
+	}
+	if e.SetAside > 0 {
+		fl = append(fl, segment.TimedFlag{Flag: segment.Flag{Code: segment.FlagOutlier,
+			Text: plural(e.SetAside, "sample") + " far off the others set aside"}, Begin: math.Inf(1)})
+	}
+	if s.HeldFor > 0 {
+		fl = append(fl, segment.TimedFlag{Flag: segment.Flag{Code: segment.FlagHeld,
+			Text: fmt.Sprintf("speed values are refreshed only about every %.2g s", s.HeldFor)}, Begin: math.Inf(1)})
+	}
+	slices.SortStableFunc(fl, func(a, b segment.TimedFlag) int { return cmp.Compare(a.Begin, b.Begin) })
+	seen := map[string]bool{}
+	for _, f := range fl {
+		if !seen[f.Code] {
+			r.Flags = append(r.Flags, f.Flag)
+		}
+		seen[f.Code] = true
+		if f.Code != segment.FlagLift && f.Code != segment.FlagGap {
+			continue
+		}
+		for i := range r.Times {
+			if t := &r.Times[i]; t.Doubt == "" && t.End > f.Begin-at {
+				t.Doubt = f.Code
+			}
+		}
+		for i := range r.Pulls {
+			if t := &r.Pulls[i]; t.Doubt == "" && t.End > f.Begin-at && t.End-t.Seconds < f.End-at {
+				t.Doubt = f.Code
+			}
+		}
+	}
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// lifts looks for thrust taken away and given again: loss of speed longer or
+// deeper than a shift, or a speed held, with more speed after it.
+func lifts(r *TimedRun, at float64, known []segment.TimedFlag) []segment.TimedFlag {
+	if slices.ContainsFunc(known, func(f segment.TimedFlag) bool { return f.Code == segment.FlagLift }) {
+		return nil
+	}
+	tr := &r.Trace
+	for i := 0; i < tr.Len(); i++ {
+		if tr.T[i] < liftEarliest || tr.V[i] < liftSlowest || tr.A[i] > liftThrust {
+			continue
+		}
+		j := i
+		for j+1 < tr.Len() && tr.A[j+1] <= liftThrust {
+			j++
+		}
+		later := max(0, slices.Max(tr.V[j:]))
+		loss, span := tr.V[i]-tr.V[j], tr.T[j]-tr.T[i]
+		sure := loss > liftSure*(tr.SV[i]+tr.SV[j])
+		if later > tr.V[j]+goesOn && (span > liftSeconds && loss > liftSome && sure || loss > liftLoss && sure || span > idleSeconds) {
+			return []segment.TimedFlag{{Flag: segment.Flag{Code: segment.FlagLift,
+				Text: fmt.Sprintf("no thrust for %.1f s at %.0f mph", span, tr.V[i]/unit.MPH)}, Begin: at + tr.T[i], End: at + tr.T[j]}}
+		}
+		i = j
+	}
+	return nil
+}
+
+// count decides whether a run takes part in means: a standing start with nothing
+// that spoils it.
+func (r *TimedRun) count() {
+	r.Counted = r.Kind == segment.StandingStart
+	if !r.Counted {
+		r.Excluded = "not a standing start"
+	}
+	for _, f := range r.Flags {
+		switch f.Code {
+		case segment.FlagLift, segment.FlagTurn, segment.FlagRollingStart, segment.FlagLogStart, segment.FlagShort, segment.FlagCreep:
+			r.Counted, r.Excluded = false, f.Text
+			return
+		}
+	}
+}
+
+// crossCheck compares the run with the log's other sources of speed and with its
+// positions. Two that differ by more than both allow are flagged.
+func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recording.Track, others func() []other) {
+	if sg.Kind != segment.StandingStart || s.Source == recording.Position {
+		return
+	}
+	if text := positionsDiffer(r, s, tr); text != "" {
+		r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
+		return
+	}
+	for _, o := range others() {
+		if text := sourceDiffers(r, s, o); text != "" {
+			r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
+			return
+		}
+	}
+}

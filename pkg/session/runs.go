@@ -1,0 +1,138 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/motion/estimate"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/recording"
+)
+
+// window is the part of the log that a segment is estimated in.
+func window(sg *segment.Segment) estimate.Window {
+	return estimate.Window{From: sg.From, To: sg.To, Moving: sg.Moving,
+		Standing: sg.Kind != segment.Rolling, Reversed: sg.Kind == segment.Braking}
+}
+
+// listed reports whether a segment is shown without being asked for.
+func listed(sg *segment.Segment) bool {
+	switch sg.Kind {
+	case segment.StandingStart:
+		return !has(sg, segment.FlagShort)
+	case segment.Rolling:
+		return sg.Max >= segment.ListedSpeed && (has(sg, segment.FlagRollingStart) || has(sg, segment.FlagLogStart))
+	}
+	return false
+}
+
+func has(sg *segment.Segment, code string) bool {
+	return slices.ContainsFunc(sg.Flags, func(f segment.TimedFlag) bool { return f.Code == code })
+}
+
+// runs finds and times the runs of one log. Ids are numbers here; the log's name
+// comes in front once all logs are known.
+func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *estimate.Samples, tr *recording.Track) ([]*TimedRun, error) {
+	var out []*TimedRun
+	number := map[string]int{}
+	others := othersOf(rec, tr)
+	for _, sg := range segment.Find(s.SegmentInput()) {
+		prefix := extraName(&sg)
+		if prefix != "" && !p.opts.All {
+			continue
+		}
+		number[prefix]++
+		e, err := s.Run(ctx, window(&sg))
+		if errors.Is(err, estimate.ErrNoLaunch) {
+			if prefix == "" {
+				at := s.Start.Add(time.Duration(s.T[sg.Moving] * float64(time.Second))).Format("15:04:05")
+				log.Problems.Add(diag.Problem{Kind: "no-launch", Effect: diag.Dropped, Text: "the start at " + at + " could not be timed: no launch fits its samples"})
+			}
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		r := p.build(log, s, &sg, e)
+		if e.Misfit {
+			if o, err := p.alone(ctx, log, s, &sg); err == nil {
+				r = o
+			}
+		}
+		r.ID = fmt.Sprintf("%s%d", prefix, number[prefix])
+		crossCheck(r, &sg, s, tr, others)
+		r.count()
+		out = append(out, r)
+	}
+	return out, nil
+}
+
+// extraName is the prefix of the number of a run that is listed only on demand,
+// so that the numbers of the others never change; "" for the others.
+func extraName(sg *segment.Segment) string {
+	switch {
+	case listed(sg):
+		return ""
+	case sg.Kind == segment.Braking:
+		return "stop"
+	case sg.Kind == segment.Rolling:
+		return "pull"
+	}
+	return "short"
+}
+
+// build measures one segment.
+func (p *pipeline) build(log *Log, s *estimate.Samples, sg *segment.Segment, e *estimate.Estimate) *TimedRun {
+	r := &TimedRun{Log: log, Mode: log.Mode, Kind: sg.Kind, HeadingDeg: e.Heading, LaunchSD: e.Launch.U}
+	at := e.Launch.X
+	t, v, out := e.Raw()
+	if sg.Kind == segment.Braking {
+		st, m := timing.MeasureStop(e, p.settings().Units)
+		r.Stop = &st
+		r.Trace, r.MaxSpeed = forward(m.Trace), m.MaxSpeed
+		at = -e.End()
+		reverse(t, v, out)
+		for i := range r.Trace.T { // count from where braking begins
+			r.Trace.T[i] += -e.Launch.X - at
+		}
+	} else {
+		m := timing.Measure(e, p.targets)
+		r.Times, r.Pulls, r.Trace, r.MaxSpeed = m.Times, m.Pulls, m.Trace, m.MaxSpeed
+		r.PeakAccel, r.PeakAccelU95 = m.Peak.X, m.Peak.U95()
+		r.MeanAccel, r.MeanAccelU95 = m.Mean.X, m.Mean.U95()
+		r.Rollout, r.RolloutU95 = m.Rollout.X, m.Rollout.U95()
+	}
+	r.LogSeconds = at
+	r.Launch = s.Start.Add(time.Duration(math.Round(at * float64(time.Second))))
+	r.RawT, r.RawV, r.RawOut = t, v, out
+	for i := range r.RawT {
+		r.RawT[i] -= at
+	}
+	r.rawAccel(s.Accel)
+	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
+		for i := range list {
+			list[i].Seconds, list[i].U95 = micro(list[i].Seconds), micro(list[i].U95)
+		}
+	}
+	r.flags(sg, s, e, at)
+	return r
+}
+
+// micro rounds to a millionth: every output starts from the same digits.
+func micro(x float64) float64 { return math.Round(x*1000000) / 1000000 }
+
+// reverse turns the samples of a braking back into the order of the clock.
+func reverse(t, v []float64, out []bool) {
+	slices.Reverse(t)
+	slices.Reverse(v)
+	slices.Reverse(out)
+	for i := range t {
+		t[i] = -t[i]
+	}
+}
