@@ -80,7 +80,7 @@ var migrations = []string{
 		used    TEXT NOT NULL,
 		PRIMARY KEY (sha256, version, keyhash)
 	);`,
-	// They belong into the user's cache, see Finished: what can be worked out again
+	// They belong into the user's cache, see package cache: what can be worked out again
 	// has no place among what cannot.
 	`DROP TABLE finished;`,
 }

@@ -102,6 +102,7 @@ func TestProblemsAreTheSameAfterEncoding(t *testing.T) {
 // What encoding would leave out or change is refused.
 func TestOnlyPlainDataIsTaken(t *testing.T) {
 	type hidden struct{ A, b float64 }
+	_ = hidden{}.b
 	for _, v := range []any{&struct{ f func() }{}, &struct{ F func() }{}, &hidden{}, []hidden{}, &struct{ P *hidden }{}, map[string]int{}, struct{ X any }{}} {
 		if _, err := Encode(v); err == nil {
 			t.Errorf("%T was taken for encoded", v)

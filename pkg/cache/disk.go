@@ -95,7 +95,7 @@ func (d *Disk) Recall(key string) ([]byte, bool) {
 	}
 	body, err := d.unframe(data)
 	if err != nil {
-		os.Remove(path)
+		_ = os.Remove(path) // another process may have
 		return nil, false
 	}
 	d.mu.Lock()
@@ -152,7 +152,7 @@ func (d *Disk) Remember(key string, body []byte) {
 		err = os.Rename(tmp.Name(), path)
 	}
 	if err != nil {
-		os.Remove(tmp.Name())
+		_ = os.Remove(tmp.Name())
 		return
 	}
 	d.written.Add(int64(len(data)))
@@ -161,7 +161,7 @@ func (d *Disk) Remember(key string, body []byte) {
 // Close marks what was used and, if anything was written, brings the folder back
 // below its size.
 func (d *Disk) Close() error {
-	d.enc.Close()
+	_ = d.enc.Close()
 	d.dec.Close()
 	d.mu.Lock()
 	used := d.used
@@ -201,7 +201,7 @@ func (d *Disk) prune() error {
 		}
 		if strings.HasPrefix(e.Name(), tempPrefix) {
 			if time.Since(fi.ModTime()) > staleTemp {
-				os.Remove(path)
+				_ = os.Remove(path)
 			}
 			return nil
 		}

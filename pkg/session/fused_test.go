@@ -106,9 +106,9 @@ func truth(d *synth.Run, m timing.Time) (float64, bool) {
 		return 0, false
 	}
 	if tg.IsDistance() {
-		return d.Truth.TimeToDistance(tg.Distance, m.From == timing.FromRollout)
+		return d.TimeToDistance(tg.Distance, m.From == timing.FromRollout)
 	}
-	return d.Truth.TimeToSpeed(tg.To, m.From == timing.FromRollout)
+	return d.TimeToSpeed(tg.To, m.From == timing.FromRollout)
 }
 
 // fusedHead comes before the table of the trial.

@@ -29,7 +29,7 @@ func coastLog(rng *rand.Rand, roll, drag, grade, noise float64) string {
 		fmt.Fprintf(&b, "%.1f,%.3f\n", t, math.Max(0, v+noise*rng.NormFloat64()))
 	}
 	for range 50 {
-		b.WriteString(fmt.Sprintf("%.1f,0.000\n", float64(n)/10))
+		fmt.Fprintf(&b, "%.1f,0.000\n", float64(n)/10)
 		n++
 	}
 	v := 0.0

@@ -79,9 +79,9 @@ func TestShiftsAreFound(t *testing.T) {
 			for i, r := range res.Runs {
 				got := explain.Shifts(r)
 				wrong += float64(len(got))
-				for _, w := range s.Runs[i].Truth.Shifts {
+				for _, w := range s.Runs[i].Shifts {
 					mid := w.Start + 0.45*w.Duration // half depth from 0.1 to 0.8 of it
-					if w.Start+1.5 > s.Runs[i].Truth.T[len(s.Runs[i].Truth.T)-1] {
+					if w.Start+1.5 > s.Runs[i].T[len(s.Runs[i].T)-1] {
 						continue
 					}
 					all++
