@@ -73,7 +73,7 @@ func runExplain(c *cli.Context) error {
 			return err
 		}
 	}
-	e, err := report.Explain(context.WithoutCancel(c.Context), res, sh, modes, c.String("units"))
+	e, err := explain.Of(context.WithoutCancel(c.Context), res, sh, modes, c.String("units"))
 	if err != nil {
 		return err
 	}
@@ -96,7 +96,7 @@ func runExplain(c *cli.Context) error {
 	return outcome(c, s, e.Result)
 }
 
-func drawForce(c *cli.Context, e *report.Explanation, out string) error {
+func drawForce(c *cli.Context, e *explain.Explanation, out string) error {
 	if err := figureName(out); err != nil {
 		return err
 	}

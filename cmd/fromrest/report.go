@@ -7,6 +7,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/report"
+	"fromrest/pkg/session/explain"
 )
 
 func reportCommand() *cli.Command {
@@ -39,7 +40,7 @@ Example: a log for each drive mode
 				o.Targets = append(o.Targets, t.Name)
 			}
 			if s.sheet != nil && s.sheet.Vehicle.Mass > 0 && len(s.sheet.Modes) > 0 {
-				e, err := report.Explain(context.WithoutCancel(c.Context), res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
+				e, err := explain.Of(context.WithoutCancel(c.Context), res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
 				if err != nil {
 					return err
 				}

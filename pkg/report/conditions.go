@@ -156,7 +156,7 @@ const finestHalf = 0.01
 
 // conditionGrids are the conditions of the runs, and for each of a few targets
 // what they cost in seconds beside the measured and the corrected time.
-func conditionGrids(e *Explanation) []grid {
+func conditionGrids(e *explain.Explanation) []grid {
 	if len(e.Conditions) == 0 {
 		return nil
 	}
@@ -167,7 +167,7 @@ func conditionGrids(e *Explanation) []grid {
 			from(c.GradeFrom, c.GradeBasis()), withHalf(c.HeadWind, 1, true), from(c.HeadWindFrom, c.HeadWindBasis())})
 	}
 	out := []grid{road.sharedInto(map[int]string{3: "Grade", 5: "Head wind"})}
-	for _, t := range explainTargets {
+	for _, t := range explain.Targets {
 		if g := effectGrid(e, t.Name); len(g.Rows) > 0 {
 			out = append(out, g)
 		}
@@ -204,7 +204,7 @@ func (g grid) sharedInto(names map[int]string) grid {
 	return out
 }
 
-func effectGrid(e *Explanation, target string) grid {
+func effectGrid(e *explain.Explanation, target string) grid {
 	g := grid{Title: target + " with rollout, s (measured; corrected time and effects modelled)", Head: []string{"run", "measured", "corrected", "grade", "wind", "air", "power"}}
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
@@ -228,7 +228,7 @@ func from(source string, b explain.Basis) string {
 
 // profileGrid is every clause of the published procedures held against the
 // session.
-func profileGrid(e *Explanation) grid {
+func profileGrid(e *explain.Explanation) grid {
 	g := grid{Title: "Published procedures, clause by clause", Head: []string{"procedure", "limit", "here", "verdict", "source"},
 		Note: "Being inside does not make a test conform: surface, instruments and averaging have clauses of their own. The source says how well a clause was read."}
 	for _, p := range air.Profiles() {
@@ -255,7 +255,7 @@ func findingValue(f air.Finding) string {
 }
 
 // profileText is the procedures for a terminal, each with its clauses beneath.
-func profileText(e *Explanation) string {
+func profileText(e *explain.Explanation) string {
 	g := profileGrid(e)
 	for i := range g.Rows {
 		g.Rows[i] = g.Rows[i][1:]
@@ -275,12 +275,12 @@ func profileText(e *Explanation) string {
 	return b.String() + wrapAfter("  ", g.Note, TextWidth, "  ") + "\n"
 }
 
-func profileHead(e *Explanation, p air.Profile) string {
+func profileHead(e *explain.Explanation, p air.Profile) string {
 	return fmt.Sprintf("%s, %s: %s (%s)", p.Name, p.About, air.Overall(e.Profiles[p.Name]), p.Source)
 }
 
 // airLines say what the air was and what that rests on.
-func airLines(e *Explanation) []string {
+func airLines(e *explain.Explanation) []string {
 	a := e.Air
 	if a.Basis == "" {
 		return []string{fmt.Sprintf("not known: temperature_c, pressure_hpa and humidity_percent would give it (%.4g kg/m³ is assumed for drag)", e.Density)}
@@ -299,7 +299,7 @@ func airLines(e *Explanation) []string {
 
 // conditionsText writes the conditions for a terminal or, where head is not
 // empty, as Markdown.
-func conditionsText(b *strings.Builder, e *Explanation, head, item string) {
+func conditionsText(b *strings.Builder, e *explain.Explanation, head, item string) {
 	set := func(g grid) {
 		if head == "" {
 			b.WriteString(g.text())
@@ -330,7 +330,7 @@ func conditionsText(b *strings.Builder, e *Explanation, head, item string) {
 }
 
 // conditionsHTML is the same for the report.
-func conditionsHTML(e *Explanation) string {
+func conditionsHTML(e *explain.Explanation) string {
 	var b strings.Builder
 	if gs := conditionGrids(e); len(gs) > 0 {
 		b.WriteString("<h3>Conditions, run by run</h3>\n")

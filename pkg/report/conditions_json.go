@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 
+	"fromrest/pkg/session/explain"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/vehicle/air"
 )
@@ -85,7 +86,7 @@ type conditionsForJSON struct {
 	Profiles []jsonProfile       `json:"profiles"`
 }
 
-func conditionsJSON(e *Explanation) conditionsForJSON {
+func conditionsJSON(e *explain.Explanation) conditionsForJSON {
 	a := e.Air
 	out := conditionsForJSON{Air: jsonAir{known(a.Density), known(a.Altitude), string(a.Basis), a.From, known(a.PowerFactor), string(a.PowerBasis), a.PowerFrom},
 		Runs: []jsonRunConditions{}, Profiles: []jsonProfile{}}

@@ -10,54 +10,10 @@ import (
 	"fromrest/pkg/session/explain"
 
 	"fromrest/pkg/motion/timing"
-	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
-	"fromrest/pkg/vehicle/air"
 	"fromrest/pkg/vehicle/driveline"
 )
-
-// Explanation is why modes differ: what the data of the sheet predict, what the
-// air and the road did, and how wheel forces compare.
-type Explanation struct {
-	Units       string
-	Density     float64 // kg/m³
-	DensityFrom string
-	Air         explain.SessionAir
-	Predictions []*explain.Prediction
-	Conditions  []explain.RunConditions
-	Pairs       []explain.ForcePair
-	Profiles    map[string][]air.Finding
-	Assumed     []string
-	Result      *session.Result // nil without logs
-	// Traced is what the traces tell of the vehicle, nil without logs.
-	Traced *explain.Traced
-
-	causes map[causeKey][]explain.Cause // what the sheet explains of the differences
-}
-
-// explainTargets are the times that predictions stand beside.
-var explainTargets = []explainTarget{{"0-30 mph", 30 * unit.MPH, 0}, {"0-60 mph", 60 * unit.MPH, 0}, {"1/4 mile", 0, unit.Mile / 4}}
-
-type explainTarget struct {
-	Name     string
-	Speed    float64 // m/s, 0 for a distance
-	Distance float64 // m
-}
-
-// reach is when a predicted run gets there, in s, and whether it does.
-func (t explainTarget) reach(r *driveline.Run) (float64, bool) {
-	if t.Distance > 0 {
-		return r.ReachDistance(t.Distance)
-	}
-	return r.ReachSpeed(t.Speed)
-}
-
-// causeKey is one difference: of mode a to b, to a target of explainTargets.
-type causeKey struct {
-	a, b   string
-	target int
-}
 
 // explainCautions stand with every explanation.
 func explainCautions() []string {
@@ -69,12 +25,14 @@ func explainCautions() []string {
 }
 
 // ExplainText writes an explanation as plain text.
-func ExplainText(w io.Writer, e *Explanation) error { return explainLines(w, e, "", "  ") }
+func ExplainText(w io.Writer, e *explain.Explanation) error { return explainLines(w, e, "", "  ") }
 
 // ExplainMarkdown writes an explanation as Markdown.
-func ExplainMarkdown(w io.Writer, e *Explanation) error { return explainLines(w, e, "## ", "- ") }
+func ExplainMarkdown(w io.Writer, e *explain.Explanation) error {
+	return explainLines(w, e, "## ", "- ")
+}
 
-func explainLines(w io.Writer, e *Explanation, head, item string) error {
+func explainLines(w io.Writer, e *explain.Explanation, head, item string) error {
 	var b strings.Builder
 	terminal := head == ""
 	line := func(s string) {
@@ -135,10 +93,10 @@ func explainLines(w io.Writer, e *Explanation, head, item string) error {
 }
 
 // PredictionLines are the sentences about one mode.
-func PredictionLines(p *explain.Prediction, e *Explanation) []string {
+func PredictionLines(p *explain.Prediction, e *explain.Explanation) []string {
 	var out []string
 	if p.Run != nil {
-		for _, t := range explainTargets {
+		for _, t := range explain.Targets {
 			out = append(out, predictedLine(p, e, t))
 		}
 	}
@@ -146,7 +104,7 @@ func PredictionLines(p *explain.Prediction, e *Explanation) []string {
 }
 
 // basisLines are the sentences about one mode beside its times.
-func basisLines(p *explain.Prediction, e *Explanation) []string {
+func basisLines(p *explain.Prediction, e *explain.Explanation) []string {
 	name, per := SpeedUnit(e.Units)
 	var out []string
 	if p.Grip != nil {
@@ -167,9 +125,9 @@ func basisLines(p *explain.Prediction, e *Explanation) []string {
 }
 
 // predictedLine sets a prediction beside the mean of the measured times.
-func predictedLine(p *explain.Prediction, e *Explanation, target explainTarget) string {
+func predictedLine(p *explain.Prediction, e *explain.Explanation, target explain.Target) string {
 	name := target.Name
-	t, ok := target.reach(p.Run)
+	t, ok := target.Reach(p.Run)
 	s := name + " from rest: out of reach in this gearing"
 	if ok {
 		s = fmt.Sprintf("%s from rest: predicted %.2f s (modelled)", name, t)
@@ -177,9 +135,9 @@ func predictedLine(p *explain.Prediction, e *Explanation, target explainTarget) 
 	if e.Result == nil {
 		return s
 	}
-	if m := measuredMean(e, p.Mode, name); m.N > 0 {
+	if m := e.Mean(p.Mode, target); m.N > 0 {
 		s += fmt.Sprintf(", measured %s s (n = %d)", plusMinus(m.X, m.U95), m.N)
-		if g, ok := gapOf(e, p, name); ok {
+		if g, ok := e.OffBy(p, target); ok {
 			s += fmt.Sprintf(", predicted less measured %s %%", plusMinus(g.X, g.U95()))
 		}
 	}
@@ -222,7 +180,7 @@ func conditionLines(c *explain.RunConditions) []string {
 }
 
 // ExplainJSON writes an explanation for scripts.
-func ExplainJSON(w io.Writer, e *Explanation) error {
+func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 	type mode struct {
 		Mode      string              `json:"mode"`
 		Predicted map[string]*float64 `json:"predicted_s"`
@@ -256,11 +214,11 @@ func ExplainJSON(w io.Writer, e *Explanation) error {
 		if p.Grip != nil {
 			m.GripN = p.Grip.Thrust
 		}
-		for _, t := range explainTargets {
+		for _, t := range explain.Targets {
 			if p.Run == nil {
 				continue
 			}
-			x, ok := t.reach(p.Run)
+			x, ok := t.Reach(p.Run)
 			if m.Predicted[t.Name] = nil; ok {
 				m.Predicted[t.Name] = &x
 			}

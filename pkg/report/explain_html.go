@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"fromrest/pkg/figure"
+	"fromrest/pkg/session/explain"
 )
 
 // explainPage is a whole page around the section of the report.
@@ -34,7 +35,7 @@ var explainPage = template.Must(template.New("explain").Parse(`<!DOCTYPE html>
 
 // ExplainHTML writes an explanation as one self-contained page: no network, no
 // scripts, figures inlined.
-func ExplainHTML(w io.Writer, e *Explanation, title string) error {
+func ExplainHTML(w io.Writer, e *explain.Explanation, title string) error {
 	s, err := ExplainSection(e)
 	if err != nil {
 		return err

@@ -13,19 +13,19 @@ import (
 
 // predictedGrid sets a mode's predictions beside the means of its measured times;
 // it has no rows where nothing could be predicted.
-func predictedGrid(p *explain.Prediction, e *Explanation) grid {
+func predictedGrid(p *explain.Prediction, e *explain.Explanation) grid {
 	g := grid{Title: "From rest, predicted (modelled) beside the measured mean", Head: []string{"to", "predicted, s", "measured, s", "runs", "off by, %"}}
 	if p.Run == nil {
 		return g
 	}
-	for _, t := range explainTargets {
+	for _, t := range explain.Targets {
 		row := []string{strings.TrimPrefix(t.Name, "0-"), "out of reach", unknownCell, unknownCell, unknownCell}
-		if x, ok := t.reach(p.Run); ok {
+		if x, ok := t.Reach(p.Run); ok {
 			row[1] = uncert.RoundHalfUp(x, 2)
 		}
-		if m := measuredMean(e, p.Mode, t.Name); m.N > 0 {
+		if m := e.Mean(p.Mode, t); m.N > 0 {
 			row[2], row[3] = plusMinus(m.X, m.U95), strconv.Itoa(m.N)
-			if d, ok := gapOf(e, p, t.Name); ok {
+			if d, ok := e.OffBy(p, t); ok {
 				row[4] = withHalf(d, 1, true)
 			}
 		}
@@ -35,7 +35,7 @@ func predictedGrid(p *explain.Prediction, e *Explanation) grid {
 }
 
 // shiftGrid is every shift seen.
-func shiftGrid(e *Explanation) grid {
+func shiftGrid(e *explain.Explanation) grid {
 	name, per := SpeedUnit(e.Units)
 	g := grid{Title: "Speed and duration measured, cost modelled", Head: []string{"run", "at, " + name, "gears", "takes, s", "costs, s"}}
 	for i := range e.Traced.Runs {
@@ -52,7 +52,7 @@ func shiftGrid(e *Explanation) grid {
 }
 
 // noShiftLines say of the other runs why they show no shift.
-func noShiftLines(e *Explanation) []string {
+func noShiftLines(e *explain.Explanation) []string {
 	of := map[string][]string{}
 	var order []string
 	for i := range e.Traced.Runs {
@@ -77,7 +77,7 @@ func noShiftLines(e *Explanation) []string {
 }
 
 // forceGrid is each mode's force and power at a few speeds.
-func forceGrid(e *Explanation) grid {
+func forceGrid(e *explain.Explanation) grid {
 	name, per := SpeedUnit(e.Units)
 	g := grid{Head: []string{name}}
 	basis := explain.Modelled
@@ -91,7 +91,7 @@ func forceGrid(e *Explanation) grid {
 	for _, v := range []float64{10, 20, 30, 40, 50, 60, 70, 80, 100, 120, 140} {
 		row, any := []string{uncert.RoundHalfUp(v, 0)}, false
 		for _, m := range e.Traced.Modes {
-			p, ok := pointAt(m.Points, v*per)
+			p, ok := m.At(v * per)
 			switch {
 			case !ok:
 				row = append(row, unknownCell, unknownCell, unknownCell)
@@ -131,7 +131,7 @@ var limitNames = map[string]string{explain.BandPower: "power, both", explain.Ban
 	explain.BandGrip: "grip, one or both", explain.BandMixed: "not told apart"}
 
 // bandGrid is the difference in wheel force of two modes, part by part.
-func bandGrid(e *Explanation, b *explain.ForceBand) grid {
+func bandGrid(e *explain.Explanation, b *explain.ForceBand) grid {
 	name, per := SpeedUnit(e.Units)
 	g := grid{Title: fmt.Sprintf("Wheel force of %s over that of %s at the same speed (%d and %d runs)", b.A, b.B, b.NA, b.NB),
 		Head: []string{name, "gear", "limited by", "difference, %", "basis"}}

@@ -18,7 +18,7 @@ type tracePart struct {
 
 // traceParts tell what the traces say of the vehicle: shifts, force and power,
 // use of grip, and how modes differ. Nothing for an explanation without logs.
-func traceParts(e *Explanation) []tracePart {
+func traceParts(e *explain.Explanation) []tracePart {
 	t := e.Traced
 	if t == nil || len(t.Runs) == 0 {
 		return nil
@@ -52,20 +52,6 @@ func traceParts(e *Explanation) []tracePart {
 		}
 	}
 	return out
-}
-
-// pointAt is the point of a curve nearest to a speed, outside shifts.
-func pointAt(points []explain.ForcePoint, v float64) (explain.ForcePoint, bool) {
-	best, far := -1, 0.75 // m/s
-	for i := range points {
-		if d := math.Abs(points[i].Speed - v); d < far && !points[i].InShift {
-			best, far = i, d
-		}
-	}
-	if best < 0 {
-		return explain.ForcePoint{}, false
-	}
-	return points[best], true
 }
 
 // bandLines tell what of the difference of two modes is loss and what gearing.

@@ -33,21 +33,19 @@ type jsonPredicted struct {
 	OffBy     *jsonBased `json:"predicted_less_measured_percent,omitempty"`
 }
 
-func predictedJSON(p *explain.Prediction, e *Explanation) []jsonPredicted {
+func predictedJSON(p *explain.Prediction, e *explain.Explanation) []jsonPredicted {
 	var out []jsonPredicted
-	for _, t := range explainTargets {
+	for _, t := range explain.Targets {
 		j := jsonPredicted{Name: t.Name}
 		if p.Run != nil {
-			if x, ok := t.reach(p.Run); ok {
+			if x, ok := t.Reach(p.Run); ok {
 				j.Predicted = basedJSON(uncert.Value{X: x, U: math.NaN()}, explain.Modelled)
 			}
 		}
-		if m := measuredMean(e, p.Mode, t.Name); m.N > 0 {
+		if m := e.Mean(p.Mode, t); m.N > 0 {
 			j.Measured, j.Runs = basedJSON(uncert.Value{X: m.X, U: m.U95 / uncert.Z95}, explain.Measured), m.N
-			if p.Run != nil {
-				if g, ok := gapOf(e, p, t.Name); ok {
-					j.OffBy = basedJSON(g, explain.Modelled)
-				}
+			if g, ok := e.OffBy(p, t); ok {
+				j.OffBy = basedJSON(g, explain.Modelled)
 			}
 		}
 		if j.Predicted != nil || j.Measured != nil {
@@ -74,26 +72,24 @@ type jsonCause struct {
 	Basis   string  `json:"basis"`
 }
 
-func differencesJSON(e *Explanation) []jsonDifference {
+func differencesJSON(e *explain.Explanation) []jsonDifference {
 	if e.Traced == nil {
 		return nil
 	}
 	var out []jsonDifference
 	for _, b := range e.Traced.Bands {
-		for k, t := range explainTargets {
-			x, y := measuredMean(e, b.A, t.Name), measuredMean(e, b.B, t.Name)
-			if x.N == 0 || y.N == 0 {
+		for _, t := range explain.Targets {
+			d, ok := e.Difference(b.A, b.B, t)
+			if !ok {
 				continue
 			}
-			d := uncert.Value{X: x.X - y.X, U: math.Hypot(x.U95, y.U95) / uncert.Z95}
-			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: basedJSON(d, explain.Measured), Explained: []jsonCause{}}
-			causes := e.causes[causeKey{b.A, b.B, k}]
-			for _, c := range causes {
+			u := d.U95 / uncert.Z95
+			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: basedJSON(uncert.Value{X: d.Seconds, U: u}, explain.Measured), Explained: []jsonCause{}}
+			for _, c := range d.Causes {
 				j.Explained = append(j.Explained, jsonCause{c.What, c.Seconds, string(explain.Modelled)})
-				d.X -= c.Seconds
 			}
-			if causes != nil {
-				j.Unexplained = basedJSON(d, explain.Modelled)
+			if d.Causes != nil {
+				j.Unexplained = basedJSON(uncert.Value{X: d.Left, U: u}, explain.Modelled)
 			}
 			out = append(out, j)
 		}

@@ -58,10 +58,10 @@ func newHeadline(res *session.Result, more []string) *headline {
 			starts = append(starts, r)
 		}
 	}
-	groups := Groups(starts)
+	groups := session.Groups(starts)
 	var all []means
 	for _, t := range h.Targets {
-		all = append(all, means{Means(groups, t, timing.FromRollout), Means(groups, t, timing.FromRest)})
+		all = append(all, means{session.Means(groups, t, timing.FromRollout), session.Means(groups, t, timing.FromRest)})
 	}
 	for i, g := range groups {
 		hg := headlineGroup{Name: g.Name}
@@ -95,16 +95,16 @@ func timeView(r *session.TimedRun, target string, from timing.Origin) cellView {
 }
 
 // means are, for each target, the means of all groups from both origins.
-type means struct{ rollout, rest []Mean }
+type means struct{ rollout, rest []session.Mean }
 
 // meanRow is the mean of a group's counted runs, if there are two or more.
 func meanRow(group int, all []means) (headlineRow, bool) {
 	row := headlineRow{Name: "mean", Mean: true}
-	var first Mean
+	var first session.Mean
 	for _, m := range all {
 		var c headlineCell
 		for _, v := range []struct {
-			m  Mean
+			m  session.Mean
 			to *cellView
 		}{{m.rollout[group], &c.Rollout}, {m.rest[group], &c.Rest}} {
 			if v.m.N < 2 {

@@ -89,36 +89,20 @@ func instrumentSentence(res *session.Result) string {
 
 // runsSentence says what was driven.
 func runsSentence(res *session.Result) string {
-	var starts []*session.TimedRun
-	for _, r := range res.Runs {
-		if r.Kind == segment.StandingStart {
-			starts = append(starts, r)
-		}
-	}
+	starts := res.StandingStarts()
 	var parts []string
 	oneWay, bothWays := false, false
-	for _, g := range Groups(starts) {
-		n := 0
-		var ways [2]int
-		first := math.NaN()
-		for _, r := range g.Runs {
-			if !r.Counted {
-				continue
-			}
-			if math.IsNaN(first) {
-				first = r.HeadingDeg
-			}
-			n++
-			ways[btoi(math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0)]++
-		}
+	for _, g := range session.Groups(starts) {
+		first, same, other := g.Ways()
+		n := same + other
 		p := fmt.Sprintf("%d in %s", n, g.Name)
 		switch {
 		case math.IsNaN(first) || n == 0:
-		case ways[1] == 0:
+		case other == 0:
 			p += fmt.Sprintf(" (all towards %s)", heading(first))
 			oneWay = true
 		default:
-			p += fmt.Sprintf(" (%d towards %s, %d the other way)", ways[0], heading(first), ways[1])
+			p += fmt.Sprintf(" (%d towards %s, %d the other way)", same, heading(first), other)
 			bothWays = true
 		}
 		parts = append(parts, p)
@@ -130,13 +114,6 @@ func runsSentence(res *session.Result) string {
 		s += " A mean is that of the means of both directions."
 	}
 	return s
-}
-
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 func leftOutSentence(res *session.Result) string {

@@ -26,7 +26,7 @@ func ModeTable(res *session.Result) *Table {
 			starts = append(starts, r)
 		}
 	}
-	groups := Groups(starts)
+	groups := session.Groups(starts)
 	counted := make([]int, len(groups))
 	for i, g := range groups {
 		for _, r := range g.Runs {
@@ -51,7 +51,7 @@ func ModeTable(res *session.Result) *Table {
 			section = SectionRollout
 		}
 		for _, name := range names {
-			t.addMeans(Row{Section: section, Name: name, Unit: "s"}, groups, counted, Means(groups, name, from))
+			t.addMeans(Row{Section: section, Name: name, Unit: "s"}, groups, counted, session.Means(groups, name, from))
 		}
 	}
 	t.commonNotes(res, groups)
@@ -59,7 +59,7 @@ func ModeTable(res *session.Result) *Table {
 }
 
 // addMeans adds a row of means, unless it is empty.
-func (t *Table) addMeans(row Row, groups []Group, counted []int, means []Mean) {
+func (t *Table) addMeans(row Row, groups []session.Group, counted []int, means []session.Mean) {
 	some := false
 	for i, m := range means {
 		if m.N == 0 {
@@ -82,7 +82,7 @@ func (t *Table) addMeans(row Row, groups []Group, counted []int, means []Mean) {
 }
 
 // commonNotes adds what holds for the whole table.
-func (t *Table) commonNotes(res *session.Result, groups []Group) {
+func (t *Table) commonNotes(res *session.Result, groups []session.Group) {
 	t.note("± is half of the 95 % interval of the mean.")
 	t.note("From rest: timed from the first motion. With rollout: timed from the instant 1 ft (0.3048 m) has been covered, distances measured from there.")
 	for _, g := range groups {
