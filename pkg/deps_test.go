@@ -19,7 +19,7 @@ var floors = []string{
 	"motion/timing session/compare",
 	"session",
 	"session/explain",
-	"figure",
+	"figure document",
 	"report archive",
 	"web bench",
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 )
@@ -73,22 +74,22 @@ func runTable(c *cli.Context) error {
 }
 
 // tableBytes is a table, or the methods paragraph, in a form.
-func tableBytes(format string, t *report.Table, res *session.Result) ([]byte, error) {
+func tableBytes(format string, t *document.Table, res *session.Result) ([]byte, error) {
 	var b bytes.Buffer
 	var err error
 	switch format {
 	case "csv":
-		err = report.TableCSV(&b, t)
+		err = document.CSV(&b, t)
 	case "md":
-		b.WriteString(report.TableMarkdown(t))
+		err = document.Markdown(&b, t)
 	case "html":
-		err = report.TableHTML(&b, t)
+		err = document.HTML(&b, t)
 	case "json":
-		err = report.TableJSON(&b, t)
+		err = document.JSON(&b, t)
 	case "xlsx":
 		err = report.TableXLSX(&b, t, res)
 	case "latex":
-		err = report.TableLaTeX(&b, t)
+		err = document.LaTeX(&b, t)
 	case "methods":
 		cmp, cerr := session.Compare(res, session.CompareOptions{Targets: report.CompareTargets(res)})
 		if cerr != nil {
@@ -96,7 +97,7 @@ func tableBytes(format string, t *report.Table, res *session.Result) ([]byte, er
 		}
 		b.WriteString(report.Methods(res, cmp) + "\n")
 	default:
-		b.WriteString(report.TableText(t, report.TextWidth))
+		err = document.Text(&b, t)
 	}
 	return b.Bytes(), err
 }

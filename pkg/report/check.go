@@ -3,12 +3,15 @@ package report
 import (
 	"fmt"
 	"io"
+	"maps"
 	"math"
-	"sort"
+	"slices"
 	"strings"
 	"time"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/document"
+	"fromrest/pkg/motion/align"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
@@ -18,62 +21,45 @@ import (
 // CheckSchema names the JSON that CheckJSON writes.
 const CheckSchema = "fromrest.check/1"
 
-// Item is one line of what is known of a log.
-type Item struct{ Name, Text string }
-
 // QualityItems describes a log's samples in words and numbers, for people.
-func QualityItems(l *session.Log, units string) []Item {
+func QualityItems(l *session.Log, units string) []document.Term {
 	q := &l.Quality
-	items := []Item{{"format", strings.ToUpper(l.Format) + sourceText(q)}, {"rate", rateText(l)}, {"gaps", gapText(q)}}
-	add := func(name, text string) { items = append(items, Item{name, text}) }
+	items := []document.Term{{Name: "format", Text: strings.ToUpper(l.Format) + sourceText(q)}, {Name: "rate", Text: rateText(l)}, {Name: "gaps", Text: gapText(q)}}
 	if !q.InertialOnly {
 		items = append(items, speedItems(q, units)...)
 	}
 	if q.Accel != "" {
-		add("accelerometer", q.Accel)
+		items = append(items, document.Term{Name: "accelerometer", Text: q.Accel})
 	}
 	if al := q.Alignment; al != nil && al.Reason == "" {
-		for _, it := range alignment(al) {
-			add(it.Name, it.Text)
-		}
+		items = append(items, alignment(al)...)
 	}
 	if note := ClockNote(l); note != "" {
-		add("clock", note)
+		items = append(items, document.Term{Name: "clock", Text: note})
 	}
-	keys := make([]string, 0, len(l.Logger))
-	for k := range l.Logger {
-		keys = append(keys, k)
-	}
-	sort.Strings(keys)
-	for _, k := range keys {
-		add(k, l.Logger[k])
+	for _, k := range slices.Sorted(maps.Keys(l.Logger)) {
+		items = append(items, document.Term{Name: k, Text: l.Logger[k]})
 	}
 	return items
 }
 
 // speedItems describes the samples of a speed.
-func speedItems(q *session.Quality, units string) []Item {
-	items := []Item{{"speed noise", noiseText(q, units)}}
-	add := func(name, text string) { items = append(items, Item{name, text}) }
+func speedItems(q *session.Quality, units string) []document.Term {
+	step, hold, course := "too fine to see", "none found", "not there: speed near rest is biased upward by its own noise"
 	if q.SpeedStep > 0 {
-		add("speed step", trimZeros(q.SpeedStep, 6)+" m/s")
-	} else {
-		add("speed step", "too fine to see")
+		step = trimZeros(q.SpeedStep, 6) + " m/s"
 	}
 	if q.StaticHold > 0 {
-		add("static hold", "speeds below "+trimZeros(q.StaticHold, 2)+" m/s are shown as 0")
-	} else {
-		add("static hold", "none found")
-	}
-	if q.HeldFor > 0 {
-		add("held values", "a speed is held for about "+trimZeros(q.HeldFor, 2)+" s before it changes")
+		hold = "speeds below " + trimZeros(q.StaticHold, 2) + " m/s are shown as 0"
 	}
 	if q.Course {
-		add("course", "there, so that speed along the run could be signed")
-	} else {
-		add("course", "not there: speed near rest is biased upward by its own noise")
+		course = "there, so that speed along the run could be signed"
 	}
-	return items
+	items := []document.Term{{Name: "speed noise", Text: noiseText(q, units)}, {Name: "speed step", Text: step}, {Name: "static hold", Text: hold}}
+	if q.HeldFor > 0 {
+		items = append(items, document.Term{Name: "held values", Text: "a speed is held for about " + trimZeros(q.HeldFor, 2) + " s before it changes"})
+	}
+	return append(items, document.Term{Name: "course", Text: course})
 }
 
 func sourceText(q *session.Quality) string {
@@ -170,63 +156,90 @@ func ExpectedLines(l *session.Log) []ExpectedLine {
 
 // CheckText writes how good each log is, for a terminal.
 func CheckText(w io.Writer, res *session.Result) error {
-	var b strings.Builder
-	for i, l := range res.Logs {
-		if i > 0 {
-			b.WriteString("\n")
-		}
-		b.WriteString(l.Path + "\n")
-		for _, it := range QualityItems(l, res.Settings.Units) {
-			b.WriteString(wrapAfter(fmt.Sprintf("  %-13s ", it.Name), it.Text, TextWidth, strings.Repeat(" ", 16)) + "\n")
-		}
+	inside := document.Layout{Close: true, Indent: 2}
+	var doc []document.Block
+	for _, l := range res.Logs {
+		doc = append(doc, document.Heading{Text: l.Path}, document.Terms{Items: QualityItems(l, res.Settings.Units), Width: 13, Layout: inside})
 		if lines := ExpectedLines(l); len(lines) > 0 {
-			b.WriteString("  A run with a log like this would be timed to, 95 times in 100\n")
+			var expected document.Lines
 			for _, e := range lines {
-				fmt.Fprintf(&b, "    %-11s from rest %-9s with rollout %s\n", e.Name, half(e.Rest), half(e.Rollout))
+				expected = append(expected, fmt.Sprintf("    %-11s from rest %-9s with rollout %s", e.Name, half(e.Rest), half(e.Rollout)))
 			}
+			doc = append(doc, document.Heading{Text: "A run with a log like this would be timed to, 95 times in 100", Layout: inside}, expected)
 		}
 		for _, part := range []struct {
 			title string
 			lines []string
 		}{{"Problems", ProblemLines(l)}, {"Advice", l.Advice}} {
-			if len(part.lines) == 0 {
-				continue
-			}
-			b.WriteString("  " + part.title + "\n")
-			for _, s := range part.lines {
-				b.WriteString(wrapAfter("  - ", s, TextWidth, "    ") + "\n")
+			if len(part.lines) > 0 {
+				doc = append(doc, document.Heading{Text: part.title, Layout: inside}, document.List{Items: part.lines, Layout: inside})
 			}
 		}
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return document.Text(w, doc...)
 }
 
-// half prints a half-width alone, to two significant figures.
-func half(u float64) string {
-	if !(u > 0) || math.IsInf(u, 0) {
-		return "?"
+// alignment describes how an accelerometer in use sits and on whose clock it
+// runs; ± is half of the 95 % interval.
+func alignment(al *align.Alignment) []document.Term {
+	items := []document.Term{{Name: "mounting", Text: "forward is " + direction(al.Forward, al.ForwardU) + " of its axes"}}
+	if al.Up != ([3]float64{}) {
+		items[0].Text += ", up " + direction(al.Up, al.UpU)
+		if al.Gravity > 0 {
+			items[0].Text += fmt.Sprintf("; %.3f m/s² at rest", al.Gravity)
+		}
 	}
-	return "±" + uncert.RoundHalfUp(u, uncert.Places(u, 3)) + " s"
+	items = append(items,
+		document.Term{Name: "gain", Text: scaled(al.Gain, 1) + " of forward acceleration for one of the sensor's, body pitch included"},
+		document.Term{Name: "bias", Text: scaled(al.Bias, 1) + " m/s²" + " along forward, slope of the ground included"})
+	if al.Offset.U > 0 { // it has nothing to differ from where it is alone
+		items = append(items, document.Term{Name: "clock offset", Text: clockOffset(al) + drift(al.Drift)})
+	}
+	if c := al.Correlation; c != 0 && !math.IsNaN(c) {
+		items = append(items, document.Term{Name: "correlation", Text: uncert.RoundHalfUp(al.Correlation, 3) + " with the slope of the speed over a second"})
+	}
+	var shakes []string
+	if al.Rest > 0 { // neither is where there was none
+		shakes = append(shakes, figures(al.Rest, 2)+" m/s² at rest")
+	}
+	if al.Moving > 0 {
+		shakes = append(shakes, figures(al.Moving, 2)+" m/s² under way")
+	}
+	if len(shakes) == 0 {
+		return items
+	}
+	return append(items, document.Term{Name: "vibration", Text: strings.Join(shakes, ", ") + " (standard deviation of a sample)"})
 }
 
-// figures prints x to n significant figures.
-func figures(x float64, n int) string {
-	if !(x > 0) || math.IsInf(x, 0) {
-		return "0"
+// sameClock is the greatest offset between clocks that count from the same zero.
+const sameClock = 12 * time.Hour
+
+// clockOffset tells the clock offset, or, where the clocks have different zeros,
+// when the first sample was taken.
+func clockOffset(al *align.Alignment) string {
+	if math.Abs(al.Offset.X) < sameClock.Seconds() {
+		return scaled(al.Offset, 1) + " s" + " to be added to its instants"
 	}
-	return uncert.RoundHalfUp(x, max(0, n-1-int(math.Floor(math.Log10(x)))))
+	_, half := uncert.Format(al.Offset.X, al.Offset.U95())
+	return "its clock is its own; its first sample was taken at " + al.Begin.UTC().Format("15:04:05.000") + " ±" + half + " s by the log's clock"
 }
 
-func duration(d time.Duration) string {
-	s := d.Seconds()
-	switch {
-	case s < 120:
-		return trimZeros(s, 1) + " s"
-	case s < 7200:
-		return fmt.Sprintf("%d min %d s", int(s)/60, int(s)%60)
+// direction prints a unit vector with the uncertainty of its angle.
+func direction(v [3]float64, u float64) string {
+	s := fmt.Sprintf("(%.2f, %.2f, %.2f)", v[0], v[1], v[2])
+	if u > 0 && !math.IsNaN(u) {
+		s += fmt.Sprintf(" ±%s°", figures(uncert.Z95*u*180/math.Pi, 2))
 	}
-	return fmt.Sprintf("%d h %d min", int(s)/3600, int(s)/60%60)
+	return s
+}
+
+// drift tells a clock's rate in parts per million where it could be told.
+func drift(d uncert.Value) string {
+	if d.X == 0 && d.U == 0 {
+		return ""
+	}
+	ppm := uncert.Value{X: 1e6 * d.X, U: 1e6 * d.U}
+	return ", growing by " + scaled(ppm, 1) + " parts per million"
 }
 
 type jsonCheck struct {
@@ -267,5 +280,5 @@ func CheckJSON(w io.Writer, res *session.Result) error {
 	for _, f := range res.Failed {
 		out.Failed = append(out.Failed, jsonFailure{f.Path, cause(f)})
 	}
-	return writeJSON(w, out)
+	return document.WriteJSON(w, out)
 }

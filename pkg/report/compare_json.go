@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/session/compare"
 )
 
@@ -95,7 +96,7 @@ func CompareJSON(w io.Writer, c *compare.Result) error {
 	for _, t := range c.Targets {
 		out.Targets = append(out.Targets, compareTargetJSON(t))
 	}
-	return writeJSON(w, out)
+	return document.WriteJSON(w, out)
 }
 
 func compareTargetJSON(t *compare.Target) jsonCompareTarget {

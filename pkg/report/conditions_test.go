@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/explain"
@@ -95,7 +96,7 @@ func TestConditionsAreShownEverywhere(t *testing.T) {
 		}
 	}
 	for _, l := range strings.Split(text.String(), "\n") {
-		if n := len([]rune(l)); n > report.TextWidth && strings.HasPrefix(l, "  a|b") {
+		if n := len([]rune(l)); n > document.TextWidth && strings.HasPrefix(l, "  a|b") {
 			t.Errorf("%d columns: %s", n, l)
 		}
 	}

@@ -113,13 +113,6 @@ func gapSentence(e *explain.Explanation, b *explain.ForceBand, mode, other strin
 // or else 30.
 var storyTargets = []int{1, 0}
 
-func moreLess(d float64) string {
-	if d < 0 {
-		return "less"
-	}
-	return "more"
-}
-
 // bothGrip is the difference in wheel force in per cent up to which grip limits
 // both of two modes, not only the stronger.
 const bothGrip = 5.0

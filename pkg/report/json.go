@@ -1,11 +1,11 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
-	"math"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/document"
+	"fromrest/pkg/motion/align"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -151,7 +151,7 @@ func RunsJSON(w io.Writer, res *session.Result) error {
 	for _, f := range res.Failed {
 		out.Failed = append(out.Failed, jsonFailure{Path: f.Path, Text: cause(f)})
 	}
-	return writeJSON(w, out)
+	return document.WriteJSON(w, out)
 }
 
 func logJSON(l *session.Log) jsonLog {
@@ -213,16 +213,7 @@ func timesJSON(ts []timing.Time) []jsonTime {
 	return out
 }
 
-// number is x to a millionth, nil where it is not finite.
-func number(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	x = math.Round(x*1e6) / 1e6
-	return &x
-}
-
-// positive is number for quantities whose zero means "not known" or "none".
+// positive is a number for a quantity whose zero means "not known" or "none".
 func positive(x float64) *float64 {
 	if !(x > 0) {
 		return nil
@@ -230,9 +221,47 @@ func positive(x float64) *float64 {
 	return number(x)
 }
 
-func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(v)
+// number is a number to a millionth, nil where it is not finite.
+var number = document.Micro
+
+// jsonAlignment is an alignment on the wire; u95 are halves of 95 % intervals.
+type jsonAlignment struct {
+	Used        bool       `json:"used"`
+	Reason      string     `json:"reason,omitempty"`
+	RateHz      *float64   `json:"rate_hz,omitempty"`
+	Up          [3]float64 `json:"up"`
+	Forward     [3]float64 `json:"forward"`
+	Gravity     *float64   `json:"gravity_mps2,omitempty"`
+	Gain        *float64   `json:"gain,omitempty"`
+	GainU95     *float64   `json:"gain_u95,omitempty"`
+	Bias        *float64   `json:"bias_mps2,omitempty"`
+	BiasU95     *float64   `json:"bias_u95_mps2,omitempty"`
+	Offset      *float64   `json:"clock_offset_s,omitempty"`
+	OffsetU95   *float64   `json:"clock_offset_u95_s,omitempty"`
+	Drift       *float64   `json:"clock_drift,omitempty"`
+	DriftU95    *float64   `json:"clock_drift_u95,omitempty"`
+	Correlation *float64   `json:"correlation,omitempty"`
+	Rest        *float64   `json:"vibration_rest_mps2,omitempty"`
+	Moving      *float64   `json:"vibration_moving_mps2,omitempty"`
+	Clipped     int        `json:"clipped"`
+	Gaps        int        `json:"gaps"`
+}
+
+func alignmentJSON(al *align.Alignment) *jsonAlignment {
+	if al == nil {
+		return nil
+	}
+	j := &jsonAlignment{Used: al.Reason == "", Reason: al.Reason, RateHz: positive(al.Rate), Up: al.Up, Forward: al.Forward,
+		Gravity: positive(al.Gravity), Clipped: al.Clipped, Gaps: al.Gaps}
+	if !j.Used {
+		return j
+	}
+	j.Gain, j.GainU95 = number(al.Gain.X), positive(al.Gain.U95())
+	j.Bias, j.BiasU95 = number(al.Bias.X), positive(al.Bias.U95())
+	j.Offset, j.OffsetU95 = number(al.Offset.X), positive(al.Offset.U95())
+	if al.Drift.U > 0 {
+		j.Drift, j.DriftU95 = number(al.Drift.X), positive(al.Drift.U95())
+	}
+	j.Correlation, j.Rest, j.Moving = number(al.Correlation), positive(al.Rest), positive(al.Moving)
+	return j
 }

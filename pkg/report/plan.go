@@ -5,8 +5,8 @@ import (
 	"html/template"
 	"io"
 	"math"
-	"strings"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
@@ -14,24 +14,23 @@ import (
 // PlanMarkdown writes a plan as a run sheet to print: what it can find, the run
 // list with blanks to fill in, the cautions.
 func PlanMarkdown(w io.Writer, p *compare.Plan) error {
-	var b strings.Builder
-	b.WriteString("# Run sheet\n\nDate ________  Place ________________  Vehicle ________________  Driver ____________\n\n" +
-		"Tyre pressures cold ____ / ____  Load and fuel ________________  Logger and rate ________________\n\n")
-	for _, l := range PlanLines(p) {
-		b.WriteString("- " + escapeMarkdown(l) + "\n")
-	}
-	b.WriteString("\n")
-	rows := [][]string{{"run", "mode", "direction", "time", "wind", "temp.", "pressure", "remarks"}}
+	doc := []document.Block{document.Heading{Text: "Run sheet", Level: 1},
+		document.Lines{"Date ________  Place ________________  Vehicle ________________  Driver ____________",
+			"Tyre pressures cold ____ / ____  Load and fuel ________________  Logger and rate ________________"},
+		document.List{Items: PlanLines(p)},
+		planTable(p, "%d", "time", "wind", "temp.", "pressure", "remarks"),
+		document.Heading{Text: "Cautions", Level: 2}, document.List{Items: Cautions()}}
+	return document.Markdown(w, doc...)
+}
+
+// planTable is the run list, the numbers of the runs in a format, with columns to
+// fill in.
+func planTable(p *compare.Plan, number string, blank ...string) *document.Table {
+	t := document.TableOf(document.Whole, "", append([]string{"run", "mode", "direction"}, blank...)...)
 	for _, r := range p.Runs {
-		rows = append(rows, []string{fmt.Sprint(r.Order), r.Mode, wayName(p, r.Way), "", "", "", "", ""})
+		t.Add(fmt.Sprintf(number, r.Order), append([]string{r.Mode, wayName(p, r.Way)}, make([]string, len(blank))...)...)
 	}
-	markdownRows(&b, rows)
-	b.WriteString("\n## Cautions\n\n")
-	for _, c := range Cautions() {
-		b.WriteString("- " + c + "\n")
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return t
 }
 
 // PlanLines says in whole sentences what a plan is and what it can find.
@@ -72,19 +71,11 @@ func wayName(p *compare.Plan, way int) string {
 
 // PlanText writes a plan for a terminal.
 func PlanText(w io.Writer, p *compare.Plan) error {
-	var b strings.Builder
+	var doc []document.Block
 	for _, l := range PlanLines(p) {
-		b.WriteString(wrap(l, TextWidth, "") + "\n")
+		doc = append(doc, document.Paragraph{Text: l, Layout: document.Layout{Close: true}})
 	}
-	b.WriteString("\n")
-	rows := [][]string{{"run", "mode", "direction"}}
-	for _, r := range p.Runs {
-		rows = append(rows, []string{fmt.Sprintf("%3d", r.Order), r.Mode, wayName(p, r.Way)})
-	}
-	b.WriteString(alignText(rows, "  "))
-	writeList(&b, "Cautions", Cautions())
-	_, err := io.WriteString(w, b.String())
-	return err
+	return document.Text(w, append(append(doc, planTable(p, "%3d")), headed("Cautions", Cautions())...)...)
 }
 
 type jsonPlan struct {
@@ -119,7 +110,7 @@ func PlanJSON(w io.Writer, p *compare.Plan) error {
 	for _, r := range p.Runs {
 		j.Runs = append(j.Runs, jsonPlannedRun{r.Order, r.Mode, r.Way})
 	}
-	return writeJSON(w, j)
+	return document.WriteJSON(w, j)
 }
 
 var planPage = template.Must(template.New("plan").Funcs(template.FuncMap{"way": wayName}).Parse(`<!DOCTYPE html>

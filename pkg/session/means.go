@@ -197,3 +197,9 @@ func (r *Result) StandingStarts() []*TimedRun {
 	starts, _ := standingStarts(r)
 	return starts
 }
+
+// Counted is how many runs of a group count.
+func (g Group) Counted() int {
+	_, same, other := g.Ways()
+	return same + other
+}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
@@ -32,7 +33,7 @@ func (s *Server) table(w http.ResponseWriter, r *http.Request) {
 		c.Runs = c.Runs[:tableColumns]
 		shown = &c
 	}
-	var t *report.Table
+	var t *document.Table
 	if r.URL.Query().Get("of") == "modes" {
 		t, shown = report.ModeTable(res), res
 	} else {
@@ -91,16 +92,16 @@ var exports = []export{
 	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", fromResult(report.RunsCSV)},
 	{"runs.json", "application/json", "Runs as JSON", fromResult(report.RunsJSON)},
 	{"runs.md", "text/markdown; charset=utf-8", "Runs as Markdown", tabled(report.RunTable, markdown)},
-	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", tabled(report.RunTable, report.TableHTML)},
+	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", tabled(report.RunTable, fragment)},
 	{"runs.xlsx", xlsxKind, "Runs as XLSX", workbook(report.RunTable)},
-	{"runs.tex", "application/x-tex", "Runs as LaTeX", tabled(report.RunTable, report.TableLaTeX)},
+	{"runs.tex", "application/x-tex", "Runs as LaTeX", tabled(report.RunTable, document.LaTeX)},
 	{"runs.txt", "text/plain; charset=utf-8", "Runs as text", fromResult(report.RunsText)},
-	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, report.TableCSV)},
-	{"modes.json", "application/json", "Modes as JSON", tabled(report.ModeTable, report.TableJSON)},
+	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, document.CSV)},
+	{"modes.json", "application/json", "Modes as JSON", tabled(report.ModeTable, document.JSON)},
 	{"modes.md", "text/markdown; charset=utf-8", "Modes as Markdown", tabled(report.ModeTable, markdown)},
-	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, report.TableHTML)},
+	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, fragment)},
 	{"modes.xlsx", xlsxKind, "Modes as XLSX", workbook(report.ModeTable)},
-	{"modes.tex", "application/x-tex", "Modes as LaTeX", tabled(report.ModeTable, report.TableLaTeX)},
+	{"modes.tex", "application/x-tex", "Modes as LaTeX", tabled(report.ModeTable, document.LaTeX)},
 	{"compare.json", "application/json", "Comparison as JSON", compared(report.CompareJSON, false)},
 	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", compared(report.CompareMarkdown, true)},
 	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", compared(report.CompareText, true)},
@@ -127,19 +128,18 @@ func methods(out io.Writer, w *work) error {
 	return err
 }
 
-func markdown(out io.Writer, t *report.Table) error {
-	_, err := io.WriteString(out, report.TableMarkdown(t))
-	return err
-}
+func markdown(out io.Writer, t *document.Table) error { return document.Markdown(out, t) }
+
+func fragment(out io.Writer, t *document.Table) error { return document.HTML(out, t) }
 
 const xlsxKind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 // tabled makes an export of a table and a form of it.
-func tabled(make func(*session.Result) *report.Table, f func(io.Writer, *report.Table) error) func(io.Writer, *work) error {
+func tabled(make func(*session.Result) *document.Table, f func(io.Writer, *document.Table) error) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error { return f(out, make(w.snapshot())) }
 }
 
-func workbook(make func(*session.Result) *report.Table) func(io.Writer, *work) error {
+func workbook(make func(*session.Result) *document.Table) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error {
 		res := w.snapshot()
 		return report.TableXLSX(out, make(res), res)

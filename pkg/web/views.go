@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
@@ -342,10 +343,10 @@ func spark(r *session.TimedRun) ([]int, string) {
 	return out, uncert.RoundHalfUp(t1-t0, 1)
 }
 
-func viewTable(t *report.Table) *tableView {
+func viewTable(t *document.Table) *tableView {
 	v := &tableView{Columns: []columnView{}, Rows: []rowView{}, Notes: append([]string{}, t.Notes...)}
 	for _, c := range t.Columns {
-		v.Columns = append(v.Columns, columnView{c.Name, c.Mode, c.Struck})
+		v.Columns = append(v.Columns, columnView{c.Name, c.Of, c.Struck})
 	}
 	for _, r := range t.Rows {
 		row := rowView{r.Section, r.Name, r.Unit, []cellView{}}

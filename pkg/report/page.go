@@ -1,0 +1,345 @@
+package report
+
+import (
+	_ "embed"
+	"fmt"
+	"html"
+	"html/template"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"fromrest/pkg/document"
+	"fromrest/pkg/figure"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+//go:embed report.html.tmpl
+var pageTemplate string
+
+//go:embed report.css
+var pageStyle string
+
+// pages holds the template "report" of a session's page and "section" of a page
+// with one section alone.
+var pages = template.Must(template.New("").Parse(pageTemplate))
+
+// HTMLOptions are what a report can say beside the result. The zero value is
+// usable.
+type HTMLOptions struct {
+	Title string // of the session; made from its date if empty
+	// Facts are of the session: vehicle, place, conditions, in order.
+	Facts []document.Term
+	// Sections stand after the headline table.
+	Sections []Section
+	// Targets are added to the headline table.
+	Targets []string
+}
+
+// Section is a part of the report made elsewhere.
+type Section struct {
+	ID    string // unique in the page, a letter first
+	Title string
+	Body  template.HTML
+}
+
+// section makes a section of blocks.
+func section(id, title string, doc ...document.Block) Section {
+	return Section{ID: id, Title: title, Body: fragment(doc...)}
+}
+
+// fragment is a piece of a page; names in it are escaped.
+func fragment(doc ...document.Block) template.HTML {
+	return template.HTML(document.Fragment(doc...))
+}
+
+// pageHead is what every page begins with.
+type pageHead struct {
+	Title, Lead string
+	Style       template.CSS
+	Facts       []document.Term
+}
+
+func newPageHead(title, lead string) pageHead {
+	return pageHead{Title: title, Lead: lead, Style: template.CSS(figure.CSS() + pageStyle)}
+}
+
+// sectionPage writes one section as a page of its own.
+func sectionPage(w io.Writer, title, lead string, s Section) error {
+	return pages.ExecuteTemplate(w, "section", struct {
+		pageHead
+		Section Section
+	}{newPageHead(title, lead), s})
+}
+
+// pageData is what the template is filled with.
+type pageData struct {
+	pageHead
+	Failed, Warnings []string
+	Headline         template.HTML
+	Sections         []Section
+	Overlays         []template.HTML
+	NoFigures        string // why single runs are not drawn
+	Tables, Braking  []template.HTML
+	Runs             []runView
+	Logs             []logView
+	Method, Cautions []string
+	Settings         []document.Term
+}
+
+type runView struct {
+	ID, Caption string
+	Struck      bool
+	Excluded    string
+	Flags       []segment.Flag
+	Figures     []template.HTML
+}
+
+type logView struct {
+	*session.Log
+	Items    []document.Term
+	Problems []string
+}
+
+// HTML writes the whole result as one self-contained page: no network, no
+// scripts, figures inlined. File names and modes are escaped.
+func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
+	d := pageData{
+		pageHead: newPageHead(o.Title, lead(res)), Sections: o.Sections, Warnings: res.Warnings,
+		Method: Method(res), Cautions: Cautions(), Settings: settingsItems(res),
+		Tables: pieces(TimingTable(res)), Braking: pieces(BrakingTable(res)),
+	}
+	d.Facts = slices.Concat(o.Facts, SheetFacts(res.Sheet))
+	if d.Title == "" && res.Sheet != nil {
+		d.Title = res.Sheet.Title
+	}
+	if d.Title == "" {
+		d.Title = sessionTitle(res)
+	}
+	for _, f := range res.Failed {
+		d.Failed = append(d.Failed, f.Path+": "+cause(f))
+	}
+	if t := headlineTable(res, o.Targets); t != nil {
+		d.Headline = fragment(t)
+	}
+	sec, some, err := comparedSection(res, o.Targets)
+	if err != nil {
+		return err
+	}
+	if some {
+		d.Sections = append([]Section{sec}, o.Sections...)
+	}
+	draw := len(res.Runs) <= mostFigures
+	if !draw {
+		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))
+	} else if d.Overlays, err = overlays(res); err != nil {
+		return err
+	}
+	for i, r := range res.Runs {
+		v, err := newRunView(r, i, res, o.Targets, draw)
+		if err != nil {
+			return err
+		}
+		d.Runs = append(d.Runs, v)
+	}
+	for _, l := range res.Logs {
+		d.Logs = append(d.Logs, logView{l, QualityItems(l, res.Settings.Units), ProblemLines(l)})
+	}
+	return pages.ExecuteTemplate(w, "report", &d)
+}
+
+// tableColumns is how many runs stand side by side in the report.
+const tableColumns = 6
+
+// pieces are a table of runs in pieces that fit a page.
+func pieces(t *document.Table) []template.HTML {
+	t.Look = document.Page
+	var out []template.HTML
+	for _, p := range t.Pieces(tableColumns) {
+		out = append(out, fragment(p))
+	}
+	return out
+}
+
+// twoWidths draws a figure for a page: one for wide and one for slim windows, of
+// which the style shows one, with its title as a caption where that is wanted.
+func twoWidths(wide, slim string, captioned bool, units string, draw func(figure.Options) (*figure.Figure, error)) (document.Markup, error) {
+	s := "<figure>"
+	for _, v := range []struct {
+		class, id string
+		size      figure.Size
+	}{{"wide", wide, figure.Wide}, {"slim", slim, figure.Narrow}} {
+		f, err := draw(figure.Options{Units: units, Size: v.size})
+		if err != nil {
+			return "", err
+		}
+		s += fmt.Sprintf("<div class=%q>%s</div>", v.class, f.InlineSVG(v.id))
+		if captioned && v.class == "slim" {
+			s += "<figcaption>" + html.EscapeString(f.Title+".") + "</figcaption>"
+		}
+	}
+	return document.Markup(s + "</figure>\n"), nil
+}
+
+// mostFigures is up to how many runs are drawn: each takes about 0.1 MB.
+const mostFigures = 300
+
+// sessionTitle names a report by the date of its first log.
+func sessionTitle(res *session.Result) string {
+	for _, l := range res.Logs {
+		if dated(l) && l.Start.Year() > 1980 {
+			return "Standing starts, " + l.Start.UTC().Format("2 January 2006")
+		}
+	}
+	return "Standing starts"
+}
+
+// lead is the report's first sentence.
+func lead(res *session.Result) string {
+	counted := 0
+	for _, r := range res.Runs {
+		if r.Counted {
+			counted++
+		}
+	}
+	s := fmt.Sprintf("%s in %s", plural(len(res.Runs), "run"), plural(len(res.Logs), "log"))
+	if n := len(res.Runs) - counted; n > 0 {
+		s += fmt.Sprintf(", %d of them not counted", n)
+	}
+	return s + "."
+}
+
+func settingsItems(res *session.Result) []document.Term {
+	s := res.Settings
+	unitName, _ := SpeedUnit(s.Units)
+	items := []document.Term{{Name: "speeds in", Text: unitName}, {Name: "rollout", Text: trimZeros(s.Rollout, 4) + " m"},
+		{Name: "targets", Text: strings.Join(s.Targets, ", ")}}
+	if s.All {
+		items = append(items, document.Term{Name: "listed", Text: "also short runs, rolling pulls and brakings"})
+	}
+	return append(items, document.Term{Name: "made with", Text: "fromrest " + s.Version})
+}
+
+// overlays are all runs in one figure, by time and by distance.
+func overlays(res *session.Result) ([]template.HTML, error) {
+	var starts []*session.TimedRun
+	for _, r := range res.StandingStarts() {
+		if r.Trace.Len() > 1 {
+			starts = append(starts, r)
+		}
+	}
+	if len(starts) < 2 {
+		return nil, nil
+	}
+	var out []template.HTML
+	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
+		id := "overlay-" + string(by)
+		f, err := twoWidths(id+"-wide", id+"-narrow", true, res.Settings.Units, func(o figure.Options) (*figure.Figure, error) {
+			return figure.Overlay(starts, by, o)
+		})
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, template.HTML(f))
+	}
+	return out, nil
+}
+
+func newRunView(r *session.TimedRun, i int, res *session.Result, targets []string, draw bool) (runView, error) {
+	v := runView{ID: r.ID, Struck: !r.Counted, Excluded: reason(r), Flags: r.Flags}
+	parts := []string{}
+	if r.Mode != "" {
+		parts = append(parts, r.Mode)
+	}
+	if r.Kind != segment.StandingStart {
+		parts = append(parts, strings.ReplaceAll(string(r.Kind), "-", " "))
+	}
+	launch := "launch " + Instant(r)
+	if r.Log == nil || dated(r.Log) {
+		launch += " UTC"
+	}
+	if r.LaunchSD > 0 {
+		launch += " " + half(uncert.Z95*r.LaunchSD)
+	}
+	parts = append(parts, launch)
+	if h := heading(r.HeadingDeg); h != "" {
+		parts = append(parts, "heading "+h)
+	}
+	v.Caption = strings.Join(parts, ", ")
+	o := figure.Options{Units: res.Settings.Units, Size: figure.Narrow, Targets: targets}
+	if !draw || r.Trace.Len() < 2 || r.Kind == segment.Braking {
+		return v, nil
+	}
+	speed, err := figure.SpeedTime(r, o)
+	if err != nil {
+		return v, err
+	}
+	accel, err := figure.AccelSpeed(r, o)
+	if err != nil {
+		return v, err
+	}
+	v.Figures = []template.HTML{
+		template.HTML(speed.InlineSVG(fmt.Sprintf("run-%d-speed", i+1))),
+		template.HTML(accel.InlineSVG(fmt.Sprintf("run-%d-acceleration", i+1))),
+	}
+	return v, nil
+}
+
+// SheetFacts is what a session sheet says of the session, for the head of a
+// report: only what was given.
+func SheetFacts(sh *sheet.Sheet) []document.Term {
+	if sh == nil {
+		return nil
+	}
+	var out []document.Term
+	add := func(name, text string) {
+		if text != "" {
+			out = append(out, document.Term{Name: name, Text: text})
+		}
+	}
+	num := func(name string, p *float64, per, offset float64, places int, unit string) {
+		if p != nil {
+			add(name, trimZeros((*p-offset)/per, places)+" "+unit)
+		}
+	}
+	if !sh.Date.IsZero() {
+		add("date", sh.Date.Format(time.DateOnly))
+	}
+	add("place", sh.Place)
+	add("vehicle", sh.Vehicle.Name)
+	if sh.Vehicle.Mass > 0 {
+		add("mass", trimZeros(sh.Vehicle.Mass, 0)+" kg as tested")
+	}
+	c := &sh.Conditions
+	add("surface", c.Surface)
+	num("temperature", c.Temperature, 1, unit.ZeroCelsius, 1, "°C")
+	num("air pressure", c.Pressure, 100, 0, 1, "hPa")
+	num("humidity", c.Humidity, 0.01, 0, 0, "%")
+	if c.Wind != nil {
+		s := trimZeros(*c.Wind, 1) + " m/s"
+		if c.WindFrom != nil {
+			s += " from " + heading(*c.WindFrom)
+		}
+		if c.Gust != nil {
+			s += ", gusts " + trimZeros(*c.Gust, 1) + " m/s"
+		}
+		add("wind", s)
+	}
+	if c.Grade != nil {
+		s := trimZeros(100**c.Grade, 2) + " %"
+		if c.GradeHeading != nil {
+			s += " rising towards " + heading(*c.GradeHeading)
+		}
+		add("grade", s)
+	}
+	for _, m := range sh.Modes {
+		add("mode "+m.Name, m.Description)
+	}
+	add("notes", sh.Notes)
+	return out
+}
