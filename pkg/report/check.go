@@ -114,42 +114,33 @@ func noiseText(q *session.Quality, units string) string {
 	return s
 }
 
-// ProblemLines lists the problems met in a log, a kind a line.
-func ProblemLines(l *session.Log) []string {
+// problemLines lists the problems met in a log, a kind a line.
+func problemLines(l *session.Log) []string {
 	if l.Problems == nil {
 		return nil
 	}
-	var out []string
-	for _, g := range l.Problems.Groups() {
+	effects := map[diag.Effect]string{diag.Dropped: "dropped", diag.Suspect: "kept but suspect", diag.Note: "noted"}
+	return each(l.Problems.Groups(), func(g *diag.Group) string {
 		p := g.First()
-		effect := map[diag.Effect]string{diag.Dropped: "dropped", diag.Suspect: "kept but suspect", diag.Note: "noted"}[g.Effect]
-		out = append(out, fmt.Sprintf("%s, %d %s, first at %s: %s", g.Kind, g.Count, effect, p.Place(), p.Text))
-	}
-	return out
+		return fmt.Sprintf("%s, %d %s, first at %s: %s", g.Kind, g.Count, effects[g.Effect], p.Place(), p.Text)
+	})
 }
 
-// ExpectedLine is what a time would be worth with a log like this.
-type ExpectedLine struct {
-	Name          string
-	Rest, Rollout float64 // s, 95 % half-widths; NaN where unknown
-}
-
-// ExpectedLines brings both origins of each target together.
-func ExpectedLines(l *session.Log) []ExpectedLine {
-	var out []ExpectedLine
-	index := map[string]int{}
+// expectedLines say what times would be worth with a log like this, both origins of
+// a target in a line.
+func expectedLines(l *session.Log) document.Lines {
+	var names []string
+	u95 := map[string]map[timing.Origin]float64{}
 	for _, e := range l.Expected {
-		i, ok := index[e.Name]
-		if !ok {
-			i = len(out)
-			index[e.Name] = i
-			out = append(out, ExpectedLine{e.Name, math.NaN(), math.NaN()})
+		if u95[e.Name] == nil {
+			names = append(names, e.Name)
+			u95[e.Name] = map[timing.Origin]float64{}
 		}
-		if e.From == timing.FromRest {
-			out[i].Rest = e.U95
-		} else {
-			out[i].Rollout = e.U95
-		}
+		u95[e.Name][e.From] = e.U95
+	}
+	var out document.Lines
+	for _, name := range names {
+		out = append(out, fmt.Sprintf("    %-11s from rest %-9s with rollout %s", name, half(u95[name][timing.FromRest]), half(u95[name][timing.FromRollout])))
 	}
 	return out
 }
@@ -160,17 +151,13 @@ func CheckText(w io.Writer, res *session.Result) error {
 	var doc []document.Block
 	for _, l := range res.Logs {
 		doc = append(doc, document.Heading{Text: l.Path}, document.Terms{Items: QualityItems(l, res.Settings.Units), Width: 13, Layout: inside})
-		if lines := ExpectedLines(l); len(lines) > 0 {
-			var expected document.Lines
-			for _, e := range lines {
-				expected = append(expected, fmt.Sprintf("    %-11s from rest %-9s with rollout %s", e.Name, half(e.Rest), half(e.Rollout)))
-			}
+		if expected := expectedLines(l); len(expected) > 0 {
 			doc = append(doc, document.Heading{Text: "A run with a log like this would be timed to, 95 times in 100", Layout: inside}, expected)
 		}
 		for _, part := range []struct {
 			title string
 			lines []string
-		}{{"Problems", ProblemLines(l)}, {"Advice", l.Advice}} {
+		}{{"Problems", problemLines(l)}, {"Advice", l.Advice}} {
 			if len(part.lines) > 0 {
 				doc = append(doc, document.Heading{Text: part.title, Layout: inside}, document.List{Items: part.lines, Layout: inside})
 			}
@@ -267,18 +254,11 @@ type jsonExpected struct {
 
 // CheckJSON writes how good each log is, for scripts.
 func CheckJSON(w io.Writer, res *session.Result) error {
-	out := jsonCheck{Schema: CheckSchema, Logs: []jsonCheckLog{}, Warnings: append([]string{}, res.Warnings...)}
-	for _, l := range res.Logs {
-		q := &l.Quality
-		j := jsonCheckLog{jsonLog: logJSON(l), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter),
-			Correlated: number(q.Correlated), Course: q.Course, Expected: []jsonExpected{}, Advice: append([]string{}, l.Advice...)}
-		for _, e := range l.Expected {
-			j.Expected = append(j.Expected, jsonExpected{e.Name, e.From, number(e.U95)})
-		}
-		out.Logs = append(out.Logs, j)
-	}
-	for _, f := range res.Failed {
-		out.Failed = append(out.Failed, jsonFailure{f.Path, cause(f)})
-	}
-	return document.WriteJSON(w, out)
+	return document.WriteJSON(w, jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON)})
+}
+
+func checkLogJSON(l *session.Log) jsonCheckLog {
+	q := &l.Quality
+	return jsonCheckLog{jsonLog: logJSON(l), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course,
+		Expected: each(l.Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95)} }), Advice: never(l.Advice)}
 }

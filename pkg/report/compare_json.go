@@ -92,39 +92,32 @@ type jsonCompareRun struct {
 // CompareJSON writes a comparison as JSON of schema CompareSchema. A number that
 // is not known is null.
 func CompareJSON(w io.Writer, c *compare.Result) error {
-	out := jsonCompare{Schema: CompareSchema, Targets: []jsonCompareTarget{}, Warnings: append([]string{}, c.Warnings...)}
-	for _, t := range c.Targets {
-		out.Targets = append(out.Targets, compareTargetJSON(t))
-	}
-	return document.WriteJSON(w, out)
+	return document.WriteJSON(w, jsonCompare{Schema: CompareSchema, Targets: each(c.Targets, compareTargetJSON), Warnings: never(c.Warnings)})
 }
 
 func compareTargetJSON(t *compare.Target) jsonCompareTarget {
 	m := &t.Model
-	j := jsonCompareTarget{Name: t.Name, From: t.From, Modes: []jsonMode{}, Pairs: []jsonPair{}, Runs: []jsonCompareRun{},
-		Warnings: append([]string{}, t.Warnings...),
-		Model: jsonModel{Terms: m.Terms, Dropped: append([]string{}, m.Dropped...), ResidualDF: m.DF, Residual: number(m.Residual),
-			Scatter: number(m.Scatter), ScatterDF: number(m.ScatterDF), ScatterFrom: m.ScatterFrom, Direction: number(m.Direction), Drift: number(m.Drift)}}
-	for _, m := range t.Modes {
-		x := jsonMode{Mode: m.Name, N: m.N, Mean: number(m.Mean), SD: number(m.SD), Best: number(m.Best), U95: number(m.U95),
-			TwoWay: number(m.TwoWay), TwoWayU95: number(m.TwoWayU95), Adjusted: number(m.Adjusted), Directions: []jsonDirection{}, NotCounted: m.Left}
-		for _, d := range m.Directions {
-			x.Directions = append(x.Directions, jsonDirection{number(d.Heading), d.N, number(d.Mean)})
-		}
-		j.Modes = append(j.Modes, x)
-	}
-	for _, p := range t.Pairs {
-		x := jsonPair{A: p.A, B: p.B, Difference: number(p.Difference), Raw: number(p.Raw), Lo: number(p.Lo), Hi: number(p.Hi),
-			Confidence: 1 - compare.Alpha, P: number(p.P), PAdjusted: number(p.PAdjusted), WelchHolm: number(p.WelchHolm),
-			PermHolm: number(p.PermutationHolm), PermLeast: number(p.PermutationSmallest), Verdict: string(p.Verdict),
-			Confounded: append([]string{}, p.Confounded...), Description: p.Sentence}
-		if p.RunsNeeded >= 0 {
-			x.RunsNeeded = &p.RunsNeeded
-		}
-		j.Pairs = append(j.Pairs, x)
-	}
-	for _, r := range t.Runs {
-		j.Runs = append(j.Runs, jsonCompareRun{r.ID, r.Mode, r.Order, number(r.Heading), number(r.Seconds), r.Counted, r.Why})
+	return jsonCompareTarget{Name: t.Name, From: t.From, Modes: each(t.Modes, modeJSON), Pairs: each(t.Pairs, pairJSON), Warnings: never(t.Warnings),
+		Model: jsonModel{Terms: m.Terms, Dropped: never(m.Dropped), ResidualDF: m.DF, Residual: number(m.Residual),
+			Scatter: number(m.Scatter), ScatterDF: number(m.ScatterDF), ScatterFrom: m.ScatterFrom, Direction: number(m.Direction), Drift: number(m.Drift)},
+		Runs: each(t.Runs, func(r compare.Run) jsonCompareRun {
+			return jsonCompareRun{r.ID, r.Mode, r.Order, number(r.Heading), number(r.Seconds), r.Counted, r.Why}
+		})}
+}
+
+func modeJSON(m compare.Mode) jsonMode {
+	return jsonMode{Mode: m.Name, N: m.N, Mean: number(m.Mean), SD: number(m.SD), Best: number(m.Best), U95: number(m.U95),
+		TwoWay: number(m.TwoWay), TwoWayU95: number(m.TwoWayU95), Adjusted: number(m.Adjusted), NotCounted: m.Left,
+		Directions: each(m.Directions, func(d compare.Direction) jsonDirection { return jsonDirection{number(d.Heading), d.N, number(d.Mean)} })}
+}
+
+func pairJSON(p compare.Pair) jsonPair {
+	j := jsonPair{A: p.A, B: p.B, Difference: number(p.Difference), Raw: number(p.Raw), Lo: number(p.Lo), Hi: number(p.Hi),
+		Confidence: 1 - compare.Alpha, P: number(p.P), PAdjusted: number(p.PAdjusted), WelchHolm: number(p.WelchHolm),
+		PermHolm: number(p.PermutationHolm), PermLeast: number(p.PermutationSmallest), Verdict: string(p.Verdict),
+		Confounded: never(p.Confounded), Description: p.Sentence}
+	if p.RunsNeeded >= 0 {
+		j.RunsNeeded = &p.RunsNeeded
 	}
 	return j
 }

@@ -5,23 +5,13 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/explain"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/vehicle/air"
 )
-
-// PredictionLines are the sentences about one mode.
-func PredictionLines(p *explain.Prediction, e *explain.Explanation) []string {
-	var out []string
-	if p.Run != nil {
-		for _, t := range explain.Targets {
-			out = append(out, predictedLine(p, e, t))
-		}
-	}
-	return append(out, basisLines(p, e)...)
-}
 
 // predictedLine sets a prediction beside the mean of the measured times.
 func predictedLine(p *explain.Prediction, e *explain.Explanation, target explain.Target) string {
@@ -43,89 +33,80 @@ func predictedLine(p *explain.Prediction, e *explain.Explanation, target explain
 	return s
 }
 
+// conditionLines are the sentences about the conditions of one run.
 func conditionLines(c *explain.RunConditions) []string {
-	s := c.Run.ID + ":"
-	if math.IsNaN(c.Grade.X) {
-		s += " grade not known;"
-	} else {
-		x, h := uncert.Format(100*c.Grade.X, 100*c.Grade.U95())
-		s += fmt.Sprintf(" grade %s ±%s %% (%s);", x, h, c.GradeFrom)
+	both := func(v uncert.Value, per float64) string {
+		x, h := uncert.Format(v.X/per, v.U95()/per)
+		return x + " ±" + h
 	}
-	if math.IsNaN(c.HeadWind.X) {
-		s += " head wind not known"
-	} else {
-		x, h := uncert.Format(c.HeadWind.X, c.HeadWind.U95())
-		s += fmt.Sprintf(" head wind %s ±%s m/s (%s)", x, h, c.HeadWindFrom)
+	grade, wind := "grade not known", "head wind not known"
+	if !math.IsNaN(c.Grade.X) {
+		grade = fmt.Sprintf("grade %s %% (%s)", both(c.Grade, 0.01), c.GradeFrom)
 	}
-	out := []string{s}
+	if !math.IsNaN(c.HeadWind.X) {
+		wind = fmt.Sprintf("head wind %s m/s (%s)", both(c.HeadWind, 1), c.HeadWindFrom)
+	}
+	out := []string{fmt.Sprintf("%s: %s; %s", c.Run.ID, grade, wind)}
 	for _, e := range c.Effects {
 		if e.From != timing.FromRollout || e.Name != "0-60 mph" && e.Name != "1/4 mile" {
 			continue
 		}
-		x, h := uncert.Format(e.Corrected.X, e.Corrected.U95())
 		line := fmt.Sprintf("%s, %s with rollout: %.2f s;", c.Run.ID, e.Name, e.Headline.X)
 		for _, k := range []struct {
 			name string
 			v    uncert.Value
 		}{{"grade", e.Grade}, {"wind", e.HeadWind}, {"air", e.Air}, {"power", e.Power}} {
 			if !math.IsNaN(k.v.X) {
-				a, b := uncert.Format(k.v.X, k.v.U95())
-				line += fmt.Sprintf(" %s cost %s ±%s s,", k.name, a, b)
+				line += fmt.Sprintf(" %s cost %s s,", k.name, both(k.v, 1))
 			}
 		}
-		out = append(out, line+fmt.Sprintf(" corrected %s ±%s s", x, h))
+		out = append(out, line+fmt.Sprintf(" corrected %s s", both(e.Corrected, 1)))
 	}
 	return out
 }
 
+type jsonExplanation struct {
+	Schema      string           `json:"schema"`
+	Density     float64          `json:"density_kg_m3"`
+	Modes       []jsonExplained  `json:"modes"`
+	Pairs       []jsonForcePair  `json:"force_pairs"`
+	Runs        []string         `json:"runs"`
+	Assumed     []string         `json:"assumed"`
+	Caution     []string         `json:"cautions"`
+	Air         jsonAir          `json:"air"`
+	Conditions  []jsonConditions `json:"conditions"`
+	Profiles    []jsonProfile    `json:"profiles"`
+	Traces      *jsonTraced      `json:"traces,omitempty"`
+	Differences []jsonDifference `json:"time_differences,omitempty"`
+}
+
+type jsonExplained struct {
+	Mode      string              `json:"mode"`
+	Predicted map[string]*float64 `json:"predicted_s"`
+	GripN     float64             `json:"grip_n,omitempty"`
+	Missing   []explain.Missing   `json:"missing"`
+	Lines     []string            `json:"lines"`
+	Story     string              `json:"story,omitempty"`
+	Times     []jsonPredicted     `json:"times,omitempty"`
+}
+
+type jsonForcePair struct {
+	A, B                     string
+	FromMPS, ToMPS, Pct, U95 float64
+}
+
 // ExplainJSON writes an explanation for scripts.
 func ExplainJSON(w io.Writer, e *explain.Explanation) error {
-	type mode struct {
-		Mode      string              `json:"mode"`
-		Predicted map[string]*float64 `json:"predicted_s"`
-		GripN     float64             `json:"grip_n,omitempty"`
-		Missing   []explain.Missing   `json:"missing"`
-		Lines     []string            `json:"lines"`
-		Story     string              `json:"story,omitempty"`
-		Times     []jsonPredicted     `json:"times,omitempty"`
-	}
-	type pair struct {
-		A, B                     string
-		FromMPS, ToMPS, Pct, U95 float64
-	}
-	var out struct {
-		Schema  string   `json:"schema"`
-		Density float64  `json:"density_kg_m3"`
-		Modes   []mode   `json:"modes"`
-		Pairs   []pair   `json:"force_pairs"`
-		Runs    []string `json:"runs"`
-		Assumed []string `json:"assumed"`
-		Caution []string `json:"cautions"`
-		conditionsForJSON
-		Traces      *jsonTraced      `json:"traces,omitempty"`
-		Differences []jsonDifference `json:"time_differences,omitempty"`
-	}
-	out.Traces, out.Differences = tracedJSON(e.Traced), differencesJSON(e)
-	out.conditionsForJSON = conditionsJSON(e)
-	out.Schema, out.Density, out.Assumed, out.Caution = "fromrest.explain/1", e.Density, e.Assumed, explainCautions()
+	a := e.Air
+	out := jsonExplanation{Schema: "fromrest.explain/1", Density: e.Density, Assumed: e.Assumed, Caution: explainCautions(),
+		Air:        jsonAir{valueOf(a.Density), valueOf(a.Altitude), string(a.Basis), a.From, valueOf(a.PowerFactor), string(a.PowerBasis), a.PowerFrom},
+		Conditions: each(e.Conditions, runConditionsJSON), Profiles: each(air.Profiles(), func(p air.Profile) jsonProfile { return profileJSON(p, e.Profiles[p.Name]) }),
+		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e)}
 	for _, p := range e.Predictions {
-		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Story: Story(e, p.Mode), Times: predictedJSON(p, e), Predicted: map[string]*float64{}}
-		if p.Grip != nil {
-			m.GripN = p.Grip.Thrust
-		}
-		for _, t := range explain.Targets {
-			if p.Run == nil {
-				continue
-			}
-			x, ok := t.Reach(p.Run)
-			if m.Predicted[t.Name] = nil; ok {
-				m.Predicted[t.Name] = &x
-			}
-		}
-		out.Modes = append(out.Modes, m)
+		out.Modes = append(out.Modes, explainedJSON(p, e))
 	}
 	for _, p := range e.Pairs {
-		out.Pairs = append(out.Pairs, pair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
+		out.Pairs = append(out.Pairs, jsonForcePair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
 	}
 	for i := range e.Conditions {
 		out.Runs = append(out.Runs, conditionLines(&e.Conditions[i])...)
@@ -133,6 +114,34 @@ func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 	enc := json.NewEncoder(w)
 	enc.SetIndent("", "  ")
 	return enc.Encode(out)
+}
+
+func explainedJSON(p *explain.Prediction, e *explain.Explanation) jsonExplained {
+	j := jsonExplained{Mode: p.Mode, Missing: p.Missing, Story: Story(e, p.Mode), Predicted: map[string]*float64{}}
+	if p.Grip != nil {
+		j.GripN = p.Grip.Thrust
+	}
+	for _, t := range explain.Targets {
+		x := jsonPredicted{Name: t.Name}
+		if p.Run != nil {
+			j.Lines = append(j.Lines, predictedLine(p, e, t))
+			j.Predicted[t.Name] = nil
+			if s, ok := t.Reach(p.Run); ok {
+				j.Predicted[t.Name], x.Predicted = &s, based(uncert.Value{X: s, U: math.NaN()}, explain.Modelled)
+			}
+		}
+		if m := e.Mean(p.Mode, t); m.N > 0 {
+			x.Measured, x.Runs = based(uncert.Value{X: m.X, U: m.U95 / uncert.Z95}, explain.Measured), m.N
+			if g, ok := e.OffBy(p, t); ok {
+				x.OffBy = based(g, explain.Modelled)
+			}
+		}
+		if x.Predicted != nil || x.Measured != nil {
+			j.Times = append(j.Times, x)
+		}
+	}
+	j.Lines = append(j.Lines, basisLines(p, e)...)
+	return j
 }
 
 // jsonBased is a number with half of its 95 % interval and what it rests on.
@@ -158,28 +167,6 @@ type jsonPredicted struct {
 	Measured  *jsonBased `json:"measured_s,omitempty"`
 	Runs      int        `json:"runs,omitempty"`
 	OffBy     *jsonBased `json:"predicted_less_measured_percent,omitempty"`
-}
-
-func predictedJSON(p *explain.Prediction, e *explain.Explanation) []jsonPredicted {
-	var out []jsonPredicted
-	for _, t := range explain.Targets {
-		j := jsonPredicted{Name: t.Name}
-		if p.Run != nil {
-			if x, ok := t.Reach(p.Run); ok {
-				j.Predicted = based(uncert.Value{X: x, U: math.NaN()}, explain.Modelled)
-			}
-		}
-		if m := e.Mean(p.Mode, t); m.N > 0 {
-			j.Measured, j.Runs = based(uncert.Value{X: m.X, U: m.U95 / uncert.Z95}, explain.Measured), m.N
-			if g, ok := e.OffBy(p, t); ok {
-				j.OffBy = based(g, explain.Modelled)
-			}
-		}
-		if j.Predicted != nil || j.Measured != nil {
-			out = append(out, j)
-		}
-	}
-	return out
 }
 
 // jsonDifference is by how much a differs from b in one time from rest, and what
@@ -211,10 +198,8 @@ func differencesJSON(e *explain.Explanation) []jsonDifference {
 				continue
 			}
 			u := d.U95 / uncert.Z95
-			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: based(uncert.Value{X: d.Seconds, U: u}, explain.Measured), Explained: []jsonCause{}}
-			for _, c := range d.Causes {
-				j.Explained = append(j.Explained, jsonCause{c.What, c.Seconds, string(explain.Modelled)})
-			}
+			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: based(uncert.Value{X: d.Seconds, U: u}, explain.Measured),
+				Explained: each(d.Causes, func(c explain.Cause) jsonCause { return jsonCause{c.What, c.Seconds, string(explain.Modelled)} })}
 			if d.Causes != nil {
 				j.Unexplained = based(uncert.Value{X: d.Left, U: u}, explain.Modelled)
 			}
@@ -303,48 +288,40 @@ func tracedJSON(t *explain.Traced) *jsonTraced {
 		return nil
 	}
 	l := &t.Load
-	out := &jsonTraced{Load: jsonLoad{Rolling: based(l.Rolling, l.RollingBasis), Drag: based(l.Drag, l.DragBasis),
+	return &jsonTraced{Load: jsonLoad{Rolling: based(l.Rolling, l.RollingBasis), Drag: based(l.Drag, l.DragBasis),
 		Factor: based(l.Factor, l.FactorBasis), Text: l.Text, Coasts: l.Coasts},
-		Runs: []jsonTracedRun{}, Modes: []jsonModeForce{}, Bands: []jsonBand{}, Missing: t.Missing}
-	for i := range t.Runs {
-		out.Runs = append(out.Runs, tracedRunJSON(&t.Runs[i]))
-	}
-	for _, m := range t.Modes {
-		j := jsonModeForce{Mode: m.Mode, Runs: m.Runs, Basis: string(m.Basis), Points: []jsonForcePoint{}}
-		for _, p := range m.Points {
-			if p.InShift {
-				continue
-			}
-			j.Points = append(j.Points, jsonForcePoint{p.Speed, number(p.Specific.X), number(p.Specific.U95()),
-				number(p.Force.X), number(p.Force.U95()), number(p.Power.X), number(p.Power.U95())})
-		}
-		out.Modes = append(out.Modes, j)
-	}
-	for i := range t.Bands {
-		b := &t.Bands[i]
-		j := jsonBand{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Parts: []jsonBandPart{}, Loss: based(b.Loss, b.LossBasis), LossHow: b.LossHow,
-			Gear: based(b.Gearing, b.GearingBasis), GearHow: b.GearingHow}
-		for _, p := range b.Parts {
-			j.Parts = append(j.Parts, jsonBandPart{p.From, p.To, p.Gear, p.Limit, based(p.Percent, p.Basis)})
-		}
-		out.Bands = append(out.Bands, j)
-	}
-	return out
+		Runs: each(t.Runs, tracedRunJSON), Modes: each(t.Modes, modeForceJSON), Bands: each(t.Bands, bandJSON), Missing: t.Missing}
 }
 
-func tracedRunJSON(r *explain.TracedRun) jsonTracedRun {
-	j := jsonTracedRun{Run: r.Run.ID, Mode: r.Run.Mode, Shifts: []jsonShift{}, NoShifts: r.NoShifts,
+func tracedRunJSON(r explain.TracedRun) jsonTracedRun {
+	return jsonTracedRun{Run: r.Run.ID, Mode: r.Run.Mode, Shifts: each(r.Shifts, shiftJSON), NoShifts: r.NoShifts,
 		GripPeak: based(r.Grip.Peak, r.Grip.Basis), GripMean: based(r.Grip.Mean, r.Grip.Basis)}
-	for _, s := range r.Shifts {
-		k := jsonShift{Time: based(s.Time, explain.ShiftBasis), Speed: based(s.Speed, explain.ShiftBasis),
-			Duration: based(s.Duration, explain.ShiftBasis), Cost: based(s.Cost, explain.CostBasis),
-			Step: based(s.Step, explain.CostBasis), From: s.From, To: s.To}
-		if s.From > 0 {
-			k.Gears = string(s.GearBasis)
-		}
-		j.Shifts = append(j.Shifts, k)
+}
+
+func shiftJSON(s explain.Shift) jsonShift {
+	j := jsonShift{Time: based(s.Time, explain.ShiftBasis), Speed: based(s.Speed, explain.ShiftBasis),
+		Duration: based(s.Duration, explain.ShiftBasis), Cost: based(s.Cost, explain.CostBasis),
+		Step: based(s.Step, explain.CostBasis), From: s.From, To: s.To}
+	if s.From > 0 {
+		j.Gears = string(s.GearBasis)
 	}
 	return j
+}
+
+func modeForceJSON(m explain.ModeForce) jsonModeForce {
+	driven := slices.DeleteFunc(slices.Clone(m.Points), func(p explain.ForcePoint) bool { return p.InShift })
+	return jsonModeForce{Mode: m.Mode, Runs: m.Runs, Basis: string(m.Basis), Points: each(driven, func(p explain.ForcePoint) jsonForcePoint {
+		return jsonForcePoint{p.Speed, number(p.Specific.X), number(p.Specific.U95()),
+			number(p.Force.X), number(p.Force.U95()), number(p.Power.X), number(p.Power.U95())}
+	})}
+}
+
+func bandJSON(b explain.ForceBand) jsonBand {
+	return jsonBand{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Loss: based(b.Loss, b.LossBasis), LossHow: b.LossHow,
+		Gear: based(b.Gearing, b.GearingBasis), GearHow: b.GearingHow,
+		Parts: each(b.Parts, func(p explain.BandPart) jsonBandPart {
+			return jsonBandPart{p.From, p.To, p.Gear, p.Limit, based(p.Percent, p.Basis)}
+		})}
 }
 
 // jsonValue is a value with its half-width; null where not known.
@@ -371,7 +348,7 @@ type jsonEffect struct {
 	Corrected *jsonValue `json:"corrected_s"`
 }
 
-type jsonRunConditions struct {
+type jsonConditions struct {
 	Run          string       `json:"run"`
 	HeadingDeg   *float64     `json:"heading_deg"`
 	Grade        *jsonValue   `json:"grade"`
@@ -410,34 +387,16 @@ type jsonProfile struct {
 	Clauses []jsonClause `json:"clauses"`
 }
 
-// conditionsForJSON are the conditions of an explanation for scripts: effects are
-// modelled, measured times are as measured.
-type conditionsForJSON struct {
-	Air      jsonAir             `json:"air"`
-	Runs     []jsonRunConditions `json:"conditions"`
-	Profiles []jsonProfile       `json:"profiles"`
+func runConditionsJSON(c explain.RunConditions) jsonConditions {
+	return jsonConditions{Run: c.Run.ID, HeadingDeg: finite(c.Run.HeadingDeg), Grade: valueOf(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(c.GradeBasis()),
+		HeadWind: valueOf(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(c.HeadWindBasis()), CrossWind: finite(c.CrossWind),
+		Times: each(c.Effects, func(f explain.Effect) jsonEffect {
+			return jsonEffect{f.Name, string(f.From), valueOf(f.Headline), valueOf(f.Grade), valueOf(f.HeadWind), valueOf(f.Air), valueOf(f.Power), valueOf(f.Corrected)}
+		})}
 }
 
-func conditionsJSON(e *explain.Explanation) conditionsForJSON {
-	a := e.Air
-	out := conditionsForJSON{Air: jsonAir{valueOf(a.Density), valueOf(a.Altitude), string(a.Basis), a.From, valueOf(a.PowerFactor), string(a.PowerBasis), a.PowerFrom},
-		Runs: []jsonRunConditions{}, Profiles: []jsonProfile{}}
-	for i := range e.Conditions {
-		c := &e.Conditions[i]
-		r := jsonRunConditions{Run: c.Run.ID, HeadingDeg: finite(c.Run.HeadingDeg), Grade: valueOf(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(c.GradeBasis()),
-			HeadWind: valueOf(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(c.HeadWindBasis()), CrossWind: finite(c.CrossWind), Times: []jsonEffect{}}
-		for _, f := range c.Effects {
-			r.Times = append(r.Times, jsonEffect{f.Name, string(f.From), valueOf(f.Headline), valueOf(f.Grade), valueOf(f.HeadWind), valueOf(f.Air), valueOf(f.Power), valueOf(f.Corrected)})
-		}
-		out.Runs = append(out.Runs, r)
-	}
-	for _, p := range air.Profiles() {
-		fs := e.Profiles[p.Name]
-		j := jsonProfile{Name: p.Name, About: p.About, Source: p.Source, Verdict: string(air.Overall(fs)), Clauses: []jsonClause{}}
-		for _, f := range fs {
-			j.Clauses = append(j.Clauses, jsonClause{f.Clause.Text(), string(f.Clause.Quantity), valueOf(f.Value), string(f.Verdict), string(f.Clause.Read)})
-		}
-		out.Profiles = append(out.Profiles, j)
-	}
-	return out
+func profileJSON(p air.Profile, found []air.Finding) jsonProfile {
+	return jsonProfile{Name: p.Name, About: p.About, Source: p.Source, Verdict: string(air.Overall(found)), Clauses: each(found, func(f air.Finding) jsonClause {
+		return jsonClause{f.Clause.Text(), string(f.Clause.Quantity), valueOf(f.Value), string(f.Verdict), string(f.Clause.Read)}
+	})}
 }

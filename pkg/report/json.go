@@ -137,22 +137,25 @@ type jsonStop struct {
 // RunsJSON writes the result as JSON of schema RunsSchema. A number that is not
 // known is left out; NaN is never written.
 func RunsJSON(w io.Writer, res *session.Result) error {
-	out := jsonRuns{Schema: RunsSchema, Logs: []jsonLog{}, Runs: []jsonRun{}, Warnings: []string{},
-		Settings: jsonSettings{Version: res.Settings.Version, Units: res.Settings.Units,
-			Targets:  append([]string{}, res.Settings.Targets...),
-			RolloutM: number(res.Settings.Rollout), All: res.Settings.All}}
-	out.Warnings = append(out.Warnings, res.Warnings...)
-	for _, l := range res.Logs {
-		out.Logs = append(out.Logs, logJSON(l))
-	}
-	for _, r := range res.Runs {
-		out.Runs = append(out.Runs, runJSON(r))
-	}
-	for _, f := range res.Failed {
-		out.Failed = append(out.Failed, jsonFailure{Path: f.Path, Text: cause(f)})
-	}
-	return document.WriteJSON(w, out)
+	set := &res.Settings
+	return document.WriteJSON(w, jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
+		Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
+		Settings: jsonSettings{Version: set.Version, Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}})
 }
+
+// each is the wire form of every element, never null.
+func each[T, W any](all []T, wire func(T) W) []W {
+	out := make([]W, len(all))
+	for i, x := range all {
+		out[i] = wire(x)
+	}
+	return out
+}
+
+// never is a list that is never null on the wire.
+func never(list []string) []string { return append([]string{}, list...) }
+
+func failureJSON(f *session.InputError) jsonFailure { return jsonFailure{Path: f.Path, Text: cause(f)} }
 
 func logJSON(l *session.Log) jsonLog {
 	q := &l.Quality
@@ -165,18 +168,19 @@ func logJSON(l *session.Log) jsonLog {
 	if !l.Start.IsZero() || l.Undated {
 		j.Start, j.End = utc(l.Start), utc(l.End)
 	}
-	if l.Problems == nil {
-		return j
-	}
-	for _, g := range l.Problems.Groups() {
-		p := g.First()
-		place := jsonPlace{Line: p.Line}
-		if p.Line == 0 {
-			place.Byte = &p.Byte
-		}
-		j.Problems = append(j.Problems, jsonProblem{g.Kind, g.Effect, g.Count, place, p.Text})
+	if l.Problems != nil {
+		j.Problems = each(l.Problems.Groups(), problemJSON)
 	}
 	return j
+}
+
+func problemJSON(g *diag.Group) jsonProblem {
+	p := g.First()
+	place := jsonPlace{Line: p.Line}
+	if p.Line == 0 {
+		place.Byte = &p.Byte
+	}
+	return jsonProblem{g.Kind, g.Effect, g.Count, place, p.Text}
 }
 
 func runJSON(r *session.TimedRun) jsonRun {
@@ -185,15 +189,10 @@ func runJSON(r *session.TimedRun) jsonRun {
 		HeadingDeg: number(r.HeadingDeg), MaxSpeed: number(r.MaxSpeed),
 		PeakAccel: positive(r.PeakAccel), PeakU95: positive(r.PeakAccelU95),
 		RolloutS: positive(r.Rollout), RolloutU95: positive(r.RolloutU95),
-		Counted: r.Counted, Excluded: r.Excluded, Flags: []jsonFlag{}, Times: timesJSON(r.Times)}
+		Counted: r.Counted, Excluded: r.Excluded, Times: each(r.Times, timeJSON), Pulls: each(r.Pulls, timeJSON),
+		Flags: each(r.Flags, func(f segment.Flag) jsonFlag { return jsonFlag{f.Code, f.Text} })}
 	if r.Log != nil {
 		j.Log = r.Log.Path
-	}
-	for _, f := range r.Flags {
-		j.Flags = append(j.Flags, jsonFlag{f.Code, f.Text})
-	}
-	if len(r.Pulls) > 0 {
-		j.Pulls = timesJSON(r.Pulls)
 	}
 	if s := r.Stop; s != nil {
 		j.Stop = &jsonStop{number(s.InitialSpeed), number(s.Distance), number(s.U95), positive(s.Nominal),
@@ -202,15 +201,11 @@ func runJSON(r *session.TimedRun) jsonRun {
 	return j
 }
 
-func timesJSON(ts []timing.Time) []jsonTime {
-	out := []jsonTime{}
-	for _, t := range ts {
-		out = append(out, jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
-			TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
-			EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
-			Distance: positive(t.Distance), Doubt: t.Doubt})
-	}
-	return out
+func timeJSON(t timing.Time) jsonTime {
+	return jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
+		TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
+		EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
+		Distance: positive(t.Distance), Doubt: t.Doubt}
 }
 
 // positive is a number for a quantity whose zero means "not known" or "none".

@@ -148,7 +148,7 @@ func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
 		d.Runs = append(d.Runs, v)
 	}
 	for _, l := range res.Logs {
-		d.Logs = append(d.Logs, logView{l, QualityItems(l, res.Settings.Units), ProblemLines(l)})
+		d.Logs = append(d.Logs, logView{l, QualityItems(l, res.Settings.Units), problemLines(l)})
 	}
 	return pages.ExecuteTemplate(w, "report", &d)
 }

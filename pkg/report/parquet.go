@@ -1,11 +1,13 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -77,36 +79,23 @@ type traceRow struct {
 func WriteParquet(dir, name string, res *session.Result) ([]string, error) {
 	part := "session=" + PartitionName(name)
 	var files []string
-	add := func(path string, err error) bool {
-		if err == nil {
-			files = append(files, path)
+	for _, set := range []struct {
+		name  string
+		write func(dir string) (string, error)
+	}{
+		{"runs", func(dir string) (string, error) {
+			return writeRows(dir, res, func(r *session.TimedRun) []runRow { return []runRow{toRunRow(r, res.Settings.Version)} })
+		}},
+		{"times", func(dir string) (string, error) { return writeRows(dir, res, timeRows) }},
+		{"traces", func(dir string) (string, error) { return writeRows(dir, res, traceRows) }},
+	} {
+		path, err := set.write(filepath.Join(dir, set.name, part))
+		if err != nil {
+			return files, err
 		}
-		return err == nil
+		files = append(files, path)
 	}
-	path, err := writeRuns(filepath.Join(dir, "runs", part), res, func(r *session.TimedRun) []runRow {
-		return []runRow{toRunRow(r, res.Settings.Version)}
-	})
-	if !add(path, err) {
-		return files, err
-	}
-	if path, err = writeRuns(filepath.Join(dir, "times", part), res, timeRows); !add(path, err) {
-		return files, err
-	}
-	path, err = writeRuns(filepath.Join(dir, "traces", part), res, traceRows)
-	add(path, err)
-	return files, err
-}
-
-// writeRuns writes the rows that each run gives, run by run.
-func writeRuns[T any](dir string, res *session.Result, rows func(*session.TimedRun) []T) (string, error) {
-	return writeRows(dir, func(write func([]T) error) error {
-		for _, r := range res.Runs {
-			if err := write(rows(r)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	return files, nil
 }
 
 // PartitionName makes of a session's name what every query engine takes as the
@@ -125,33 +114,24 @@ func PartitionName(name string) string {
 }
 
 func timeRows(r *session.TimedRun) []timeRow {
-	var out []timeRow
-	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
-		for _, t := range list {
-			out = append(out, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
-				Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
-				End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt})
-		}
-	}
-	return out
+	return each(slices.Concat(r.Times, r.Pulls), func(t timing.Time) timeRow {
+		return timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
+			Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
+			End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt}
+	})
 }
 
 func toRunRow(r *session.TimedRun, version string) runRow {
 	row := runRow{Run: r.ID, Mode: r.Mode, Kind: string(r.Kind), LaunchSD: finite(r.LaunchSD), LogTime: finite(r.LogSeconds),
 		Heading: finite(r.HeadingDeg), MaxSpeed: finite(r.MaxSpeed), Peak: finite(r.PeakAccel), PeakU95: finite(r.PeakAccelU95),
-		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Version: version}
+		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Flags: flagCodes(r), Version: version}
 	if r.Log != nil {
 		row.Log, row.LogSHA256 = r.Log.Path, r.Log.SHA256
-		if !r.Log.Undated && r.Log.Clock != "elapsed" {
+		if dated(r.Log) {
 			us := r.Launch.UnixMicro()
 			row.Launch = &us
 		}
 	}
-	var flags []string
-	for _, f := range r.Flags {
-		flags = append(flags, f.Code)
-	}
-	row.Flags = strings.Join(flags, " ")
 	return row
 }
 
@@ -181,23 +161,38 @@ func finite(x float64) *float64 {
 // rowGroup is how many rows are held before they are written.
 const rowGroup = 1 << 17
 
-// writeRows writes the rows that fill hands over into a file beside its final
-// name and puts it there at once.
-func writeRows[T any](dir string, fill func(write func([]T) error) error) (path string, err error) {
-	path = filepath.Join(dir, "part-0.parquet")
-	defer func() {
-		if err != nil {
-			path, err = "", fmt.Errorf("%s: %w", path, err)
-		}
-	}()
+// writeRows writes the rows that each run gives, run by run, into a file beside
+// its final name and puts it there at once.
+func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedRun) []T) (string, error) {
+	path := filepath.Join(dir, "part-0.parquet")
+	fail := func(err error) (string, error) { return "", fmt.Errorf("%s: %w", path, err) }
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return path, err
+		return fail(err)
 	}
 	f, err := os.CreateTemp(dir, ".part-")
 	if err != nil {
-		return path, err
+		return fail(err)
 	}
 	defer os.Remove(f.Name())
+	w := parquet.NewGenericWriter[T](f, columnOptions[T]()...)
+	for _, r := range res.Runs {
+		if _, err = w.Write(rows(r)); err != nil {
+			break
+		}
+	}
+	err = cmp.Or(err, w.Close(), f.Chmod(0o644), f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return fail(err)
+	}
+	return path, nil
+}
+
+// columnOptions say how a data set is packed, and name its schema and the units of
+// its columns.
+func columnOptions[T any]() []parquet.WriterOption {
 	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.MaxRowsPerRowGroup(rowGroup),
 		parquet.KeyValueMetadata("schema", ParquetSchema)}
 	for t, i := reflect.TypeFor[T](), 0; i < t.NumField(); i++ {
@@ -206,22 +201,5 @@ func writeRows[T any](dir string, fill func(write func([]T) error) error) (path 
 			opts = append(opts, parquet.KeyValueMetadata("unit:"+name, u))
 		}
 	}
-	w := parquet.NewGenericWriter[T](f, opts...)
-	err = fill(func(rows []T) error {
-		_, err := w.Write(rows)
-		return err
-	})
-	if cerr := w.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = f.Chmod(0o644)
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	return path, err
+	return opts
 }

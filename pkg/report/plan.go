@@ -103,12 +103,10 @@ type jsonPlannedRun struct {
 func PlanJSON(w io.Writer, p *compare.Plan) error {
 	o := &p.Options
 	j := jsonPlan{Schema: "fromrest.plan/1", Modes: o.Modes, PerMode: p.PerMode, Directions: o.Ways, Smallest: o.Smallest,
-		Scatter: positive(o.Scatter), Power: number(p.Power), Wanted: o.Power, Detectable: number(p.Detectable), Cautions: Cautions()}
+		Scatter: positive(o.Scatter), Power: number(p.Power), Wanted: o.Power, Detectable: number(p.Detectable), Cautions: Cautions(),
+		Runs: each(p.Runs, func(r compare.PlannedRun) jsonPlannedRun { return jsonPlannedRun{r.Order, r.Mode, r.Way} })}
 	if p.Needed > 0 {
 		j.Needed = &p.Needed
-	}
-	for _, r := range p.Runs {
-		j.Runs = append(j.Runs, jsonPlannedRun{r.Order, r.Mode, r.Way})
 	}
 	return document.WriteJSON(w, j)
 }
