@@ -70,7 +70,7 @@ func listed(title string, items []string) []document.Block {
 // what they rest on.
 func modeBlocks(p *explain.Prediction, e *explain.Explanation) []document.Block {
 	var doc []document.Block
-	if s := Story(e, p.Mode); s != "" {
+	if s := story(e, p); s != "" {
 		doc = append(doc, document.Paragraph{Text: s, Layout: document.Layout{Indent: 2}})
 	}
 	if t := predictedTable(p, e); len(t.Rows) > 0 {

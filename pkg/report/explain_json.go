@@ -117,7 +117,7 @@ func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 }
 
 func explainedJSON(p *explain.Prediction, e *explain.Explanation) jsonExplained {
-	j := jsonExplained{Mode: p.Mode, Missing: p.Missing, Story: Story(e, p.Mode), Predicted: map[string]*float64{}}
+	j := jsonExplained{Mode: p.Mode, Missing: p.Missing, Story: story(e, p), Predicted: map[string]*float64{}}
 	if p.Grip != nil {
 		j.GripN = p.Grip.Thrust
 	}

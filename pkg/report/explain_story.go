@@ -12,36 +12,23 @@ import (
 	"fromrest/pkg/vehicle/driveline"
 )
 
-// Story is a plain paragraph on one mode: what limits it, how it does against the
+// story is a plain paragraph on one mode: what limits it, how it does against the
 // others and why, and what the data cannot tell.
-func Story(e *explain.Explanation, mode string) string {
-	var s []string
-	say := func(t string) {
-		if t != "" {
-			s = append(s, t)
-		}
-	}
-	for _, p := range e.Predictions {
-		if p.Mode == mode && p.Run != nil {
-			say(limitSentence(e, p))
-		}
-	}
+func story(e *explain.Explanation, p *explain.Prediction) string {
+	s := []string{limitSentence(e, p)}
 	if e.Traced != nil {
-		say(shiftSentence(e, mode))
+		s = append(s, shiftSentence(e, p.Mode))
 		for i := range e.Traced.Bands {
-			if b := &e.Traced.Bands[i]; b.A == mode || b.B == mode {
-				other := b.B
-				if mode == b.B {
-					other = b.A
-				}
-				say(gapSentence(e, b, mode, other))
-				say(bandSentence(b, mode, other))
+			b := &e.Traced.Bands[i]
+			switch p.Mode {
+			case b.A:
+				s = append(s, gapSentence(e, b, b.A, b.B), bandSentence(b, 1, b.B))
+			case b.B:
+				s = append(s, gapSentence(e, b, b.B, b.A), bandSentence(b, -1, b.A))
 			}
 		}
 	}
-	say(predictionSentence(e, mode))
-	say(unknownSentence(e, mode))
-	return strings.Join(s, " ")
+	return strings.Join(said(append(s, predictionSentence(e, p), unknownSentence(e, p))...), " ")
 }
 
 // limitWords say what limits, for a reader.
@@ -51,6 +38,9 @@ var limitWords = map[driveline.Limit]string{driveline.ByGrip: "the grip of the d
 // limitSentence says for how long each limit holds on the way to 60 mph, or as far
 // as the run gets.
 func limitSentence(e *explain.Explanation, p *explain.Prediction) string {
+	if p.Run == nil {
+		return ""
+	}
 	name, per := SpeedUnit(e.Units)
 	goal := "Up to 60 mph"
 	end, ok := p.Run.ReachSpeed(60 * unit.MPH)
@@ -164,12 +154,8 @@ func causeSentence(d explain.Difference) string {
 }
 
 // bandSentence tells what makes a mode push more or less than another at the same
-// speed.
-func bandSentence(b *explain.ForceBand, mode, other string) string {
-	sign := 1.0
-	if mode == b.B {
-		sign = -1
-	}
+// speed; the sign is 1 for the band's first mode, -1 for its second.
+func bandSentence(b *explain.ForceBand, sign float64, other string) string {
 	tell := func(v uncert.Value, more, less, same string) string {
 		switch {
 		case math.IsNaN(v.X):
@@ -187,15 +173,11 @@ func bandSentence(b *explain.ForceBand, mode, other string) string {
 		return fmt.Sprintf("At the same speed, against %s, %s.", other, tell(b.Loss, "its wheels push %s %% less, by less engine power or more driveline loss, which the sheet does not tell apart",
 			"its wheels push %s %% more, by more engine power or less driveline loss, which the sheet does not tell apart", "no difference in force can be told"))
 	}
-	var parts []string
-	if t := tell(b.Loss, "%s %% more of the force is lost in the driveline (modelled)", "%s %% less of the force is lost in the driveline (modelled)", "no difference in driveline loss can be told"); t != "" {
-		parts = append(parts, t)
-	}
+	parts := []string{tell(b.Loss, "%s %% more of the force is lost in the driveline (modelled)", "%s %% less of the force is lost in the driveline (modelled)", "no difference in driveline loss can be told")}
 	if b.Gearing.U > 0 { // it is none at all where both have the same ratios
-		if t := tell(b.Gearing, "its gearing gives %s %% more force (modelled)", "its gearing gives %s %% less force (modelled)", "no difference by gearing can be told"); t != "" {
-			parts = append(parts, t)
-		}
+		parts = append(parts, tell(b.Gearing, "its gearing gives %s %% more force (modelled)", "its gearing gives %s %% less force (modelled)", "no difference by gearing can be told"))
 	}
+	parts = said(parts...)
 	if len(parts) == 0 {
 		return fmt.Sprintf("At the same speed, against %s, loss and gearing cannot be told apart.", other)
 	}
@@ -203,68 +185,48 @@ func bandSentence(b *explain.ForceBand, mode, other string) string {
 }
 
 // predictionSentence says how far the prediction to 60 mph is from the measured.
-func predictionSentence(e *explain.Explanation, mode string) string {
-	if e.Result == nil {
-		return ""
-	}
-	for _, p := range e.Predictions {
-		if p.Mode != mode || p.Run == nil {
+func predictionSentence(e *explain.Explanation, p *explain.Prediction) string {
+	for _, i := range storyTargets {
+		t := explain.Targets[i]
+		g, ok := e.OffBy(p, t)
+		if !ok {
 			continue
 		}
-		for _, i := range storyTargets {
-			t := explain.Targets[i]
-			g, ok := e.OffBy(p, t)
-			if !ok {
-				continue
-			}
-			s := fmt.Sprintf("The prediction to %s is %s %% off the measured mean", t.Name[2:], plusMinus(g.X, g.U95()))
-			if math.Abs(g.X) <= g.U95() {
-				return s + ", within the scatter of the runs."
-			}
-			return s + ", more than the scatter of the runs: something in the sheet or the model is not as it was on the day."
+		s := fmt.Sprintf("The prediction to %s is %s %% off the measured mean", t.Name[2:], plusMinus(g.X, g.U95()))
+		if math.Abs(g.X) <= g.U95() {
+			return s + ", within the scatter of the runs."
 		}
+		return s + ", more than the scatter of the runs: something in the sheet or the model is not as it was on the day."
 	}
 	return ""
 }
 
 // unknownSentence says what the data cannot tell of a mode.
-func unknownSentence(e *explain.Explanation, mode string) string {
+func unknownSentence(e *explain.Explanation, p *explain.Prediction) string {
 	var what []string
 	if e.Traced != nil {
-		blind, runs := 0, 0
-		wind, grade := false, false
-		for i := range e.Traced.Runs {
-			if r := &e.Traced.Runs[i]; r.Run.Mode == mode {
-				runs++
-				if len(r.Shifts) == 0 {
-					blind++
-				}
-			}
-		}
+		wind, grade := "", ""
 		for i := range e.Conditions {
-			if c := &e.Conditions[i]; c.Run.Mode == mode {
-				wind, grade = wind || math.IsNaN(c.HeadWind.X), grade || math.IsNaN(c.Grade.X)
+			c := &e.Conditions[i]
+			if c.Run.Mode == p.Mode && math.IsNaN(c.HeadWind.X) {
+				wind = "what the wind did"
+			}
+			if c.Run.Mode == p.Mode && math.IsNaN(c.Grade.X) {
+				grade = "what the grade did"
 			}
 		}
-		if blind > 0 {
-			what = append(what, fmt.Sprintf("what shifts cost in %d of %s, whose traces show none", blind, plural(runs, "run")))
+		if c := e.Traced.ShiftCost(p.Mode); c.Seen < c.Runs {
+			what = append(what, fmt.Sprintf("what shifts cost in %d of %s, whose traces show none", c.Runs-c.Seen, plural(c.Runs, "run")))
 		}
-		if wind {
-			what = append(what, "what the wind did")
-		}
-		if grade {
-			what = append(what, "what the grade did")
-		}
+		what = append(what, wind, grade)
 	}
-	for _, p := range e.Predictions {
-		if p.Mode == mode && p.Run == nil {
-			what = append(what, "what the mode should do by its data, for which values are missing")
-		}
-		if p.Mode == mode && p.Run != nil && p.Grip == nil {
-			what = append(what, "whether grip limits, for which values are missing")
-		}
+	switch {
+	case p.Run == nil:
+		what = append(what, "what the mode should do by its data, for which values are missing")
+	case p.Grip == nil:
+		what = append(what, "whether grip limits, for which values are missing")
 	}
-	if len(what) == 0 {
+	if what = said(what...); len(what) == 0 {
 		return ""
 	}
 	return "Not to be told from the data: " + strings.Join(what, "; ") + "."

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"fromrest/pkg/document"
@@ -53,17 +52,14 @@ func headlineTable(res *session.Result, more []string) *document.Table {
 				row.Note = reason(r)
 			}
 			for _, name := range targets {
-				c, below := headlineCell(r, name, timing.FromRollout), headlineCell(r, name, timing.FromRest)
+				c, _ := timeCell(r, name, timing.FromRollout)
+				below, _ := timeCell(r, name, timing.FromRest)
 				c.Below = &below
 				row.Cells = append(row.Cells, c)
 			}
 			t.Rows = append(t.Rows, row)
 		}
-		var pairs [][2]session.Mean
-		for k := range targets {
-			pairs = append(pairs, [2]session.Mean{rollout[k][i], rest[k][i]})
-		}
-		if row, ok := meanRow(pairs); ok {
+		if row, ok := meanRow(i, rollout, rest); ok {
 			row.Section = g.Name
 			t.Rows = append(t.Rows, row)
 		}
@@ -71,18 +67,9 @@ func headlineTable(res *session.Result, more []string) *document.Table {
 	return t
 }
 
-// headlineCell is a time of a run without its doubts.
-func headlineCell(r *session.TimedRun, target string, from timing.Origin) document.Cell {
-	t, ok := r.Time(target, from)
-	if !ok || math.IsNaN(t.Seconds) {
-		return document.None()
-	}
-	return document.Cell{X: t.Seconds, U95: t.U95, Struck: !r.Counted}
-}
-
 // meanRow is the means of a group's counted runs at each target, with rollout and
-// from rest, if they are of two or more.
-func meanRow(pairs [][2]session.Mean) (document.Row, bool) {
+// from rest, if they are of two or more. The means are by target and group.
+func meanRow(group int, rollout, rest [][]session.Mean) (document.Row, bool) {
 	row := document.Row{Name: "mean", Unit: "s", Strong: true}
 	var first session.Mean
 	cell := func(m session.Mean) document.Cell {
@@ -98,8 +85,8 @@ func meanRow(pairs [][2]session.Mean) (document.Row, bool) {
 		}
 		return c
 	}
-	for _, p := range pairs {
-		c, below := cell(p[0]), cell(p[1])
+	for k := range rollout {
+		c, below := cell(rollout[k][group]), cell(rest[k][group])
 		c.Below = &below
 		row.Cells = append(row.Cells, c)
 	}

@@ -6,34 +6,26 @@ import (
 	"slices"
 	"strings"
 
-	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/document"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/unit"
 )
 
 // Methods is the methods paragraph of an article: what was really done, in
 // plain words, from the result and its comparison. cmp may be nil.
 func Methods(res *session.Result, cmp *compare.Result) string {
-	var s []string
-	s = append(s, instrumentSentence(res), runsSentence(res))
-	if left := leftOutSentence(res); left != "" {
-		s = append(s, left)
-	}
-	if c := conditionsSentence(res.Sheet); c != "" {
-		s = append(s, c)
-	}
-	s = append(s, "Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run. Intervals are meant to hold the true value 95 times in 100.")
+	comparison, version := "", ""
 	if cmp != nil && len(cmp.Targets) > 0 {
-		s = append(s, comparisonSentences(cmp)...)
+		comparison = comparisonSentences(cmp)
 	}
-	version := res.Settings.Version
-	if version != "" {
-		s = append(s, "The evaluation was made with fromrest, version "+version+".")
+	if v := res.Settings.Version; v != "" {
+		version = "The evaluation was made with fromrest, version " + v + "."
 	}
-	return strings.Join(s, " ")
+	return strings.Join(said(instrumentSentence(res), runsSentence(res), leftOutSentence(res), conditionsSentence(res.Sheet),
+		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run. Intervals are meant to hold the true value 95 times in 100.",
+		comparison, version), " ")
 }
 
 // instrumentSentence says what measured and how well.
@@ -116,10 +108,11 @@ func runsSentence(res *session.Result) string {
 	return s
 }
 
+// leftOutSentence says which runs do not count.
 func leftOutSentence(res *session.Result) string {
 	var parts []string
-	for _, r := range res.Runs {
-		if r.Kind == segment.StandingStart && !r.Counted {
+	for _, r := range res.StandingStarts() {
+		if !r.Counted {
 			parts = append(parts, fmt.Sprintf("%s (%s)", r.ID, reason(r)))
 		}
 	}
@@ -134,27 +127,9 @@ func conditionsSentence(sh *sheet.Sheet) string {
 	if sh == nil {
 		return "Temperature, pressure and wind were not recorded with the logs."
 	}
-	c := sh.Conditions
-	var parts []string
-	add := func(p *float64, f func(float64) string) {
-		if p != nil {
-			parts = append(parts, f(*p))
-		}
-	}
-	if c.Surface != "" {
-		parts = append(parts, "surface: "+c.Surface)
-	}
-	add(c.Temperature, func(x float64) string { return trimZeros(x-unit.ZeroCelsius, 1) + " °C" })
-	add(c.Pressure, func(x float64) string { return trimZeros(x/100, 1) + " hPa" })
-	add(c.Humidity, func(x float64) string { return trimZeros(100*x, 0) + " % relative humidity" })
-	add(c.Wind, func(x float64) string {
-		s := "wind " + trimZeros(x, 1) + " m/s"
-		if c.WindFrom != nil {
-			s += " from " + heading(*c.WindFrom)
-		}
-		return s
-	})
-	add(c.Grade, func(x float64) string { return "grade " + trimZeros(100*x, 2) + " %" })
+	before := map[string]string{"surface": "surface: ", "wind": "wind ", "grade": "grade "}
+	after := map[string]string{"humidity": " relative humidity"}
+	parts := each(conditionTerms(&sh.Conditions), func(t document.Term) string { return before[t.Name] + t.Text + after[t.Name] })
 	if len(parts) == 0 {
 		return "Temperature, pressure and wind were not noted."
 	}
@@ -162,22 +137,17 @@ func conditionsSentence(sh *sheet.Sheet) string {
 }
 
 // comparisonSentences says how the modes were compared.
-func comparisonSentences(cmp *compare.Result) []string {
+func comparisonSentences(cmp *compare.Result) string {
 	t := cmp.Targets[len(cmp.Targets)-1]
-	terms := slices.Clone(t.Model.Terms)
-	same := true
-	for _, o := range cmp.Targets {
-		same = same && slices.Equal(o.Model.Terms, terms)
-	}
-	s := "Modes were compared with a linear model of " + and(terms)
-	if !same {
+	s := "Modes were compared with a linear model of " + and(t.Model.Terms)
+	if slices.ContainsFunc(cmp.Targets, func(o *compare.Target) bool { return !slices.Equal(o.Model.Terms, t.Model.Terms) }) {
 		s += " (fewer terms where runs were too few)"
 	}
 	s += "; scatter was pooled over the modes"
 	if strings.Contains(t.Model.ScatterFrom, "common practice") {
 		s += fmt.Sprintf(" and, being known from few runs, joined with an allowance of %s %% of the time (common practice)", trimZeros(100*compare.AllowanceShare, 1))
 	}
-	return []string{s + ".", "A pair was called different only where closed testing at 5 % over all pairs of the target said so, so that at most 5 sessions in 100 of equal modes lead to any claim."}
+	return s + ". A pair was called different only where closed testing at 5 % over all pairs of the target said so, so that at most 5 sessions in 100 of equal modes lead to any claim."
 }
 
 // Method says in plain words how the times of a result came about: paragraphs.
@@ -189,18 +159,17 @@ func Method(res *session.Result) []string {
 		"A mean is of counted runs only; where both directions were driven it is the mean of the two directions' means, so that grade and a steady wind drop out. Its interval comes from the scatter of the runs about their means. While the runs are too few to show their scatter it is joined with an allowance of " + trimZeros(compare.AllowanceShare*100, 1) + " % of the time, at least " + trimZeros(compare.AllowanceLeast, 2) + " s (common practice, from memory), and it is never less than the single intervals leave.",
 		"A trap speed is the mean speed over the last 66 ft (20.12 m) before a distance mark.",
 	}
-	seen := map[recording.Source]bool{}
-	for _, l := range res.Logs {
-		seen[l.Quality.Source] = true
-	}
-	if seen[recording.Position] {
-		m = append(m, "One or more logs carry no speed; it was derived from successive positions, which is much noisier than a receiver's own speed.")
-	}
-	if seen[recording.Wheel] {
-		m = append(m, "One or more logs hold the speed of the wheels. Wheelspin reads as speed, and the tyre's rolling radius scales every value: such times say what the wheels did.")
-	}
-	if seen[recording.Inertial] {
-		m = append(m, "One or more logs hold speed from an inertial solution, which was taken as it came.")
+	for _, n := range []struct {
+		source recording.Source
+		text   string
+	}{
+		{recording.Position, "One or more logs carry no speed; it was derived from successive positions, which is much noisier than a receiver's own speed."},
+		{recording.Wheel, "One or more logs hold the speed of the wheels. Wheelspin reads as speed, and the tyre's rolling radius scales every value: such times say what the wheels did."},
+		{recording.Inertial, "One or more logs hold speed from an inertial solution, which was taken as it came."},
+	} {
+		if slices.ContainsFunc(res.Logs, func(l *session.Log) bool { return l.Quality.Source == n.source }) {
+			m = append(m, n.text)
+		}
 	}
 	return m
 }

@@ -114,7 +114,7 @@ func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
 		Method: Method(res), Cautions: Cautions(), Settings: settingsItems(res),
 		Tables: pieces(TimingTable(res)), Braking: pieces(BrakingTable(res)),
 	}
-	d.Facts = slices.Concat(o.Facts, SheetFacts(res.Sheet))
+	d.Facts = slices.Concat(o.Facts, sheetFacts(res.Sheet))
 	if d.Title == "" && res.Sheet != nil {
 		d.Title = res.Sheet.Title
 	}
@@ -214,6 +214,7 @@ func lead(res *session.Result) string {
 	return s + "."
 }
 
+// settingsItems are the settings that a result was made with.
 func settingsItems(res *session.Result) []document.Term {
 	s := res.Settings
 	unitName, _ := SpeedUnit(s.Units)
@@ -250,96 +251,96 @@ func overlays(res *session.Result) ([]template.HTML, error) {
 	return out, nil
 }
 
+// newRunView is what a page says of one run.
 func newRunView(r *session.TimedRun, i int, res *session.Result, targets []string, draw bool) (runView, error) {
 	v := runView{ID: r.ID, Struck: !r.Counted, Excluded: reason(r), Flags: r.Flags}
-	parts := []string{}
-	if r.Mode != "" {
-		parts = append(parts, r.Mode)
-	}
+	kind, launch, head := "", "launch "+Instant(r), heading(r.HeadingDeg)
 	if r.Kind != segment.StandingStart {
-		parts = append(parts, strings.ReplaceAll(string(r.Kind), "-", " "))
+		kind = strings.ReplaceAll(string(r.Kind), "-", " ")
 	}
-	launch := "launch " + Instant(r)
 	if r.Log == nil || dated(r.Log) {
 		launch += " UTC"
 	}
 	if r.LaunchSD > 0 {
 		launch += " " + half(uncert.Z95*r.LaunchSD)
 	}
-	parts = append(parts, launch)
-	if h := heading(r.HeadingDeg); h != "" {
-		parts = append(parts, "heading "+h)
+	if head != "" {
+		head = "heading " + head
 	}
-	v.Caption = strings.Join(parts, ", ")
-	o := figure.Options{Units: res.Settings.Units, Size: figure.Narrow, Targets: targets}
+	v.Caption = strings.Join(said(r.Mode, kind, launch, head), ", ")
 	if !draw || r.Trace.Len() < 2 || r.Kind == segment.Braking {
 		return v, nil
 	}
-	speed, err := figure.SpeedTime(r, o)
-	if err != nil {
-		return v, err
-	}
-	accel, err := figure.AccelSpeed(r, o)
-	if err != nil {
-		return v, err
-	}
-	v.Figures = []template.HTML{
-		template.HTML(speed.InlineSVG(fmt.Sprintf("run-%d-speed", i+1))),
-		template.HTML(accel.InlineSVG(fmt.Sprintf("run-%d-acceleration", i+1))),
+	for _, d := range []struct {
+		id   string
+		draw func(*session.TimedRun, figure.Options) (*figure.Figure, error)
+	}{{"speed", figure.SpeedTime}, {"acceleration", figure.AccelSpeed}} {
+		f, err := d.draw(r, figure.Options{Units: res.Settings.Units, Size: figure.Narrow, Targets: targets})
+		if err != nil {
+			return v, err
+		}
+		v.Figures = append(v.Figures, template.HTML(f.InlineSVG(fmt.Sprintf("run-%d-%s", i+1, d.id))))
 	}
 	return v, nil
 }
 
-// SheetFacts is what a session sheet says of the session, for the head of a
+// sheetFacts is what a session sheet says of the session, for the head of a
 // report: only what was given.
-func SheetFacts(sh *sheet.Sheet) []document.Term {
+func sheetFacts(sh *sheet.Sheet) []document.Term {
 	if sh == nil {
 		return nil
 	}
-	var out []document.Term
-	add := func(name, text string) {
-		if text != "" {
-			out = append(out, document.Term{Name: name, Text: text})
-		}
-	}
-	num := func(name string, p *float64, per, offset float64, places int, unit string) {
-		if p != nil {
-			add(name, trimZeros((*p-offset)/per, places)+" "+unit)
-		}
-	}
+	c, date, mass := &sh.Conditions, "", ""
 	if !sh.Date.IsZero() {
-		add("date", sh.Date.Format(time.DateOnly))
+		date = sh.Date.Format(time.DateOnly)
 	}
-	add("place", sh.Place)
-	add("vehicle", sh.Vehicle.Name)
 	if sh.Vehicle.Mass > 0 {
-		add("mass", trimZeros(sh.Vehicle.Mass, 0)+" kg as tested")
+		mass = trimZeros(sh.Vehicle.Mass, 0) + " kg as tested"
 	}
-	c := &sh.Conditions
-	add("surface", c.Surface)
-	num("temperature", c.Temperature, 1, unit.ZeroCelsius, 1, "°C")
-	num("air pressure", c.Pressure, 100, 0, 1, "hPa")
-	num("humidity", c.Humidity, 0.01, 0, 0, "%")
-	if c.Wind != nil {
-		s := trimZeros(*c.Wind, 1) + " m/s"
-		if c.WindFrom != nil {
-			s += " from " + heading(*c.WindFrom)
+	out := []document.Term{{Name: "date", Text: date}, {Name: "place", Text: sh.Place}, {Name: "vehicle", Text: sh.Vehicle.Name}, {Name: "mass", Text: mass}}
+	for _, t := range conditionTerms(c) {
+		switch {
+		case t.Name == "wind" && c.Gust != nil:
+			t.Text += ", gusts " + trimZeros(*c.Gust, 1) + " m/s"
+		case t.Name == "grade" && c.GradeHeading != nil:
+			t.Text += " rising towards " + heading(*c.GradeHeading)
 		}
-		if c.Gust != nil {
-			s += ", gusts " + trimZeros(*c.Gust, 1) + " m/s"
-		}
-		add("wind", s)
-	}
-	if c.Grade != nil {
-		s := trimZeros(100**c.Grade, 2) + " %"
-		if c.GradeHeading != nil {
-			s += " rising towards " + heading(*c.GradeHeading)
-		}
-		add("grade", s)
+		out = append(out, t)
 	}
 	for _, m := range sh.Modes {
-		add("mode "+m.Name, m.Description)
+		out = append(out, document.Term{Name: "mode " + m.Name, Text: m.Description})
 	}
-	add("notes", sh.Notes)
+	out = append(out, document.Term{Name: "notes", Text: sh.Notes})
+	return slices.DeleteFunc(out, func(t document.Term) bool { return t.Text == "" })
+}
+
+// conditionTerms are the surface, the air, the wind and the grade that a sheet
+// gives, of each only what was given.
+func conditionTerms(c *sheet.Conditions) []document.Term {
+	var out []document.Term
+	if c.Surface != "" {
+		out = append(out, document.Term{Name: "surface", Text: c.Surface})
+	}
+	plain, percent := func(x float64) float64 { return x }, func(x float64) float64 { return 100 * x }
+	for _, q := range []struct {
+		name   string
+		x      *float64
+		in     func(float64) float64 // the unit that is shown
+		places int
+		unit   string
+	}{
+		{"temperature", c.Temperature, func(x float64) float64 { return x - unit.ZeroCelsius }, 1, "°C"},
+		{"air pressure", c.Pressure, func(x float64) float64 { return x / 100 }, 1, "hPa"},
+		{"humidity", c.Humidity, percent, 0, "%"}, {"wind", c.Wind, plain, 1, "m/s"}, {"grade", c.Grade, percent, 2, "%"},
+	} {
+		if q.x == nil {
+			continue
+		}
+		text := trimZeros(q.in(*q.x), q.places) + " " + q.unit
+		if q.name == "wind" && c.WindFrom != nil {
+			text += " from " + heading(*c.WindFrom)
+		}
+		out = append(out, document.Term{Name: q.name, Text: text})
+	}
 	return out
 }

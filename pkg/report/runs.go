@@ -125,7 +125,8 @@ func summary(res *session.Result) *document.Table {
 			row.Name += " (no)"
 		}
 		for _, name := range targets {
-			row.Cells = append(row.Cells, timeCell(t, r, name, timing.FromRollout))
+			c, _ := timeCell(r, name, timing.FromRollout)
+			row.Cells = append(row.Cells, c)
 		}
 		t.Rows = append(t.Rows, row)
 	}

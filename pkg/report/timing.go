@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fromrest/pkg/document"
@@ -111,7 +112,7 @@ func TimingTable(res *session.Result) *document.Table {
 	names := targetNames(res.Settings.Targets, runs, func(r *session.TimedRun) []timing.Time { return r.Times })
 	for _, o := range origins {
 		for _, name := range names {
-			t.row(o.section, name, "s", func(r *session.TimedRun) document.Cell { return timeCell(t.Table, r, name, o.from) })
+			t.row(o.section, name, "s", func(r *session.TimedRun) document.Cell { return t.doubted(r, name, o.from) })
 		}
 	}
 	unitName, per := SpeedUnit(res.Settings.Units)
@@ -122,14 +123,7 @@ func TimingTable(res *session.Result) *document.Table {
 		})
 	}
 	for _, name := range targetNames(res.Settings.Targets, runs, func(r *session.TimedRun) []timing.Time { return r.Pulls }) {
-		t.row(SectionPulls, name, "s", func(r *session.TimedRun) document.Cell {
-			for _, p := range r.Pulls {
-				if p.Name == name {
-					return document.Cell{X: p.Seconds, U95: p.U95, Notes: doubt(t.Table, r, p.Doubt)}
-				}
-			}
-			return document.None()
-		})
+		t.row(SectionPulls, name, "s", func(r *session.TimedRun) document.Cell { return t.doubted(r, name, timing.FromSpeed) })
 	}
 	return t.Table
 }
@@ -196,19 +190,12 @@ func BrakingTable(res *session.Result) *document.Table {
 		}
 		return c
 	})
-	for _, q := range []struct {
-		name, unit string
-		of         func(*timing.Stop) (x, u95 float64)
-	}{
-		{"time", "s", func(s *timing.Stop) (float64, float64) { return s.Seconds, s.SecU95 }},
-		{"distance", "m", func(s *timing.Stop) (float64, float64) { return s.Distance, s.U95 }},
-		{"corrected", "m", func(s *timing.Stop) (float64, float64) { return s.Corrected, s.CorU95 }},
-		{"MFDD", "g", func(s *timing.Stop) (float64, float64) {
-			return s.MFDD / unit.GravityStandard, s.MFDDU95 / unit.GravityStandard
-		}},
-	} {
-		t.positive(SectionRun, q.name, q.unit, func(r *session.TimedRun) (float64, float64) { return q.of(r.Stop) })
-	}
+	t.positive(SectionRun, "time", "s", func(r *session.TimedRun) (float64, float64) { return r.Stop.Seconds, r.Stop.SecU95 })
+	t.positive(SectionRun, "distance", "m", func(r *session.TimedRun) (float64, float64) { return r.Stop.Distance, r.Stop.U95 })
+	t.positive(SectionRun, "corrected", "m", func(r *session.TimedRun) (float64, float64) { return r.Stop.Corrected, r.Stop.CorU95 })
+	t.positive(SectionRun, "MFDD", "g", func(r *session.TimedRun) (float64, float64) {
+		return r.Stop.MFDD / unit.GravityStandard, r.Stop.MFDDU95 / unit.GravityStandard
+	})
 	return t.Table
 }
 
@@ -278,29 +265,35 @@ func reason(r *session.TimedRun) string {
 	return r.Excluded
 }
 
-// timeCell is a time of a run, with a footnote where a flag touches it.
-func timeCell(t *document.Table, r *session.TimedRun, name string, from timing.Origin) document.Cell {
-	tm, ok := r.Time(name, from)
-	if !ok || math.IsNaN(tm.Seconds) {
-		return document.None()
+// timeCell is a time of a run, nothing where it is not known.
+func timeCell(r *session.TimedRun, name string, from timing.Origin) (c document.Cell, doubt string) {
+	times := r.Times
+	if from == timing.FromSpeed {
+		times = r.Pulls
 	}
-	return document.Cell{X: tm.Seconds, U95: tm.U95, Notes: doubt(t, r, tm.Doubt)}
+	i := slices.IndexFunc(times, func(t timing.Time) bool { return t.Name == name && t.From == from && !math.IsNaN(t.Seconds) })
+	if i < 0 {
+		return document.None(), ""
+	}
+	return document.Cell{X: times[i].Seconds, U95: times[i].U95, Struck: !r.Counted}, times[i].Doubt
 }
 
-// doubt gives the footnote of a time that a flag of its run touches.
-func doubt(t *document.Table, r *session.TimedRun, code string) []int {
-	if code == "" {
-		return nil
-	}
-	text := code
-	for _, f := range r.Flags {
-		if f.Code == code {
-			text = f.Text
+// doubted is a time of a run with a footnote where a flag touches it.
+func (t runTable) doubted(r *session.TimedRun, name string, from timing.Origin) document.Cell {
+	c, code := timeCell(r, name, from)
+	if code != "" {
+		text := code
+		for _, f := range r.Flags {
+			if f.Code == code {
+				text = f.Text
+			}
 		}
+		c.Notes = []int{t.Footnote(r.ID + ": " + text)}
 	}
-	return []int{t.Footnote(r.ID + ": " + text)}
+	return c
 }
 
+// flagCodes are the codes of what was flagged in a run.
 func flagCodes(r *session.TimedRun) string {
 	var codes []string
 	for _, f := range r.Flags {

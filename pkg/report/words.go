@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -27,6 +28,11 @@ func and(words []string) string {
 		return words[0]
 	}
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// said leaves out of some texts those that are empty.
+func said(texts ...string) []string {
+	return slices.DeleteFunc(texts, func(s string) bool { return s == "" })
 }
 
 // moreLess tells the sign of a difference.
