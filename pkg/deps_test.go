@@ -20,7 +20,7 @@ var floors = []string{
 	"session",
 	"session/explain",
 	"figure document",
-	"report archive",
+	"report archive dataset",
 	"web bench",
 }
 

@@ -11,7 +11,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/report"
+	"fromrest/pkg/dataset"
 	"fromrest/pkg/session"
 )
 
@@ -235,7 +235,7 @@ func exportParquet(c *cli.Context, dir string) error {
 				complain(c, f)
 			}
 			var files []string
-			files, err = report.WriteParquet(dir, id, res)
+			files, err = dataset.Write(dir, id, res)
 			for _, f := range files {
 				fmt.Fprintln(c.App.Writer, f)
 			}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/dataset"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 )
@@ -86,7 +87,7 @@ func runsParquet(c *cli.Context, res *session.Result) error {
 	if err != nil {
 		return err
 	}
-	files, err := report.WriteParquet(c.String("output"), name, res)
+	files, err := dataset.Write(c.String("output"), name, res)
 	for _, f := range files {
 		fmt.Fprintln(c.App.Writer, f)
 	}

@@ -337,6 +337,14 @@ func valueOf(v uncert.Value) *jsonValue {
 	return &jsonValue{v.X, v.U95()}
 }
 
+// finite is x, or nil where it is not a number.
+func finite(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
 type jsonEffect struct {
 	Name      string     `json:"name"`
 	From      string     `json:"from"`

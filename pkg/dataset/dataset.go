@@ -1,4 +1,8 @@
-package report
+// Package dataset writes results as data sets for other programs: runs, times and
+// traces as Parquet, each a folder with a partition for every session, as query
+// engines expect. A number that is not known is null, never zero; units are in the
+// metadata. docs/parquet.md describes the columns.
+package dataset
 
 import (
 	"cmp"
@@ -13,14 +17,13 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 )
 
-// ParquetSchema names the layout of the data sets that WriteParquet writes. It
+// Schema names the layout of the data sets that Write writes. It
 // is in the metadata of each file under "schema", beside a key such as
 // "unit:seconds" for each column with a unit.
-const ParquetSchema = "fromrest.parquet/1"
+const Schema = "fromrest.parquet/1"
 
 // The rows of the data sets. A number that is not known is null, never zero.
 
@@ -72,11 +75,11 @@ type traceRow struct {
 	SDA *float64 `parquet:"a_sd_mps2,optional" unit:"m/s2"`
 }
 
-// WriteParquet writes a result as one partition of three data sets under dir:
+// Write writes a result as one partition of three data sets under dir:
 // runs, times and traces, each in a folder session=NAME as query engines expect.
 // A partition of the same name is replaced, file by file and each at once. It
 // returns the files written. docs/parquet.md describes the columns.
-func WriteParquet(dir, name string, res *session.Result) ([]string, error) {
+func Write(dir, name string, res *session.Result) ([]string, error) {
 	part := "session=" + PartitionName(name)
 	var files []string
 	for _, set := range []struct {
@@ -114,24 +117,31 @@ func PartitionName(name string) string {
 }
 
 func timeRows(r *session.TimedRun) []timeRow {
-	return each(slices.Concat(r.Times, r.Pulls), func(t timing.Time) timeRow {
-		return timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
+	var out []timeRow
+	for _, t := range slices.Concat(r.Times, r.Pulls) {
+		out = append(out, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
 			Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
-			End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt}
-	})
+			End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt})
+	}
+	return out
 }
 
 func toRunRow(r *session.TimedRun, version string) runRow {
 	row := runRow{Run: r.ID, Mode: r.Mode, Kind: string(r.Kind), LaunchSD: finite(r.LaunchSD), LogTime: finite(r.LogSeconds),
 		Heading: finite(r.HeadingDeg), MaxSpeed: finite(r.MaxSpeed), Peak: finite(r.PeakAccel), PeakU95: finite(r.PeakAccelU95),
-		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Flags: flagCodes(r), Version: version}
+		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Version: version}
 	if r.Log != nil {
 		row.Log, row.LogSHA256 = r.Log.Path, r.Log.SHA256
-		if dated(r.Log) {
+		if !r.Log.Undated && r.Log.Clock != "elapsed" {
 			us := r.Launch.UnixMicro()
 			row.Launch = &us
 		}
 	}
+	var flags []string
+	for _, f := range r.Flags {
+		flags = append(flags, f.Code)
+	}
+	row.Flags = strings.Join(flags, " ")
 	return row
 }
 
@@ -194,7 +204,7 @@ func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedR
 // its columns.
 func columnOptions[T any]() []parquet.WriterOption {
 	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.MaxRowsPerRowGroup(rowGroup),
-		parquet.KeyValueMetadata("schema", ParquetSchema)}
+		parquet.KeyValueMetadata("schema", Schema)}
 	for t, i := reflect.TypeFor[T](), 0; i < t.NumField(); i++ {
 		if u := t.Field(i).Tag.Get("unit"); u != "" {
 			name, _, _ := strings.Cut(t.Field(i).Tag.Get("parquet"), ",")

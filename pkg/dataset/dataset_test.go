@@ -1,4 +1,4 @@
-package report
+package dataset
 
 import (
 	"bytes"
@@ -54,7 +54,7 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	}
 	dir := t.TempDir()
 	for range 2 { // the second time replaces the partition
-		files, err := WriteParquet(dir, name, res)
+		files, err := Write(dir, name, res)
 		if err != nil || len(files) != 3 {
 			t.Fatalf("%v %v", files, err)
 		}
@@ -105,7 +105,7 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for key, want := range map[string]string{"schema": ParquetSchema, "unit:seconds": "s", "unit:trap_speed_mps": "m/s"} {
+	for key, want := range map[string]string{"schema": Schema, "unit:seconds": "s", "unit:trap_speed_mps": "m/s"} {
 		if got, _ := pf.Lookup(key); got != want {
 			t.Errorf("metadata %s is %q, want %q", key, got, want)
 		}
