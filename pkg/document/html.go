@@ -125,7 +125,7 @@ func (t *Table) html(b *strings.Builder) {
 			b.WriteString(fill.Replace(before) + escape(section) + after)
 		}
 		first = false
-		b.WriteString(look.row + rowHTML(t.Look, r) + "<th scope=\"row\">" + struckHTML(escape(r.Label()), r.Struck) + noteHTML(escape(r.Note)) + "</th>")
+		b.WriteString(look.row + rowHTML(t.Look, r) + "<th scope=\"row\">" + struckOut(escape(r.Label()), r.Struck, "<s>", "</s>") + noteHTML(escape(r.Note)) + "</th>")
 		for i, c := range r.Cells {
 			b.WriteString("<td>" + number(i, &c) + "</td>")
 		}
@@ -157,7 +157,7 @@ func (t *Table) headHTML(b *strings.Builder, escape func(string) string) {
 		if t.Look == Page {
 			name = c.short()
 		}
-		b.WriteString(`<th scope="col">` + struckHTML(escape(name), c.Struck) + "</th>")
+		b.WriteString(`<th scope="col">` + struckOut(escape(name), c.Struck, "<s>", "</s>") + "</th>")
 	}
 	b.WriteString("</tr></thead>")
 }
@@ -206,7 +206,7 @@ func (t *Table) numbersHTML(escape func(string) string) func(col int, c *Cell) s
 		if h != "" {
 			v += " ± " + h
 		}
-		return struckHTML(escape(v), c.Struck) + c.marks("<sup>", "</sup>")
+		return struckOut(escape(v), c.Struck, "<s>", "</s>") + c.marks("<sup>", "</sup>")
 	}
 }
 
@@ -265,11 +265,4 @@ func (t *Table) notesHTML(b *strings.Builder, escape func(string) string) {
 	if t.Note != "" {
 		b.WriteString("<p>" + escape(t.Note) + "</p>\n")
 	}
-}
-
-func struckHTML(s string, struck bool) string {
-	if !struck || s == "" {
-		return s
-	}
-	return "<s>" + s + "</s>"
 }

@@ -16,7 +16,7 @@ func LaTeX(w io.Writer, t *Table) error {
 	n := len(t.Columns)
 	fmt.Fprintf(&b, "\\begin{tabular}{l%s}\n\\hline\n", strings.Repeat("r@{\\,}l", n))
 	for _, c := range t.Columns {
-		fmt.Fprintf(&b, " & \\multicolumn{2}{c}{%s}", struckLaTeX(escapeLaTeX(c.Name), c.Struck))
+		fmt.Fprintf(&b, " & \\multicolumn{2}{c}{%s}", struckOut(escapeLaTeX(c.Name), c.Struck, "\\fromreststruck{", "}"))
 	}
 	b.WriteString(" \\\\\n\\hline\n")
 	t.sections(func(section string, r Row) {
@@ -31,13 +31,13 @@ func LaTeX(w io.Writer, t *Table) error {
 				marks = "$^{\\mathrm{" + marks + "}}$"
 			}
 			if r.Unit == "" {
-				fmt.Fprintf(&b, " & \\multicolumn{2}{c}{%s%s}", struckLaTeX(escapeLaTeX(v), c.Struck), marks)
+				fmt.Fprintf(&b, " & \\multicolumn{2}{c}{%s%s}", struckOut(escapeLaTeX(v), c.Struck, "\\fromreststruck{", "}"), marks)
 				continue
 			}
 			if h != "" {
 				h = "$\\pm$\\," + h
 			}
-			fmt.Fprintf(&b, " & %s & %s%s", struckLaTeX(strings.Replace(v, "-", "$-$", 1), c.Struck), h, marks)
+			fmt.Fprintf(&b, " & %s & %s%s", struckOut(strings.Replace(v, "-", "$-$", 1), c.Struck, "\\fromreststruck{", "}"), h, marks)
 		}
 		b.WriteString(" \\\\\n")
 	})
@@ -48,13 +48,6 @@ func LaTeX(w io.Writer, t *Table) error {
 	b.WriteString("\\endgroup\n")
 	_, err := io.WriteString(w, b.String())
 	return err
-}
-
-func struckLaTeX(s string, struck bool) string {
-	if !struck || s == "" {
-		return s
-	}
-	return "\\fromreststruck{" + s + "}"
 }
 
 var latexEscaper = strings.NewReplacer(`\`, `\textbackslash{}`, "&", `\&`, "%", `\%`, "$", `\$`, "#", `\#`, "_", `\_`,

@@ -89,7 +89,7 @@ func (t *Table) markdown(w *markdownWriter) {
 	}
 	w.WriteString(strings.TrimSuffix("| "+escapeMarkdown(t.Corner), " ") + " |")
 	for _, c := range t.Columns {
-		w.WriteString(" " + struckMarkdown(escapeMarkdown(c.Name), c.Struck) + " |")
+		w.WriteString(" " + struckOut(escapeMarkdown(c.Name), c.Struck, "~~", "~~") + " |")
 	}
 	w.WriteString("\n" + rule)
 	t.sections(func(section string, r Row) {
@@ -103,7 +103,7 @@ func (t *Table) markdown(w *markdownWriter) {
 			if h != "" {
 				v += " ±" + h
 			}
-			w.WriteString(" " + struckMarkdown(v, c.Struck) + c.marks("<sup>", "</sup>") + " |")
+			w.WriteString(" " + struckOut(v, c.Struck, "~~", "~~") + c.marks("<sup>", "</sup>") + " |")
 		}
 		w.WriteString("\n")
 	})
@@ -116,13 +116,6 @@ func (t *Table) markdown(w *markdownWriter) {
 	if t.Note != "" {
 		w.WriteString(t.Note + "\n")
 	}
-}
-
-func struckMarkdown(s string, struck bool) string {
-	if !struck || strings.TrimSpace(s) == "" {
-		return s
-	}
-	return "~~" + s + "~~"
 }
 
 var markdownEscaper = strings.NewReplacer(`\`, `\\`, "|", `\|`, "*", `\*`, "_", `\_`, "<", "&lt;", "`", "\\`", "~", `\~`, "\n", " ")

@@ -284,6 +284,14 @@ func (c Cell) marks(before, after string) string {
 	return s
 }
 
+// struckOut marks what does not count, where there is anything.
+func struckOut(s string, struck bool, before, after string) string {
+	if !struck || strings.TrimSpace(s) == "" {
+		return s
+	}
+	return before + s + after
+}
+
 // digits is how many digits the widest number of a column has before and behind
 // its point, and its widest half-width.
 type digits struct{ whole, frac, half int }

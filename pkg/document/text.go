@@ -80,6 +80,9 @@ func (t Terms) text(w *textWriter) {
 }
 
 func (l Lines) text(w *textWriter) {
+	if len(l) == 0 {
+		return
+	}
 	w.begin(false)
 	for _, s := range l {
 		w.WriteString(s + "\n")

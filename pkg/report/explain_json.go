@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/explain"
@@ -309,7 +308,7 @@ func shiftJSON(s explain.Shift) jsonShift {
 }
 
 func modeForceJSON(m explain.ModeForce) jsonModeForce {
-	driven := slices.DeleteFunc(slices.Clone(m.Points), func(p explain.ForcePoint) bool { return p.InShift })
+	driven := only(m.Points, func(p explain.ForcePoint) bool { return !p.InShift })
 	return jsonModeForce{Mode: m.Mode, Runs: m.Runs, Basis: string(m.Basis), Points: each(driven, func(p explain.ForcePoint) jsonForcePoint {
 		return jsonForcePoint{p.Speed, number(p.Specific.X), number(p.Specific.U95()),
 			number(p.Force.X), number(p.Force.U95()), number(p.Power.X), number(p.Power.U95())}

@@ -15,13 +15,9 @@ func headlineTargets(res *session.Result, more []string) []string {
 	if res.Settings.Units == "kmh" {
 		want = []string{"60 ft", "0-100 km/h", "1/4 mile"}
 	}
-	var out []string
-	for _, name := range append(want, more...) {
-		if slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return reached(r, name) }) {
-			out = append(out, name)
-		}
-	}
-	return out
+	return only(append(want, more...), func(name string) bool {
+		return slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return reached(r, name) })
+	})
 }
 
 // reached reports whether a run was timed to a target with rollout.

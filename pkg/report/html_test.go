@@ -9,7 +9,6 @@ import (
 	"strings"
 	"testing"
 
-	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 )
@@ -57,7 +56,7 @@ func TestNamesAreEscaped(t *testing.T) {
 // TestPageIsWellFormed reads the page with a strict parser: the template has no
 // unclosed element, and every figure has a title and a description.
 func TestPageIsWellFormed(t *testing.T) {
-	page := htmlOf(t, sample(), HTMLOptions{Facts: []document.Term{{Name: "vehicle", Text: "panel van"}}})
+	page := htmlOf(t, sample(), HTMLOptions{})
 	d := xml.NewDecoder(strings.NewReader(strings.Replace(page, "<!DOCTYPE html>", "", 1)))
 	d.Strict = false
 	d.AutoClose, d.Entity = xml.HTMLAutoClose, xml.HTMLEntity

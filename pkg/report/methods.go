@@ -110,12 +110,7 @@ func runsSentence(res *session.Result) string {
 
 // leftOutSentence says which runs do not count.
 func leftOutSentence(res *session.Result) string {
-	var parts []string
-	for _, r := range res.StandingStarts() {
-		if !r.Counted {
-			parts = append(parts, fmt.Sprintf("%s (%s)", r.ID, reason(r)))
-		}
-	}
+	parts := each(only(res.StandingStarts(), notCounted), func(r *session.TimedRun) string { return fmt.Sprintf("%s (%s)", r.ID, reason(r)) })
 	if len(parts) == 0 {
 		return ""
 	}

@@ -33,8 +33,6 @@ var pages = template.Must(template.New("").Parse(pageTemplate))
 // usable.
 type HTMLOptions struct {
 	Title string // of the session; made from its date if empty
-	// Facts are of the session: vehicle, place, conditions, in order.
-	Facts []document.Term
 	// Sections stand after the headline table.
 	Sections []Section
 	// Targets are added to the headline table.
@@ -114,7 +112,7 @@ func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
 		Method: Method(res), Cautions: Cautions(), Settings: settingsItems(res),
 		Tables: pieces(TimingTable(res)), Braking: pieces(BrakingTable(res)),
 	}
-	d.Facts = slices.Concat(o.Facts, sheetFacts(res.Sheet))
+	d.Facts = sheetFacts(res.Sheet)
 	if d.Title == "" && res.Sheet != nil {
 		d.Title = res.Sheet.Title
 	}
@@ -201,14 +199,8 @@ func sessionTitle(res *session.Result) string {
 
 // lead is the report's first sentence.
 func lead(res *session.Result) string {
-	counted := 0
-	for _, r := range res.Runs {
-		if r.Counted {
-			counted++
-		}
-	}
 	s := fmt.Sprintf("%s in %s", plural(len(res.Runs), "run"), plural(len(res.Logs), "log"))
-	if n := len(res.Runs) - counted; n > 0 {
+	if n := len(only(res.Runs, notCounted)); n > 0 {
 		s += fmt.Sprintf(", %d of them not counted", n)
 	}
 	return s + "."
@@ -228,12 +220,7 @@ func settingsItems(res *session.Result) []document.Term {
 
 // overlays are all runs in one figure, by time and by distance.
 func overlays(res *session.Result) ([]template.HTML, error) {
-	var starts []*session.TimedRun
-	for _, r := range res.StandingStarts() {
-		if r.Trace.Len() > 1 {
-			starts = append(starts, r)
-		}
-	}
+	starts := only(res.StandingStarts(), func(r *session.TimedRun) bool { return r.Trace.Len() > 1 })
 	if len(starts) < 2 {
 		return nil, nil
 	}

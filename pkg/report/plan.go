@@ -43,18 +43,18 @@ func PlanLines(p *compare.Plan) []string {
 		lines = append(lines, "All runs go one way: the differences hold for that direction, with its grade and wind. Every mode is driven as early as late.")
 	}
 	ms := trimZeros(o.Smallest, 3)
-	switch {
-	case math.IsNaN(p.Power):
+	if math.IsNaN(p.Power) {
 		lines = append(lines, "How far runs scatter was not given, so what this plan can find is not known.")
-	default:
+	} else {
 		lines = append(lines, fmt.Sprintf("If runs scatter by %s s, a true difference of %s s between two modes is found %s times in 100; one of %s s is found %s times in 100.",
 			trimZeros(o.Scatter, 3), ms, uncert.RoundHalfUp(100*p.Power, 0), figures(p.Detectable, 2), uncert.RoundHalfUp(100*o.Power, 0)))
-		switch {
-		case p.Needed < 0:
-			lines = append(lines, fmt.Sprintf("No practical number of runs finds %s s that often.", ms))
-		case p.Needed > p.PerMode:
-			lines = append(lines, fmt.Sprintf("To find %s s that often takes %d runs of each mode.", ms, p.Needed))
-		}
+	}
+	switch {
+	case math.IsNaN(p.Power):
+	case p.Needed < 0:
+		lines = append(lines, fmt.Sprintf("No practical number of runs finds %s s that often.", ms))
+	case p.Needed > p.PerMode:
+		lines = append(lines, fmt.Sprintf("To find %s s that often takes %d runs of each mode.", ms, p.Needed))
 	}
 	return append(lines, "Keep to the order. A spoiled run is repeated at the end of the list and noted; nothing is crossed out of the log.")
 }

@@ -18,15 +18,7 @@ import (
 // RunsText writes the timing table for a terminal, with what was flagged and
 // warned of beneath it.
 func RunsText(w io.Writer, res *session.Result) error {
-	var logs document.Lines
-	for _, l := range res.Logs {
-		logs = append(logs, logLine(l, res.Runs))
-	}
-	var doc []document.Block
-	if len(logs) > 0 {
-		doc = append(doc, logs)
-	}
-	doc = append(doc, runTables(res)...)
+	doc := append([]document.Block{document.Lines(each(res.Logs, func(l *session.Log) string { return logLine(l, res.Runs) }))}, runTables(res)...)
 	if t := summary(res); t != nil {
 		doc = append(doc, document.Heading{Text: "In short, with rollout"}, t)
 	}
@@ -109,12 +101,9 @@ func logLine(l *session.Log, runs []*session.TimedRun) string {
 // the screen at the end; nil where there are not several runs.
 func summary(res *session.Result) *document.Table {
 	targets := headlineTargets(res, nil)
-	var starts []*session.TimedRun
-	for _, r := range res.StandingStarts() {
-		if slices.ContainsFunc(targets, func(name string) bool { return reached(r, name) }) {
-			starts = append(starts, r)
-		}
-	}
+	starts := only(res.StandingStarts(), func(r *session.TimedRun) bool {
+		return slices.ContainsFunc(targets, func(name string) bool { return reached(r, name) })
+	})
 	if len(starts) < 2 {
 		return nil
 	}

@@ -330,7 +330,7 @@ func TestCompareJSON(t *testing.T) {
 			t.Errorf("a pair lacks %s", k)
 		}
 	}
-	past, err := ReadPast(&b, "p.json")
+	past, err := compare.ReadPast(&b, "p.json")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -101,12 +101,7 @@ func RunTable(res *session.Result) *document.Table {
 // from rest and then with rollout, then trap speeds and pulls. Braking runs are
 // not in it, see BrakingTable.
 func TimingTable(res *session.Result) *document.Table {
-	var runs []*session.TimedRun
-	for _, r := range res.Runs {
-		if r.Kind != segment.Braking {
-			runs = append(runs, r)
-		}
-	}
+	runs := only(res.Runs, func(r *session.TimedRun) bool { return r.Kind != segment.Braking })
 	t := newRunTable("Timing table", runs)
 	t.addRunRows(res)
 	names := targetNames(res.Settings.Targets, runs, func(r *session.TimedRun) []timing.Time { return r.Times })
@@ -153,11 +148,7 @@ func (t runTable) addRunRows(res *session.Result) {
 
 // addCounted adds which runs count, with the reasons, unless all do.
 func (t runTable) addCounted() {
-	all := true
-	for _, r := range t.runs {
-		all = all && r.Counted
-	}
-	if all {
+	if !slices.ContainsFunc(t.runs, notCounted) {
 		return
 	}
 	t.row(SectionRun, "counted", "", func(r *session.TimedRun) document.Cell {
@@ -173,13 +164,7 @@ func (t runTable) addCounted() {
 // BrakingTable is the table of braking runs, a run a column; it has no columns
 // where there are none.
 func BrakingTable(res *session.Result) *document.Table {
-	var runs []*session.TimedRun
-	for _, r := range res.Runs {
-		if r.Kind == segment.Braking && r.Stop != nil {
-			runs = append(runs, r)
-		}
-	}
-	t := newRunTable("Braking", runs)
+	t := newRunTable("Braking", only(res.Runs, func(r *session.TimedRun) bool { return r.Kind == segment.Braking && r.Stop != nil }))
 	unitName, per := SpeedUnit(res.Settings.Units)
 	t.clock("begin")
 	t.row(SectionRun, "from", "", func(r *session.TimedRun) document.Cell {
@@ -233,10 +218,8 @@ func ModeTable(res *session.Result) *document.Table {
 	t.Footnote(halfNote + " of the mean.")
 	t.Footnote(restNote)
 	for _, g := range groups {
-		for _, r := range g.Runs {
-			if !r.Counted {
-				t.Footnote(fmt.Sprintf("Not counted: %s (%s), %s.", r.ID, g.Name, reason(r)))
-			}
+		for _, r := range only(g.Runs, notCounted) {
+			t.Footnote(fmt.Sprintf("Not counted: %s (%s), %s.", r.ID, g.Name, reason(r)))
 		}
 	}
 	return t
@@ -256,6 +239,9 @@ func meanCell(t *document.Table, mode string, m session.Mean, counted int) docum
 	}
 	return c
 }
+
+// notCounted reports whether a run is shown and never counted.
+func notCounted(r *session.TimedRun) bool { return !r.Counted }
 
 // reason is why a run is not counted.
 func reason(r *session.TimedRun) string {
@@ -305,20 +291,24 @@ func flagCodes(r *session.TimedRun) string {
 // targetNames is every target that some run was timed to, in the order given and
 // those not named there behind.
 func targetNames(order []string, runs []*session.TimedRun, times func(*session.TimedRun) []timing.Time) []string {
-	have := map[string]bool{}
-	var found, out []string
+	var found []string
 	for _, r := range runs {
 		for _, t := range times(r) {
-			if !have[t.Name] {
-				have[t.Name] = true
+			if !slices.Contains(found, t.Name) {
 				found = append(found, t.Name)
 			}
 		}
 	}
-	for _, n := range append(order[:len(order):len(order)], found...) {
-		if have[n] {
-			out = append(out, n)
-			have[n] = false
+	named := only(order, func(n string) bool { return slices.Contains(found, n) })
+	return append(named, only(found, func(n string) bool { return !slices.Contains(named, n) })...)
+}
+
+// only picks those of some things that are wanted, nil where none is.
+func only[T any](all []T, wanted func(T) bool) []T {
+	var out []T
+	for _, x := range all {
+		if wanted(x) {
+			out = append(out, x)
 		}
 	}
 	return out
