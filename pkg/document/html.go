@@ -1,6 +1,7 @@
 package document
 
 import (
+	"cmp"
 	"fmt"
 	"html"
 	"io"
@@ -105,12 +106,8 @@ func (t *Table) html(b *strings.Builder) {
 	if page { // as package html/template does, with which pages are made
 		escape = func(s string) string { return strings.ReplaceAll(html.EscapeString(s), "+", "&#43;") }
 	}
-	label := t.Label
-	if label == "" {
-		label = t.Title
-	}
 	n := len(t.Columns)
-	fill := strings.NewReplacer("{title}", escape(t.Title), "{label}", escape(label), "{n}", fmt.Sprint(n), "{all}", fmt.Sprint(n+1))
+	fill := strings.NewReplacer("{title}", escape(t.Title), "{label}", escape(cmp.Or(t.Label, t.Title)), "{n}", fmt.Sprint(n), "{all}", fmt.Sprint(n+1))
 	b.WriteString(fill.Replace(look.open))
 	t.headHTML(b, escape)
 	b.WriteString(look.body)

@@ -57,12 +57,14 @@ func JSON(w io.Writer, t *Table) error {
 	return WriteJSON(w, j)
 }
 
-// Micro is x to a millionth, nil where it is not finite: NaN never reaches JSON.
-func Micro(x float64) *float64 {
+// Micro is x to a millionth, nil where it is not finite.
+func Micro(x float64) *float64 { return Finite(math.Round(x*1e6) / 1e6) }
+
+// Finite is x, nil where it is not finite: NaN never reaches JSON.
+func Finite(x float64) *float64 {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return nil
 	}
-	x = math.Round(x*1e6) / 1e6
 	return &x
 }
 

@@ -1,6 +1,7 @@
 package document
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -116,12 +117,7 @@ func (r Row) Label() string {
 }
 
 // short is the column's name where its group stands above it.
-func (c Column) short() string {
-	if c.Short == "" {
-		return c.Name
-	}
-	return c.Short
-}
+func (c Column) short() string { return cmp.Or(c.Short, c.Name) }
 
 // TableOf begins a table of words: the headings of its columns, that of the rows'
 // names first.

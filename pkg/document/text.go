@@ -1,6 +1,7 @@
 package document
 
 import (
+	"cmp"
 	"io"
 	"strings"
 	"unicode/utf8"
@@ -190,10 +191,7 @@ func (t *Table) column(col int) []string {
 		if c.numeric() && (t.Look == Numbers || t.Look == Summary) {
 			whole, _, _ := strings.Cut(v, ".")
 			v = pad(strings.Repeat(" ", d.whole-len(whole))+v, 1+d.whole+d.frac)
-			if h == "" {
-				h = "?"
-			}
-			v += " ±" + h
+			v += " ±" + cmp.Or(h, "?")
 		}
 		if t.Look == Numbers {
 			v += c.marks("[", "]")

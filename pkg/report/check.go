@@ -154,14 +154,8 @@ func CheckText(w io.Writer, res *session.Result) error {
 		if expected := expectedLines(l); len(expected) > 0 {
 			doc = append(doc, document.Heading{Text: "A run with a log like this would be timed to, 95 times in 100", Layout: inside}, expected)
 		}
-		for _, part := range []struct {
-			title string
-			lines []string
-		}{{"Problems", problemLines(l)}, {"Advice", l.Advice}} {
-			if len(part.lines) > 0 {
-				doc = append(doc, document.Heading{Text: part.title, Layout: inside}, document.List{Items: part.lines, Layout: inside})
-			}
-		}
+		doc = append(doc, under(document.Heading{Text: "Problems", Layout: inside}, document.List{Items: problemLines(l), Layout: inside})...)
+		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: l.Advice, Layout: inside})...)
 	}
 	return document.Text(w, doc...)
 }

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -47,11 +48,7 @@ func targetHeading(t *compare.Target) document.Heading {
 
 // sentences are the verdicts in words.
 func sentences(t *compare.Target) document.List {
-	l := document.List{Layout: document.Layout{Close: true}}
-	for k := range t.Pairs {
-		l.Items = append(l.Items, t.Pairs[k].Sentence)
-	}
-	return l
+	return document.List{Items: each(t.Pairs, func(p compare.Pair) string { return p.Sentence }), Layout: document.Layout{Close: true}}
 }
 
 // modelled is what the differences were worked out with, and the warnings.
@@ -62,11 +59,9 @@ func modelled(t *compare.Target) []document.Block {
 
 // warnings are paragraphs that stand out.
 func warnings(texts []string) []document.Block {
-	var doc []document.Block
-	for _, x := range texts {
-		doc = append(doc, document.Paragraph{Text: x, Kind: document.Warning, Layout: document.Layout{Close: true, Hang: 2}})
-	}
-	return doc
+	return each(texts, func(x string) document.Block {
+		return document.Paragraph{Text: x, Kind: document.Warning, Layout: document.Layout{Close: true, Hang: 2}}
+	})
 }
 
 // modesTable is the table of modes at a target.
@@ -79,10 +74,9 @@ func modesTable(t *compare.Target) *document.Table {
 		if !math.IsNaN(m.SD) {
 			sd = uncert.RoundHalfUp(m.SD, places)
 		}
-		var ways []string
-		for _, d := range m.Directions {
-			ways = append(ways, fmt.Sprintf("%s %s (%d)", heading(d.Heading), uncert.RoundHalfUp(d.Mean, places), d.N))
-		}
+		ways := each(m.Directions, func(d compare.Direction) string {
+			return fmt.Sprintf("%s %s (%d)", heading(d.Heading), uncert.RoundHalfUp(d.Mean, places), d.N)
+		})
 		table.Add(m.Name, fmt.Sprint(m.N), plusMinus(m.Mean, m.U95), sd, uncert.RoundHalfUp(m.Best, places),
 			strings.Join(ways, ", "), plusMinus(m.TwoWay, m.TwoWayU95))
 	}
@@ -96,10 +90,7 @@ func pairsTable(t *compare.Target) *document.Table {
 	for k := range t.Pairs {
 		p := &t.Pairs[k]
 		verdict := map[compare.Verdict]string{compare.AQuicker: p.A + " quicker", compare.BQuicker: p.B + " quicker"}[p.Verdict]
-		if verdict == "" {
-			verdict = "not told apart"
-		}
-		table.Add(p.A+" - "+p.B, plusMinus(p.Difference, p.Half()), pText(p.PAdjusted), pText(p.WelchHolm), pText(p.PermutationHolm), verdict)
+		table.Add(p.A+" - "+p.B, plusMinus(p.Difference, p.Half()), pText(p.PAdjusted), pText(p.WelchHolm), pText(p.PermutationHolm), cmp.Or(verdict, "not told apart"))
 	}
 	return table.WithoutEmpty()
 }
@@ -203,16 +194,16 @@ func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 	return section("compare", "Modes compared", doc...), nil
 }
 
-// comparedSection is the report's section on its modes, false where there is
+// comparedSections are the report's section on its modes, none where there is
 // nothing to compare.
-func comparedSection(res *session.Result, targets []string) (Section, bool, error) {
+func comparedSections(res *session.Result, targets []string) ([]Section, error) {
 	cmp, err := session.Compare(res, session.CompareOptions{Targets: headlineTargets(res, targets),
 		From: []timing.Origin{timing.FromRollout, timing.FromRest}})
 	if err != nil || len(cmp.Targets) == 0 {
-		return Section{}, false, nil // one mode, or none that reached a target
+		return nil, nil // one mode, or none that reached a target
 	}
 	s, err := CompareSection(res, cmp)
-	return s, err == nil, err
+	return []Section{s}, err
 }
 
 type jsonCompare struct {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -60,19 +61,13 @@ func lines(items []string) document.List {
 
 // listed is a part that holds sentences alone, nothing without any.
 func listed(title string, items []string) []document.Block {
-	if len(items) == 0 {
-		return nil
-	}
-	return []document.Block{part(title), lines(items)}
+	return under(part(title), lines(items))
 }
 
 // modeBlocks are a mode's story, its predicted times beside the measured ones, and
 // what they rest on.
 func modeBlocks(p *explain.Prediction, e *explain.Explanation) []document.Block {
-	var doc []document.Block
-	if s := story(e, p); s != "" {
-		doc = append(doc, document.Paragraph{Text: s, Layout: document.Layout{Indent: 2}})
-	}
+	doc := []document.Block{document.Paragraph{Text: story(e, p), Layout: document.Layout{Indent: 2}}}
 	if t := predictedTable(p, e); len(t.Rows) > 0 {
 		doc = append(doc, t)
 	}
@@ -114,11 +109,7 @@ func tracesBlocks(e *explain.Explanation) []document.Block {
 
 // missingLines say what a sheet lacks.
 func missingLines(missing []explain.Missing) []string {
-	var out []string
-	for _, m := range missing {
-		out = append(out, "missing "+m.Key+": would unlock "+m.Unlocks)
-	}
-	return out
+	return each(missing, func(m explain.Missing) string { return "missing " + m.Key + ": would unlock " + m.Unlocks })
 }
 
 // conditionsBlocks are the conditions run by run, and the air.
@@ -127,17 +118,14 @@ func conditionsBlocks(e *explain.Explanation) []document.Block {
 	if ts := conditionTables(e); len(ts) > 0 {
 		doc = append(append(doc, part("Conditions, run by run")), ts...)
 	}
-	air := lines(airLines(e))
-	air.Broken = true
-	return append(doc, part("Air"), air)
+	inAir := lines(airLines(e))
+	inAir.Broken = true
+	return append(doc, part("Air"), inAir)
 }
 
 // published is how the session stands to the published procedures.
 func published(e *explain.Explanation) []document.Block {
-	var heads []string
-	for _, p := range air.Profiles() {
-		heads = append(heads, profileHead(e, p))
-	}
+	heads := each(air.Profiles(), func(p air.Profile) string { return profileHead(e, p) })
 	return []document.Block{part("Published conditions"), lines(heads), profileTable(e, false)}
 }
 
@@ -170,14 +158,11 @@ func ExplainHTML(w io.Writer, e *explain.Explanation, title string) error {
 	if err != nil {
 		return err
 	}
-	if title == "" {
-		title = "Why the modes differ"
-	}
 	first := "What the sheet's data predict; no logs were given."
 	if e.Result != nil {
 		first = lead(e.Result) + " Behind each number stands whether it is measured, modelled or assumed."
 	}
-	return sectionPage(w, title, first, s)
+	return sectionPage(w, cmp.Or(title, s.Title), first, s)
 }
 
 // basisLines are the sentences about one mode beside its times.

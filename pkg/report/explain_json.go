@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/explain"
 	"fromrest/pkg/uncert"
@@ -20,9 +21,6 @@ func predictedLine(p *explain.Prediction, e *explain.Explanation, target explain
 	if ok {
 		s = fmt.Sprintf("%s from rest: predicted %.2f s (modelled)", name, t)
 	}
-	if e.Result == nil {
-		return s
-	}
 	if m := e.Mean(p.Mode, target); m.N > 0 {
 		s += fmt.Sprintf(", measured %s s (n = %d)", plusMinus(m.X, m.U95), m.N)
 		if g, ok := e.OffBy(p, target); ok {
@@ -34,13 +32,13 @@ func predictedLine(p *explain.Prediction, e *explain.Explanation, target explain
 
 // conditionLines are the sentences about the conditions of one run.
 func conditionLines(c *explain.RunConditions) []string {
-	both := func(v uncert.Value, per float64) string {
-		x, h := uncert.Format(v.X/per, v.U95()/per)
+	both := func(v uncert.Value, times float64) string {
+		x, h := uncert.Format(v.X*times, v.U95()*times)
 		return x + " ±" + h
 	}
 	grade, wind := "grade not known", "head wind not known"
 	if !math.IsNaN(c.Grade.X) {
-		grade = fmt.Sprintf("grade %s %% (%s)", both(c.Grade, 0.01), c.GradeFrom)
+		grade = fmt.Sprintf("grade %s %% (%s)", both(c.Grade, 100), c.GradeFrom)
 	}
 	if !math.IsNaN(c.HeadWind.X) {
 		wind = fmt.Sprintf("head wind %s m/s (%s)", both(c.HeadWind, 1), c.HeadWindFrom)
@@ -110,7 +108,7 @@ func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 	for i := range e.Conditions {
 		out.Runs = append(out.Runs, conditionLines(&e.Conditions[i])...)
 	}
-	enc := json.NewEncoder(w)
+	enc := json.NewEncoder(w) // escapes what means something in a page, unlike the others
 	enc.SetIndent("", "  ")
 	return enc.Encode(out)
 }
@@ -336,14 +334,6 @@ func valueOf(v uncert.Value) *jsonValue {
 	return &jsonValue{v.X, v.U95()}
 }
 
-// finite is x, or nil where it is not a number.
-func finite(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
-}
-
 type jsonEffect struct {
 	Name      string     `json:"name"`
 	From      string     `json:"from"`
@@ -395,8 +385,8 @@ type jsonProfile struct {
 }
 
 func runConditionsJSON(c explain.RunConditions) jsonConditions {
-	return jsonConditions{Run: c.Run.ID, HeadingDeg: finite(c.Run.HeadingDeg), Grade: valueOf(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(c.GradeBasis()),
-		HeadWind: valueOf(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(c.HeadWindBasis()), CrossWind: finite(c.CrossWind),
+	return jsonConditions{Run: c.Run.ID, HeadingDeg: document.Finite(c.Run.HeadingDeg), Grade: valueOf(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(c.GradeBasis()),
+		HeadWind: valueOf(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(c.HeadWindBasis()), CrossWind: document.Finite(c.CrossWind),
 		Times: each(c.Effects, func(f explain.Effect) jsonEffect {
 			return jsonEffect{f.Name, string(f.From), valueOf(f.Headline), valueOf(f.Grade), valueOf(f.HeadWind), valueOf(f.Air), valueOf(f.Power), valueOf(f.Corrected)}
 		})}

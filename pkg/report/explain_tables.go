@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
@@ -62,10 +63,7 @@ func noShiftLines(e *explain.Explanation) []string {
 		if len(r.Shifts) > 0 {
 			continue
 		}
-		why := r.NoShifts
-		if why == "" {
-			why = "none found. A receiver of 10 samples a second shows no gap under about 0.3 s."
-		}
+		why := cmp.Or(r.NoShifts, "none found. A receiver of 10 samples a second shows no gap under about 0.3 s.")
 		if of[why] == nil {
 			order = append(order, why)
 		}

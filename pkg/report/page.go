@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html"
@@ -107,31 +108,28 @@ type logView struct {
 // HTML writes the whole result as one self-contained page: no network, no
 // scripts, figures inlined. File names and modes are escaped.
 func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
+	title := o.Title
+	if title == "" && res.Sheet != nil {
+		title = res.Sheet.Title
+	}
 	d := pageData{
-		pageHead: newPageHead(o.Title, lead(res)), Sections: o.Sections, Warnings: res.Warnings,
+		pageHead: newPageHead(cmp.Or(title, sessionTitle(res)), lead(res)), Warnings: res.Warnings,
 		Method: Method(res), Cautions: Cautions(), Settings: settingsItems(res),
+		Failed: each(res.Failed, func(f *session.InputError) string { return f.Path + ": " + cause(f) }),
+		Logs: each(res.Logs, func(l *session.Log) logView {
+			return logView{l, QualityItems(l, res.Settings.Units), problemLines(l)}
+		}),
 		Tables: pieces(TimingTable(res)), Braking: pieces(BrakingTable(res)),
 	}
 	d.Facts = sheetFacts(res.Sheet)
-	if d.Title == "" && res.Sheet != nil {
-		d.Title = res.Sheet.Title
-	}
-	if d.Title == "" {
-		d.Title = sessionTitle(res)
-	}
-	for _, f := range res.Failed {
-		d.Failed = append(d.Failed, f.Path+": "+cause(f))
-	}
 	if t := headlineTable(res, o.Targets); t != nil {
 		d.Headline = fragment(t)
 	}
-	sec, some, err := comparedSection(res, o.Targets)
+	compared, err := comparedSections(res, o.Targets)
 	if err != nil {
 		return err
 	}
-	if some {
-		d.Sections = append([]Section{sec}, o.Sections...)
-	}
+	d.Sections = append(compared, o.Sections...)
 	draw := len(res.Runs) <= mostFigures
 	if !draw {
 		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))
@@ -145,9 +143,6 @@ func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
 		}
 		d.Runs = append(d.Runs, v)
 	}
-	for _, l := range res.Logs {
-		d.Logs = append(d.Logs, logView{l, QualityItems(l, res.Settings.Units), problemLines(l)})
-	}
 	return pages.ExecuteTemplate(w, "report", &d)
 }
 
@@ -157,11 +152,7 @@ const tableColumns = 6
 // pieces are a table of runs in pieces that fit a page.
 func pieces(t *document.Table) []template.HTML {
 	t.Look = document.Page
-	var out []template.HTML
-	for _, p := range t.Pieces(tableColumns) {
-		out = append(out, fragment(p))
-	}
-	return out
+	return each(t.Pieces(tableColumns), func(p *document.Table) template.HTML { return fragment(p) })
 }
 
 // twoWidths draws a figure for a page: one for wide and one for slim windows, of

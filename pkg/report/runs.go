@@ -70,10 +70,15 @@ func remarks(res *session.Result, numbers string) []document.Block {
 
 // headed is a list under a heading, nothing without items.
 func headed(title string, items []string) []document.Block {
-	if len(items) == 0 {
+	return under(document.Heading{Text: title}, document.List{Items: items})
+}
+
+// under is a list under its heading, nothing without items.
+func under(h document.Heading, l document.List) []document.Block {
+	if len(l.Items) == 0 {
 		return nil
 	}
-	return []document.Block{document.Heading{Text: title}, document.List{Items: items}}
+	return []document.Block{h, l}
 }
 
 // logLine is one log in one line: what it is and what was found in it.

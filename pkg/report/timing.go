@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -244,12 +245,7 @@ func meanCell(t *document.Table, mode string, m session.Mean, counted int) docum
 func notCounted(r *session.TimedRun) bool { return !r.Counted }
 
 // reason is why a run is not counted.
-func reason(r *session.TimedRun) string {
-	if r.Excluded == "" {
-		return "no reason was given"
-	}
-	return r.Excluded
-}
+func reason(r *session.TimedRun) string { return cmp.Or(r.Excluded, "no reason was given") }
 
 // timeCell is a time of a run, nothing where it is not known.
 func timeCell(r *session.TimedRun, name string, from timing.Origin) (c document.Cell, doubt string) {
@@ -281,11 +277,7 @@ func (t runTable) doubted(r *session.TimedRun, name string, from timing.Origin) 
 
 // flagCodes are the codes of what was flagged in a run.
 func flagCodes(r *session.TimedRun) string {
-	var codes []string
-	for _, f := range r.Flags {
-		codes = append(codes, f.Code)
-	}
-	return strings.Join(codes, " ")
+	return strings.Join(each(r.Flags, func(f segment.Flag) string { return f.Code }), " ")
 }
 
 // targetNames is every target that some run was timed to, in the order given and

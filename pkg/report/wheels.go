@@ -39,10 +39,7 @@ func WheelsHTML(w io.Writer, title string, c *driveline.Chassis, s *driveline.St
 	table := document.TableOf(document.Titled, "", "wheel", "load, N", "grip, N", "torque, N·m", "thrust, N", "does")
 	table.Label = "Wheels"
 	for i, x := range s.Wheel {
-		cells := []string{}
-		for _, v := range []float64{x.Load, x.Limit, x.Torque, x.Thrust} {
-			cells = append(cells, fmt.Sprintf("%.0f", v))
-		}
+		cells := each([]float64{x.Load, x.Limit, x.Torque, x.Thrust}, func(v float64) string { return fmt.Sprintf("%.0f", v) })
 		table.Add(driveline.WheelName(i), append(cells, s.Does(i))...)
 	}
 	drawn := document.Markup(fmt.Sprintf("<figure>%s</figure>\n", figure.Driveline(title, c, s).InlineSVG("wheels")))
