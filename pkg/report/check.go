@@ -78,10 +78,13 @@ func sourceText(q *session.Quality) string {
 	return s
 }
 
+// leastJitter is the jitter in s from which it prints as more than 0.0 ms.
+const leastJitter = 0.05e-3
+
 func rateText(l *session.Log) string {
 	s := fmt.Sprintf("%s Hz, %s in %s", trimZeros(l.Quality.Rate, 2), plural(l.Quality.Fixes, "fix"), duration(l.End.Sub(l.Start)))
 	s = strings.Replace(s, "fixs", "fixes", 1)
-	if j := l.Quality.Jitter; j > 0.05e-3 {
+	if j := l.Quality.Jitter; j > leastJitter {
 		s += ", jitter " + trimZeros(j*1000, 1) + " ms"
 	}
 	return s

@@ -52,7 +52,7 @@ func limitSentence(e *explain.Explanation, p *explain.Prediction) string {
 		switch {
 		case l.By == driveline.ByShift:
 			parts = append(parts, fmt.Sprintf("%s for %.1f s", plural(l.N, "shift"), l.Seconds))
-		case l.Seconds < 0.005: // prints as nothing
+		case l.Seconds < leastLimit:
 		case l.By == driveline.ByStart:
 			parts = append(parts, fmt.Sprintf("%s for %.2f s", limitWords[l.By], l.Seconds))
 		case l.By == driveline.ByGrip:
@@ -103,19 +103,21 @@ func gapSentence(e *explain.Explanation, b *explain.ForceBand, mode, other strin
 // or else 30.
 var storyTargets = []int{1, 0}
 
-// bothGrip is the difference in wheel force in per cent up to which grip limits
-// both of two modes, not only the stronger.
-const bothGrip = 5.0
+// Where nothing else parts a run, the story tells it before and after partSpeed; a
+// limit that lasts less than leastLimit would print as nothing. Both are choices of
+// form.
+const (
+	partSpeed  = 30 * unit.MPH // m/s
+	leastLimit = 0.005         // s
+)
 
 // whereSentence says how much of a difference comes about below and above the
 // speed up to which both use most of the grip, or 30 mph where they do not.
 func whereSentence(e *explain.Explanation, b *explain.ForceBand, mode, other string, end float64) string {
 	name, per := SpeedUnit(e.Units)
-	at, why := 30*unit.MPH, ""
-	for _, p := range b.Parts {
-		if p.Limit == explain.BandGrip && math.Abs(p.Percent.X) < bothGrip {
-			at, why = p.To, ", where both use most of the grip"
-		}
+	at, why := partSpeed, ""
+	if to, ok := b.BothGrip(); ok {
+		at, why = to, ", where both use most of the grip"
 	}
 	if at >= end {
 		return "."

@@ -145,6 +145,21 @@ func (m *ModeForce) At(v float64) (ForcePoint, bool) {
 	return m.Points[best], true
 }
 
+// bothGrip is the difference in wheel force in per cent up to which grip limits
+// both of two modes, not only the stronger; assumed.
+const bothGrip = 5.0
+
+// BothGrip is the speed in m/s up to which both modes use most of the grip, false
+// where they do not.
+func (b *ForceBand) BothGrip() (until float64, ok bool) {
+	for _, p := range b.Parts {
+		if p.Limit == BandGrip && math.Abs(p.Percent.X) < bothGrip {
+			until, ok = p.To, true
+		}
+	}
+	return until, ok
+}
+
 // Gap is the difference of modes a and b in the time from one speed in m/s to
 // another, 0 being rest, over their runs' traces, in s. Where both were driven
 // both ways the direction is taken out; U95 is Student's. It is false where the
