@@ -183,7 +183,7 @@ func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedR
 	if err != nil {
 		return fail(err)
 	}
-	defer os.Remove(f.Name())
+	defer func() { _ = os.Remove(f.Name()) }() // it is gone once it has its name
 	w := parquet.NewGenericWriter[T](f, columnOptions[T]()...)
 	for _, r := range res.Runs {
 		if _, err = w.Write(rows(r)); err != nil {

@@ -99,7 +99,7 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	st, _ := f.Stat()
 	pf, err := parquet.OpenFile(f, st.Size())
 	if err != nil {
@@ -129,12 +129,15 @@ func independent(t *testing.T, times, traces string, res *session.Result) {
 		return
 	}
 	script := filepath.Join(dir, "read.mjs")
-	os.WriteFile(script, []byte(`import { readFile } from "node:fs/promises";
+	err := os.WriteFile(script, []byte(`import { readFile } from "node:fs/promises";
 import { parquetReadObjects } from "hyparquet";
 const rows = async (p) => { const b = await readFile(p); return parquetReadObjects({ file: b.buffer.slice(b.byteOffset, b.byteOffset + b.byteLength) }); };
 const t = await rows(process.argv[2]), s = await rows(process.argv[3]);
 console.log(JSON.stringify({ n: t.length, first: t[0].seconds, target: t[0].target, none: t.filter((r) => r.trap_speed_mps === null || r.trap_speed_mps === undefined).length, points: s.length, v: s.reduce((a, r) => a + r.v_mps, 0) }));
 `), 0o644)
+	if err != nil {
+		t.Fatal(err)
+	}
 	out, err := exec.CommandContext(ctx, "node", script, times, traces).Output()
 	if err != nil {
 		t.Fatalf("independent reader: %v %s", err, out)

@@ -1,6 +1,7 @@
 package document_test
 
 import (
+	"fmt"
 	"os"
 
 	"fromrest/pkg/document"
@@ -14,8 +15,13 @@ func Example() {
 		{Section: "from rest", Name: "60 ft", Unit: "s", Cells: []document.Cell{document.Number(3.4917, 0.0312), document.None()}},
 	}
 	t.Rows[1].Cells[1].Notes = []int{t.Footnote("no thrust for 1.3 s")}
-	document.Text(os.Stdout, document.Heading{Text: t.Title}, t)
-	document.Markdown(os.Stdout, document.Heading{Text: t.Title}, t)
+	heading := document.Heading{Text: t.Title}
+	if err := document.Text(os.Stdout, heading, t); err != nil {
+		fmt.Println(err)
+	}
+	if err := document.Markdown(os.Stdout, heading, t); err != nil {
+		fmt.Println(err)
+	}
 	// Output:
 	// Two runs
 	//             calm          full

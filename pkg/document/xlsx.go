@@ -22,7 +22,7 @@ type Sheet struct {
 // full.
 func XLSX(w io.Writer, sheets ...Sheet) error {
 	x := &book{f: excelize.NewFile(), styles: map[string]int{}}
-	defer x.f.Close()
+	defer func() { _ = x.f.Close() }()
 	for i, s := range sheets {
 		if i == 0 {
 			x.check(x.f.SetSheetName("Sheet1", s.Name))

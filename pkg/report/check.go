@@ -91,10 +91,10 @@ func rateText(l *session.Log) string {
 }
 
 func gapText(q *session.Quality) string {
-	switch {
-	case q.Gaps == 0:
+	switch q.Gaps {
+	case 0:
 		return "none"
-	case q.Gaps == 1:
+	case 1:
 		return "1, of " + trimZeros(q.LongestGap, 2) + " s"
 	}
 	return fmt.Sprintf("%d, together %s s, the longest %s s", q.Gaps, trimZeros(q.GapSeconds, 1), trimZeros(q.LongestGap, 2))

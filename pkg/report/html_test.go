@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"io"
 	"math"
 	"regexp"
@@ -64,7 +65,7 @@ func TestPageIsWellFormed(t *testing.T) {
 	ids := map[string]bool{}
 	for {
 		tok, err := d.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {

@@ -94,7 +94,7 @@ func TestTableXLSXHoldsNumbers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	typ, _ := f.GetCellType("times", "H2")
 	raw, _ := f.GetCellValue("times", "H2", excelize.Options{RawCellValue: true})
 	shown, _ := f.GetCellValue("times", "H2")

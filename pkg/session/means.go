@@ -121,7 +121,7 @@ func ownMean(runs []compare.Run) Mean {
 	}
 	m.X /= ways
 	u2 /= n
-	s2 := u2
+	var s2 float64
 	if df < enoughRuns {
 		a := compare.Allowance(m.X)
 		s2 = (rss + compare.AllowanceDF*(a*a+u2)) / (df + compare.AllowanceDF)

@@ -31,7 +31,7 @@ func ReadPast(r io.Reader, name string) (Past, error) {
 		}
 	}
 	if err := json.NewDecoder(io.LimitReader(r, mostPast)).Decode(&in); err != nil {
-		return nil, fmt.Errorf("%s: not the JSON of a comparison: %v", name, err)
+		return nil, fmt.Errorf("%s: not the JSON of a comparison: %w", name, err)
 	}
 	if in.Schema != Schema {
 		return nil, fmt.Errorf("%s: schema %q, want %q: write it with fromrest compare --format json", name, in.Schema, Schema)
