@@ -100,7 +100,7 @@ const untitledHTML = scrollHTML + `<table class="timing">`
 func (t *Table) html(b *strings.Builder) {
 	look, page := htmlLooks[t.Look], t.Look == Page || t.Look == Headline
 	if t.Look == Titled && t.Title == "" {
-		look.open = untitledHTML
+		look.open, look.body = untitledHTML, "<tbody>\n"
 	}
 	escape := html.EscapeString
 	if page { // as package html/template does, with which pages are made

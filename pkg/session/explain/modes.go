@@ -170,7 +170,10 @@ func (t *Traced) Gap(a, b string, from, to float64) (uncert.Value, bool) {
 	for _, w := range took {
 		if len(w[0]) == 0 || len(w[1]) == 0 { // driven one way only
 			t, err := stats.Welch(stats.Describe(append(took[0][0], took[1][0]...)), stats.Describe(append(took[0][1], took[1][1]...)))
-			return uncert.Value{X: t.Difference, U: t.SE * stats.TQuantile(0.95, t.DF) / uncert.Z95}, err == nil
+			if err != nil {
+				return uncert.Value{}, false
+			}
+			return uncert.Value{X: t.Difference, U: t.SE * stats.TQuantile(0.95, t.DF) / uncert.Z95}, true
 		}
 		x, y := stats.Describe(w[0]), stats.Describe(w[1])
 		d += (x.Mean - y.Mean) / 2
