@@ -3,6 +3,7 @@
 GO ?= go
 VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null || echo development)
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
+GOLANGCI = github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0
 
 # Packages that read in goroutines or serve; the race detector runs on these.
 RACE = ./pkg/format/nmea ./pkg/format/fit ./pkg/format/csv ./pkg/format/gpx ./pkg/format/ubx ./pkg/format ./pkg/session/... ./pkg/archive ./pkg/web
@@ -23,10 +24,14 @@ format:
 	@files=$$(gofmt -l cmd pkg); if [ -n "$$files" ]; then echo "gofmt these files:"; echo "$$files"; exit 1; fi
 
 lint:
+	$(GO) mod tidy -diff
 	$(GO) vet ./...
 	@if $(GO) run $(STATICCHECK) -version >/dev/null 2>&1; then \
 		echo "staticcheck ./..."; $(GO) run $(STATICCHECK) ./...; \
 	else echo "staticcheck: skipped, it could not be fetched"; fi
+	@if $(GO) run $(GOLANGCI) version >/dev/null 2>&1; then \
+		echo "golangci-lint run ./..."; $(GO) run $(GOLANGCI) run ./...; \
+	else echo "golangci-lint: skipped, it could not be fetched"; fi
 
 race:
 	@if [ "$$($(GO) env CGO_ENABLED)" = 1 ] && command -v "$$($(GO) env CC | cut -d' ' -f1)" >/dev/null; then \
@@ -45,8 +50,8 @@ benchmarks:
 
 # Error of the reported times on simulated launches of known truth.
 accuracy:
-	$(GO) test ./pkg/motion/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=1001 -accuracy.doc=../../docs/accuracy.md
-	$(GO) test ./pkg/session/... -run TestFusedAccuracy -v -timeout 60m -args -fused.sessions=252 -fused.doc=../../docs/accuracy.md
+	$(GO) test ./pkg/motion/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=1001 -accuracy.doc=../../../docs/accuracy.md
+	$(GO) test ./pkg/session -run TestFusedAccuracy -v -timeout 60m -args -fused.sessions=252 -fused.doc=../../docs/accuracy.md
 
 # How often identical modes are called different, and real differences found.
 calibration:

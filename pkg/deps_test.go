@@ -4,6 +4,8 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
+	"path"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -13,7 +15,9 @@ import (
 // the floors below its own, and those of its own floor named in sideways.
 var floors = []string{
 	"unit uncert diag stats tomltext testlog motion/kalman",
-	"recording motion vehicle/air vehicle/driveline",
+	"recording motion vehicle/air vehicle/driveline format/csv/text",
+	"format/csv/header",
+	"format/csv/clock",
 	"format/nmea format/fit format/csv format/gpx format/ubx sheet motion/segment synth",
 	"format motion/align motion/estimate",
 	"motion/timing session/compare",
@@ -85,5 +89,39 @@ func TestImportsFollowTheArrows(t *testing.T) {
 	}
 	if seen == 0 {
 		t.Fatal("no import was looked at")
+	}
+}
+
+// TestRoomsAreNamed checks that the contributors' guide names every package.
+func TestRoomsAreNamed(t *testing.T) {
+	guide, err := os.ReadFile("../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, tree, _ := strings.Cut(string(guide), "```\npkg/unit")
+	tree, _, found := strings.Cut("pkg/unit"+tree, "```")
+	if !found {
+		t.Fatal("DEVELOPERS.md has no tree of packages")
+	}
+	named := map[string]bool{}
+	for _, line := range strings.Split(tree, "\n") {
+		names, _, _ := strings.Cut(line, "   ") // what the package is follows
+		parent := ""
+		for i, name := range strings.Fields(names) {
+			if i == 0 {
+				name = strings.TrimPrefix(name, "pkg/")
+				if dir := path.Dir(name); dir != "." {
+					parent = dir + "/"
+				}
+			} else {
+				name = parent + name
+			}
+			named[name] = true
+		}
+	}
+	for name := range level {
+		if !named[name] {
+			t.Errorf("DEVELOPERS.md does not name %s", name)
+		}
 	}
 }

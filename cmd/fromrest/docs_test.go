@@ -1,12 +1,14 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -25,21 +27,26 @@ func TestDocumentsStayTrue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	commands := 0
+	var commands atomic.Int64
+	t.Cleanup(func() {
+		if commands.Load() == 0 && !t.Failed() {
+			t.Error("no document shows a command")
+		}
+	})
 	for _, path := range append(paths, more...) {
 		path, err := filepath.Abs(path)
 		if err != nil {
 			t.Fatal(err)
 		}
 		t.Run(filepath.Base(path), func(t *testing.T) {
+			t.Parallel()
 			text, err := os.ReadFile(path)
 			if err != nil {
 				t.Fatal(err)
 			}
-			t.Chdir(t.TempDir())
-			t.Setenv("XDG_CACHE_HOME", t.TempDir())
-			got, n := replay(t, string(text))
-			commands += n
+			shell := &shell{dir: t.TempDir(), env: append(os.Environ(), "XDG_CACHE_HOME="+t.TempDir())}
+			got, n := shell.replay(t, string(text))
+			commands.Add(int64(n))
 			if *update && got != string(text) {
 				if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
 					t.Fatal(err)
@@ -51,14 +58,18 @@ func TestDocumentsStayTrue(t *testing.T) {
 			}
 		})
 	}
-	if commands == 0 && !t.Failed() {
-		t.Skip("no document shows a command")
-	}
+}
+
+// shell runs a document's commands one after the other, each in a process of its
+// own, so that documents are carried out side by side.
+type shell struct {
+	dir string
+	env []string
 }
 
 // replay returns the document with the output of its console blocks made anew,
 // and the number of commands in them.
-func replay(t *testing.T, text string) (string, int) {
+func (sh *shell) replay(t *testing.T, text string) (string, int) {
 	t.Helper()
 	var out strings.Builder
 	inside, n := false, 0
@@ -75,7 +86,7 @@ func replay(t *testing.T, text string) (string, int) {
 			out.WriteString(line)
 			if strings.HasPrefix(bare, "$ fromrest ") {
 				n++
-				out.WriteString(printed(t, strings.TrimPrefix(bare, "$ ")))
+				out.WriteString(sh.printed(t, strings.TrimPrefix(bare, "$ ")))
 			}
 		case inside:
 			// Output: printed above.
@@ -90,12 +101,15 @@ func replay(t *testing.T, text string) (string, int) {
 }
 
 // printed runs one command line and returns what a terminal would show.
-func printed(t *testing.T, line string) string {
+func (sh *shell) printed(t *testing.T, line string) string {
 	t.Helper()
 	line, filter, _ := strings.Cut(line, " | ")
 	var both strings.Builder
-	if code := run(context.Background(), shellWords(line), &both, &both); code != exitDone {
-		t.Errorf("%s: exit status %d\n%s", line, code, both.String())
+	words := shellWords(line)
+	cmd := exec.CommandContext(t.Context(), words[0], words[1:]...)
+	cmd.Dir, cmd.Env, cmd.Stdout, cmd.Stderr = sh.dir, sh.env, &both, &both
+	if err := cmd.Run(); err != nil {
+		t.Errorf("%s: %v\n%s", line, err, both.String())
 	}
 	lines := strings.SplitAfter(both.String(), "\n")
 	if lines[len(lines)-1] == "" {
@@ -120,4 +134,32 @@ func printed(t *testing.T, line string) string {
 		lines = lines[len(lines)-k:]
 	}
 	return strings.Join(lines, "")
+}
+
+var link = regexp.MustCompile(`\]\(([^)#:]+)\)`)
+
+// TestLinksLead checks that every file that a document points to is there.
+func TestLinksLead(t *testing.T) {
+	seen := 0
+	for _, pattern := range []string{"../../*.md", "../../docs/*.md", "../../fixtures/*.md"} {
+		paths, err := filepath.Glob(pattern)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, path := range paths {
+			text, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, m := range link.FindAllStringSubmatch(string(text), -1) {
+				seen++
+				if _, err := os.Stat(filepath.Join(filepath.Dir(path), m[1])); err != nil {
+					t.Errorf("%s: %v", path, err)
+				}
+			}
+		}
+	}
+	if seen == 0 {
+		t.Error("no document points to another")
+	}
 }

@@ -1,7 +1,7 @@
 // Package dataset writes results as data sets for other programs: runs, times and
 // traces as Parquet, each a folder with a partition for every session, as query
 // engines expect. A number that is not known is null, never zero; units are in the
-// metadata. docs/parquet.md describes the columns.
+// metadata. docs/analysts.md describes the columns.
 package dataset
 
 import (
@@ -78,7 +78,7 @@ type traceRow struct {
 // Write writes a result as one partition of three data sets under dir:
 // runs, times and traces, each in a folder session=NAME as query engines expect.
 // A partition of the same name is replaced, file by file and each at once. It
-// returns the files written. docs/parquet.md describes the columns.
+// returns the files written. docs/analysts.md describes the columns.
 func Write(dir, name string, res *session.Result) ([]string, error) {
 	part := "session=" + PartitionName(name)
 	var files []string

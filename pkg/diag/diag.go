@@ -50,23 +50,24 @@ type Group struct {
 func (g *Group) First() Problem { return g.Kept[0] }
 
 // List collects problems by kind. The zero value is ready to use.
-type List struct {
-	groups []*Group
-	index  map[[2]string]*Group
+type List struct{ groups []*Group }
+
+// group returns the group of a kind and effect, which begins here if it is new.
+// A list has few, so that looking through them is quick.
+func (l *List) group(kind string, effect Effect) *Group {
+	for _, g := range l.groups {
+		if g.Kind == kind && g.Effect == effect {
+			return g
+		}
+	}
+	g := &Group{Kind: kind, Effect: effect}
+	l.groups = append(l.groups, g)
+	return g
 }
 
 // Add notes a problem.
 func (l *List) Add(p Problem) {
-	key := [2]string{p.Kind, string(p.Effect)}
-	g := l.index[key]
-	if g == nil {
-		if l.index == nil {
-			l.index = make(map[[2]string]*Group)
-		}
-		g = &Group{Kind: p.Kind, Effect: p.Effect}
-		l.index[key] = g
-		l.groups = append(l.groups, g)
-	}
+	g := l.group(p.Kind, p.Effect)
 	g.Count++
 	if len(g.Kept) < Keep {
 		g.Kept = append(g.Kept, p)
@@ -75,22 +76,30 @@ func (l *List) Add(p Problem) {
 
 // Addf notes a problem at a line. The text is only made where it is kept.
 func (l *List) Addf(kind string, effect Effect, line int, format string, args ...any) {
-	if g := l.index[[2]string{kind, string(effect)}]; g != nil && len(g.Kept) >= Keep {
-		g.Count++
-		return
+	l.addf(Problem{Kind: kind, Effect: effect, Line: line}, format, args)
+}
+
+// AddfByte notes a problem at an offset in bytes. The text is only made where it
+// is kept.
+func (l *List) AddfByte(kind string, effect Effect, at int64, format string, args ...any) {
+	l.addf(Problem{Kind: kind, Effect: effect, Byte: at}, format, args)
+}
+
+func (l *List) addf(p Problem, format string, args []any) {
+	g := l.group(p.Kind, p.Effect)
+	g.Count++
+	if len(g.Kept) < Keep {
+		p.Text = fmt.Sprintf(format, args...)
+		g.Kept = append(g.Kept, p)
 	}
-	l.Add(Problem{Kind: kind, Effect: effect, Line: line, Text: fmt.Sprintf(format, args...)})
 }
 
 // Merge appends the problems of other, keeping order and counts.
 func (l *List) Merge(other *List) {
-	for _, g := range other.groups {
-		for _, p := range g.Kept {
-			l.Add(p)
-		}
-		if extra := g.Count - len(g.Kept); extra > 0 {
-			l.index[[2]string{g.Kind, string(g.Effect)}].Count += extra
-		}
+	for _, o := range other.groups {
+		g := l.group(o.Kind, o.Effect)
+		g.Count += o.Count
+		g.Kept = append(g.Kept, o.Kept[:min(len(o.Kept), Keep-len(g.Kept))]...)
 	}
 }
 

@@ -20,12 +20,6 @@ func (l *List) UnmarshalBinary(data []byte) error {
 	if err := gob.NewDecoder(bytes.NewReader(data)).Decode(&groups); err != nil {
 		return err
 	}
-	*l = List{groups: groups}
-	if len(groups) > 0 {
-		l.index = make(map[[2]string]*Group, len(groups))
-	}
-	for _, g := range groups {
-		l.index[[2]string{g.Kind, string(g.Effect)}] = g
-	}
+	l.groups = groups
 	return nil
 }

@@ -3,7 +3,7 @@ package format
 import (
 	"context"
 	"fmt"
-	"sort"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -55,18 +55,18 @@ func (c *Companion) Join(rec *recording.Recording) (joined bool) {
 		return false
 	}
 	note := func(effect diag.Effect, format string, args ...any) {
-		rec.Problems.Add(diag.Problem{Kind: "companion", Effect: effect, Line: 1, Text: c.name + ": " + fmt.Sprintf(format, args...)})
+		rec.Problems.Addf("companion", effect, 1, "%s: %s", c.name, fmt.Sprintf(format, args...))
 	}
 	a := *c.rec.Accel
 	shared := !a.OwnClock && rec.Clock == c.rec.Clock && rec.Clock != "elapsed"
 	switch {
 	case shared:
-		i := sort.Search(len(a.NanoUTC), func(i int) bool { return a.NanoUTC[i] >= from-int64(room) })
-		j := sort.Search(len(a.NanoUTC), func(i int) bool { return a.NanoUTC[i] > to+int64(room) })
+		i, _ := slices.BinarySearch(a.NanoUTC, from-int64(room))
+		j, _ := slices.BinarySearch(a.NanoUTC, to+int64(room)+1)
 		if !(i < j && a.NanoUTC[i] < to && a.NanoUTC[j-1] > from) {
 			return false // it belongs to other logs
 		}
-		a = cut(a, i, j)
+		a = a.Slice(i, j)
 	case c.Several:
 		c.refused.Store(true)
 		return false
@@ -124,25 +124,10 @@ func span(rec *recording.Recording) (from, to int64, ok bool) {
 		if n == 0 {
 			continue
 		}
-		if !ok || t.NanoAt(0) < from {
-			from = t.NanoAt(0)
+		if !ok {
+			from, to, ok = t.NanoAt(0), t.NanoAt(n-1), true
 		}
-		if !ok || t.NanoAt(n-1) > to {
-			to = t.NanoAt(n - 1)
-		}
-		ok = true
+		from, to = min(from, t.NanoAt(0)), max(to, t.NanoAt(n-1))
 	}
 	return from, to, ok
-}
-
-// cut is a's samples from i to before j; the columns are shared.
-func cut(a recording.Accel, i, j int) recording.Accel {
-	a.NanoUTC, a.X = a.NanoUTC[i:j:j], a.X[i:j:j]
-	if a.Y != nil {
-		a.Y = a.Y[i:j:j]
-	}
-	if a.Z != nil {
-		a.Z = a.Z[i:j:j]
-	}
-	return a
 }

@@ -1,6 +1,7 @@
 package format
 
 import (
+	"bufio"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -49,62 +50,47 @@ func ColumnsKey(columns string) string {
 // hashing passes bytes on and hashes them in a goroutine of its own, so that
 // the parser does not wait for the hash.
 type hashing struct {
-	r        io.Reader
-	progress func(int64)
-	n        int64
-	buf      []byte      // being filled
-	full     chan []byte // to the hashing goroutine
-	free     chan []byte
-	done     chan struct{}
-	sum      string
-	stopped  bool
+	io.Reader
+	read    counter
+	out     *bufio.Writer // to the hashing goroutine
+	full    blocks
+	done    chan struct{}
+	sum     string
+	stopped bool
 }
 
 const (
-	hashBlock  = 256 << 10
+	hashBlock  = 256 << 10 // bytes
 	hashBlocks = 6
 )
 
+// blocks hands copies of what is written to a goroutine and takes them back.
+type blocks struct{ full, free chan []byte }
+
+// Write implements io.Writer.
+func (b blocks) Write(p []byte) (int, error) {
+	b.full <- append(<-b.free, p...)
+	return len(p), nil
+}
+
 func newHashing(r io.Reader, progress func(int64)) *hashing {
-	h := &hashing{r: r, progress: progress,
-		full: make(chan []byte, hashBlocks), free: make(chan []byte, hashBlocks), done: make(chan struct{})}
+	h := &hashing{read: counter{r: r, progress: progress}, done: make(chan struct{}),
+		full: blocks{make(chan []byte, hashBlocks), make(chan []byte, hashBlocks)}}
+	h.out = bufio.NewWriterSize(h.full, hashBlock)
+	h.Reader = io.TeeReader(&h.read, h.out)
 	for range hashBlocks {
-		h.free <- nil // allocated when first needed: most logs are small
+		h.full.free <- nil // allocated when first needed: most logs are small
 	}
 	go func() {
 		defer close(h.done)
 		s := sha256.New()
-		for b := range h.full {
+		for b := range h.full.full {
 			s.Write(b)
-			h.free <- b[:0]
+			h.full.free <- b[:0]
 		}
 		h.sum = hex.EncodeToString(s.Sum(nil))
 	}()
 	return h
-}
-
-// Read implements io.Reader.
-func (h *hashing) Read(p []byte) (int, error) {
-	n, err := h.r.Read(p)
-	h.n += int64(n)
-	for b := p[:n]; len(b) > 0; {
-		if h.buf == nil {
-			if h.buf = <-h.free; h.buf == nil {
-				h.buf = make([]byte, 0, hashBlock)
-			}
-		}
-		k := min(len(b), cap(h.buf)-len(h.buf))
-		h.buf = append(h.buf, b[:k]...)
-		b = b[k:]
-		if len(h.buf) == cap(h.buf) {
-			h.full <- h.buf
-			h.buf = nil
-		}
-	}
-	if h.progress != nil && n > 0 {
-		h.progress(h.n)
-	}
-	return n, err
 }
 
 // stop ends the goroutine; it may be called twice.
@@ -113,16 +99,13 @@ func (h *hashing) stop() {
 		return
 	}
 	h.stopped = true
-	if len(h.buf) > 0 {
-		h.full <- h.buf
-		h.buf = nil
-	}
-	close(h.full)
+	h.out.Flush()
+	close(h.full.full)
 	<-h.done
 }
 
 // result returns the hash and the number of bytes read.
 func (h *hashing) result() (sum string, n int64) {
 	h.stop()
-	return h.sum, h.n
+	return h.sum, h.read.n
 }

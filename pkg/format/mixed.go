@@ -18,7 +18,7 @@ func readMixed(ctx context.Context, r io.Reader, name string, o Options) (*recor
 	go func() {
 		// Its errors say that there was nothing to add, or repeat the other
 		// reader's.
-		rec, _ := ubx.Read(ctx, pr, name, ubx.Options{})
+		rec, _ := ubx.Read(ctx, pr, name)
 		io.Copy(io.Discard, pr) // never let the other reader wait
 		done <- rec
 	}()
@@ -39,8 +39,7 @@ func readMixed(ctx context.Context, r io.Reader, name string, o Options) (*recor
 		rec.Tracks, err = bin.Tracks, nil
 	case rec.Undated:
 		// The sentences give no date, so the two cannot share a clock.
-		rec.Problems.Add(diag.Problem{Kind: "undated-sentences", Effect: diag.Dropped, Line: 1,
-			Text: "the sentences have no date while UBX solutions do: only the solutions were taken"})
+		rec.Problems.Addf("undated-sentences", diag.Dropped, 1, "the sentences have no date while UBX solutions do: only the solutions were taken")
 		rec.Tracks, rec.Accel = bin.Tracks, nil
 	case better(bin.Primary(), rec.Primary()):
 		rec.Tracks = append(bin.Tracks, rec.Tracks...)

@@ -99,10 +99,7 @@ func (c *Cut) Take(n int64) bool {
 		c.resolve()
 	}
 	c.last = max(c.last, n)
-	if n < c.from || n >= c.to {
-		return false
-	}
-	return true
+	return n >= c.from && n < c.to
 }
 
 // Shift moves what was resolved when a reader learns of the date; the two ends
@@ -191,10 +188,10 @@ func (t *Track) Limit(from, to int64) {
 	if i == 0 && j == len(t.nano) {
 		return
 	}
-	t.nano = append([]int64(nil), t.nano[i:j]...)
+	t.nano = slices.Clone(t.nano[i:j])
 	for c := range t.cols {
 		if t.cols[c] != nil {
-			t.cols[c] = append([]float64(nil), t.cols[c][i:j]...)
+			t.cols[c] = slices.Clone(t.cols[c][i:j])
 		}
 	}
 }
@@ -220,13 +217,10 @@ func (a *Accel) Limit(from, to int64) *Accel {
 	case i == j:
 		return nil
 	}
-	a.NanoUTC = append([]int64(nil), a.NanoUTC[i:j]...)
-	for _, axis := range []*[]float64{&a.X, &a.Y, &a.Z} {
-		if *axis != nil {
-			*axis = append([]float64(nil), (*axis)[i:j]...)
-		}
-	}
-	return a
+	part := a.Slice(i, j)
+	part.NanoUTC = slices.Clone(part.NanoUTC)
+	part.X, part.Y, part.Z = slices.Clone(part.X), slices.Clone(part.Y), slices.Clone(part.Z)
+	return &part
 }
 
 // within returns the range of the increasing instants with from <= instant < to.

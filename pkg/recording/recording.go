@@ -44,6 +44,9 @@ type Recording struct {
 	// Accel holds the accelerometer's samples, nil where there are none.
 	Accel *Accel
 
+	// Sky is what the receiver said of the satellites, nil where it said nothing.
+	Sky *Sky
+
 	Marks    []Mark
 	Problems diag.List
 
@@ -87,4 +90,16 @@ func (a *Accel) Len() int {
 		return 0
 	}
 	return len(a.NanoUTC)
+}
+
+// Slice returns the samples from i to before j; the columns are shared.
+func (a *Accel) Slice(i, j int) Accel {
+	part := *a
+	part.NanoUTC = a.NanoUTC[i:j:j]
+	for _, axis := range []*[]float64{&part.X, &part.Y, &part.Z} {
+		if *axis != nil {
+			*axis = (*axis)[i:j:j]
+		}
+	}
+	return part
 }

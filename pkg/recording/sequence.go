@@ -54,6 +54,14 @@ func (s *Sequence) Add(f *Fix, at Place) {
 	s.append(f, at)
 }
 
+// AddTrack appends all fixes of another track, which stand at one place.
+func (s *Sequence) AddTrack(t *Track, at Place) {
+	for i := range t.Len() {
+		f := t.At(i)
+		s.Add(&f, at)
+	}
+}
+
 // Close ends the sequence.
 func (s *Sequence) Close() {
 	switch {

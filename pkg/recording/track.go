@@ -68,6 +68,14 @@ type Track struct {
 	cols [Columns][]float64
 }
 
+// TrackOf returns a track over columns that a reader has already filled: nano
+// are packed instants, strictly increasing, and every column that is not nil
+// has a value for each of them. The slices are taken over, not copied, so that a
+// reader of columns needs no second copy of a long log.
+func TrackOf(nano []int64, cols [Columns][]float64) *Track {
+	return &Track{nano: nano[:len(nano):len(nano)], cols: cols}
+}
+
 // Epoch0 is the instant that undated clocks count from.
 var Epoch0 = time.Date(1, 1, 1, 0, 0, 0, 0, time.UTC)
 
@@ -136,6 +144,28 @@ func (t *Track) Grow(n int) {
 			t.cols[c] = slices.Grow(t.cols[c], n)
 		}
 	}
+}
+
+// counted is how many fixes tell how many the rest of an input may hold.
+const counted = 1024
+
+// expectMore is what Expect adds to its estimate, so that inputs whose records grow a
+// little shorter still fit: assumed.
+const expectMore = 1.02
+
+// Expect makes room for the rest of an input once counted fixes are there, so
+// that the columns need not be copied as they grow: those fixes took read bytes
+// and left more bytes follow, none where left is not known. It is called after
+// each fix.
+func (t *Track) Expect(read, left int64) {
+	if t.Len() == counted && read > 0 && left > 0 {
+		t.Grow(int(expectMore * counted * float64(left) / float64(read)))
+	}
+}
+
+// Like returns an empty track of the same source, name, steps and unit.
+func (t *Track) Like() *Track {
+	return &Track{Source: t.Source, Name: t.Name, SpeedStep: t.SpeedStep, SpeedUnit: t.SpeedUnit, TimeStep: t.TimeStep}
 }
 
 // NanoAt returns the packed instant of fix i.

@@ -153,7 +153,7 @@ func CheckText(w io.Writer, res *session.Result) error {
 	inside := document.Layout{Close: true, Indent: 2}
 	var doc []document.Block
 	for _, l := range res.Logs {
-		doc = append(doc, document.Heading{Text: l.Path}, document.Terms{Items: QualityItems(l, res.Settings.Units), Width: 13, Layout: inside})
+		doc = append(doc, document.Heading{Text: l.Path}, document.Terms{Items: append(QualityItems(l, res.Settings.Units), skyItems(l.Sky)...), Width: 13, Layout: inside})
 		if expected := expectedLines(l); len(expected) > 0 {
 			doc = append(doc, document.Heading{Text: "A run with a log like this would be timed to, 95 times in 100", Layout: inside}, expected)
 		}
@@ -235,6 +235,7 @@ type jsonCheck struct {
 
 type jsonCheckLog struct {
 	jsonLog
+	Sky        *jsonSky       `json:"sky,omitempty"`
 	GapSeconds *float64       `json:"gap_s,omitempty"`
 	Jitter     *float64       `json:"jitter_s,omitempty"`
 	Correlated *float64       `json:"noise_correlation,omitempty"`
@@ -256,6 +257,6 @@ func CheckJSON(w io.Writer, res *session.Result) error {
 
 func checkLogJSON(l *session.Log) jsonCheckLog {
 	q := &l.Quality
-	return jsonCheckLog{jsonLog: logJSON(l), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course,
+	return jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course,
 		Expected: each(l.Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95)} }), Advice: never(l.Advice)}
 }

@@ -53,6 +53,7 @@ type Log struct {
 	Marks    []recording.Mark
 	Coasts   []Coasting // coast-downs found in it
 	Logger   map[string]string
+	Sky      *recording.Sky // nil where the receiver said nothing of the satellites
 }
 
 // Quality describes a log's speed samples.

@@ -120,7 +120,7 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *format.Log) outcome {
 	rec := lf.Recording
 	problems := rec.Problems // a copy, so that the log does not keep the samples
 	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,
-		Undated: rec.Undated, Clock: rec.Clock, Problems: &problems, Marks: rec.Marks, Logger: rec.Logger}
+		Undated: rec.Undated, Clock: rec.Clock, Problems: &problems, Marks: rec.Marks, Logger: rec.Logger, Sky: rec.Sky}
 	s, track, err := log.sensors(ctx, rec)
 	if err != nil {
 		return outcome{err: err}

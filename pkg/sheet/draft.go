@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"fromrest/pkg/unit"
 )
 
 // DraftRun is a run as a draft lists it.
@@ -148,7 +150,7 @@ func draftConditions(b *strings.Builder, c *Conditions) {
 			fmt.Fprintf(b, "%s = %s\n", k, number((*p-offset)/per))
 		}
 	}
-	num("temperature_c", c.Temperature, 1, 273.15, "18")
+	num("temperature_c", c.Temperature, 1, unit.ZeroCelsius, "18")
 	num("pressure_hpa", c.Pressure, hectopascal, 0, "1004 # at the site, not reduced to sea level")
 	num("humidity_percent", c.Humidity, percent, 0, "55")
 	num("wind_mps", c.Wind, 1, 0, "2.5")

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -117,9 +116,9 @@ type wireConditions struct {
 }
 
 const (
-	rpm         = 2 * math.Pi / 60 // rad/s
-	kilowatt    = 1000.0           // W
-	hectopascal = 100.0            // Pa
+	rpm         = unit.RPM // rad/s
+	kilowatt    = 1000.0   // W
+	hectopascal = 100.0    // Pa
 	percent     = 0.01
 	solidAxle   = "solid"
 )

@@ -1,17 +1,16 @@
 // Package stats holds the statistics that a comparison of repeated runs rests
-// on: samples, t tests and intervals, exact rank and permutation tests, one-way
-// analysis of variance and repeatability, multiple comparisons, power.
+// on: the mean and scatter of a sample, its quantiles, Student's t and Welch's
+// test, the F distribution central and noncentral, the studentized range, a
+// permutation test, and Holm's correction for several tests at once.
 //
 // It knows nothing of vehicles; a value is a float64 in whatever unit the
-// caller uses, and every result is in that unit or its square. Tests are two-
-// sided unless a name says otherwise. Distributions come from gonum's distuv;
-// what that lacks (the noncentral t and F, the studentized range) is integrated
-// here.
+// caller uses, and every result is in that unit or its square. Tests are
+// two-sided. Distributions come from gonum's distuv; what that lacks (the
+// noncentral t and F, the studentized range) is integrated here.
 //
-// Normality is assumed by the t tests, the analysis of variance and the power
-// functions. The rank and permutation tests assume exchangeability only. No
-// function guards against runs that are not independent: a drift or a slope is
-// the caller's to model.
+// Normality is assumed by all but the permutation test, which assumes
+// exchangeability only. No function guards against runs that are not
+// independent: a drift or a slope is the caller's to model.
 package stats
 
 import "errors"
@@ -21,3 +20,8 @@ var ErrTooFew = errors.New("too few values")
 
 // ErrNotFinite is returned where a value is NaN or infinite.
 var ErrNotFinite = errors.New("a value is not finite")
+
+// manyDF is the number of degrees of freedom from which a distribution is taken
+// as its limit of infinitely many; its quantiles are then off by less than a
+// millionth.
+const manyDF = 1e7

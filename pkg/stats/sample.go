@@ -46,81 +46,21 @@ func Describe(x []float64) Summary {
 	return Summary{N: n, Mean: mean, SD: sd}
 }
 
-// Running accumulates mean and deviation one value at a time (Welford,
-// Technometrics 4, 1962, 419-420). The zero value is empty.
-type Running struct {
-	n        int
-	mean, m2 float64
-}
+// Median returns the middle value of x, of an even number of values the upper
+// of the two in the middle; NaN for none. It leaves x in its order.
+func Median(x []float64) float64 { return Quantile(x, 0.5) }
 
-// Add takes one more value.
-func (r *Running) Add(x float64) {
-	r.n++
-	d := x - r.mean
-	r.mean += d / float64(r.n)
-	r.m2 += d * (x - r.mean)
-}
-
-// Summary returns what was accumulated.
-func (r *Running) Summary() Summary {
-	s := Summary{N: r.n, Mean: r.mean, SD: math.NaN()}
-	if r.n == 0 {
-		s.Mean = math.NaN()
-	}
-	if r.n > 1 {
-		s.SD = math.Sqrt(r.m2 / float64(r.n-1))
-	}
-	return s
-}
-
-// Median returns the median of x, NaN for none.
-func Median(x []float64) float64 {
-	if len(x) == 0 {
+// Quantile returns the value of x below which the share p of its values lies:
+// with n values in rising order the one at index ⌊p·n⌋, counted from 0, so that
+// it is always a value that occurs. p is from 0 to 1; 1 gives the largest. It is
+// NaN for no values, and leaves x in its order. NaNs count as the lowest values.
+func Quantile(x []float64, p float64) float64 {
+	n := len(x)
+	if n == 0 {
 		return math.NaN()
 	}
 	s := slices.Clone(x)
 	slices.Sort(s)
-	m := len(s) / 2
-	if len(s)%2 == 1 {
-		return s[m]
-	}
-	return (s[m-1] + s[m]) / 2
-}
-
-// Lag1 returns the lag-one autocorrelation of x, as NIST's reference data sets
-// define it: the sum of products of neighbouring deviations over the sum of
-// squares.
-func Lag1(x []float64) float64 {
-	m := Describe(x).Mean
-	num, den := 0.0, 0.0
-	for i, v := range x {
-		den += (v - m) * (v - m)
-		if i > 0 {
-			num += (v - m) * (x[i-1] - m)
-		}
-	}
-	return num / den
-}
-
-// Unbias returns c4, the factor by which a standard deviation of n normal
-// values falls short on the mean: E(s) = c4·sigma.
-func Unbias(n int) float64 {
-	if n < 2 {
-		return math.NaN()
-	}
-	a, _ := math.Lgamma(float64(n) / 2)
-	b, _ := math.Lgamma(float64(n-1) / 2)
-	return math.Sqrt(2/float64(n-1)) * math.Exp(a-b)
-}
-
-// finite reports whether every value is a number.
-func finite(xs ...[]float64) bool {
-	for _, x := range xs {
-		for _, v := range x {
-			if math.IsNaN(v) || math.IsInf(v, 0) {
-				return false
-			}
-		}
-	}
-	return true
+	const rounding = 1e-9 // so that 0.99 of 100 values is the one at 99
+	return s[min(int(p*float64(n)+rounding), n-1)]
 }

@@ -7,6 +7,20 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
+// How the studentized range and the noncentral t are computed. The widths and
+// orders leave an absolute error of the probabilities below 1e-7, measured
+// against the tables in the tests.
+const (
+	normalReach = 8   // standard deviations beyond which a normal density is nothing
+	chiReach    = 9   // the same for that of a standard deviation
+	chiLeast    = 0.5 // reach upward at least, relative: with few degrees of freedom the tail is long
+
+	manyDFRange  = 1e5   // degrees of freedom from which the scatter is taken as known
+	mostRange    = 1e6   // studentized range beyond which none is looked for
+	mostSteps    = 60    // steps of a root search at most
+	rootAccuracy = 1e-10 // of the probability, and relative of the range
+)
+
 // TukeyP returns the upper tail of the studentized range of k means with df
 // degrees of freedom, by integrating the range's distribution over that of the
 // standard deviation. Absolute error is below 1e-7.
@@ -14,7 +28,7 @@ func TukeyP(q float64, k int, df float64) float64 {
 	if q <= 0 || k < 2 {
 		return 1
 	}
-	if math.IsInf(df, 1) || df > 1e5 {
+	if df > manyDFRange {
 		return 1 - rangeCDF(q, k)
 	}
 	return max(1-overSD(df, func(w float64) float64 { return rangeCDF(q*w, k) }), 0)
@@ -24,16 +38,16 @@ func TukeyP(q float64, k int, df float64) float64 {
 // alpha.
 func TukeyQuantile(alpha float64, k int, df float64) float64 {
 	lo, hi := 0.0, 2.0
-	for TukeyP(hi, k, df) > alpha && hi < 1e6 {
+	for TukeyP(hi, k, df) > alpha && hi < mostRange {
 		lo, hi = hi, 2*hi
 	}
 	// False position with the Illinois rule: the tail is smooth and falling.
 	flo, fhi := TukeyP(lo, k, df)-alpha, TukeyP(hi, k, df)-alpha
-	for range 60 {
+	for range mostSteps {
 		mid := (lo*fhi - hi*flo) / (fhi - flo)
 		f := TukeyP(mid, k, df) - alpha
 		switch {
-		case math.Abs(f) < 1e-10 || hi-lo < 1e-10*hi:
+		case math.Abs(f) < rootAccuracy || hi-lo < rootAccuracy*hi:
 			return mid
 		case f > 0:
 			lo, flo, fhi = mid, f, fhi/2
@@ -46,12 +60,11 @@ func TukeyQuantile(alpha float64, k int, df float64) float64 {
 
 // rangeCDF is the distribution of the range of k standard normal values.
 func rangeCDF(w float64, k int) float64 {
-	f := func(z float64) float64 {
+	f := func(z float64) float64 { // z is the largest of the values
 		d := distuv.UnitNormal.CDF(z) - distuv.UnitNormal.CDF(z-w)
 		return distuv.UnitNormal.Prob(z) * math.Pow(d, float64(k-1))
 	}
-	// z is the largest of the values: beyond 8 its density is nothing.
-	return min(float64(k)*panels(f, -8, 8, 8, 12), 1)
+	return min(float64(k)*normalRule.integrate(f, -normalReach, normalReach), 1)
 }
 
 // overSD integrates f(w) over the density of w = s/sigma with df degrees of
@@ -66,28 +79,34 @@ func overSD(df float64, f func(w float64) float64) float64 {
 		return math.Exp(c+(df-1)*math.Log(w)-df*w*w/2) * f(w)
 	}
 	sd := 1 / math.Sqrt(2*df)
-	return panels(g, max(0, 1-9*sd), 1+max(9*sd, 0.5), 16, 16)
+	return chiRule.integrate(g, max(0, 1-chiReach*sd), 1+max(chiReach*sd, chiLeast))
 }
 
-// nodes are the points and weights of Gauss-Legendre on (-1, 1), by order.
-var nodes = map[int][2][]float64{}
-
-func init() {
-	for _, order := range []int{12, 16} {
-		x, w := make([]float64, order), make([]float64, order)
-		quad.Legendre{}.FixedLocations(x, w, -1, 1)
-		nodes[order] = [2][]float64{x, w}
-	}
+// rule is a Gauss-Legendre rule on equal panels.
+type rule struct {
+	panels int
+	x, w   []float64 // nodes and weights on (-1, 1)
 }
 
-// panels integrates by Gauss-Legendre on equal panels; the order is 12 or 16.
-func panels(f func(float64) float64, a, b float64, n, order int) float64 {
-	xw := nodes[order]
-	sum, h := 0.0, (b-a)/float64(2*n)
-	for i := range n {
+// The rules in use, by the density they integrate over.
+var (
+	normalRule = newRule(8, 12)
+	chiRule    = newRule(16, 16)
+)
+
+func newRule(panels, order int) rule {
+	r := rule{panels, make([]float64, order), make([]float64, order)}
+	quad.Legendre{}.FixedLocations(r.x, r.w, -1, 1)
+	return r
+}
+
+// integrate integrates f from a to b.
+func (r *rule) integrate(f func(float64) float64, a, b float64) float64 {
+	sum, h := 0.0, (b-a)/float64(2*r.panels)
+	for i := range r.panels {
 		mid := a + float64(2*i+1)*h
-		for k, x := range xw[0] {
-			sum += xw[1][k] * f(mid+x*h)
+		for k, x := range r.x {
+			sum += r.w[k] * f(mid+x*h)
 		}
 	}
 	return sum * h

@@ -14,18 +14,19 @@ func closedGrid(name string, seconds float64, at func(t float64) (s, v, a float6
 		if t == 0 {
 			s, v = 0, 0
 			if math.IsInf(a, 0) || math.IsNaN(a) {
-				_, v1, _ := at(1e-6)
-				a = v1 / 1e-6
+				const soon = 1e-6 // s
+				_, v1, _ := at(soon)
+				a = v1 / soon
 			}
 		}
-		tr.T, tr.S = append(tr.T, t), append(tr.S, s)
-		tr.V, tr.A = append(tr.V, v), append(tr.A, a)
+		tr.node(t, s, v, a)
 	}
-	for i := 0; i < 1000; i++ {
-		x := float64(i) / 1000
+	const nodes, interval = 1000, 0.002 // in the first second, and s after it
+	for i := range nodes {
+		x := float64(i) / nodes
 		add(x * x)
 	}
-	for t := 1.0; t < seconds; t += 0.002 {
+	for t := 1.0; t < seconds; t += interval {
 		add(t)
 	}
 	add(math.Max(seconds, 1))
@@ -67,27 +68,4 @@ func ForceAndDrag(a0, vt, seconds float64) *Truth {
 		th := math.Tanh(a0 * t / vt)
 		return vt * vt / a0 * math.Log(math.Cosh(a0*t/vt)), vt * th, a0 * (1 - th*th)
 	})
-}
-
-// PowerAndDrag is a run under constant power (W) with drag k·v² (k in kg/m) of
-// a mass (kg), up to speed to (m/s), which must be below the terminal speed.
-func PowerAndDrag(mass, power, k, to float64) *Truth {
-	vm := math.Cbrt(power / k)
-	q := math.Sqrt(3)
-	clock := func(v float64) float64 {
-		return mass / (k * vm) * (math.Log((vm*vm+vm*v+v*v)/((vm-v)*(vm-v)))/6 - math.Atan((2*v+vm)/(q*vm))/q)
-	}
-	tr := &Truth{Vehicle: Vehicle{Name: "power and drag", Mass: mass, Power: power}, Factor: 1}
-	const n = 8000
-	for i := 0; i <= n; i++ {
-		v := to * float64(i) / n
-		a := (power - k*v*v*v) / (mass * v)
-		if i == 0 {
-			a = 2 * (power / mass) / (to / n)
-		}
-		tr.T = append(tr.T, clock(v)-clock(0))
-		tr.S = append(tr.S, mass/(3*k)*math.Log(power/(power-k*v*v*v)))
-		tr.V, tr.A = append(tr.V, v), append(tr.A, a)
-	}
-	return tr
 }

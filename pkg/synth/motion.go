@@ -1,17 +1,11 @@
 package synth
 
-import (
-	"math"
-	"sort"
-)
+import "math"
 
 // Motion is the true movement of a whole session: speed as cubics between
 // nodes, heading as straight lines between nodes, and the place reached.
 type Motion struct {
-	T []float64 // s since the session's start
-	S []float64 // m travelled
-	V []float64 // m/s
-	A []float64 // m/s²
+	curve
 	H []float64 // rad clockwise from true north, not wrapped
 	N []float64 // m north of the start
 	E []float64 // m east of the start
@@ -37,15 +31,9 @@ func (m *Motion) begin(heading, grade float64) {
 }
 
 func (m *Motion) push(t, s, v, a, h, n, e float64) {
-	m.T, m.S, m.V, m.A = append(m.T, t), append(m.S, s), append(m.V, v), append(m.A, a)
+	m.node(t, s, v, a)
 	m.H, m.N, m.E = append(m.H, h), append(m.N, n), append(m.E, e)
 }
-
-// last returns the index of the last node.
-func (m *Motion) last() int { return len(m.T) - 1 }
-
-// End returns the length of the session in seconds.
-func (m *Motion) End() float64 { return m.T[m.last()] }
 
 // step adds a node d seconds on, at speed v and acceleration a, with the
 // heading turned by turn radians; the path is the chord at the mean heading.
@@ -73,6 +61,9 @@ func (m *Motion) hold(d float64) {
 	m.setAccel(0)
 	m.step(d, m.V[m.last()], 0, 0)
 }
+
+// turnStep is the longest step of a turn: its chord is the path.
+const turnStep = 0.05 // s
 
 // jerkTime is how long a change of acceleration takes outside runs.
 const jerkTime = 0.3 // s
@@ -106,7 +97,7 @@ func (m *Motion) toSpeed(v, a float64) {
 func (m *Motion) turn(angle, radius float64) {
 	v := m.V[m.last()]
 	d := math.Abs(angle) * radius / v
-	n := int(math.Ceil(d / 0.05))
+	n := int(math.Ceil(d / turnStep))
 	for range n {
 		m.step(d/float64(n), v, 0, angle/float64(n))
 	}
@@ -143,8 +134,9 @@ func (c *cursor) at(t float64) State {
 	if t >= m.T[n] {
 		return State{S: m.S[n], Heading: m.H[n], North: m.N[n], East: m.E[n], Grade: m.along(m.H[n])}
 	}
-	if t < m.T[c.i] || c.i+64 < n && t > m.T[c.i+64] {
-		c.i = max(0, sort.SearchFloat64s(m.T, t)-1)
+	const far = 64 // nodes: further, a search is quicker
+	if t < m.T[c.i] || c.i+far < n && t > m.T[c.i+far] {
+		c.i = m.before(t)
 	}
 	for c.i < n-1 && m.T[c.i+1] <= t {
 		c.i++
@@ -153,7 +145,7 @@ func (c *cursor) at(t float64) State {
 	h := m.T[i+1] - m.T[i]
 	x := t - m.T[i]
 	var st State
-	st.S, st.V, st.A = hermite(x, h, m.S[i], m.V[i], m.A[i], m.V[i+1], m.A[i+1])
+	st.S, st.V, st.A = m.from(i, x)
 	st.YawRate = (m.H[i+1] - m.H[i]) / h
 	st.Heading = m.H[i] + st.YawRate*x
 	st.Grade = m.along(st.Heading)

@@ -1,6 +1,7 @@
 package synth
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"time"
@@ -19,42 +20,45 @@ type Receiver struct {
 	// white noise.
 	Correlation float64
 
-	Hold        float64 // m/s: below it speed is shown as 0 and course is empty
-	CourseFrom  float64 // m/s: below it course is empty, 0 for never
-	Step        float64 // m/s: resolution of the speed printed, 0 for none
-	Unit        float64 // m/s: the unit it is printed in, a knot if 0
-	Latency     float64 // s: values are this old at their time stamp
-	Jitter      float64 // s, standard deviation of honest time stamps about the cadence
-	StampError  float64 // s, standard deviation of a stamp from the true instant
-	Outliers    float64 // share of samples at which a jump of 2-10 m/s starts
-	DropOuts    float64 // drop-outs per minute
-	DropOutFor  float64 // s, mean length of a drop-out, 2 if 0
-	Repeat      int     // a value is held for this many samples, 0 or 1 for never
-	RepeatShare float64 // share of samples that repeat the one before
+	Hold       float64 // m/s: below it speed is shown as 0 and course is empty
+	CourseFrom float64 // m/s: below it course is empty, 0 for never
+	Step       float64 // m/s: resolution of the speed printed, 0 for none
+	Unit       float64 // m/s: the unit it is printed in, a knot if 0
+	Latency    float64 // s: values are this old at their time stamp
+	Jitter     float64 // s, standard deviation of honest time stamps about the cadence
+	StampError float64 // s, standard deviation of a stamp from the true instant
+	Outliers   float64 // share of samples at which a jump of 2-10 m/s starts
+	DropOuts   float64 // drop-outs per minute
+	DropOutFor float64 // s, mean length of a drop-out, 2 if 0
 
 	// PositionNoise is the standard deviation of north and of east in metres,
 	// wandering over 30 s; altitude has 1.5 times as much.
 	PositionNoise float64
-	NoPosition    bool    // no positions are recorded
-	Velocity      bool    // north, east and up velocity are recorded too
-	OwnSD         float64 // the receiver states its speed noise, times this; 0 for not at all
+	NoPosition    bool // no positions are recorded
+	Velocity      bool // north, east and up velocity are recorded too
 }
+
+// What receivers do where nothing else is asked for (common practice).
+const (
+	usualRate        = 10.0 // Hz
+	usualCorrelation = 0.35 // of neighbouring samples' noise
+	usualDropOut     = 2.0  // s
+	wander           = 30.0 // s; time constant of the noise of positions
+	altitudeNoise    = 1.5  // times that of north and east
+	upNoise          = 2    // times that of north and east velocity
+	mostJitter       = 0.4  // of an interval
+	leastJump        = 2.0  // m/s; size of an outlier
+	jumpSpan         = 8.0  // m/s more at most
+	mostJumps        = 3    // samples that one outlier lasts at most
+	usualHDOP        = 0.7
+	usualSatellites  = 17
+)
 
 // spec fills in the defaults.
 func (rx Receiver) spec() Receiver {
-	if rx.Rate == 0 {
-		rx.Rate = 10
-	}
-	if rx.Correlation == 0 {
-		rx.Correlation = 0.35
-	}
-	rx.Correlation = math.Max(0, rx.Correlation)
-	if rx.Unit == 0 {
-		rx.Unit = unit.Knot
-	}
-	if rx.DropOutFor == 0 {
-		rx.DropOutFor = 2
-	}
+	rx.Rate, rx.Unit = cmp.Or(rx.Rate, usualRate), cmp.Or(rx.Unit, unit.Knot)
+	rx.Correlation = max(0, cmp.Or(rx.Correlation, usualCorrelation))
+	rx.DropOutFor = cmp.Or(rx.DropOutFor, usualDropOut)
 	return rx
 }
 
@@ -82,8 +86,6 @@ type observer struct {
 	jump         [2]float64 // m/s, the outlier in progress
 	jumpLeft     int
 	gapUntil     float64
-	held         [recording.Columns]float64
-	heldN        int
 	radiusN, rE  float64 // m per radian of latitude and longitude
 	lat, lon, al float64
 	axis         float64 // rad, the direction in which Altitude rises with the grade
@@ -95,7 +97,7 @@ type observer struct {
 func (s *Session) Track(rx Receiver, seed uint64) *recording.Track {
 	rx = rx.spec()
 	rng := rand.New(rand.NewPCG(seed, 0x7265636569766572))
-	slow := math.Exp(-1 / (30 * rx.Rate))
+	slow := math.Exp(-1 / (wander * rx.Rate))
 	o := &observer{rx: rx, rng: rng,
 		north: newAR1(rng, rx.Correlation), east: newAR1(rng, rx.Correlation),
 		up: newAR1(rng, rx.Correlation),
@@ -109,13 +111,13 @@ func (s *Session) Track(rx Receiver, seed uint64) *recording.Track {
 	for i := 0; i <= n; i++ {
 		t := float64(i) / rx.Rate
 		if rx.Jitter > 0 {
-			t += math.Max(-0.4/rx.Rate, math.Min(0.4/rx.Rate, rx.Jitter*rng.NormFloat64()))
+			t += max(-mostJitter/rx.Rate, min(mostJitter/rx.Rate, rx.Jitter*rng.NormFloat64()))
 		}
 		stamp := begin + int64(math.Round(t*1e9))
 		if rx.StampError > 0 {
 			t += rx.StampError * rng.NormFloat64()
 		}
-		q := o.observe(cur.at(t - rx.Latency))
+		q := o.observe(cur.at(t))
 		if o.lost(t) || stamp <= prev {
 			continue
 		}
@@ -162,22 +164,18 @@ func (o *observer) observe(st State) [recording.Columns]float64 {
 	q[recording.Speed], q[recording.Course] = speed, course
 	if rx.Velocity {
 		q[recording.VelNorth], q[recording.VelEast] = vn, ve
-		// Vertical velocity is known about half as well (common practice).
-		q[recording.VelUp] = st.V*math.Sin(math.Atan(st.Grade)) + 2*rx.Noise*o.up.next()
-	}
-	if rx.OwnSD > 0 {
-		q[recording.SpeedSD] = rx.OwnSD * rx.Noise
+		q[recording.VelUp] = st.V*math.Sin(math.Atan(st.Grade)) + upNoise*rx.Noise*o.up.next()
 	}
 	n := st.North + rx.PositionNoise*o.pn.next()
 	e := st.East + rx.PositionNoise*o.pe.next()
 	if !rx.NoPosition {
 		q[recording.LatDeg] = o.lat + n/o.radiusN*180/math.Pi
 		q[recording.LonDeg] = math.Remainder(o.lon+e/o.rE*180/math.Pi, 360)
-		q[recording.Altitude] = o.al + 1.5*rx.PositionNoise*o.pu.next() +
+		q[recording.Altitude] = o.al + altitudeNoise*rx.PositionNoise*o.pu.next() +
 			o.grade*(st.North*math.Cos(o.axis)+st.East*math.Sin(o.axis))
 	}
-	q[recording.HDOP], q[recording.Satellites] = 0.7, 17
-	return o.repeat(q)
+	q[recording.HDOP], q[recording.Satellites] = usualHDOP, usualSatellites
+	return q
 }
 
 // outlier returns the jump that the present sample suffers, in m/s.
@@ -186,9 +184,9 @@ func (o *observer) outlier() (north, east float64) {
 		return 0, 0
 	}
 	if o.jumpLeft == 0 && o.rng.Float64() < o.rx.Outliers {
-		size, dir := 2+8*o.rng.Float64(), 2*math.Pi*o.rng.Float64()
+		size, dir := leastJump+jumpSpan*o.rng.Float64(), 2*math.Pi*o.rng.Float64()
 		o.jump = [2]float64{size * math.Cos(dir), size * math.Sin(dir)}
-		o.jumpLeft = 1 + o.rng.IntN(3)
+		o.jumpLeft = 1 + o.rng.IntN(mostJumps)
 	}
 	if o.jumpLeft == 0 {
 		return 0, 0
@@ -197,33 +195,14 @@ func (o *observer) outlier() (north, east float64) {
 	return o.jump[0], o.jump[1]
 }
 
-// repeat replaces the values by held ones where the logger holds them.
-func (o *observer) repeat(q [recording.Columns]float64) [recording.Columns]float64 {
-	again := o.rx.Repeat > 1 && o.heldN%o.rx.Repeat != 0
-	if o.rx.RepeatShare > 0 && o.heldN > 0 && o.rng.Float64() < o.rx.RepeatShare {
-		again = true
-	}
-	o.heldN++
-	if !again {
-		o.held = q
-	}
-	return o.held
-}
-
-// WGS 84, for degrees from metres about the session's origin.
-const (
-	wgsA  = 6378137.0       // m
-	wgsE2 = 0.0066943799901 // first eccentricity squared
-)
-
-// place fixes the origin and its radii of curvature.
+// place fixes the origin and its radii of curvature on the WGS 84 ellipsoid.
 func (o *observer) place(sc *Scenario) {
 	o.lat, o.lon, o.al = sc.LatDeg, sc.LonDeg, sc.Altitude
 	o.axis, o.grade = sc.HeadingDeg*math.Pi/180, sc.Road.Grade
 	sin, cos := math.Sincos(sc.LatDeg * math.Pi / 180)
-	w := 1 - wgsE2*sin*sin
-	o.radiusN = (wgsA*(1-wgsE2)/(w*math.Sqrt(w)) + sc.Altitude)
-	o.rE = (wgsA/math.Sqrt(w) + sc.Altitude) * cos
+	w := 1 - unit.EarthEccentricity2*sin*sin
+	o.radiusN = unit.EarthSemiMajor*(1-unit.EarthEccentricity2)/(w*math.Sqrt(w)) + sc.Altitude
+	o.rE = (unit.EarthSemiMajor/math.Sqrt(w) + sc.Altitude) * cos
 }
 
 // Recording returns the session as a receiver and, unless acc is nil, an
@@ -241,6 +220,6 @@ func (s *Session) Recording(rx Receiver, acc *Accelerometer, seed uint64) *recor
 // It is the cheap way to many runs for a trial.
 func Single(tr *Truth, headingDeg, rest float64) *Session {
 	ev := Event{Kind: Start, Mode: tr.Vehicle.Name, Truth: tr}
-	s, _ := Scenario{HeadingDeg: headingDeg, RestMin: rest, RestMax: rest, Events: []Event{ev}, Road: tr.Road}.Simulate(uint64(math.Float64bits(rest)))
+	s, _ := Scenario{HeadingDeg: headingDeg, RestMin: rest, RestMax: rest, Events: []Event{ev}, Road: tr.Road}.Simulate(math.Float64bits(rest))
 	return s // a ready-made run cannot fail
 }

@@ -1,6 +1,7 @@
 package synth
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -96,6 +97,20 @@ func (s *Session) Starts() []*Run {
 	return rs
 }
 
+// How the driver drives between runs (invented); what is drawn at each stands
+// where it is drawn, in s, m/s and m/s².
+const (
+	shortestRest = 2.0  // s
+	longestRest  = 20.0 // s
+	hardBrake    = 6.0  // m/s², after a run
+	softBrake    = 1.5  // m/s², elsewhere
+	coasting     = 0.3  // m/s², off the pedal
+	turnSpeed    = 4.0  // m/s
+	turnAccel    = 1.2  // m/s²
+	turnRadius   = 9.0  // m
+	backSpeed    = 11.5 // m/s, driving back to the line
+)
+
 // driver moves the vehicle through a scenario.
 type driver struct {
 	rng     *rand.Rand
@@ -111,83 +126,90 @@ func (sc Scenario) Simulate(seed uint64) (*Session, error) {
 		sc.Begin = time.Date(2026, 5, 9, 8, 30, 0, 0, time.UTC)
 	}
 	if sc.RestMin == 0 && sc.RestMax == 0 {
-		sc.RestMin, sc.RestMax = 2, 20
+		sc.RestMin, sc.RestMax = shortestRest, longestRest
 	}
-	if sc.Brake == 0 {
-		sc.Brake = 6
-	}
+	sc.Brake = cmp.Or(sc.Brake, hardBrake)
 	d := &driver{rng: rand.New(rand.NewPCG(seed, 0x66726f6d72657374)), sc: &sc}
 	d.m.begin(sc.HeadingDeg*math.Pi/180, sc.Road.Grade)
-	d.m.rest(3 + 3*d.rng.Float64())
+	d.m.rest(d.draw(3, 3))
 	for i, ev := range sc.Events {
 		if err := d.drive(ev); err != nil {
 			return nil, fmt.Errorf("event %d: %w", i+1, err)
 		}
 	}
-	d.m.rest(4 + 3*d.rng.Float64())
+	d.m.rest(d.draw(4, 3))
 	return &Session{Scenario: sc, Motion: d.m, Runs: d.runs}, nil
 }
 
+// draw draws evenly from least to least plus span.
+func (d *driver) draw(least, span float64) float64 { return least + span*d.rng.Float64() }
+
+// drive drives one event.
 func (d *driver) drive(ev Event) error {
 	switch ev.Kind {
 	case Idle:
 		d.m.rest(ev.Seconds)
 		return nil
 	case Creep:
-		d.m.toSpeed(0.6+1.4*d.rng.Float64(), 0.6)
-		d.m.hold(1.5 + 3*d.rng.Float64())
-		d.m.toSpeed(0, 1)
-		d.m.rest(0.5 + 2*d.rng.Float64())
+		d.m.toSpeed(d.draw(0.6, 1.4), 0.6)
+		d.m.hold(d.draw(1.5, 3))
+		d.stop(1, d.draw(0.5, 2))
 		return nil
 	case Drive:
 		d.about(ev.Seconds)
 		return nil
 	case Circle:
-		d.m.toSpeed(4, 1.2)
-		d.m.turn(2*math.Pi, 9)
-		d.m.toSpeed(0, 1.5)
-		d.m.rest(1 + 2*d.rng.Float64())
+		d.bend(2*math.Pi, turnRadius)
+		d.stop(softBrake, d.draw(1, 2))
 		return nil
 	}
 	d.point(ev.Reverse)
-	rest := d.sc.RestMin + (d.sc.RestMax-d.sc.RestMin)*d.rng.Float64()
+	rest := d.draw(d.sc.RestMin, d.sc.RestMax-d.sc.RestMin)
 	d.m.rest(rest)
 	if ev.Kind == Pull {
 		d.m.toSpeed(ev.From, 1.3)
-		d.m.hold(2 + 2*d.rng.Float64())
+		d.m.hold(d.draw(2, 2))
 	}
 	return d.run(ev, rest)
+}
+
+// bend goes to walking pace and turns by an angle on a radius.
+func (d *driver) bend(angle, radius float64) {
+	d.m.toSpeed(turnSpeed, turnAccel)
+	d.m.turn(angle, radius)
+}
+
+// stop brakes to rest and stands there for some seconds.
+func (d *driver) stop(brake, seconds float64) {
+	d.m.toSpeed(0, brake)
+	d.m.rest(seconds)
 }
 
 // about drives about for some time: up to town speed, round a corner now and
 // then, with a stop every minute or so.
 func (d *driver) about(seconds float64) {
 	for end := d.m.End() + seconds; d.m.End() < end; {
-		d.m.toSpeed(4+7.5*d.rng.Float64(), 0.7+0.9*d.rng.Float64())
-		d.m.hold(3 + 25*d.rng.Float64())
+		d.m.toSpeed(d.draw(4, 7.5), d.draw(0.7, 0.9))
+		d.m.hold(d.draw(3, 25))
 		if d.rng.IntN(2) == 0 {
-			d.m.toSpeed(4, 1.2)
-			d.m.turn(math.Copysign(math.Pi/2, d.rng.Float64()-0.5), 12)
+			d.bend(math.Copysign(math.Pi/2, d.rng.Float64()-0.5), 12)
 		}
 		if d.rng.IntN(3) == 0 {
-			d.m.toSpeed(0, 1.5)
-			d.m.rest(1 + 12*d.rng.Float64())
+			d.stop(softBrake, d.draw(1, 12))
 		}
 	}
 	if d.m.V[d.m.last()] > 0 {
-		d.m.toSpeed(0, 1.5)
-		d.m.rest(1)
+		d.stop(softBrake, 1)
 	}
 	// Face the way the session thinks the vehicle faces.
 	want := d.sc.HeadingDeg * math.Pi / 180
 	if d.reverse {
 		want += math.Pi
 	}
-	if turn := math.Remainder(want-d.m.H[d.m.last()], 2*math.Pi); math.Abs(turn) > 1e-6 {
-		d.m.toSpeed(4, 1.2)
-		d.m.turn(turn, 9)
-		d.m.toSpeed(0, 1.5)
-		d.m.rest(1)
+	const aligned = 1e-6 // rad
+	if turn := math.Remainder(want-d.m.H[d.m.last()], 2*math.Pi); math.Abs(turn) > aligned {
+		d.bend(turn, turnRadius)
+		d.stop(softBrake, 1)
 	}
 }
 
@@ -195,28 +217,28 @@ func (d *driver) about(seconds float64) {
 // driving back first when the last run went the same way.
 func (d *driver) point(reverse bool) {
 	if n := len(d.runs); n > 0 && d.reverse == reverse && d.runs[n-1].Kind == Start {
+		last := d.runs[n-1]
 		d.uturn()
-		d.m.toSpeed(11.5, 1.1)
-		d.m.hold(d.runs[n-1].S[len(d.runs[n-1].S)-1] / 11.5)
-		d.m.toSpeed(0, 1.6)
-		d.m.rest(1 + d.rng.Float64())
+		d.m.toSpeed(backSpeed, 1.1)
+		d.m.hold(last.S[last.last()] / backSpeed)
+		d.stop(1.6, d.draw(1, 1))
 	}
 	if d.reverse != reverse {
 		d.uturn()
 	}
 }
 
-// uturn turns the vehicle round at 4 m/s and stops.
+// uturn turns the vehicle round and stops.
 func (d *driver) uturn() {
-	d.m.toSpeed(4, 1.2)
-	d.m.hold(1 + d.rng.Float64())
+	d.m.toSpeed(turnSpeed, turnAccel)
+	d.m.hold(d.draw(1, 1))
 	d.m.turn(math.Pi, 7)
-	d.m.hold(1 + d.rng.Float64())
-	d.m.toSpeed(0, 1.4)
-	d.m.rest(0.6 + d.rng.Float64())
+	d.m.hold(d.draw(1, 1))
+	d.stop(1.4, d.draw(0.6, 1))
 	d.reverse = !d.reverse
 }
 
+// run drives a start or a pull out, and stops.
 func (d *driver) run(ev Event, rest float64) error {
 	tr := ev.Truth
 	if tr == nil {
@@ -226,7 +248,7 @@ func (d *driver) run(ev Event, rest float64) error {
 		}
 		opt.LiftAt, opt.LiftFor, opt.From = ev.LiftAt, ev.LiftFor, ev.From
 		if ev.Kind == Aborted {
-			opt.Speed = (8 + 15*d.rng.Float64()) * unit.MPH
+			opt.Speed = d.draw(8, 15) * unit.MPH
 		}
 		var err error
 		if tr, err = SimulateRun(d.rng, ev.Vehicle, road, opt); err != nil {
@@ -239,14 +261,14 @@ func (d *driver) run(ev Event, rest float64) error {
 	// The driver comes off the pedal, coasts, and brakes.
 	m := &d.m
 	i := m.last()
-	m.step(0.3, math.Max(0.1, m.V[i]+0.15*(m.A[i]-0.3)), -0.3, 0)
-	coast := math.Min(0.3+1.2*d.rng.Float64(), 0.5*m.V[m.last()]/0.3)
-	m.step(coast, m.V[m.last()]-0.3*coast, -0.3, 0)
+	m.step(jerkTime, max(0.1, m.V[i]+jerkTime/2*(m.A[i]-coasting)), -coasting, 0)
+	coast := min(d.draw(0.3, 1.2), 0.5*m.V[m.last()]/coasting)
+	m.step(coast, m.V[m.last()]-coasting*coast, -coasting, 0)
 	i = m.last()
 	m.toSpeed(0, d.sc.Brake)
 	j := m.last()
 	r.Braking = Braking{Start: m.T[i], Speed: m.V[i], Distance: m.S[j] - m.S[i], Seconds: m.T[j] - m.T[i]}
-	m.rest(0.5 + 2*d.rng.Float64())
+	m.rest(d.draw(0.5, 2))
 	return nil
 }
 

@@ -20,9 +20,6 @@ type FITOptions struct {
 	// SincePowerOn writes times as seconds since the device was switched on, as
 	// some devices do, so that only timestamp_correlation gives UTC.
 	SincePowerOn bool
-	// RecordsOnly leaves out gps_metadata and the accelerometer: whole-second
-	// records are then all there is.
-	RecordsOnly bool
 }
 
 // Scales of the FIT profile and of the simulated sensor.
@@ -52,8 +49,7 @@ func (w *fitWriter) split(t time.Time) (time.Time, uint16) {
 
 // WriteFIT writes the primary track and the accelerometer as a FIT activity:
 // one record a second, gps_metadata at the full rate, accelerometer_data with
-// its calibration, and the correlation of the clocks where there are two. Speed is in mm/s, as in
-// the FIT profile. An accelerometer with a clock of its own is written with its
+// its calibration, and the correlation of the clocks where there are two. An accelerometer with a clock of its own is written with its
 // stamps as they are: FIT knows one clock.
 func WriteFIT(out io.Writer, rec *recording.Recording, opts FITOptions) error {
 	tr := rec.Primary()
@@ -65,17 +61,12 @@ func WriteFIT(out io.Writer, rec *recording.Recording, opts FITOptions) error {
 	if opts.SincePowerOn {
 		w.shift = first.Sub(datetime.Epoch()) - powerOnBefore
 	}
-	if opts.RecordsOnly {
-		w.acc = nil
-	}
 	w.preamble(first, w.acc.Len() > 0)
 	lastWhole := int64(math.MinInt64)
 	for i := range tr.Len() {
 		f := tr.At(i)
 		w.accelUntil(tr.NanoAt(i))
-		if !opts.RecordsOnly {
-			w.metadata(&f)
-		}
+		w.metadata(&f)
 		// A record has whole seconds: take the fixes that fall on one.
 		if sec := f.Time.Unix(); sec != lastWhole && f.Time.Nanosecond() < int(time.Millisecond) {
 			lastWhole = sec
@@ -143,16 +134,7 @@ func (w *fitWriter) metadata(f *recording.Fix) {
 	g := mesgdef.NewGpsMetadata(nil)
 	g.Timestamp, g.TimestampMs = w.split(f.Time)
 	g.UtcTimestamp = f.Time.Truncate(time.Second)
-	if f.Has(recording.LatDeg) {
-		g.PositionLat = int32(math.Round(f.Q[recording.LatDeg] * semicircles))
-		g.PositionLong = int32(math.Round(f.Q[recording.LonDeg] * semicircles))
-	}
-	if f.Has(recording.Altitude) {
-		g.EnhancedAltitude = uint32(math.Round((f.Q[recording.Altitude] + 500) * 5))
-	}
-	if f.Has(recording.Speed) {
-		g.EnhancedSpeed = uint32(math.Round(f.Q[recording.Speed] * 1000))
-	}
+	common(f, &g.PositionLat, &g.PositionLong, &g.EnhancedAltitude, &g.EnhancedSpeed)
 	if f.Has(recording.Course) {
 		g.Heading = uint16(math.Mod(math.Round(f.Q[recording.Course]*100), 36000))
 	}
@@ -177,17 +159,23 @@ func velocity(v float64) int16 {
 func (w *fitWriter) record(f *recording.Fix) {
 	r := mesgdef.NewRecord(nil)
 	r.Timestamp, _ = w.split(f.Time)
+	common(f, &r.PositionLat, &r.PositionLong, &r.EnhancedAltitude, &r.EnhancedSpeed)
+	w.add(r)
+}
+
+// common fills in what both kinds of message have: position in semicircles,
+// altitude in fifths of a metre above -500 m, speed in mm/s.
+func common(f *recording.Fix, lat, lon *int32, altitude, speed *uint32) {
 	if f.Has(recording.LatDeg) {
-		r.PositionLat = int32(math.Round(f.Q[recording.LatDeg] * semicircles))
-		r.PositionLong = int32(math.Round(f.Q[recording.LonDeg] * semicircles))
+		*lat = int32(math.Round(f.Q[recording.LatDeg] * semicircles))
+		*lon = int32(math.Round(f.Q[recording.LonDeg] * semicircles))
 	}
 	if f.Has(recording.Altitude) {
-		r.EnhancedAltitude = uint32(math.Round((f.Q[recording.Altitude] + 500) * 5))
+		*altitude = uint32(math.Round((f.Q[recording.Altitude] + 500) * 5))
 	}
 	if f.Has(recording.Speed) {
-		r.EnhancedSpeed = uint32(math.Round(f.Q[recording.Speed] * 1000))
+		*speed = uint32(math.Round(f.Q[recording.Speed] * 1000))
 	}
-	w.add(r)
 }
 
 // accelUntil adds the accelerometer's batches that end before an instant.

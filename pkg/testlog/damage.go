@@ -10,10 +10,13 @@ package testlog
 import (
 	"bytes"
 	"flag"
+	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -29,38 +32,36 @@ var (
 // logs whole that they otherwise shorten.
 func Thorough() bool { return *mutants > 0 }
 
-// Root is where the real recordings lie, beside the module, whichever package's
-// folder a test runs in.
-var Root = filepath.Join(module(), "..", "shared", "data")
-
-// module is the way up from the working folder to the one that holds go.mod.
-func module() string {
-	for dir := "."; len(dir) < 64; dir = filepath.Join(dir, "..") {
+// root returns the folder of the real recordings, beside the project's own.
+func root() string {
+	dir := "."
+	for range 8 { // no package lies deeper
 		if _, err := os.Stat(filepath.Join(dir, "go.mod")); err == nil {
-			return dir
+			break
 		}
+		dir = filepath.Join("..", dir)
 	}
-	return "."
+	return filepath.Join(dir, "../shared/data")
 }
 
-// Recording returns the path of one real recording, by its path below Root. The
-// test is skipped where it is absent.
+// Recording returns the path of one real recording, by its path in the folder of
+// all. The test is skipped where it is absent.
 func Recording(t testing.TB, name string) string {
 	t.Helper()
-	path := filepath.Join(Root, filepath.FromSlash(name))
+	path := filepath.Join(root(), filepath.FromSlash(name))
 	if _, err := os.Stat(path); err != nil {
 		t.Skipf("the real recording %s is absent", name)
 	}
 	return path
 }
 
-// Logs returns the real recordings that match the patterns below Root, by their
-// path below it. The test is skipped where there are none.
-func Logs(t testing.TB, patterns ...string) map[string][]byte {
+// Recordings returns the real recordings that match the patterns, by their path
+// in the folder of all, none where that is absent.
+func Recordings(t testing.TB, patterns ...string) map[string][]byte {
 	t.Helper()
 	logs := map[string][]byte{}
 	for _, p := range patterns {
-		paths, err := filepath.Glob(filepath.Join(Root, p))
+		paths, err := filepath.Glob(filepath.Join(root(), p))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -72,10 +73,17 @@ func Logs(t testing.TB, patterns ...string) map[string][]byte {
 			if err != nil {
 				t.Fatal(err)
 			}
-			name, _ := filepath.Rel(Root, path)
+			name, _ := filepath.Rel(root(), path)
 			logs[filepath.ToSlash(name)] = b
 		}
 	}
+	return logs
+}
+
+// Logs is Recordings for a test that is skipped where there are none.
+func Logs(t testing.TB, patterns ...string) map[string][]byte {
+	t.Helper()
+	logs := Recordings(t, patterns...)
 	if len(logs) == 0 {
 		t.Skip("the folder of real recordings is absent")
 	}
@@ -84,12 +92,7 @@ func Logs(t testing.TB, patterns ...string) map[string][]byte {
 
 // Names returns the names of logs in order, so that loops are repeatable.
 func Names(logs map[string][]byte) []string {
-	var names []string
-	for n := range logs {
-		names = append(names, n)
-	}
-	slices.Sort(names)
-	return names
+	return slices.Sorted(maps.Keys(logs))
 }
 
 // Hurt says what was done: the bytes [At, At+Len) of the original.
@@ -162,4 +165,35 @@ func Each(t *testing.T, name string, b []byte, n int, read Reader, check func(h 
 			t.Fatalf("%s, copy %d: %d bytes %s at %d", name, i, h.Len, h.How, h.At)
 		}
 	}
+}
+
+// Copy is what was read of a damaged copy, beside what was read of the whole.
+type Copy struct {
+	Hurt  Hurt
+	Whole *recording.Recording
+	Rec   *recording.Recording
+	Err   error
+}
+
+// Damage reads n damaged copies of b as Each does. lost says what a copy lost
+// that it should not have, "" where all is well; more than the share of the
+// copies may not lose anything.
+func Damage(t *testing.T, name string, b []byte, n int, read Reader, share float64, lost func(Copy) string) {
+	t.Run(name, func(t *testing.T) {
+		whole, err := read(b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var all int
+		var poor []string
+		Each(t, name, b, n, read, func(h Hurt, rec *recording.Recording, err error) {
+			all++
+			if what := lost(Copy{h, whole, rec, err}); what != "" {
+				poor = append(poor, fmt.Sprintf("%d bytes %s at %d: %s", h.Len, h.How, h.At, what))
+			}
+		})
+		if float64(len(poor)) > share*float64(all) {
+			t.Errorf("%d of %d damaged copies lose much:\n%s", len(poor), all, strings.Join(poor, "\n"))
+		}
+	})
 }

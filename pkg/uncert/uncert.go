@@ -34,23 +34,6 @@ func Combine(u ...float64) float64 {
 	return math.Sqrt(sum)
 }
 
-// EffectiveDF is the Welch-Satterthwaite formula (GUM G.2b): the degrees of
-// freedom of a combined uncertainty from its parts u with degrees of freedom df
-// (+Inf for a part known exactly).
-func EffectiveDF(u, df []float64) float64 {
-	total, sum := 0.0, 0.0
-	for i := range u {
-		total += u[i] * u[i]
-		if !math.IsInf(df[i], 1) {
-			sum += math.Pow(u[i], 4) / df[i]
-		}
-	}
-	if sum == 0 {
-		return math.Inf(1)
-	}
-	return total * total / sum
-}
-
 // Rectangular is the standard uncertainty of a quantity known only to lie
 // within ±half (GUM 4.3.7).
 func Rectangular(half float64) float64 { return half / math.Sqrt(3) }
@@ -75,11 +58,15 @@ func Places(u95 float64, fallback int) int {
 	return p
 }
 
+// unknownPlaces is how many decimals a time is printed with where its
+// uncertainty is not known: milliseconds, as the trade prints them.
+const unknownPlaces = 3
+
 // Format prints a value and its 95 % half-width by the rule of Places:
 // Format(5.1176, 0.0312) is "5.118", "0.031". A half-width that is not a
 // positive number comes out as "" with the value to three places.
 func Format(x, u95 float64) (value, half string) {
-	p := Places(u95, 3)
+	p := Places(u95, unknownPlaces)
 	value = RoundHalfUp(x, p)
 	if u95 > 0 && !math.IsInf(u95, 0) {
 		half = RoundHalfUp(u95, p)

@@ -1,26 +1,30 @@
-// Package unit holds the exact unit constants of the trade and reads and
-// prints speeds and distances written with a unit.
+// Package unit holds the exact constants of the trade: its units in SI, and the
+// figure of the Earth.
 //
 // Everything inside fromrest is SI in plain float64. A value is converted once,
 // where it enters or leaves, by multiplying or dividing with a constant of this
 // package: v := kn * unit.Knot. The constants are exact by definition (SI
-// brochure; NIST SP 811; the international foot of 1959).
+// brochure; NIST SP 811; the international foot of 1959) unless their line says
+// otherwise. What is assumed of a vehicle or of a receiver is not here but in
+// the package that assumes it.
 package unit
+
+import "math"
 
 // Lengths in metres.
 const (
 	Foot         = 0.3048   // m
 	Inch         = 0.0254   // m
-	Yard         = 0.9144   // m
 	Mile         = 1609.344 // m
 	NauticalMile = 1852.0   // m
 )
 
-// Speeds in metres per second.
+// Speeds in metres per second, and of rotation in radians per second.
 const (
-	Knot = 1852.0 / 3600 // m/s
-	MPH  = 0.44704       // m/s
-	KMH  = 1 / 3.6       // m/s
+	Knot = NauticalMile / 3600 // m/s
+	MPH  = 0.44704             // m/s
+	KMH  = 1 / 3.6             // m/s
+	RPM  = 2 * math.Pi / 60    // rad/s
 )
 
 // Other quantities.
@@ -33,6 +37,19 @@ const (
 	PSI              = 6894.757293168361  // Pa
 	InchOfMercury    = 3386.389           // Pa, conventional
 	ZeroCelsius      = 273.15             // K
+)
+
+// AirDensityStandard is the density of the standard atmosphere at sea level in
+// kg/m³ as it is printed (ICAO Doc 7488); pkg/vehicle/air computes it.
+const AirDensityStandard = 1.225 // kg/m³
+
+// The Earth as WGS 84 has it (NIMA TR8350.2): the semi-major axis and the
+// flattening define it, the others follow from them.
+const (
+	EarthSemiMajor     = 6378137.0 // m
+	earthFlattening    = 1 / 298.257223563
+	EarthEccentricity2 = earthFlattening * (2 - earthFlattening)  // first eccentricity squared
+	EarthMeanRadius    = EarthSemiMajor * (1 - earthFlattening/3) // m, for what a sphere is good enough for
 )
 
 // Rollout is the distance covered before timing starts "with rollout", in

@@ -2,97 +2,91 @@ package csv
 
 import (
 	"math"
+	"slices"
 
+	"fromrest/pkg/format/csv/clock"
+	"fromrest/pkg/format/csv/header"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/unit"
 )
 
 // buildAccel makes the acceleration samples.
-func (t *table) buildAccel(p *plan) {
-	x, y, z := t.slot(roleAccX), t.slot(roleAccY), t.slot(roleAccZ)
-	if x == nil || y == nil || z == nil {
-		along := t.slot(roleAccLong)
+func (t *table) buildAccel() {
+	axes := []*slot{t.slot(header.AccX), t.slot(header.AccY), t.slot(header.AccZ)}
+	if slices.Contains(axes, nil) {
+		along := t.slot(header.AccLong)
 		switch {
-		case along != nil && y != nil && z != nil: // longitudinal, lateral, vertical
-			x = along
+		case along != nil && axes[1] != nil && axes[2] != nil: // longitudinal, lateral, vertical
+			axes[0] = along
 		case along != nil:
-			x, y, z = along, nil, nil
+			axes = []*slot{along}
 		default:
-			y, z = nil, nil
+			axes = axes[:1]
 		}
 	}
+	x := axes[0]
 	if x == nil {
 		return
 	}
-	cols := [][]float64{x.v}
-	if y != nil {
-		cols = append(cols, y.v, z.v)
-	}
-	k, name := x.h.unit.si, x.h.unit.name
-	if !x.h.hasUnit || x.h.unit.q != acceleration {
-		k, name = gravityUnit(x, y, z)
-		if k == 0 {
-			t.note(p, "unit", "the acceleration in column %q is left out: its unit cannot be told", p.label(x.col))
+	k, name := x.h.Unit.SI, x.h.Unit.Name
+	if !x.h.Known() {
+		if k, name = gravityUnit(axes); k == 0 {
+			t.note("unit", "the acceleration in column %q is left out: its unit cannot be told", t.label(x.col))
 			return
 		}
-		t.note(p, "unit", "the acceleration in column %q is in %s, told by the weight it feels at rest", p.label(x.col), name)
+		t.note("unit", "the acceleration in column %q is in %s, told by the weight it feels at rest", t.label(x.col), name)
 	}
-	rows := t.complete(cols)
+	var cols [][]float64
+	for _, s := range axes {
+		cols = append(cols, s.v)
+	}
+	rows := t.present(cols, len(cols))
 	if t.count(rows) == 0 {
 		return
 	}
-	if keep, at, _ := refresh(t.nano, rows, cols, nil); keep != nil {
-		t.note(p, "repeated", "the accelerometer's columns are new in %d of %d rows; the others were dropped", len(keep), t.count(rows))
+	if keep, at, _ := (&sensor{t.nano, rows, cols, nil}).refresh(); keep != nil {
+		t.note("repeated", "the accelerometer's columns are new in %d of %d rows; the others were dropped", len(keep), t.count(rows))
 		rows = at
 	}
-	a := &recording.Accel{Unit: name, GravityRemoved: x.h.linear, NanoUTC: pick(t.nano, rows), X: pick(x.v, rows)}
-	scaleBy(a.X, k)
-	if y != nil {
-		a.Y, a.Z = pick(y.v, rows), pick(z.v, rows)
-		scaleBy(a.Y, k)
-		scaleBy(a.Z, k)
+	a := &recording.Accel{Unit: name, GravityRemoved: x.h.Linear, NanoUTC: pick(t.nano, rows)}
+	for i, to := range []*[]float64{&a.X, &a.Y, &a.Z}[:len(cols)] {
+		*to = pick(cols[i], rows)
+		scaleBy(*to, k)
 	}
 	t.rec.Accel = a
 }
 
-// complete lists the rows in which every column has a value, nil for all.
-func (t *table) complete(cols [][]float64) []int32 {
-	rows := []int32{}
-	for i := range t.nano {
-		ok := true
-		for _, c := range cols {
-			ok = ok && c[i] == c[i]
-		}
-		if ok {
-			rows = append(rows, int32(i))
-		}
-	}
-	if len(rows) == len(t.nano) {
-		return nil
-	}
-	return rows
+// weights are what three axes feel at rest, their errors and slopes included.
+var weights = []struct {
+	least, most, si float64
+	unit            string
+}{
+	{8.3, 11.3, 1, "m/s2"},
+	{0.85, 1.15, unit.GravityStandard, "g"},
+	{850, 1150, unit.GravityStandard / 1000, "mg"},
 }
 
-// gravityUnit tells the unit of three axes by the weight they feel.
-func gravityUnit(x, y, z *slot) (k float64, name string) {
-	if y == nil || z == nil {
+// gravityUnit tells the unit of three axes by the weight they feel, as one of it
+// in m/s² and its name; one axis tells nothing.
+func gravityUnit(axes []*slot) (k float64, name string) {
+	if len(axes) < 3 {
 		return 0, ""
 	}
+	x, y, z := axes[0].v, axes[1].v, axes[2].v
 	var n []float64
-	for i := range x.v {
-		if v := math.Sqrt(x.v[i]*x.v[i] + y.v[i]*y.v[i] + z.v[i]*z.v[i]); v == v {
+	for i := range x {
+		if v := math.Sqrt(x[i]*x[i] + y[i]*y[i] + z[i]*z[i]); v == v {
 			n = append(n, v)
 		}
 	}
-	const g = 9.80665
-	switch w := median(n); {
-	case w > 8.3 && w < 11.3:
-		return 1, "m/s2"
-	case w > 0.85 && w < 1.15:
-		return g, "g"
-	case w > 850 && w < 1150:
-		return g / 1000, "mg"
-	case w > 100:
-		return g / w, "counts"
+	w := clock.Median(n)
+	for _, f := range weights {
+		if w > f.least && w < f.most {
+			return f.si, f.unit
+		}
+	}
+	if w > leastCounts {
+		return unit.GravityStandard / w, "counts"
 	}
 	return 0, ""
 }

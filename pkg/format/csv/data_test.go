@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"fromrest/pkg/format/csv/clock"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/testlog"
 )
@@ -24,7 +25,7 @@ func readData(t *testing.T, name string, opts Options) *recording.Recording {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	rec, err := Read(context.Background(), f, name, opts)
 	if err != nil {
 		t.Fatal(err)
@@ -41,18 +42,18 @@ func TestRealRecordingsKeepTheirRows(t *testing.T) {
 		unit   float64 // of speed, m/s
 		accel  int
 	}{
-		{"hemisphere-column.csv", clockUTC, recording.GNSS, 747, 1 / 3.6, 0},
-		{"kit_0-60_20170804.csv", clockTOD, recording.Wheel, 847, 1 / 3.6, 0},
-		{"kit_0-60_20180301.csv", clockTOD, recording.Wheel, 860, 1 / 3.6, 0},
-		{"munich1_launch_50hz.csv", clockElapsed, recording.Wheel, 3249, 1 / 3.6, 0},
-		{"rpi_accel_10hz.csv", clockElapsed, "", 0, 0, 5489},
-		{"rpi_gnss_1hz.csv", clockElapsed, recording.GNSS, 550, 1, 0},
-		{"t19_2_launch1_obd_15hz.csv", clockElapsed, recording.Wheel, 1499, 1, 0},
-		{"t19_2_launch1_reference_5hz.csv", clockElapsed, recording.Inertial, 501, 1, 0},
-		{"units-in-cells.csv", clockUTC, recording.GNSS, 1121, 1 / 3.6, 0},
-		{"no-run-60s/accelerometer.csv", clockElapsed, "", 0, 0, 6256},
-		{"no-run-60s/can_speed.csv", clockElapsed, recording.Wheel, 4974, 1, 0},
-		{"no-run-60s/gnss_ublox.csv", clockUTC, recording.GNSS, 579, 1, 0},
+		{"hemisphere-column.csv", clock.UTC, recording.GNSS, 747, 1 / 3.6, 0},
+		{"kit_0-60_20170804.csv", clock.TimeOfDay, recording.Wheel, 847, 1 / 3.6, 0},
+		{"kit_0-60_20180301.csv", clock.TimeOfDay, recording.Wheel, 860, 1 / 3.6, 0},
+		{"munich1_launch_50hz.csv", clock.Elapsed, recording.Wheel, 3249, 1 / 3.6, 0},
+		{"rpi_accel_10hz.csv", clock.Elapsed, "", 0, 0, 5489},
+		{"rpi_gnss_1hz.csv", clock.Elapsed, recording.GNSS, 550, 1, 0},
+		{"t19_2_launch1_obd_15hz.csv", clock.Elapsed, recording.Wheel, 1499, 1, 0},
+		{"t19_2_launch1_reference_5hz.csv", clock.Elapsed, recording.Inertial, 501, 1, 0},
+		{"units-in-cells.csv", clock.UTC, recording.GNSS, 1121, 1 / 3.6, 0},
+		{"no-run-60s/accelerometer.csv", clock.Elapsed, "", 0, 0, 6256},
+		{"no-run-60s/can_speed.csv", clock.Elapsed, recording.Wheel, 4974, 1, 0},
+		{"no-run-60s/gnss_ublox.csv", clock.UTC, recording.GNSS, 579, 1, 0},
 	} {
 		t.Run(c.file, func(t *testing.T) {
 			rec := readData(t, c.file, Options{})

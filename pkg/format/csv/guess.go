@@ -2,7 +2,11 @@ package csv
 
 import (
 	"math"
+	"slices"
 
+	"fromrest/pkg/format/csv/clock"
+	"fromrest/pkg/format/csv/header"
+	"fromrest/pkg/format/csv/text"
 	"fromrest/pkg/recording"
 )
 
@@ -11,93 +15,70 @@ import (
 // feel one g. Where the header is missing and one column is left beside the
 // time, it is the speed, in a unit still to be told.
 func (p *plan) guessRoles() {
-	if !p.hasRole(roleTime) && !(p.hasRole(roleHour) && p.hasRole(roleMinute)) {
+	if !p.has(header.Time) && (!p.has(header.Hour) || !p.has(header.Minute)) {
 		p.guessTime()
 	}
-	if p.hasRole(roleSpeed) || p.d.header > 0 && (p.hasRole(roleAccX) || p.hasRole(roleAccLong)) {
+	if p.has(header.Speed) || p.header > 0 && (p.has(header.AccX) || p.has(header.AccLong)) {
 		return
 	}
-	if !p.hasRole(roleLat) && !p.hasRole(roleLon) {
+	if !p.has(header.Lat) && !p.has(header.Lon) {
 		p.guessPosition()
 	}
-	if p.d.header > 0 && !p.hasRole(roleLat) {
-		return
+	if p.header == 0 || p.has(header.Lat) {
+		p.guessSpeed()
 	}
-	p.guessSpeed()
 }
 
-func (p *plan) hasRole(r role) bool {
-	for i := range p.cols {
-		if p.cols[i].role == r {
-			return true
-		}
-	}
-	return false
+func (p *plan) has(r header.Role) bool {
+	return slices.ContainsFunc(p.cols, func(h header.Heading) bool { return h.Role == r })
 }
+
+// open reports whether nothing is known of column i.
+func (p *plan) open(i int) bool { return p.cols[i].Role == header.NoRole && !p.mapped(i) }
 
 // guessTime takes the columns that rise as a clock does.
 func (p *plan) guessTime() {
 	date := -1
 	for i := range p.cols {
-		h := &p.cols[i]
-		if h.role != noRole || p.mapped(i) {
-			continue
-		}
-		if date < 0 && p.isDates(i) {
-			h.role, date = roleDate, i
+		if date < 0 && p.open(i) && p.isDates(i) {
+			p.cols[i].Role, date = header.Date, i
 		}
 	}
 	for i := range p.cols {
 		h := &p.cols[i]
-		if h.role != noRole || p.mapped(i) || h.hasUnit && h.unit.q != duration {
-			continue
-		}
-		c := newClock(p.d, p.cols, i, date, -1, "")
-		if c == nil {
-			continue
-		}
-		c.measure(p.d.rows)
-		if c.valid > 0.9 && c.back < 0.02 && (c.distinct > 0.5 || c.spread) && c.jitter < 1 && !p.isCounter(i) {
-			h.role, h.weight = roleTime, 1
+		if p.open(i) && (h.Unit.Of == header.None || h.Unit.Of == header.Duration) && clock.Rises(p.sample(), i, date) && !p.isCounter(i) {
+			h.Role, h.Weight = header.Time, 1
 		}
 	}
 }
 
 // isCounter recognises a running number: every row one more.
 func (p *plan) isCounter(i int) bool {
-	v := p.sample(i)
-	if len(v) < 2 || len(p.cols) < 3 {
-		return false
-	}
+	v := p.values(i)
 	for k := 1; k < len(v); k++ {
 		if v[k]-v[k-1] != 1 {
 			return false
 		}
 	}
-	return true
+	return len(v) >= 2 && len(p.cols) >= 3
 }
 
+// isDates reports whether nearly all cells hold a date alone.
 func (p *plan) isDates(i int) bool {
-	n, good := 0, 0
-	for _, c := range cellsOf(p.d.rows, i) {
-		n++
-		if st, ok := parseStamp(c); ok && st.date && !st.clock && !allDigits(c) {
-			good++
-		}
-	}
-	return n > 0 && good*10 >= n*9
+	cells := text.Column(p.rows, i)
+	n := count(cells, func(c []byte) bool {
+		st, ok := text.ParseStamp(c)
+		return ok && st.Dated && !st.Clocked && !text.AllDigits(c)
+	})
+	return n > 0 && float64(n) >= nearlyAll*float64(len(cells))
 }
 
-// sample gives the numbers of a column in the sample, NaN where there is none.
-func (p *plan) sample(i int) []float64 {
-	out := make([]float64, len(p.d.rows))
+// values gives the numbers of a column in the sample, NaN where there is none.
+func (p *plan) values(i int) []float64 {
+	out := make([]float64, len(p.rows))
 	s := &slot{col: i, hemi: -1}
-	for k, f := range p.d.rows {
-		if v, ok := s.read(field(f, i), f, p.d.decimal); ok {
-			out[k] = v
-		} else {
-			out[k] = math.NaN()
-		}
+	for k, f := range p.rows {
+		out[k], _ = s.read(text.Field(f, i), f, p.decimal)
 	}
 	return out
 }
@@ -106,21 +87,20 @@ func (p *plan) sample(i int) []float64 {
 // little, as latitude and longitude do.
 func (p *plan) guessPosition() {
 	like := func(i int, limit float64) bool {
-		if p.cols[i].role != noRole || p.mapped(i) || printedStep(cellsOf(p.d.rows, i), p.d.decimal) < 5 {
+		if !p.open(i) || text.Decimals(text.Column(p.rows, i), p.decimal) < fineDecimals {
 			return false
 		}
-		lo, hi, n := math.Inf(1), math.Inf(-1), 0
-		for _, v := range p.sample(i) {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, v := range p.values(i) {
 			if v == v && v != 0 {
 				lo, hi = min(lo, v), max(hi, v)
-				n++
 			}
 		}
-		return n > 1 && lo >= -limit && hi <= limit && hi-lo < 2 && hi > lo && max(math.Abs(lo), math.Abs(hi)) > 0.5
+		return lo >= -limit && hi <= limit && hi-lo < mostTravel && hi > lo && max(math.Abs(lo), math.Abs(hi)) > leastAngle
 	}
 	for i := 0; i+1 < len(p.cols); i++ {
 		if like(i, 90) && like(i+1, 180) {
-			p.cols[i].role, p.cols[i+1].role = roleLat, roleLon
+			p.cols[i].Role, p.cols[i+1].Role = header.Lat, header.Lon
 			return
 		}
 	}
@@ -131,73 +111,66 @@ func (p *plan) guessPosition() {
 func (p *plan) guessSpeed() {
 	var left []int
 	for i := range p.cols {
-		if p.cols[i].role != noRole || p.mapped(i) || p.isCounter(i) || !p.hasNumbers(i) {
-			continue
+		if p.open(i) && !p.isCounter(i) && p.hasNumbers(i) && !isConstant(p.values(i)) {
+			left = append(left, i)
 		}
-		if v := p.sample(i); isConstant(v) {
-			continue
-		}
-		left = append(left, i)
 	}
-	if p.hasRole(roleLat) && p.hasRole(roleLon) {
-		for _, i := range left {
-			if p.agrees(i) {
-				p.cols[i].role, p.cols[i].weight, p.cols[i].source = roleSpeed, 2, recording.GNSS
-				return
-			}
+	if p.has(header.Lat) && p.has(header.Lon) {
+		if k := slices.IndexFunc(left, p.agrees); k >= 0 {
+			h := &p.cols[left[k]]
+			h.Role, h.Weight, h.Source = header.Speed, 2, recording.GNSS
 		}
 		return
 	}
-	if p.d.header > 0 {
+	if p.header > 0 {
 		return
 	}
 	for k := 0; k+2 < len(left); k++ {
-		x, y, z := &slot{v: p.sample(left[k])}, &slot{v: p.sample(left[k+1])}, &slot{v: p.sample(left[k+2])}
-		if g, _ := gravityUnit(x, y, z); g > 0 && left[k+2] == left[k]+2 {
-			p.cols[left[k]].role, p.cols[left[k]+1].role, p.cols[left[k]+2].role = roleAccX, roleAccY, roleAccZ
-			left = append(left[:k], left[k+3:]...)
+		var axes [3]*slot
+		for a := range axes {
+			axes[a] = &slot{v: p.values(left[k+a])}
+		}
+		if g, _ := gravityUnit(axes[:]); g > 0 && left[k+2] == left[k]+2 {
+			for a := range axes {
+				p.cols[left[k+a]].Role = header.AccX + header.Role(a)
+			}
+			left = slices.Delete(left, k, k+3)
 			break
 		}
 	}
 	if len(left) == 1 {
-		p.cols[left[0]].role, p.cols[left[0]].weight = roleSpeed, 2
+		p.cols[left[0]].Role, p.cols[left[0]].Weight = header.Speed, 2
 	}
 }
 
 func isConstant(v []float64) bool {
-	for _, x := range v {
-		if x == x && x != v[0] {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(v, func(x float64) bool { return x == x && x != v[0] })
 }
 
 // agrees reports whether the column is the speed of the positions in some unit.
 func (p *plan) agrees(i int) bool {
-	clocks := findClocks(p.d, p.cols, nil)
+	clocks := clock.Find(p.sample())
 	if len(clocks) == 0 {
 		return false
 	}
-	t := &table{decimal: p.d.decimal, rec: &recording.Recording{}}
-	s := &slot{v: p.sample(i)}
-	for k, c := range p.cols {
-		if c.role == roleLat || c.role == roleLon {
-			g := &slot{col: k, h: c, v: p.sample(k)}
+	t := &table{plan: &plan{}, rec: &recording.Recording{}}
+	for k, h := range p.cols {
+		if h.Role == header.Lat || h.Role == header.Lon {
+			g := &slot{col: k, h: h, v: p.values(k)}
 			t.degrees(g)
 			t.slots = append(t.slots, g)
 		}
 	}
-	for _, f := range p.d.rows {
-		ns, ok := clocks[0].read(f)
-		if n := len(t.nano); !ok || n > 0 && ns < t.nano[n-1] {
-			if n == 0 {
-				return false
-			}
-			ns = t.nano[n-1]
+	last := int64(math.MinInt64)
+	for _, f := range p.rows {
+		ns, ok := clocks[0].Read(f)
+		if !ok && last == math.MinInt64 {
+			return false
 		}
-		t.nano = append(t.nano, ns)
+		if ok && ns > last {
+			last = ns
+		}
+		t.nano = append(t.nano, last)
 	}
-	_, ok := t.againstPosition(s)
-	return ok
+	return t.againstPosition(&slot{v: p.values(i)}).Of != header.None
 }

@@ -21,25 +21,18 @@ func readBytes(b []byte) (*recording.Recording, error) {
 func TestDamageStaysWhereItIs(t *testing.T) {
 	logs := testlog.Logs(t, "csv/*.csv", "csv/*/*.csv")
 	for _, name := range testlog.Names(logs) {
-		text := logs[name]
-		head := bytes.IndexByte(text, '\n')
-		whole, err := readBytes(text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		testlog.Each(t, name, text, 40, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
-			if h.At <= head {
-				return // a damaged header may be refused
+		head := bytes.IndexByte(logs[name], '\n')
+		testlog.Damage(t, name, logs[name], 40, readBytes, 0, func(c testlog.Copy) string {
+			switch changed, lost := testlog.Loss(c.Whole, c.Rec); {
+			case c.Hurt.At <= head: // a damaged header may be refused
+			case c.Err != nil:
+				return c.Err.Error()
+			case (c.Whole.Primary() == nil) != (c.Rec.Primary() == nil):
+				return "the track is lost"
+			case lost > 45 || changed > 6+c.Hurt.Len/30:
+				return fmt.Sprintf("%d fixes lost, %d changed", lost, changed)
 			}
-			if err != nil {
-				t.Fatal(err)
-			}
-			if (whole.Primary() == nil) != (rec.Primary() == nil) {
-				t.Fatal("the track is lost")
-			}
-			if changed, lost := testlog.Loss(whole, rec); lost > 45 || changed > 6+h.Len/30 {
-				t.Errorf("%d fixes lost, %d changed", lost, changed)
-			}
+			return ""
 		})
 	}
 }
@@ -94,6 +87,21 @@ func TestReadersErrors(t *testing.T) {
 	}
 }
 
+// A line that is too long is no row, and costs no other.
+func TestLongLinesAreDropped(t *testing.T) {
+	rows := rowsOf("%.1f,%.2f\n", 50, func(i int) []any { return []any{float64(i) / 10, float64(i)} })
+	for _, size := range []int{70_000, 3_000_000} {
+		rec, err := readBytes([]byte("time_s,speed_kmh\n" + rows + strings.Repeat("7", size) + "\n5.0,50\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := rec.Problems.Groups()
+		if rec.Primary().Len() != 51 || len(g) != 1 || g[0].Kind != "row" || g[0].Count != 1 || g[0].First().Line != 52 {
+			t.Errorf("%d bytes: %d fixes, problems %v", size, rec.Primary().Len(), g)
+		}
+	}
+}
+
 func rowsOf(format string, n int, row func(i int) []any) string {
 	var b strings.Builder
 	for i := range n {
@@ -106,7 +114,7 @@ type failing struct{ r io.Reader }
 
 func (f failing) Read(b []byte) (int, error) {
 	n, err := f.r.Read(b)
-	if err == io.EOF {
+	if errors.Is(err, io.EOF) {
 		err = errors.New("the card was pulled out")
 	}
 	return n, err

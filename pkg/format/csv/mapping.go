@@ -3,8 +3,11 @@ package csv
 import (
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
+	"fromrest/pkg/format/csv/clock"
+	"fromrest/pkg/format/csv/header"
 	"fromrest/pkg/recording"
 )
 
@@ -21,41 +24,51 @@ type MappedColumn struct {
 type Mapping struct {
 	Columns []MappedColumn
 
-	delim, decimal byte // 0 to be found
-	header         int  // line of the header, 0 for none, -1 to be found
-	order          string
+	delim, decimal byte   // 0 to be found
+	header         int    // line of the header, 0 for none, -1 to be found
+	order          string // of the numbers of a date, "" to be found
 }
 
-// roleNames are the names a mapping uses.
-var roleNames = map[string]role{
-	"time": roleTime, "date": roleDate, "week": roleWeek,
-	"speed": roleSpeed, "lat": roleLat, "lon": roleLon, "lat-hemisphere": roleNS, "lon-hemisphere": roleEW,
-	"altitude": roleAlt, "course": roleCourse,
-	"north": roleVelN, "east": roleVelE, "up": roleVelU, "down": roleVelD,
-	"speed-sd": roleSpeedSD, "position-sd": rolePosSD, "hdop": roleHDOP, "satellites": roleSats,
-	"ax": roleAccX, "ay": roleAccY, "az": roleAccZ, "along": roleAccLong,
-	"lap": roleLap, "mark": roleMark, "ignore": noRole,
+// mappable are the roles that a mapping names.
+var mappable = []struct {
+	name string
+	role header.Role
+}{
+	{"time", header.Time}, {"date", header.Date}, {"week", header.Week}, {"speed", header.Speed},
+	{"lat", header.Lat}, {"lon", header.Lon}, {"lat-hemisphere", header.NS}, {"lon-hemisphere", header.EW},
+	{"altitude", header.Alt}, {"course", header.Course},
+	{"north", header.VelN}, {"east", header.VelE}, {"up", header.VelU}, {"down", header.VelD},
+	{"speed-sd", header.SpeedSD}, {"position-sd", header.PosSD}, {"hdop", header.HDOP}, {"satellites", header.Sats},
+	{"ax", header.AccX}, {"ay", header.AccY}, {"az", header.AccZ}, {"along", header.AccLong},
+	{"lap", header.Lap}, {"mark", header.Mark}, {"ignore", header.NoRole},
 }
 
-// quantityOf says what unit a role takes.
-func quantityOf(r role) quantity {
-	switch r {
-	case roleTime:
-		return duration
-	case roleSpeed, roleVelN, roleVelE, roleVelU, roleVelD, roleSpeedSD:
-		return velocity
-	case roleAccX, roleAccY, roleAccZ, roleAccLong:
-		return acceleration
-	case roleLat, roleLon, roleCourse:
-		return angle
-	case roleAlt, rolePosSD:
-		return length
+// unitNames are the units that messages offer.
+var unitNames = map[header.Quantity][]string{
+	header.None:         {"none"},
+	header.Duration:     append([]string{"s", "ms", "us", "ns", "min", "h"}, clock.Forms...),
+	header.Velocity:     {"m/s", "km/h", "mph", "kn", "cm/s", "mm/s", "ft/s"},
+	header.Acceleration: {"m/s2", "g", "mg", "cm/s2", "ft/s2"},
+	header.Angle:        {"deg", "rad", "deg*1e-7"},
+	header.Length:       {"m", "km", "ft"},
+}
+
+// Roles lists the names of what a column can hold, for messages and help.
+func Roles() []string {
+	var names []string
+	for _, m := range mappable {
+		names = append(names, m.name)
 	}
-	return noQuantity
+	return names
 }
 
-// timeForms are the words for a time's form beside the units of duration.
-var timeForms = []string{"iso", "tod", "hhmmss", "gps", "day"}
+func roleNamed(name string) (header.Role, bool) {
+	i := slices.Index(Roles(), name)
+	if i < 0 {
+		return header.NoRole, false
+	}
+	return mappable[i].role, true
+}
 
 // ParseMapping reads a mapping of the form "role=column:unit,role=column". A
 // column is the header's text, in double quotes where it holds a comma or a
@@ -69,11 +82,11 @@ func ParseMapping(s string) (*Mapping, error) {
 		if !ok {
 			return nil, fmt.Errorf("columns: %q has no =; write role=column:unit", rest)
 		}
-		col, unitWord, tail, err := cutColumn(after)
+		col, unit, tail, err := cutColumn(after)
 		if err != nil {
 			return nil, err
 		}
-		if err := m.add(strings.TrimSpace(name), col, unitWord, ""); err != nil {
+		if err := m.add(strings.TrimSpace(name), col, unit, ""); err != nil {
 			return nil, fmt.Errorf("columns: %w", err)
 		}
 		rest = strings.TrimSpace(tail)
@@ -85,31 +98,30 @@ func ParseMapping(s string) (*Mapping, error) {
 }
 
 // cutColumn reads column[:unit] up to the next comma.
-func cutColumn(s string) (col, unitWord, rest string, err error) {
+func cutColumn(s string) (col, unit, rest string, err error) {
 	s = strings.TrimLeft(s, " ")
-	if strings.HasPrefix(s, `"`) {
-		end := strings.IndexByte(s[1:], '"')
-		if end < 0 {
+	if quoted, ok := strings.CutPrefix(s, `"`); ok {
+		col, after, closed := strings.Cut(quoted, `"`)
+		if !closed {
 			return "", "", "", fmt.Errorf("columns: a quote is not closed in %s", s)
 		}
-		col, s = s[1:1+end], s[end+2:]
-		unitWord, rest, _ = strings.Cut(s, ",")
-		unitWord = strings.TrimSpace(unitWord)
-		if unitWord != "" && unitWord[0] != ':' {
-			return "", "", "", fmt.Errorf("columns: %q follows a quoted column", unitWord)
+		unit, rest, _ = strings.Cut(after, ",")
+		unit = strings.TrimSpace(unit)
+		if unit != "" && unit[0] != ':' {
+			return "", "", "", fmt.Errorf("columns: %q follows a quoted column", unit)
 		}
-		return col, strings.TrimSpace(strings.TrimPrefix(unitWord, ":")), rest, nil
+		return col, strings.TrimSpace(strings.TrimPrefix(unit, ":")), rest, nil
 	}
 	s, rest, _ = strings.Cut(s, ",")
 	if i := strings.LastIndexByte(s, ':'); i >= 0 {
-		return strings.TrimSpace(s[:i]), strings.TrimSpace(s[i+1:]), rest, nil
+		s, unit = s[:i], s[i+1:]
 	}
-	return strings.TrimSpace(s), "", rest, nil
+	return strings.TrimSpace(s), strings.TrimSpace(unit), rest, nil
 }
 
 // add checks and adds one column.
-func (m *Mapping) add(name, col, unitWord string, source recording.Source) error {
-	r, ok := roleNames[name]
+func (m *Mapping) add(name, col, unit string, source recording.Source) error {
+	r, ok := roleNamed(name)
 	if !ok {
 		return fmt.Errorf("%q is no role; roles are %s", name, strings.Join(Roles(), ", "))
 	}
@@ -121,51 +133,16 @@ func (m *Mapping) add(name, col, unitWord string, source recording.Source) error
 	default:
 		return fmt.Errorf("%s: source %q is none of gnss, wheel, inertial", name, source)
 	}
-	if unitWord != "" {
-		if err := checkUnit(r, unitWord); err != nil {
-			return fmt.Errorf("%s: %w", name, err)
-		}
+	q := r.Quantity()
+	_, known := header.UnitNamed(unit, q)
+	if r == header.Time && slices.Contains(clock.Forms, unit) {
+		known = true
 	}
-	m.Columns = append(m.Columns, MappedColumn{name, col, unitWord, source})
+	if unit != "" && (!known || q == header.None) {
+		return fmt.Errorf("%s: %q is no unit for it; units are %s", name, unit, strings.Join(unitNames[q], ", "))
+	}
+	m.Columns = append(m.Columns, MappedColumn{name, col, unit, source})
 	return nil
-}
-
-func checkUnit(r role, word string) error {
-	q := quantityOf(r)
-	if r == roleTime {
-		for _, f := range timeForms {
-			if word == f {
-				return nil
-			}
-		}
-	}
-	if _, ok := unitNamed(word, q); !ok || q == noQuantity {
-		return fmt.Errorf("%q is no unit for it; units are %s", word, strings.Join(unitsFor(r), ", "))
-	}
-	return nil
-}
-
-func unitsFor(r role) []string {
-	switch quantityOf(r) {
-	case duration:
-		return append([]string{"s", "ms", "us", "ns", "min", "h"}, timeForms...)
-	case velocity:
-		return []string{"m/s", "km/h", "mph", "kn", "cm/s", "mm/s", "ft/s"}
-	case acceleration:
-		return []string{"m/s2", "g", "mg", "cm/s2", "ft/s2"}
-	case angle:
-		return []string{"deg", "rad", "deg*1e-7"}
-	case length:
-		return []string{"m", "km", "ft"}
-	}
-	return []string{"none"}
-}
-
-// Roles lists the names of what a column can hold, for messages and help.
-func Roles() []string {
-	return []string{"time", "date", "week", "speed", "lat", "lon", "lat-hemisphere", "lon-hemisphere", "altitude", "course",
-		"north", "east", "up", "down", "speed-sd", "position-sd", "hdop", "satellites",
-		"ax", "ay", "az", "along", "lap", "mark", "ignore"}
 }
 
 // mappingOf reads Options.Columns: nothing, a mapping or the path of a file.
@@ -178,12 +155,8 @@ func mappingOf(s string) (*Mapping, error) {
 		if err != nil {
 			return nil, fmt.Errorf("columns: %w", err)
 		}
-		defer f.Close()
+		defer func() { _ = f.Close() }()
 		return ReadMapping(f, s)
 	}
 	return ParseMapping(s)
-}
-
-func (m *Mapping) dialect() dialect {
-	return dialect{delim: m.delim, decimal: m.decimal, header: m.header, order: m.order}
 }

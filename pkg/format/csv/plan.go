@@ -1,78 +1,60 @@
 package csv
 
 import (
-	"bytes"
+	"cmp"
 	"fmt"
-	"io"
+	"slices"
 	"strconv"
 	"strings"
 
+	"fromrest/pkg/format/csv/clock"
+	"fromrest/pkg/format/csv/header"
+	"fromrest/pkg/format/csv/text"
 	"fromrest/pkg/recording"
 )
 
-func sniffReader(head []byte) io.Reader {
-	r, err := utf8Reader(bytes.NewReader(head))
-	if err != nil {
-		return bytes.NewReader(nil)
-	}
-	return r
-}
-
 // plan is what is read from which column.
 type plan struct {
-	name  string
-	d     *dialect
-	m     *Mapping
-	cols  []heading
-	clock *clock
-	other []*clock
+	*dialect
+	name  string // of the log
+	cols  []header.Heading
+	forms map[int]string // how the user says that a column writes time
+	order string         // of the numbers of a date, "" to be found
+	clock *clock.Clock
+	other []*clock.Clock // not used, of no further help
 	slots []*slot
 	marks []int
-	valid int
+	valid int // column of the receiver's validity word, -1
 }
 
 // newPlan decides roles and clock. A plan with slots but without a clock comes
 // with an error.
 func newPlan(name string, d *dialect, m *Mapping) (*plan, error) {
-	p := &plan{name: name, d: d, m: m, valid: -1}
-	p.cols = make([]heading, max(len(d.headings), d.fields))
+	p := &plan{dialect: d, name: name, forms: map[int]string{}, order: m.order, valid: -1}
+	p.cols = make([]header.Heading, max(len(d.headings), d.fields))
 	copy(p.cols, d.headings)
-	units := map[int]string{}
-	if err := p.applyMapping(units); err != nil {
+	if err := p.applyMapping(m); err != nil {
 		return p, err
 	}
 	p.guessRoles()
 	p.chooseSlots()
-	clocks := findClocks(d, p.cols, units)
-	for _, c := range clocks {
-		if p.clock == nil || c.better(p.clock) {
-			p.clock = c
-		}
-	}
-	if p.clock == nil {
+	if p.clock, p.other = clock.Choose(clock.Find(p.sample())); p.clock == nil {
 		return p, p.noClock()
-	}
-	p.clock.setBy(clocks, d.rows)
-	p.clock.fromFirst(d.rows)
-	for _, c := range clocks {
-		if c != p.clock && c.name != p.clock.anchor {
-			p.other = append(p.other, c)
-		}
 	}
 	return p, nil
 }
 
-// at says where the columns are named, for messages.
-func (p *plan) at() string {
-	if p.d.header > 0 {
-		return fmt.Sprintf("%s: line %d", p.name, p.d.header)
-	}
-	return fmt.Sprintf("%s: line %d", p.name, p.d.data)
+// sample is what clocks are found in.
+func (p *plan) sample() *clock.Sample {
+	return &clock.Sample{Columns: p.cols, Rows: p.rows, Decimal: p.decimal, Order: p.order, Forms: p.forms}
 }
+
+// at says where the columns are named, for messages.
+func (p *plan) at() string { return fmt.Sprintf("%s: line %d", p.name, cmp.Or(p.header, p.data)) }
 
 func (p *plan) noClock() error {
 	for i, h := range p.cols {
-		if h.role == roleTime && len(cellsOf(p.d.rows, i)) > 0 {
+		if h.Role == header.Time && len(text.Column(p.rows, i)) > 0 {
 			return fmt.Errorf("%s: the unit of column %q cannot be told; say it with --columns 'time=%s:ms'",
 				p.at(), p.label(i), quoteColumn(p.label(i)))
 		}
@@ -82,12 +64,7 @@ func (p *plan) noClock() error {
 }
 
 // label is a column's header, or its number.
-func (p *plan) label(i int) string {
-	if p.cols[i].raw != "" {
-		return p.cols[i].raw
-	}
-	return columnNumber(i)
-}
+func (p *plan) label(i int) string { return cmp.Or(p.cols[i].Raw, fmt.Sprintf("#%d", i+1)) }
 
 func quoteColumn(s string) string {
 	if strings.ContainsAny(s, ",:=") {
@@ -97,114 +74,103 @@ func quoteColumn(s string) string {
 }
 
 func (p *plan) columnList() string {
+	const most = 12 // names in a message
 	var names []string
-	for i := range p.cols {
-		if len(names) == 12 {
-			names = append(names, "…")
-			break
-		}
+	for i := range min(len(p.cols), most) {
 		names = append(names, strconv.Quote(p.label(i)))
+	}
+	if len(p.cols) > most {
+		names = append(names, "…")
 	}
 	return strings.Join(names, ", ")
 }
 
 // applyMapping puts the user's word above what the headers say.
-func (p *plan) applyMapping(units map[int]string) error {
-	for _, mc := range p.m.Columns {
-		r := roleNames[mc.Role]
+func (p *plan) applyMapping(m *Mapping) error {
+	for _, mc := range m.Columns {
+		r, _ := roleNamed(mc.Role)
 		i := p.findColumn(mc.Column)
 		if i < 0 {
 			return fmt.Errorf("%s: no column %q; columns are %s", p.at(), mc.Column, p.columnList())
 		}
 		for k := range p.cols {
-			if p.cols[k].role == r && k != i && r != noRole && !p.mapped(k) {
-				if r == roleSpeed { // others stay, behind it
-					p.cols[k].weight = min(p.cols[k].weight, 1)
-				} else {
-					p.cols[k].role = noRole
-				}
+			switch {
+			case p.cols[k].Role != r || k == i || p.mapped(k):
+			case r == header.Speed: // others stay, behind it
+				p.cols[k].Weight = min(p.cols[k].Weight, 1)
+			default:
+				p.cols[k].Role = header.NoRole
 			}
 		}
 		h := &p.cols[i]
-		h.role, h.weight, h.derived = r, 100, false
+		h.Role, h.Weight, h.Derived = r, header.Mapped, false
 		if mc.Source != "" {
-			h.source = mc.Source
+			h.Source = mc.Source
 		}
-		if mc.Unit != "" {
-			if u, ok := unitNamed(mc.Unit, quantityOf(r)); ok {
-				h.unit, h.hasUnit = u, true
-			}
-			if r == roleTime {
-				units[i] = h.unit.name
-				for _, f := range timeForms {
-					if mc.Unit == f {
-						units[i] = f
-					}
-				}
+		if u, ok := header.UnitNamed(mc.Unit, r.Quantity()); ok {
+			h.Unit = u
+		}
+		if mc.Unit != "" && r == header.Time {
+			p.forms[i] = h.Unit.Name
+			if slices.Contains(clock.Forms, mc.Unit) {
+				p.forms[i] = mc.Unit
 			}
 		}
 	}
 	return nil
 }
 
-func (p *plan) mapped(k int) bool { return p.cols[k].weight == 100 }
+func (p *plan) mapped(k int) bool { return p.cols[k].Weight == header.Mapped }
 
 // findColumn finds a column by its header, without regard to case where that
-// is clear, by its header without the unit, or by number.
+// is clear, by its header without the unit, or by number; -1 for none.
 func (p *plan) findColumn(name string) int {
-	for i, h := range p.cols {
-		if h.raw == name && name != "" {
-			return i
+	if i := slices.IndexFunc(p.cols, func(h header.Heading) bool { return h.Raw == name }); i >= 0 && name != "" {
+		return i
+	}
+	alike := func(h header.Heading) bool {
+		return strings.EqualFold(h.Raw, name) || strings.EqualFold(strings.Join(h.Words, " "), name)
+	}
+	if i := slices.IndexFunc(p.cols, alike); i >= 0 {
+		if slices.ContainsFunc(p.cols[i+1:], alike) {
+			return -1
 		}
+		return i
 	}
-	found := -1
-	for i, h := range p.cols {
-		if strings.EqualFold(h.raw, name) || strings.EqualFold(strings.Join(h.words, " "), name) {
-			if found >= 0 {
-				return -1
-			}
-			found = i
-		}
+	s, numbered := strings.CutPrefix(name, "#")
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 1 || n > len(p.cols) || !numbered && p.header > 0 {
+		return -1
 	}
-	if found >= 0 {
-		return found
-	}
-	if s, ok := strings.CutPrefix(name, "#"); ok || p.d.header == 0 {
-		if n, err := strconv.Atoi(s); err == nil && n >= 1 && n <= len(p.cols) {
-			return n - 1
-		}
-	}
-	return -1
+	return n - 1
 }
 
-// single roles: the best column of each is taken.
-var singleRoles = []role{roleLat, roleLon, roleAlt, roleCourse, roleVelN, roleVelE, roleVelU, roleVelD,
-	roleSpeedSD, rolePosSD, roleHDOP, roleSats, roleAccX, roleAccY, roleAccZ, roleAccLong, roleDistance}
+// singleRoles are those of which the best column is taken.
+var singleRoles = []header.Role{header.Lat, header.Lon, header.Alt, header.Course,
+	header.VelN, header.VelE, header.VelU, header.VelD, header.SpeedSD, header.PosSD, header.HDOP, header.Sats,
+	header.AccX, header.AccY, header.AccZ, header.AccLong, header.Distance}
 
 // chooseSlots decides which columns are kept.
 func (p *plan) chooseSlots() {
-	ns, ew := p.find(roleNS), p.find(roleEW)
+	hemispheres := map[header.Role]header.Role{header.Lat: header.NS, header.Lon: header.EW}
 	for _, r := range singleRoles {
 		if i := p.find(r); i >= 0 {
-			s := &slot{col: i, h: p.cols[i], hemi: -1}
-			switch r {
-			case roleLat:
-				s.geo, s.hemi = true, ns
-			case roleLon:
-				s.geo, s.hemi = true, ew
+			s := newSlot(i, p.cols[i])
+			if letter, ok := hemispheres[r]; ok {
+				s.hemi = p.find(letter)
 			}
 			p.slots = append(p.slots, s)
 		}
 	}
 	for i, h := range p.cols {
-		switch h.role {
-		case roleSpeed:
+		switch h.Role {
+		case header.Speed:
 			if p.hasNumbers(i) {
-				p.slots = append(p.slots, &slot{col: i, h: h, hemi: -1})
+				p.slots = append(p.slots, newSlot(i, h))
 			}
-		case roleLap, roleMark:
+		case header.Lap, header.Mark:
 			p.marks = append(p.marks, i)
-		case roleValid:
+		case header.Valid:
 			p.valid = i
 		}
 	}
@@ -212,77 +178,56 @@ func (p *plan) chooseSlots() {
 }
 
 // find gives the column that holds a role most surely and has values, or -1.
-func (p *plan) find(r role) int {
+func (p *plan) find(r header.Role) int {
 	best := -1
 	for i, h := range p.cols {
-		if h.role != r || best >= 0 && h.weight <= p.cols[best].weight {
-			continue
+		if h.Role == r && (best < 0 || h.Weight > p.cols[best].Weight) && p.hasNumbers(i) {
+			best = i
 		}
-		if r == roleNS || r == roleEW {
-			if !p.isHemisphere(i) {
-				continue
-			}
-		} else if !p.hasNumbers(i) {
-			continue
-		}
-		best = i
 	}
 	return best
 }
 
+// hasNumbers reports whether most cells of a column hold a value of its role.
 func (p *plan) hasNumbers(i int) bool {
-	good, full := 0, 0
-	for _, c := range cellsOf(p.d.rows, i) {
-		full++
-		if _, ok := (&slot{col: i, hemi: -1, geo: p.cols[i].role == roleLat || p.cols[i].role == roleLon}).read(c, nil, p.d.decimal); ok {
-			good++
+	s := newSlot(i, p.cols[i])
+	cells := text.Column(p.rows, i)
+	return 2*count(cells, func(c []byte) bool {
+		if s.h.Role == header.NS || s.h.Role == header.EW {
+			return text.IsHemisphere(c)
 		}
-	}
-	return good > 0 && good*2 > full
+		_, ok := s.read(c, nil, p.decimal)
+		return ok
+	}) > len(cells)
 }
 
-func (p *plan) isHemisphere(i int) bool {
-	good, full := 0, 0
-	for _, c := range cellsOf(p.d.rows, i) {
-		full++
-		if k := c[0] | 0x20; k == 'n' || k == 's' || k == 'e' || k == 'w' {
-			good++
+// count is the number of cells that are so.
+func count(cells [][]byte, so func([]byte) bool) int {
+	n := 0
+	for _, c := range cells {
+		if so(c) {
+			n++
 		}
 	}
-	return good > 0 && good*2 > full
+	return n
 }
+
+// busWords are of columns that a vehicle's bus gives beside its speed.
+var busWords = header.Words(`rpm* throttle* coolant* gear* brake* odom* obd* ecu* engine drehzahl pedal`)
 
 // nameSources says what measured each speed where its header does not.
 func (p *plan) nameSources() {
-	pos := p.find(roleLat) >= 0 && p.find(roleLon) >= 0
-	bus := false
-	for _, h := range p.cols {
-		if hasPrefixWord(h.words, "rpm", "throttle", "coolant", "gear", "brake", "odom", "obd", "ecu") || hasWord(h.words, "engine", "drehzahl", "pedal") {
-			bus = true
-		}
+	var source recording.Source
+	switch {
+	case p.find(header.Lat) >= 0 && p.find(header.Lon) >= 0:
+		source = recording.GNSS
+	case slices.ContainsFunc(p.cols, func(h header.Heading) bool { return busWords.In(h.Words) }),
+		header.SourceOf(header.WordsOf(p.name)) == recording.Wheel:
+		source = recording.Wheel
 	}
-	bus = bus || sourceOf(wordsOf(p.name)) == recording.Wheel
 	for _, s := range p.slots {
-		if s.h.role != roleSpeed || s.h.source != "" {
-			continue
-		}
-		switch {
-		case pos:
-			s.h.source = recording.GNSS
-		case bus:
-			s.h.source = recording.Wheel
+		if s.h.Role == header.Speed && s.h.Source == "" {
+			s.h.Source = source
 		}
 	}
-}
-
-// table prepares the columns to be filled.
-func (p *plan) table(rec *recording.Recording) *table {
-	t := &table{clock: p.clock, slots: p.slots, decimal: p.d.decimal, valid: p.valid, marks: p.marks, rec: rec}
-	for _, i := range p.marks {
-		t.markH = append(t.markH, p.cols[i])
-	}
-	t.lastMrk = make([]string, len(p.marks))
-	rec.Clock = p.clock.kind
-	rec.Undated = p.clock.kind == clockTOD
-	return t
 }

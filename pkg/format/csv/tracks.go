@@ -1,34 +1,66 @@
 package csv
 
 import (
+	"cmp"
 	"slices"
 
+	"fromrest/pkg/format/csv/clock"
+	"fromrest/pkg/format/csv/header"
 	"fromrest/pkg/recording"
 )
 
 // gnssColumns maps roles to the columns of a GNSS track.
-var gnssColumns = map[role]recording.Column{
-	roleLat: recording.LatDeg, roleLon: recording.LonDeg, roleAlt: recording.Altitude, roleCourse: recording.Course,
-	roleVelN: recording.VelNorth, roleVelE: recording.VelEast, roleVelU: recording.VelUp, roleVelD: recording.VelUp,
-	roleSpeedSD: recording.SpeedSD, rolePosSD: recording.PosSD, roleHDOP: recording.HDOP, roleSats: recording.Satellites,
+var gnssColumns = map[header.Role]recording.Column{
+	header.Lat: recording.LatDeg, header.Lon: recording.LonDeg, header.Alt: recording.Altitude, header.Course: recording.Course,
+	header.VelN: recording.VelNorth, header.VelE: recording.VelEast, header.VelU: recording.VelUp, header.VelD: recording.VelUp,
+	header.SpeedSD: recording.SpeedSD, header.PosSD: recording.PosSD, header.HDOP: recording.HDOP, header.Sats: recording.Satellites,
 }
 
-// ranked is a track and how good it is.
-type ranked struct {
-	tr   *recording.Track
-	rank int
+// How the tracks of a table are ordered, the best first.
+const (
+	rankMapped    = 100 // named by the user
+	rankReference = 60
+	rankReceiver  = 50
+	rankPosition  = 10 // a receiver's position without a speed
+	rankSlow      = 20 // a receiver that misses a launch which another shows
+)
+
+var (
+	rankOf         = map[recording.Source]int{recording.Inertial: 40, recording.GNSS: 35, recording.Wheel: 30}
+	referenceWords = header.Words(`ref reference`)
+	oneWheel       = header.Words(`fl fr rl rr`)
+)
+
+// rank orders the speed columns beside the receiver's.
+func (s *slot) rank() int {
+	r := rankOf[s.h.Source]
+	switch {
+	case s.h.Weight == header.Mapped:
+		r = rankMapped
+	case referenceWords.In(s.h.Words):
+		r = rankReference
+	}
+	if oneWheel.In(s.h.Words) {
+		r--
+	}
+	return r
 }
 
 // buildTracks makes one track a speed column, the best first.
-func (t *table) buildTracks(p *plan, speeds []*slot) {
-	gnss := t.receiver(p, speeds)
+func (t *table) buildTracks(speeds []*slot) {
+	type ranked struct {
+		*recording.Track
+		rank int
+	}
 	var all []ranked
-	if tr := t.gnssTrack(p, gnss); tr != nil {
-		r := 50
-		if tr.Source == recording.Position {
-			r = 10
-		} else if gnss.h.weight == 100 {
-			r = 100
+	gnss := t.receiver(speeds)
+	if tr := t.gnssTrack(gnss); tr != nil {
+		r := rankReceiver
+		switch {
+		case gnss == nil:
+			r = rankPosition
+		case gnss.h.Weight == header.Mapped:
+			r = rankMapped
 		}
 		all = append(all, ranked{tr, r})
 	}
@@ -36,56 +68,42 @@ func (t *table) buildTracks(p *plan, speeds []*slot) {
 		if s == gnss {
 			continue
 		}
-		if tr := t.speedTrack(s); tr.Len() > 0 {
+		rows := t.present([][]float64{s.v}, 1)
+		cols := [recording.Columns][]float64{recording.Speed: s.v}
+		if tr := t.track(cols, pick(t.nano, rows), rows, s); tr.Len() > 0 {
 			all = append(all, ranked{tr, s.rank()})
 		}
 	}
-	if len(all) > 1 && gnss != nil && all[0].rank == 50 {
+	if len(all) > 1 && all[0].rank == rankReceiver {
+		g := period(all[0].Track)
 		for _, o := range all[1:] {
-			// A receiver four times slower than the wheels, and slower than 4 Hz,
-			// misses the launch that they show.
-			if g, w := period(all[0].tr), period(o.tr); g > 4*w && g > 0.25e9 {
-				all[0].rank = 20
+			if g > slowReceiver*period(o.Track) && g > slowPeriod {
+				all[0].rank = rankSlow
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b ranked) int { return b.rank - a.rank })
+	slices.SortStableFunc(all, func(a, b ranked) int { return cmp.Compare(b.rank, a.rank) })
 	for _, r := range all {
-		t.rec.Tracks = append(t.rec.Tracks, r.tr)
+		t.rec.Tracks = append(t.rec.Tracks, r.Track)
 	}
 }
 
 // receiver says what measured the speeds of which nothing is said, and returns
 // the one that is the receiver's, nil for none.
-func (t *table) receiver(p *plan, speeds []*slot) (gnss *slot) {
+func (t *table) receiver(speeds []*slot) (gnss *slot) {
 	for _, s := range speeds {
-		if s.h.source == "" {
-			s.h.source = recording.GNSS
-			if t.clock.median > 0 && t.clock.median < 34e6 { // no receiver is that quick
-				s.h.source = recording.Wheel
-				t.note(p, "source", "column %q is taken as wheel speed: its rate is above a receiver's", p.label(s.col))
+		if s.h.Source == "" {
+			s.h.Source = recording.GNSS
+			if t.clock.Median > 0 && t.clock.Median < quickestReceiver {
+				s.h.Source = recording.Wheel
+				t.note("source", "column %q is taken as wheel speed: its rate is above a receiver's", t.label(s.col))
 			}
 		}
-		if s.h.source == recording.GNSS && (gnss == nil || s.h.weight > gnss.h.weight) {
+		if s.h.Source == recording.GNSS && (gnss == nil || s.h.Weight > gnss.h.Weight) {
 			gnss = s
 		}
 	}
 	return gnss
-}
-
-// rank orders the speed columns beside the receiver's.
-func (s *slot) rank() int {
-	r := map[recording.Source]int{recording.Inertial: 40, recording.GNSS: 35, recording.Wheel: 30}[s.h.source]
-	if hasWord(s.h.words, "ref", "reference") {
-		r = 60
-	}
-	if s.h.weight == 100 {
-		r = 100
-	}
-	if hasWord(s.h.words, "fl", "fr", "rl", "rr") { // one wheel of four
-		r--
-	}
-	return r
 }
 
 // period is the usual time between a track's fixes in ns.
@@ -95,31 +113,27 @@ func period(tr *recording.Track) float64 {
 	for i := 1; i < len(n) && i < sampleRows; i++ {
 		d = append(d, float64(n[i]-n[i-1]))
 	}
-	return median(d)
+	return clock.Median(d)
 }
 
-// present lists the rows in which any of the columns has a value, nil for all.
-func (t *table) present(cols [][]float64) []int32 {
-	any := func(i int) bool {
+// present lists the rows in which at least so many of the columns have a value,
+// nil for all.
+func (t *table) present(cols [][]float64, least int) []int32 {
+	var rows []int32 // nil as long as it is all
+	for i := range t.nano {
+		n := 0
 		for _, c := range cols {
 			if c[i] == c[i] {
-				return true
+				n++
 			}
 		}
-		return false
-	}
-	n := 0
-	for i := range t.nano {
-		if any(i) {
-			n++
-		}
-	}
-	if n == len(t.nano) {
-		return nil
-	}
-	rows := make([]int32, 0, n)
-	for i := range t.nano {
-		if any(i) {
+		switch {
+		case n < least && rows == nil:
+			rows = make([]int32, i, len(t.nano))
+			for k := range rows {
+				rows[k] = int32(k)
+			}
+		case n >= least && rows != nil:
 			rows = append(rows, int32(i))
 		}
 	}
@@ -128,7 +142,7 @@ func (t *table) present(cols [][]float64) []int32 {
 
 // pick gives the values of rows, or the column itself for all rows.
 func pick[T any](v []T, rows []int32) []T {
-	if rows == nil {
+	if rows == nil || v == nil {
 		return v
 	}
 	out := make([]T, len(rows))
@@ -138,60 +152,54 @@ func pick[T any](v []T, rows []int32) []T {
 	return out
 }
 
-func (t *table) speedTrack(s *slot) *recording.Track {
-	step := speedStep(s.v) * s.h.unit.si
-	scaleBy(s.v, s.h.unit.si)
-	rows := t.present([][]float64{s.v})
-	var cols [recording.Columns][]float64
-	cols[recording.Speed] = pick(s.v, rows)
-	tr := recording.TrackOf(pick(t.nano, rows), cols)
-	tr.Source, tr.Name, tr.SpeedUnit, tr.SpeedStep, tr.TimeStep = s.h.source, s.h.raw, s.h.unit.si, step, t.clock.step
+// track makes a track of the rows at of the columns, as the speed column sp, nil
+// for none, gives them.
+func (t *table) track(cols [recording.Columns][]float64, nano []int64, at []int32, sp *slot) *recording.Track {
+	source, name, unit, step := recording.Position, "position", 0.0, 0.0
+	if sp != nil {
+		source, name, unit, step = sp.h.Source, sp.h.Raw, sp.h.Unit.SI, sp.step()
+		scaleBy(sp.v, unit)
+	}
+	for c := range cols {
+		cols[c] = pick(cols[c], at)
+	}
+	tr := recording.TrackOf(nano, cols)
+	tr.Source, tr.Name, tr.SpeedUnit, tr.SpeedStep, tr.TimeStep = source, name, unit, step, t.clock.Step
 	return tr
 }
 
 // gnssTrack joins the receiver's columns; sp is its speed and may be nil.
-func (t *table) gnssTrack(p *plan, sp *slot) *recording.Track {
-	pos := t.slot(roleLat) != nil && t.slot(roleLon) != nil
-	if sp == nil && !pos {
+func (t *table) gnssTrack(sp *slot) *recording.Track {
+	if sp == nil && (t.slot(header.Lat) == nil || t.slot(header.Lon) == nil) {
 		return nil
 	}
 	var cols [recording.Columns][]float64
 	var core [][]float64 // the columns whose repetition means that nothing is new
-	source, name := recording.Position, "position"
-	unitSize, step := 0.0, 0.0
 	if sp != nil {
-		source, name, unitSize, step = recording.GNSS, sp.h.raw, sp.h.unit.si, speedStep(sp.v)*sp.h.unit.si
-		scaleBy(sp.v, sp.h.unit.si)
 		cols[recording.Speed] = sp.v
 		core = append(core, sp.v)
 	}
 	for _, s := range t.slots {
-		c, ok := gnssColumns[s.h.role]
-		if !ok || s.v == nil || cols[c] != nil {
+		c, ok := gnssColumns[s.h.Role]
+		if !ok || cols[c] != nil {
 			continue
 		}
-		scaleBy(s.v, t.sizeOf(s, sp))
+		scaleBy(s.v, sizeOf(s, sp))
 		cols[c] = s.v
-		if s.h.role == roleLat || s.h.role == roleLon || s.h.role == roleVelN || s.h.role == roleVelE {
+		switch s.h.Role {
+		case header.Lat, header.Lon, header.VelN, header.VelE:
 			core = append(core, s.v)
 		}
 	}
-	if along := t.slot(roleAccLong); along != nil && along.h.hasUnit {
-		cols[recording.AccelLong] = scaled(along.v, along.h.unit.si)
+	if along := t.slot(header.AccLong); along != nil && along.h.Unit.Of != header.None {
+		cols[recording.AccelLong] = slices.Clone(along.v)
+		scaleBy(cols[recording.AccelLong], along.h.Unit.SI)
 	}
-	rows := t.present(core)
-	nano, at := t.fresh(p, rows, core, cols[recording.Speed])
-	for c := range cols {
-		if cols[c] != nil {
-			cols[c] = pick(cols[c], at)
-		}
-	}
+	nano, at := t.fresh(t.present(core, 1), core, cols[recording.Speed])
 	if len(nano) == 0 {
 		return nil
 	}
-	tr := recording.TrackOf(nano, cols)
-	tr.Source, tr.Name, tr.SpeedUnit, tr.SpeedStep, tr.TimeStep = source, name, unitSize, step, t.clock.step
-	return tr
+	return t.track(cols, nano, at, sp)
 }
 
 // count is the number of rows listed, all for nil.
@@ -202,25 +210,18 @@ func (t *table) count(rows []int32) int {
 	return len(rows)
 }
 
-func scaled(v []float64, k float64) []float64 {
-	out := slices.Clone(v)
-	scaleBy(out, k)
-	return out
-}
-
 // sizeOf is one unit of a receiver's column in SI. Velocity components without
 // a unit have that of the speed.
-func (t *table) sizeOf(s, sp *slot) float64 {
+func sizeOf(s, sp *slot) float64 {
 	k := 1.0
-	q := quantityOf(s.h.role)
 	switch {
-	case q == angle: // done when the column was cleaned
-	case s.h.hasUnit && s.h.unit.q == q:
-		k = s.h.unit.si
-	case q == velocity && sp != nil:
-		k = sp.h.unit.si
+	case s.h.Role.Quantity() == header.Angle: // done when the column was cleaned
+	case s.h.Known():
+		k = s.h.Unit.SI
+	case s.h.Role.Quantity() == header.Velocity && sp != nil:
+		k = sp.h.Unit.SI
 	}
-	if s.h.role == roleVelD {
+	if s.h.Role == header.VelD {
 		k = -k
 	}
 	return k
@@ -228,19 +229,20 @@ func (t *table) sizeOf(s, sp *slot) float64 {
 
 // fresh drops the rows that only repeat the receiver's last fix. It returns the
 // instants of the others and the rows with their values, nil for all.
-func (t *table) fresh(p *plan, rows []int32, core [][]float64, speed []float64) (nano []int64, at []int32) {
+func (t *table) fresh(rows []int32, core [][]float64, speed []float64) (nano []int64, at []int32) {
 	if len(core) < 2 {
 		return pick(t.nano, rows), rows
 	}
-	keep, at, period := refresh(t.nano, rows, core, speed)
+	keep, at, period := (&sensor{t.nano, rows, core, speed}).refresh()
 	if keep == nil {
 		return pick(t.nano, rows), rows
 	}
 	nano = pick(t.nano, keep)
-	if tick := t.clock.median; t.clock.spread && period > 0.8*tick && period < 1.25*tick && 10*t.count(rows) > 9*len(t.nano) {
+	ticks := period / t.clock.Median // of a delivery
+	if t.clock.PerTick > 0 && ticks > sameRate && ticks < 1/sameRate && float64(t.count(rows)) > nearlyAll*float64(len(t.nano)) {
 		nano, at = t.atTicks(rows) // the stamp is the receiver's own
 	}
-	t.note(p, "repeated", "the receiver's columns are new every %.3g s only, in %d of %d rows; rows that repeat them were joined",
+	t.note("repeated", "the receiver's columns are new every %.3g s only, in %d of %d rows; rows that repeat them were joined",
 		period/1e9, len(nano), t.count(rows))
 	return nano, at
 }

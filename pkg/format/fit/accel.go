@@ -1,10 +1,9 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
-
-	"github.com/muktihari/fit/proto"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
@@ -33,19 +32,13 @@ func (c *calibration) apply(raw [3]float64) (out [3]float64) {
 	return out
 }
 
-// scale says what unit samples are in.
-type scale int
-
-const (
-	counts scale = iota // to be calibrated
-	force               // m/s² already
-)
+// calibrated stands for the calibration of samples that need none.
+var calibrated = new(calibration)
 
 // span is a stretch of samples with one calibration.
 type span struct {
-	from  int
-	scale scale
-	cal   *calibration // nil until one is known
+	from int
+	cal  *calibration // nil until one is known
 }
 
 // accel collects samples. Counts are kept until the calibration is known, which
@@ -54,9 +47,8 @@ type accel struct {
 	nano    []int64
 	axis    [3][]float64
 	spans   []span
-	cal     *calibration
-	unit    string
-	leap    int // first sample after the last leap in time, 0 for none
+	cal     *calibration // the last
+	leap    int          // first sample after the last leap in time, 0 for none
 	invalid int
 }
 
@@ -64,104 +56,83 @@ type accel struct {
 const sensorAccelerometer = 0
 
 // calibrate takes a calibration that holds from here on.
-func (g *gather) calibrate(m *proto.Message, at int64) {
-	if m.FieldValueByNum(0).Uint8() != sensorAccelerometer {
+func (g *gather) calibrate(m *message) {
+	if m.value(0) != sensorAccelerometer {
 		return
 	}
-	c := &calibration{matrix: [9]float64{1, 0, 0, 0, 1, 0, 0, 0, 1}}
-	factor, divisor := m.FieldValueByNum(1).Uint32(), m.FieldValueByNum(2).Uint32()
-	if factor == 0 || divisor == 0 || factor == math.MaxUint32 || divisor == math.MaxUint32 {
-		g.note("calibration", diag.Dropped, at, "the accelerometer's calibration has no factor or no divisor")
+	factor, divisor := m.value(1), m.value(2)
+	if !(factor > 0 && divisor > 0) {
+		g.note("calibration", diag.Dropped, m.place, "the accelerometer's calibration has no factor or no divisor")
 		return
 	}
-	c.gain = float64(factor) / float64(divisor)
-	if s := m.FieldValueByNum(3).Uint32(); s != math.MaxUint32 {
-		c.shift = float64(s)
-	}
-	if o := m.FieldValueByNum(4).SliceInt32(); len(o) == 3 {
-		for i, v := range o {
-			if v != math.MaxInt32 {
-				c.offset[i] = float64(v)
-			}
+	c := &calibration{gain: factor / divisor, shift: known(m.value(3)), matrix: [9]float64{1, 0, 0, 0, 1, 0, 0, 0, 1}}
+	if m.count(4) == len(c.offset) {
+		for i := range c.offset {
+			c.offset[i] = known(m.element(4, i))
 		}
 	}
-	if o := m.FieldValueByNum(5).SliceInt32(); len(o) == 9 && !slices.Contains(o, math.MaxInt32) {
-		for i, v := range o {
-			c.matrix[i] = float64(v) / 65535
+	if m.count(5) == len(c.matrix) {
+		turn, sum := c.matrix, 0.0
+		for i := range turn {
+			turn[i] = m.element(5, i) / 65535
+			sum += turn[i]
+		}
+		if !math.IsNaN(sum) {
+			c.matrix = turn
 		}
 	}
 	g.acc.cal = c
 }
 
-// samples adds the samples of an accelerometer_data message.
-func (g *gather) samples(m *proto.Message, stamp uint32, at int64) {
-	begin := rawNano(stamp)
-	var offsets []uint16
-	var raw [3][]uint16
-	var full [3][]float32
-	var milli [3][]int16
-	for i := range m.Fields {
-		v, num := m.Fields[i].Value, m.Fields[i].Num
-		switch {
-		case num == 0:
-			if ms := v.Uint16(); ms != math.MaxUint16 {
-				begin += int64(ms) * 1e6
-			}
-		case num == 1:
-			offsets = v.SliceUint16()
-		case num >= 2 && num <= 4:
-			raw[num-2] = v.SliceUint16()
-		case num >= 5 && num <= 7:
-			full[num-5] = v.SliceFloat32()
-		case num >= 8 && num <= 10:
-			milli[num-8] = v.SliceInt16()
-		}
+// known is v, or 0 where it is absent.
+func known(v float64) float64 {
+	if math.IsNaN(v) {
+		return 0
 	}
-	a := &g.acc
+	return v
+}
+
+// samples adds the samples of an accelerometer_data message, in the best form
+// that it holds them in.
+func (g *gather) samples(m *message) {
+	const offsets = 1
 	switch {
-	case len(offsets) == 0:
-		g.note("sample-times", diag.Dropped, at, "the accelerometer_data message has no sample_time_offset")
-	case len(full[0]) > 0:
-		addSamples(g, begin, offsets, full, force, func(v float32) float64 { return float64(v) * unit.GravityStandard }, at)
-		a.unit = "g"
-	case len(milli[0]) > 0:
-		addSamples(g, begin, offsets, milli, force, func(v int16) float64 {
-			if v == math.MaxInt16 {
-				return math.NaN()
-			}
-			return float64(v) / 1000 * unit.GravityStandard
-		}, at)
-		a.unit = "g"
-	case len(raw[0]) > 0:
-		addSamples(g, begin, offsets, raw, counts, func(v uint16) float64 {
-			if v == math.MaxUint16 {
-				return math.NaN()
-			}
-			return float64(v)
-		}, at)
-		a.unit = "counts"
+	case m.count(offsets) == 0:
+		g.note("sample-times", diag.Dropped, m.place, "the accelerometer_data message has no sample_time_offset")
+	case m.count(5) > 0:
+		g.addSamples(m, 5, unit.GravityStandard, 1, calibrated)
+	case m.count(8) > 0:
+		g.addSamples(m, 8, unit.GravityStandard, 1000, calibrated)
+	case m.count(2) > 0:
+		g.addSamples(m, 2, 1, 1, g.acc.cal)
 	}
 }
 
-// addSamples appends samples of any representation.
-func addSamples[T any](g *gather, begin int64, offsets []uint16, axes [3][]T, sc scale, value func(T) float64, at int64) {
+// addSamples appends the samples whose axes are in three fields from num on. A
+// value over per, times scale, is in m/s² or in counts.
+func (g *gather) addSamples(m *message, num byte, scale, per float64, cal *calibration) {
 	a := &g.acc
-	n := len(offsets)
-	for _, x := range axes {
-		n = min(n, len(x))
+	begin := rawNano(m.stamp) + m.millis(0)
+	times, first := m.count(1), m.count(num)
+	n := min(times, first, m.count(num+1), m.count(num+2))
+	if n < first || n < times {
+		g.note("samples", diag.Dropped, m.place, "%d samples lack an axis or a time", max(first, times)-n)
 	}
-	if n < len(axes[0]) || n < len(offsets) {
-		g.note("samples", diag.Dropped, at, "%d samples lack an axis or a time", max(len(axes[0]), len(offsets))-n)
+	if k := len(a.spans); k == 0 || a.spans[k-1].cal != cal {
+		a.spans = append(a.spans, span{len(a.nano), cal})
 	}
-	a.open(sc)
 	for i := range n {
-		v := [3]float64{value(axes[0][i]), value(axes[1][i]), value(axes[2][i])}
-		t := begin + int64(offsets[i])*1e6
-		switch {
-		case offsets[i] == math.MaxUint16, v[0] != v[0], v[1] != v[1], v[2] != v[2]:
+		offset := m.element(1, i)
+		var v [3]float64
+		for k := range v {
+			v[k] = m.element(num+byte(k), i) / per * scale
+		}
+		if math.IsNaN(offset + v[0] + v[1] + v[2]) {
 			a.invalid++
 			continue
-		case !g.inOrder(t, at):
+		}
+		t := begin + int64(offset)*1e6
+		if !g.inOrder(t, m.place) {
 			continue
 		}
 		a.nano = append(a.nano, t)
@@ -171,34 +142,28 @@ func addSamples[T any](g *gather, begin int64, offsets []uint16, axes [3][]T, sc
 	}
 }
 
-// open lets a stretch of samples begin where the calibration changes.
-func (a *accel) open(sc scale) {
-	if n := len(a.spans); n > 0 && a.spans[n-1].scale == sc && a.spans[n-1].cal == a.cal {
-		return
-	}
-	a.spans = append(a.spans, span{len(a.nano), sc, a.cal})
-}
+// maxLeap is how many samples after a leap ahead in time may be taken back: more
+// of them confirm it.
+const maxLeap = 60
 
 // inOrder reports whether a sample at t may follow. A leap ahead that the
 // samples after it do not confirm is taken back.
 func (g *gather) inOrder(t, at int64) bool {
 	a := &g.acc
 	n := len(a.nano)
-	if n == 0 {
-		return true
-	}
-	if t <= a.nano[n-1] {
-		if a.leap == 0 || t <= a.nano[a.leap-1] || n-a.leap > 60 {
-			g.note("sample-order", diag.Dropped, at, "an accelerometer sample is not later than the one before it")
-			return false
+	switch {
+	case n == 0:
+	case t > a.nano[n-1]:
+		if t-a.nano[n-1] > int64(recording.Leap) {
+			a.leap = n
 		}
+	case a.leap == 0 || t <= a.nano[a.leap-1] || n-a.leap > maxLeap:
+		g.note("sample-order", diag.Dropped, at, "an accelerometer sample is not later than the one before it")
+		return false
+	default:
 		g.note(diag.TimeLeap, diag.Dropped, at, "%d accelerometer samples leap ahead in time and the next come back", n-a.leap)
 		a.truncate(a.leap)
 		a.leap = 0
-		return true
-	}
-	if t-a.nano[n-1] > int64(recording.Leap) {
-		a.leap = n
 	}
 	return true
 }
@@ -213,29 +178,20 @@ func (a *accel) truncate(n int) {
 	}
 }
 
-// finish calibrates the samples in place. Counts before the first calibration
+// calibrate turns counts into m/s² in place. Counts before the first calibration
 // take that one; without any they are worth nothing.
-func (a *accel) finish(problems *diag.List) {
+func (a *accel) calibrate(g *gather) {
 	if a.invalid > 0 {
-		problems.Add(diag.Problem{Kind: "samples-invalid", Effect: diag.Dropped, Text: "accelerometer samples are marked invalid, the first of them counted here: " + itoa(a.invalid)})
+		g.note("samples-invalid", diag.Dropped, 0, "accelerometer samples are marked invalid, the first of them counted here: %d", a.invalid)
 	}
 	first := a.cal
-	for _, s := range a.spans {
-		if s.cal != nil {
-			first = s.cal
-			break
-		}
+	if i := slices.IndexFunc(a.spans, func(s span) bool { return s.cal != nil && s.cal != calibrated }); i >= 0 {
+		first = a.spans[i].cal
 	}
 	for i, s := range a.spans {
-		if s.scale == force {
-			continue
-		}
-		if s.cal == nil {
-			s.cal = first
-		}
-		if s.cal == nil {
-			problems.Add(diag.Problem{Kind: "calibration", Effect: diag.Dropped,
-				Text: "the accelerometer's counts come without a calibration and mean nothing: " + itoa(len(a.nano)) + " samples are left out"})
+		c := cmp.Or(s.cal, first)
+		if c == nil {
+			g.note("calibration", diag.Dropped, 0, "the accelerometer's counts come without a calibration and mean nothing: %d samples are left out", len(a.nano))
 			*a = accel{}
 			return
 		}
@@ -243,9 +199,31 @@ func (a *accel) finish(problems *diag.List) {
 		if i+1 < len(a.spans) {
 			end = a.spans[i+1].from
 		}
-		for k := s.from; k < end; k++ {
-			v := s.cal.apply([3]float64{a.axis[0][k], a.axis[1][k], a.axis[2][k]})
+		for k := s.from; k < end && c != calibrated; k++ {
+			v := c.apply([3]float64{a.axis[0][k], a.axis[1][k], a.axis[2][k]})
 			a.axis[0][k], a.axis[1][k], a.axis[2][k] = v[0], v[1], v[2]
 		}
 	}
+}
+
+// finish puts the samples on the recording's clock, nil where there are none.
+func (a *accel) finish(g *gather, convert func(int64) int64) *recording.Accel {
+	if len(a.nano) == 0 {
+		return nil
+	}
+	n := 0
+	for i, raw := range a.nano {
+		t := convert(raw)
+		if n > 0 && t <= a.nano[n-1] {
+			g.note("sample-order", diag.Dropped, g.at, "an accelerometer sample is not later than the one before it")
+			continue
+		}
+		a.nano[n] = t
+		for k := range a.axis {
+			a.axis[k][n] = a.axis[k][i]
+		}
+		n++
+	}
+	a.truncate(n)
+	return &recording.Accel{NanoUTC: a.nano, X: a.axis[0], Y: a.axis[1], Z: a.axis[2], Unit: "g"}
 }

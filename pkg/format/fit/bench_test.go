@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"fromrest/pkg/testlog"
 	"math"
 	"testing"
 
@@ -42,7 +43,8 @@ func (c *counting) OnMesg(proto.Message) { c.n++ }
 // BenchmarkRead compares reading with each library's own decoding of the same
 // bytes: ratios below 1 mean that reading is quicker.
 func BenchmarkRead(b *testing.B) {
-	car, _ := maybe("car-10hz-gps-100hz-accelerometer.fit")
+	const name = "fit/car-10hz-gps-100hz-accelerometer.fit"
+	car := testlog.Recordings(b, name)[name]
 	for _, in := range []struct {
 		name string
 		data []byte

@@ -12,12 +12,12 @@ const (
 func (w *walker) chain(b []byte, anchored bool) bool {
 	c := links{local: &w.local}
 	if anchored {
-		c.prev, c.have = w.last, w.seen
+		c.stamps = w.stamps
 	}
 	all := len(b)
 	for n := range chainLength {
 		if len(b) == 0 {
-			return n > 1 && c.stamps > 0
+			return n > 1 && c.agree > 0
 		}
 		size, fits := c.next(b)
 		switch {
@@ -25,23 +25,22 @@ func (w *walker) chain(b []byte, anchored bool) bool {
 			return false
 		case size > len(b):
 			// The window, or the file before its checksum, ends.
-			return (all == chainWindow || len(b) <= 2) && c.stamps > 1
+			return (all == chainWindow || len(b) <= 2) && c.agree > 1
 		}
 		b = b[size:]
 	}
-	return c.stamps > 1
+	return c.agree > 1
 }
 
 // links is what is known of the messages of a chain.
 type links struct {
-	local  *[16]*definition // of the walker
-	over   [16]definition   // defined in the chain
-	now    [16]bool
-	prev   [2]uint32
-	have   [2]bool
-	tick   byte // header of the last compressed message
-	ticks  bool
-	stamps int // that agree
+	local *[16]*definition // of the walker
+	over  [16]definition   // defined in the chain
+	now   [16]bool
+	stamps
+	tick  byte // header of the last compressed message
+	ticks bool
+	agree int // time stamps that fit
 }
 
 // next looks at the message that begins b and returns its length, which may be
@@ -74,17 +73,16 @@ func (c *links) next(b []byte) (size int, fits bool) {
 		if step := (head - c.tick) & 31; c.ticks && (step == 0 || step > maxTick) {
 			return 0, false
 		} else if c.ticks {
-			c.stamps++
+			c.agree++
 		}
 		c.tick, c.ticks = head, true
 	case d.global != mesgCorrelation:
 		if t := d.stamp(b[1:size]); t != invalidStamp {
-			k := clockOf(t)
-			if c.have[k] && !near(t, c.prev[k]) {
+			if !c.near(t) {
 				return 0, false
 			}
-			c.prev[k], c.have[k] = t, true
-			c.stamps++
+			c.believe(t)
+			c.agree++
 		}
 	}
 	return size, true

@@ -7,11 +7,20 @@ import (
 	"sort"
 	"time"
 
-	"github.com/muktihari/fit/proto"
-
 	"fromrest/pkg/diag"
-	"fromrest/pkg/recording"
 )
+
+// epochUnix is the zero of FIT time stamps.
+const epochUnix = 631065600 // s since 1970
+
+// rawNano is a time stamp as a number that keeps the two clocks apart: since
+// power-on below systemTime seconds, else ns since 1970.
+func rawNano(stamp uint32) int64 {
+	if stamp < systemTime {
+		return int64(stamp) * 1e9
+	}
+	return (epochUnix + int64(stamp)) * 1e9
+}
 
 // systemNano bounds the instants that count from power-on.
 const systemNano = systemTime * int64(1e9)
@@ -38,12 +47,12 @@ type clock struct {
 // agreement is how far offsets from whole seconds may lie apart.
 const agreement = int64(2 * time.Second)
 
-// hint takes the whole second of UTC beside an instant.
-func (c *clock) hint(raw int64, utc uint32) {
-	if raw >= systemNano || utc == invalidStamp || utc < systemTime {
+// hint takes the whole second of UTC beside an instant, NaN where there is none.
+func (c *clock) hint(raw int64, utc float64) {
+	if raw >= systemNano || !(utc >= systemTime) {
 		return
 	}
-	o := rawNano(utc) - raw
+	o := rawNano(uint32(utc)) - raw
 	switch d := o - c.best; {
 	case c.agree == 0 || c.stray > c.agree:
 		c.best, c.agree, c.stray = o, 1, 0
@@ -56,25 +65,25 @@ func (c *clock) hint(raw int64, utc uint32) {
 }
 
 // correlate takes a timestamp_correlation message.
-func (g *gather) correlate(m *proto.Message, stamp uint32, at int64) {
-	sys := m.FieldValueByNum(1).Uint32()
-	if stamp < systemTime || sys >= systemTime {
-		g.note("correlation", diag.Note, at, "a correlation of clocks without UTC or without the time since power-on is left out")
+func (g *gather) correlate(m *message) {
+	sys := m.value(1)
+	if m.stamp < systemTime || !(sys < systemTime) {
+		g.note("correlation", diag.Note, m.place, "a correlation of clocks without UTC or without the time since power-on is left out")
 		return
 	}
-	utc := rawNano(stamp) + fraction(m, 0, 4)
-	raw := rawNano(sys) + fraction(m, 2, 5)
-	g.clock.pairs = append(g.clock.pairs, pair{raw, utc - raw, at})
+	utc := rawNano(m.stamp) + m.fraction(0, 4)
+	raw := rawNano(uint32(sys)) + m.fraction(2, 5)
+	g.clock.pairs = append(g.clock.pairs, pair{raw, utc - raw, m.place})
 }
 
 // fraction returns the part of a second in ns: in 1/32768 s where that is given,
 // else in ms.
-func fraction(m *proto.Message, num, numMS byte) int64 {
-	if v := m.FieldValueByNum(num).Uint16(); v < 32768 {
-		return int64(math.Round(float64(v) * 1e9 / 32768))
+func (m *message) fraction(num, numMS byte) int64 {
+	if v := m.value(num); v < 32768 {
+		return int64(math.Round(v * 1e9 / 32768))
 	}
-	if v := m.FieldValueByNum(numMS).Uint16(); v < 1000 {
-		return int64(v) * 1e6
+	if ms := m.value(numMS); ms < 1000 {
+		return int64(ms) * 1e6
 	}
 	return 0
 }
@@ -94,9 +103,6 @@ func (c *clock) settle(g *gather) {
 		}
 	}
 }
-
-// known reports whether instants since power-on can be put on UTC.
-func (c *clock) known() bool { return len(c.pairs) > 0 || c.agree > 0 }
 
 // utc returns an instant in ns since 1970.
 func (c *clock) utc(raw int64) int64 {
@@ -130,6 +136,3 @@ func stampText(t time.Time) string {
 	}
 	return t.Format("2006-01-02T15:04:05.999Z")
 }
-
-// elapsed returns an instant since power-on on a clock that counts from nothing.
-func elapsed(raw int64) int64 { return recording.Nano(recording.Epoch0) + raw }

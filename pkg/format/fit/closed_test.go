@@ -3,6 +3,7 @@ package fit
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"encoding/hex"
 	"math"
 	"strings"
@@ -95,17 +96,26 @@ func TestWholeFile(t *testing.T) {
 	}
 }
 
+// one is a message of a single field of 4 bytes, number 0.
+func one(base byte, v uint32) *message {
+	d := &definition{order: binary.LittleEndian, where: new([256]placed)}
+	d.where[0] = placed{size: 4, base: base}
+	return &message{definition: d, payload: binary.LittleEndian.AppendUint32(nil, v)}
+}
+
 func TestScales(t *testing.T) {
 	// R: epoch 1989-12-31; date_time 1000000000 is 2021-09-08T01:46:40Z.
-	if epoch.Unix() != epochUnix || rawNano(1000000000) != time.Date(2021, 9, 8, 1, 46, 40, 0, time.UTC).UnixNano() {
+	if time.Date(1989, 12, 31, 0, 0, 0, 0, time.UTC).Unix() != epochUnix || rawNano(1000000000) != time.Date(2021, 9, 8, 1, 46, 40, 0, time.UTC).UnixNano() {
 		t.Error("epoch")
 	}
 	// C: 180/2^31 degrees. R: invalid is 0x7FFFFFFF.
-	if degrees(536870912) != 45 || degrees(1073741824) != 90 || !within(degrees(-1461481927), -122.5, 5e-8) || !math.IsNaN(degrees(math.MaxInt32)) {
+	degrees := func(v uint32) float64 { return one(typeSint32, v).value(0) * semicircle }
+	if degrees(536870912) != 45 || degrees(1073741824) != 90 || !within(degrees(1<<32-1461481927), -122.5, 5e-8) || !math.IsNaN(degrees(math.MaxInt32)) {
 		t.Error("degrees")
 	}
 	// R: raw 3135 is 127.0 m in the SDK's decoder test; C: 116.4 m is raw 3082.
-	if altitude(3135) != 127 || !within(altitude(3082), 116.4, 1e-9) || !math.IsNaN(altitude(math.MaxUint32)) {
+	height := func(v uint32) float64 { return altitude(one(typeUint32, v).value(0)) }
+	if height(3135) != 127 || !within(height(3082), 116.4, 1e-9) || !math.IsNaN(height(math.MaxUint32)) {
 		t.Error("altitude")
 	}
 }

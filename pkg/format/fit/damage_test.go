@@ -6,7 +6,6 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"testing"
 
@@ -19,13 +18,8 @@ func seeds(t testing.TB) map[string][]byte {
 	t.Helper()
 	all := map[string][]byte{"records": recordsFile(400), "accelerometer": accelFile(true),
 		"clock": gpsFile([][3]int64{{10, 700, 1000000000}, {10, 800, 1000000001}}, [4]int64{1000000000, 0, 10, 0})}
-	names, _ := filepath.Glob(shared + "*.fit")
-	for _, n := range names {
-		b, err := os.ReadFile(n)
-		if err != nil {
-			t.Fatal(err)
-		}
-		all[filepath.Base(n)] = b
+	for name, b := range testlog.Recordings(t, "fit/*.fit") {
+		all[filepath.Base(name)] = b
 	}
 	return all
 }
@@ -39,26 +33,18 @@ func readBytes(b []byte) (*recording.Recording, error) {
 func TestDamage(t *testing.T) {
 	logs := seeds(t)
 	for _, name := range testlog.Names(logs) {
-		t.Run(name, func(t *testing.T) {
-			b := logs[name]
-			n := 40
-			if len(b) > 200_000 {
-				n = 10
+		n := 40
+		if len(logs[name]) > 200_000 {
+			n = 10
+		}
+		// Damage in a definition costs the messages until it is sent again,
+		// which nothing can help.
+		testlog.Damage(t, name, logs[name], n, readBytes, 0.2, func(c testlog.Copy) string {
+			full := fixes(c.Whole)
+			if lost := full - fixes(c.Rec); full > 100 && lost > full/10+20 && c.Hurt.At > 200 {
+				return fmt.Sprintf("%d of %d fixes lost", lost, full)
 			}
-			whole, _ := readBytes(b)
-			full, poor, all := fixes(whole), 0, 0
-			testlog.Each(t, name, b, n, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
-				all++
-				if lost := full - fixes(rec); lost > full/10+20 && h.At > 200 {
-					poor++
-					t.Logf("%d of %d fixes lost by damage at %d", lost, full, h.At)
-				}
-			})
-			// Damage in a definition costs the messages until it is sent again,
-			// which nothing can help.
-			if full > 100 && poor > all/5 {
-				t.Errorf("%d of %d damaged copies lose much", poor, all)
-			}
+			return ""
 		})
 	}
 }

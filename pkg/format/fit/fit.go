@@ -1,19 +1,21 @@
 // Package fit reads FIT activity files.
 //
-// The package steps over the messages itself and hands those that matter, cut
-// down to the fields that matter, to two libraries in small batches: record,
-// lap, event and device messages to tormoder/fit, and gps_metadata,
-// accelerometer_data, its calibration and timestamp_correlation, which that
-// library leaves empty, to muktihari/fit. Records of a layout that tormoder/fit
-// has been seen to read in the same way are read here. So each message is
-// decoded once, memory stays small, a field that a library chokes on costs
-// nothing, and after damage reading goes on where messages fit together again.
+// One walker steps over the messages and hands on those that matter. Their fields
+// are read from the bytes where the definition places them; an absent field and
+// one that the profile marks invalid are alike. Laps, events and devices, cut down
+// to the fields that matter, go to tormoder/fit in a small file of their own, and
+// the names of makers come from there. That library leaves gps_metadata,
+// accelerometer_data, its calibration and timestamp_correlation empty, lets the
+// poorer of two fields win and keeps accumulators for records in package
+// variables: so these are read here, files may be read at once, and tests hold
+// every record to it. A field of another size or type than the profile's costs
+// only itself, and after damage reading goes on where messages fit together again.
 //
 // The model: gps_metadata is the best track, with the receiver's velocity at
 // its full rate; record, at most one a second, is the next. Time stamps below
 // 2^28 count from power-on and are put on UTC by timestamp_correlation.
-// Accelerometer counts are calibrated as the profile has it. Values that the
-// profile marks invalid are absent. Several files in a row make one recording.
+// Accelerometer counts are calibrated as the profile has it. Several files in a
+// row make one recording.
 //
 // Limits: developer fields are not read; a record does not say what measured
 // its speed, and is taken as GNSS unless a wheel sensor was paired; steps of
@@ -21,6 +23,7 @@
 package fit
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -39,7 +42,7 @@ type Options struct {
 
 // Sniff says how surely head begins a FIT file: 0 no, 100 certain.
 func Sniff(head []byte) int {
-	if _, ok := parseHeader(head); ok {
+	if isHeader(head) {
 		return 100
 	}
 	return 0
@@ -50,44 +53,31 @@ func Sniff(head []byte) int {
 // file, or it holds neither speed, position nor acceleration. Errors of the data
 // are in the recording's Problems, by byte.
 func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
-	return readWith(ctx, r, name, opts, decodeRecords)
-}
-
-// readWith is Read with the decoder of records given, so that tests can let it
-// fail.
-func readWith(ctx context.Context, r io.Reader, name string, opts Options, decode recordDecoder) (*recording.Recording, error) {
-	rec := &recording.Recording{Name: name, Format: "fit", Clock: clockUTC}
+	m := merger{rec: &recording.Recording{Name: name, Format: "fit", Clock: clockUTC}}
 	s := newStream(ctx, r)
-	m := merger{rec: rec}
 	files := 0
-	var last *gather
 	for {
-		w := &walker{s: s, problems: &rec.Problems}
+		w := &walker{s: s, problems: &m.rec.Problems}
 		h, ok := w.nextFile()
 		if !ok {
 			break
 		}
 		files++
-		g := newGather(&rec.Problems, s.off, decode)
-		g.size = opts.Size
-		if last != nil {
-			g.dec = last.dec
-		}
+		g := newGather(m.rec, s.off, opts.Size)
 		w.emit = g.take
 		w.file(h)
-		m.add(g.finish(), g)
-		last = g
+		m.add(g.finish(), g.at)
 	}
 	m.finish()
 	switch err := s.failed(); {
 	case err != nil:
-		return rec, err
+		return m.rec, err
 	case files == 0:
-		return rec, errors.New("not a FIT file: it has no FIT header")
-	case len(rec.Tracks) == 0 && rec.Accel.Len() == 0:
-		return rec, errors.New("the FIT file holds neither speed nor position nor acceleration")
+		return m.rec, errors.New("not a FIT file: it has no FIT header")
+	case len(m.rec.Tracks) == 0 && m.rec.Accel.Len() == 0:
+		return m.rec, errors.New("the FIT file holds neither speed nor position nor acceleration")
 	}
-	return rec, nil
+	return m.rec, nil
 }
 
 // merger joins the files of one input.
@@ -96,60 +86,46 @@ type merger struct {
 	clock string // of what was taken so far
 }
 
-// add takes the next file's result.
-func (m *merger) add(r result, g *gather) {
+// add takes what the next file holds, which begins at a place.
+func (m *merger) add(r *recording.Recording, at int64) {
 	rec := m.rec
-	for k, v := range g.logger {
-		if rec.Logger == nil {
-			rec.Logger = make(map[string]string)
-		}
-		if _, ok := rec.Logger[k]; !ok {
-			rec.Logger[k] = v
-		}
-	}
-	if len(r.tracks) == 0 && r.acc == nil && len(r.marks) == 0 {
+	if len(r.Tracks) == 0 && r.Accel == nil && len(r.Marks) == 0 {
 		return
 	}
-	if m.clock != "" && m.clock != r.clock {
-		g.note("clock", diag.Dropped, g.at, "this file's times are on another clock (%s) than those before it (%s); it is left out", r.clock, m.clock)
+	if m.clock != "" && m.clock != r.Clock {
+		rec.Problems.AddfByte("clock", diag.Dropped, at, "this file's times are on another clock (%s) than those before it (%s); it is left out", r.Clock, m.clock)
 		return
 	}
-	m.clock, rec.Clock = r.clock, r.clock
-	for _, t := range r.tracks {
-		m.track(t, g.at)
+	m.clock, rec.Clock = r.Clock, r.Clock
+	for _, t := range r.Tracks {
+		m.track(t, at)
 	}
-	m.accel(r.acc)
-	rec.Marks = append(rec.Marks, r.marks...)
+	m.accel(r.Accel)
+	rec.Marks = append(rec.Marks, r.Marks...)
 }
 
 // track takes a track whole, or appends it to the one of its name.
 func (m *merger) track(t *recording.Track, at int64) {
-	i := slices.IndexFunc(m.rec.Tracks, func(x *recording.Track) bool { return x.Name == t.Name && x.Source == t.Source })
-	if i < 0 {
-		m.rec.Tracks = append(m.rec.Tracks, t)
-		return
+	for _, x := range m.rec.Tracks {
+		if x.Name == t.Name && x.Source == t.Source {
+			seq := recording.Sequence{Track: x, Problems: &m.rec.Problems}
+			seq.AddTrack(t, recording.Place{Byte: at})
+			seq.Close()
+			return
+		}
 	}
-	seq := recording.Sequence{Track: m.rec.Tracks[i], Problems: &m.rec.Problems}
-	for k := range t.Len() {
-		f := t.At(k)
-		seq.Add(&f, recording.Place{Byte: at})
-	}
-	seq.Close()
+	m.rec.Tracks = append(m.rec.Tracks, t)
 }
 
 func (m *merger) accel(a *recording.Accel) {
-	if a == nil {
-		return
-	}
-	if m.rec.Accel == nil {
-		m.rec.Accel = a
+	if a == nil || m.rec.Accel == nil {
+		m.rec.Accel = cmp.Or(m.rec.Accel, a)
 		return
 	}
 	all := m.rec.Accel
 	from, _ := slices.BinarySearch(a.NanoUTC, all.NanoUTC[all.Len()-1]+1)
 	if from > 0 {
-		m.rec.Problems.Add(diag.Problem{Kind: "sample-order", Effect: diag.Dropped,
-			Text: itoa(from) + " accelerometer samples overlap with those of the file before"})
+		m.rec.Problems.AddfByte("sample-order", diag.Dropped, 0, "%d accelerometer samples overlap with those of the file before", from)
 	}
 	all.NanoUTC = append(all.NanoUTC, a.NanoUTC[from:]...)
 	all.X, all.Y, all.Z = append(all.X, a.X[from:]...), append(all.Y, a.Y[from:]...), append(all.Z, a.Z[from:]...)

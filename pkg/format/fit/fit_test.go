@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"slices"
 	"testing"
 	"testing/iotest"
 	"time"
@@ -14,8 +13,15 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 	"fromrest/pkg/unit"
 )
+
+// recorded returns a real recording; the test is skipped where it is absent.
+func recorded(t testing.TB, name string) []byte {
+	t.Helper()
+	return testlog.Logs(t, "fit/"+name)["fit/"+name]
+}
 
 // TestRealFiles pins what every real recording holds.
 func TestRealFiles(t *testing.T) {
@@ -44,10 +50,7 @@ func TestRealFiles(t *testing.T) {
 		{"walk.fit", 997, 10.31, 4, 0, ""},
 	} {
 		t.Run(c.file, func(t *testing.T) {
-			b, ok := maybe(c.file)
-			if !ok {
-				t.Skip("the real recordings are not on this machine")
-			}
+			b := recorded(t, c.file)
 			if Sniff(b) != 100 {
 				t.Error("not told for a FIT file")
 			}
@@ -75,10 +78,7 @@ func TestRealFiles(t *testing.T) {
 // TestCar is the recording with everything: the README of the recordings gives
 // its rate, its speeds, the count of samples and that it begins moving.
 func TestCar(t *testing.T) {
-	b, ok := maybe("car-10hz-gps-100hz-accelerometer.fit")
-	if !ok {
-		t.Skip("the real recordings are not on this machine")
-	}
+	b := recorded(t, "car-10hz-gps-100hz-accelerometer.fit")
 	rec := read(t, b)
 	tr := rec.Primary()
 	speed := tr.Col(recording.Speed)
@@ -281,44 +281,6 @@ func TestClocks(t *testing.T) {
 				}
 			}
 		})
-	}
-}
-
-// TestBothDecoders reads every real recording with tormoder/fit refusing all,
-// which must give the same fixes through muktihari/fit.
-func TestBothDecoders(t *testing.T) {
-	refuse := func([]byte) (*tormoder.ActivityFile, error) { return nil, errors.New("refused") }
-	for _, b := range seeds(t) {
-		want, _ := Read(context.Background(), bytes.NewReader(b), "", Options{})
-		got, _ := readWith(context.Background(), bytes.NewReader(b), "", Options{}, refuse)
-		if count(got, "decoder") == 0 && slices.ContainsFunc(want.Tracks, func(t *recording.Track) bool { return t.Name == "record" }) {
-			t.Error("the other decoder was not told of")
-		}
-		same(t, want, got)
-		if len(want.Marks) != len(got.Marks) || want.Clock != got.Clock {
-			t.Errorf("%d marks and %d", len(want.Marks), len(got.Marks))
-		}
-	}
-}
-
-func same(t *testing.T, a, b *recording.Recording) {
-	t.Helper()
-	if len(a.Tracks) != len(b.Tracks) {
-		t.Fatalf("%d tracks and %d", len(a.Tracks), len(b.Tracks))
-	}
-	for k, x := range a.Tracks {
-		y := b.Tracks[k]
-		if x.Len() != y.Len() || x.Name != y.Name || x.Source != y.Source || x.SpeedStep != y.SpeedStep {
-			t.Fatalf("%s: %d fixes, %s: %d fixes", x.Name, x.Len(), y.Name, y.Len())
-		}
-		for i := range x.Len() {
-			f, g := x.At(i), y.At(i)
-			for c := range f.Q {
-				if !f.Time.Equal(g.Time) || math.Abs(f.Q[c]-g.Q[c]) > 1e-9 || math.IsNaN(f.Q[c]) != math.IsNaN(g.Q[c]) {
-					t.Fatalf("%s fix %d: %v and %v", x.Name, i, f, g)
-				}
-			}
-		}
 	}
 }
 

@@ -37,15 +37,6 @@ var baseSize = [256]byte{
 	0x89: 8, 0x8E: 8, 0x8F: 8, 0x90: 8,
 }
 
-// decoder names the library that reads a message.
-type decoder int
-
-const (
-	records decoder = iota // tormoder/fit
-	sensors                // muktihari/fit, for what tormoder/fit leaves empty
-	decoders
-)
-
 // field is a field that is wanted from a message.
 type field struct {
 	num, base byte
@@ -53,53 +44,52 @@ type field struct {
 	name      string
 }
 
-// message is a message that is wanted.
-type message struct {
-	by     decoder
+// wanted is a message of which something is read.
+type wanted struct {
 	name   string
 	stamp  bool // useless without a time stamp
+	take   func(*gather, *message)
 	fields []field
 }
 
-// wanted are the messages and fields that are read. All others are stepped
-// over, so that a field of theirs that a library chokes on costs nothing.
-var wanted = map[uint16]*message{
-	// To tormoder/fit a file_id would set the kind of the file.
-	mesgFileID: {sensors, "file_id", false, []field{
+// profile holds the messages and fields that are read. All others are stepped
+// over, so that a field of theirs that is not as it should be costs nothing.
+var profile = map[uint16]*wanted{
+	mesgFileID: {"file_id", false, (*gather).identify, []field{
 		{1, typeUint16, false, "manufacturer"}, {2, typeUint16, false, "product"}}},
-	mesgLap: {records, "lap", true, []field{{2, typeUint32, false, "start_time"}}},
-	mesgRecord: {records, "record", true, []field{
+	mesgLap: {"lap", true, (*gather).event, []field{{2, typeUint32, false, "start_time"}}},
+	mesgRecord: {"record", true, (*gather).record, []field{
 		{0, typeSint32, false, "position_lat"}, {1, typeSint32, false, "position_long"},
 		{2, typeUint16, false, "altitude"}, {6, typeUint16, false, "speed"},
 		{8, typeByte, true, "compressed_speed_distance"}, {17, typeUint8, true, "speed_1s"},
 		{31, typeUint8, false, "gps_accuracy"}, {32, typeSint16, false, "vertical_speed"},
 		{73, typeUint32, false, "enhanced_speed"}, {78, typeUint32, false, "enhanced_altitude"}}},
-	mesgEvent: {records, "event", true, []field{
+	mesgEvent: {"event", true, (*gather).event, []field{
 		{0, typeEnum, false, "event"}, {1, typeEnum, false, "event_type"}}},
-	mesgDevice: {records, "device_info", false, []field{
+	mesgDevice: {"device_info", false, (*gather).event, []field{
 		{0, typeUint8, false, "device_index"}, {1, typeUint8, false, "device_type"}, {2, typeUint16, false, "manufacturer"},
 		{4, typeUint16, false, "product"}, {5, typeUint16, false, "software_version"}, {25, typeEnum, false, "source_type"}}},
-	mesgGPS: {sensors, "gps_metadata", true, []field{
+	mesgGPS: {"gps_metadata", true, (*gather).metadata, []field{
 		{0, typeUint16, false, "timestamp_ms"}, {1, typeSint32, false, "position_lat"}, {2, typeSint32, false, "position_long"},
 		{3, typeUint32, false, "enhanced_altitude"}, {4, typeUint32, false, "enhanced_speed"}, {5, typeUint16, false, "heading"},
 		{6, typeUint32, false, "utc_timestamp"}, {7, typeSint16, true, "velocity"}}},
-	mesgCorrelation: {sensors, "timestamp_correlation", true, []field{
+	mesgCorrelation: {"timestamp_correlation", true, (*gather).correlate, []field{
 		{0, typeUint16, false, "fractional_timestamp"}, {1, typeUint32, false, "system_timestamp"},
 		{2, typeUint16, false, "fractional_system_timestamp"}, {4, typeUint16, false, "timestamp_ms"},
 		{5, typeUint16, false, "system_timestamp_ms"}}},
-	mesgAccel: {sensors, "accelerometer_data", true, []field{
+	mesgAccel: {"accelerometer_data", true, (*gather).samples, []field{
 		{0, typeUint16, false, "timestamp_ms"}, {1, typeUint16, true, "sample_time_offset"},
 		{2, typeUint16, true, "accel_x"}, {3, typeUint16, true, "accel_y"}, {4, typeUint16, true, "accel_z"},
 		{5, typeFloat32, true, "calibrated_accel_x"}, {6, typeFloat32, true, "calibrated_accel_y"}, {7, typeFloat32, true, "calibrated_accel_z"},
 		{8, typeSint16, true, "compressed_calibrated_accel_x"}, {9, typeSint16, true, "compressed_calibrated_accel_y"},
 		{10, typeSint16, true, "compressed_calibrated_accel_z"}}},
-	mesgCalibration: {sensors, "three_d_sensor_calibration", false, []field{
+	mesgCalibration: {"three_d_sensor_calibration", false, (*gather).calibrate, []field{
 		{0, typeEnum, false, "sensor_type"}, {1, typeUint32, false, "calibration_factor"}, {2, typeUint32, false, "calibration_divisor"},
 		{3, typeUint32, false, "level_shift"}, {4, typeSint32, true, "offset_cal"}, {5, typeSint32, true, "orientation_matrix"}}},
 }
 
 // find returns the wanted field of a number, or nil.
-func (m *message) find(num byte) *field {
+func (m *wanted) find(num byte) *field {
 	for i := range m.fields {
 		if m.fields[i].num == num {
 			return &m.fields[i]

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"io"
@@ -13,57 +14,53 @@ const window = 1 << 18
 // stream reads with look-ahead, counts bytes and keeps the checksum of what was
 // passed over.
 type stream struct {
-	ctx  context.Context
-	r    io.Reader
-	buf  []byte
-	i, j int
-	off  int64 // of buf[i] in the input
-	crc  uint16
-	err  error // io.EOF at the end
+	buf *bufio.Reader
+	off int64 // of the next byte in the input
+	crc uint16
+	err error // that ended the input, io.EOF at its plain end
+}
+
+// live is a reader until its context is cancelled.
+type live struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+// Read implements io.Reader.
+func (l live) Read(p []byte) (int, error) {
+	if err := l.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return l.r.Read(p)
 }
 
 func newStream(ctx context.Context, r io.Reader) *stream {
-	return &stream{ctx: ctx, r: r, buf: make([]byte, 2*window)}
+	return &stream{buf: bufio.NewReaderSize(live{ctx, r}, 2*window)}
 }
 
-// peek returns the next n bytes, fewer only where the input ends.
+// peek returns the next n bytes, fewer only where the input ends. They are valid
+// until the next call.
 func (s *stream) peek(n int) []byte {
-	for s.j-s.i < n && s.err == nil {
-		s.fill()
+	if s.err != nil {
+		n = min(n, s.buf.Buffered())
 	}
-	return s.buf[s.i:min(s.i+n, s.j)]
-}
-
-func (s *stream) fill() {
-	if s.err = s.ctx.Err(); s.err != nil {
-		return
-	}
-	if len(s.buf)-s.j < window/2 {
-		copy(s.buf, s.buf[s.i:s.j])
-		s.j -= s.i
-		s.i = 0
-	}
-	for range 100 {
-		n, err := s.r.Read(s.buf[s.j:])
-		s.j += n
+	b, err := s.buf.Peek(n)
+	if err != nil {
 		s.err = err
-		if n > 0 || err != nil {
-			return
-		}
 	}
-	s.err = io.ErrNoProgress
+	return b
 }
 
 // skip passes over n bytes that peek has shown.
 func (s *stream) skip(n int) {
-	s.crc = checksum(s.crc, s.buf[s.i:s.i+n])
-	s.i += n
+	s.crc = checksum(s.crc, s.peek(n))
+	s.buf.Discard(n)
 	s.off += int64(n)
 }
 
 // failed returns the error that ended the input, nil for its plain end.
 func (s *stream) failed() error {
-	if s.err == nil || errors.Is(s.err, io.EOF) {
+	if errors.Is(s.err, io.EOF) {
 		return nil
 	}
 	return s.err

@@ -3,7 +3,6 @@ package fit
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 
 	"fromrest/pkg/diag"
 )
@@ -14,14 +13,14 @@ import (
 type walker struct {
 	s        *stream
 	problems *diag.List
-	emit     func(d *definition, payload []byte, stamp uint32, place int64)
+	emit     func(*message)
 
 	local [16]*definition
 	known map[string]*definition // definitions are often sent again
 	end   int64                  // where the messages end, -1 where the header does not say
 	stamp uint32                 // last time stamp, for compressed ones
-	last  [2]uint32              // last believed stamp since power-on and in UTC
-	seen  [2]bool
+	stamps
+	msg message // the one at hand
 }
 
 // header is what a file's header says.
@@ -42,7 +41,7 @@ func parseHeader(b []byte) (h header, ok bool) {
 }
 
 func (w *walker) note(kind string, effect diag.Effect, at int64, format string, args ...any) {
-	w.problems.Add(diag.Problem{Kind: kind, Effect: effect, Byte: at, Text: fmt.Sprintf(format, args...)})
+	w.problems.AddfByte(kind, effect, at, format, args...)
 }
 
 // file reads one file of the input, from its header to its checksum.
@@ -97,11 +96,7 @@ func (w *walker) left(n int) bool {
 // checksum, the end of the input, or another file comes.
 func (w *walker) endsHere() bool {
 	b := w.s.peek(16)
-	if len(b) <= 2 || binary.LittleEndian.Uint16(b) == w.s.crc {
-		return true
-	}
-	_, ok := parseHeader(b[2:])
-	return ok
+	return len(b) <= 2 || binary.LittleEndian.Uint16(b) == w.s.crc || isHeader(b[2:])
 }
 
 // atTail reports whether only a checksum can be left, of a file whose size is
@@ -127,8 +122,7 @@ func (w *walker) one() int {
 	if d == nil || head&headerCompressed != 0 && d.time >= 0 || !w.left(1+d.size) {
 		return 0
 	}
-	payload := w.s.peek(1 + d.size)[1:]
-	stamp := w.time(head, d, payload)
+	stamp := w.time(head, d, w.s.peek(1 + d.size)[1:])
 	if !w.believable(d, stamp) {
 		if !w.chain(w.s.peek(chainWindow), false) {
 			return 0
@@ -139,7 +133,8 @@ func (w *walker) one() int {
 		w.stamp = stamp
 	}
 	if d.want != nil {
-		w.emit(d, payload, stamp, w.s.off)
+		w.msg = message{d, w.s.peek(1 + d.size)[1:], stamp, w.s.off}
+		w.emit(&w.msg)
 	}
 	return 1 + d.size
 }
@@ -174,7 +169,7 @@ func (w *walker) define(b []byte) int {
 		w.local[slot] = k
 		return n
 	}
-	d.want = wanted[d.global]
+	d.choose(profile[d.global])
 	if w.known == nil || len(w.known) >= maxKnown {
 		w.known = make(map[string]*definition)
 	}
@@ -183,28 +178,10 @@ func (w *walker) define(b []byte) int {
 	return n
 }
 
-// maxStep is how far a time stamp may lie from the one before and be believed
-// at once. Where it lies further away the messages after it must agree: it may
-// be a message of the wrong layout after damage, or the clock set.
-const maxStep = 86400 // s
-
-// believable compares a time stamp with the last of its kind.
-func (w *walker) believable(d *definition, stamp uint32) bool {
-	if stamp == invalidStamp || d.global == mesgFileID || d.global == mesgCorrelation {
-		return true
-	}
-	k := clockOf(stamp)
-	if w.seen[k] && !near(stamp, w.last[k]) || !w.seen[k] && w.seen[1-k] {
-		return false
-	}
-	w.believe(stamp)
-	return true
-}
-
-func (w *walker) believe(stamp uint32) {
-	k := clockOf(stamp)
-	w.seen[k] = true
-	w.last[k] = stamp
+// stamps are the last believed time stamps, since power-on (0) and in UTC (1).
+type stamps struct {
+	last [2]uint32
+	seen [2]bool
 }
 
 // clockOf tells stamps since power-on (0) from UTC (1).
@@ -215,15 +192,40 @@ func clockOf(stamp uint32) int {
 	return 1
 }
 
-func near(stamp, last uint32) bool {
-	d := int64(stamp) - int64(last)
-	return d > -maxStep && d < maxStep
+// maxStep is how far a time stamp may lie from the one before and be believed
+// at once. Where it lies further away the messages after it must agree: it may
+// be a message of the wrong layout after damage, or the clock set. Assumed.
+const maxStep = 86400 // s
+
+// near reports whether a stamp is the first of its clock or near the last.
+func (s *stamps) near(stamp uint32) bool {
+	k := clockOf(stamp)
+	d := int64(stamp) - int64(s.last[k])
+	return !s.seen[k] || d > -maxStep && d < maxStep
+}
+
+func (s *stamps) believe(stamp uint32) {
+	k := clockOf(stamp)
+	s.last[k], s.seen[k] = stamp, true
+}
+
+// believable compares a time stamp with the last, and believes it if it fits.
+func (w *walker) believable(d *definition, stamp uint32) bool {
+	if stamp == invalidStamp || d.global == mesgFileID || d.global == mesgCorrelation {
+		return true
+	}
+	k := clockOf(stamp)
+	if !w.near(stamp) || !w.seen[k] && w.seen[1-k] {
+		return false
+	}
+	w.believe(stamp)
+	return true
 }
 
 // resync looks for the place where messages fit together again.
 func (w *walker) resync() {
 	at := w.s.off
-	for w.s.peek(1) != nil && len(w.s.peek(1)) == 1 {
+	for len(w.s.peek(1)) == 1 {
 		b := w.s.peek(window / 2)
 		whole := len(b) < window/2
 		for i := 1; i < len(b) && (whole || i < len(b)-chainWindow); i++ {
@@ -232,7 +234,7 @@ func (w *walker) resync() {
 				w.note("framing", diag.Dropped, at, "%d bytes are damaged and were passed over", w.s.off-at)
 				return
 			}
-			if w.end >= 0 && w.s.off+int64(i) == w.end || isHeaderAt(b[i:]) {
+			if w.end >= 0 && w.s.off+int64(i) == w.end || isHeader(b[i:]) {
 				w.s.skip(i)
 				w.note("framing", diag.Dropped, at, "%d bytes to the end of the file are damaged and were passed over", w.s.off-at)
 				w.end = w.s.off
@@ -253,10 +255,8 @@ func (w *walker) resync() {
 	w.note("framing", diag.Dropped, at, "%d bytes at the end are damaged and were passed over", w.s.off-at)
 }
 
-func isHeaderAt(b []byte) bool {
-	if b[0] != 12 && b[0] != 14 {
-		return false
-	}
+// isHeader reports whether b begins with a file header.
+func isHeader(b []byte) bool {
 	_, ok := parseHeader(b)
 	return ok
 }
@@ -269,10 +269,9 @@ func (w *walker) close() {
 		w.note(diag.Truncated, diag.Note, at, "the file ends %d bytes before the end that its header gives", w.end-s.off)
 		return
 	}
-	b := s.peek(2)
-	if len(b) < 2 || len(s.peek(16)) > 2 && isHeaderAt(s.peek(16)) {
+	b := s.peek(16)
+	if len(b) < 2 || isHeader(b) {
 		w.note(diag.NoChecksum, diag.Note, at, "the file ends without its checksum")
-		s.skip(0)
 		return
 	}
 	want := s.crc
@@ -288,34 +287,40 @@ func (w *walker) close() {
 func (w *walker) nextFile() (header, bool) {
 	s := w.s
 	at := s.off
-	for {
-		b := s.peek(window / 2)
-		if len(b) == 0 {
-			break
-		}
-		if h, ok := parseHeader(b); ok {
-			if s.off > at {
-				w.note("trailing", diag.Dropped, at, "%d bytes between two files are no messages", s.off-at)
+	for b := s.peek(window / 2); len(b) > 0; b = s.peek(window / 2) {
+		if i := findHeader(b); i >= 0 {
+			s.skip(i)
+			if i = int(s.off - at); i > 0 {
+				w.note("trailing", diag.Dropped, at, "%d bytes between two files are no messages", i)
 			}
-			return h, true
+			return parseHeader(s.peek(maxHeader))
 		}
-		i := bytes.Index(b[1:], []byte(".FIT"))
-		switch {
-		case i >= 8 && isHeaderAt(b[i+1-8:]):
-			s.skip(i + 1 - 8)
-		case i >= 0:
-			s.skip(i + 2)
-		case len(b) > 16:
-			s.skip(len(b) - 16)
-			if len(s.peek(17)) < 17 {
-				s.skip(len(s.peek(16)))
-			}
-		default:
-			s.skip(len(b))
+		n := len(b)
+		if n == window/2 {
+			n -= maxHeader // one may be cut by the window
 		}
+		s.skip(n)
 	}
 	if s.off > at {
 		w.note("trailing", diag.Dropped, at, "%d bytes after the end of the file are no messages", s.off-at)
 	}
 	return header{}, false
+}
+
+// maxHeader is the length of the longest file header.
+const maxHeader = 14
+
+// findHeader returns where in b a file header begins, -1 for nowhere.
+func findHeader(b []byte) int {
+	const mark, before = ".FIT", 8 // bytes of the header before the mark
+	for at := before; at < len(b); at++ {
+		i := bytes.Index(b[at:], []byte(mark))
+		if i < 0 {
+			break
+		}
+		if at += i; isHeader(b[at-before:]) {
+			return at - before
+		}
+	}
+	return -1
 }

@@ -1,17 +1,6 @@
 package fit
 
-import (
-	"encoding/binary"
-	"os"
-)
-
-const shared = "../../../../shared/data/fit/"
-
-// maybe reads a real recording, ok where it is on this machine.
-func maybe(name string) ([]byte, bool) {
-	b, err := os.ReadFile(shared + name)
-	return b, err == nil
-}
+import "encoding/binary"
 
 // writer writes FIT files byte by byte, so that tests can write what no library
 // would.

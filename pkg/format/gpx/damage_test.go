@@ -3,7 +3,7 @@ package gpx
 import (
 	"bytes"
 	"context"
-	"os"
+	"fmt"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -20,13 +20,8 @@ import (
 func seeds(t testing.TB) map[string][]byte {
 	t.Helper()
 	all := map[string][]byte{"own": []byte(head11 + pt("2026-05-09T08:30:00Z", "<speed>1</speed>") + pt("2026-05-09T08:30:01Z", "<speed>2</speed>") + tail)}
-	names, _ := filepath.Glob(filepath.Join(shared, "*.gpx"))
-	for _, n := range names {
-		b, err := os.ReadFile(n)
-		if err != nil {
-			t.Fatal(err)
-		}
-		all[filepath.Base(n)] = b
+	for name, b := range testlog.Recordings(t, "gpx/*.gpx") {
+		all[filepath.Base(name)] = b
 	}
 	return all
 }
@@ -40,17 +35,11 @@ func readBytes(b []byte) (*recording.Recording, error) {
 func TestDamage(t *testing.T) {
 	logs := seeds(t)
 	for _, name := range testlog.Names(logs) {
-		t.Run(name, func(t *testing.T) {
-			b := logs[name]
-			whole, _ := readBytes(b)
-			testlog.Each(t, name, b, 12, readBytes, func(h testlog.Hurt, rec *recording.Recording, err error) {
-				if whole.Primary().Len() < 100 {
-					return
-				}
-				if changed, lost := testlog.Loss(whole, rec); changed+lost > 5+h.Len/50 {
-					t.Errorf("%d fixes changed, %d lost", changed, lost)
-				}
-			})
+		testlog.Damage(t, name, logs[name], 12, readBytes, 0, func(c testlog.Copy) string {
+			if changed, lost := testlog.Loss(c.Whole, c.Rec); c.Whole.Primary().Len() >= 100 && changed+lost > 5+c.Hurt.Len/50 {
+				return fmt.Sprintf("%d fixes changed, %d lost", changed, lost)
+			}
+			return ""
 		})
 	}
 }

@@ -21,15 +21,14 @@ import (
 	"context"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"time"
 
-	"golang.org/x/text/encoding/unicode"
-
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
+
+	"golang.org/x/text/transform"
 )
 
 // Options control reading. The zero value is usable.
@@ -48,9 +47,8 @@ const maxToken = 64 << 10
 
 // Sniff says how surely head begins a GPX file: 0 no, 100 certain.
 func Sniff(head []byte) int {
-	if bytes.HasPrefix(head, []byte("\xff\xfe")) || bytes.HasPrefix(head, []byte("\xfe\xff")) {
-		d := unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder()
-		head, _ = d.Bytes(head[:len(head)&^1])
+	if isUTF16(head) {
+		head, _ = utf16.NewDecoder().Bytes(head[:len(head)&^1])
 	}
 	head = bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n\x00")
 	switch {
@@ -74,14 +72,20 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if opts.MaxToken <= 0 {
 		opts.MaxToken = maxToken
 	}
-	utf8, unknown := decode(r)
-	p := newParser(name, newSource(ctx, utf8, opts.MaxToken))
+	utf8, unknown := decode(live{ctx, r})
+	clean := new(cleaner)
+	p := newParser(name, newSource(transform.NewReader(utf8, clean), opts.MaxToken))
 	p.slow, p.size = opts.slow, opts.Size
+	problems := &p.rec.Problems
 	if unknown != "" {
-		p.note("encoding", "the encoding %q is unknown; read as UTF-8", unknown)
+		problems.Addf("encoding", diag.Note, p.src.line, "the encoding %q is unknown; read as UTF-8", unknown)
 	}
 	err := p.run(ctx)
 	p.finish()
+	if clean.replaced > 0 {
+		problems.Addf("bytes", diag.Note, 0, "%d bytes are not valid in XML and were replaced", clean.replaced)
+	}
+	p.checkUnit()
 	if err == nil && p.track.Len() == 0 {
 		err = errors.New("no track point with a time")
 	}
@@ -103,21 +107,25 @@ type parser struct {
 	depth int // elements open inside the point
 	leaf  leaf
 	// what was seen
-	speeds, points                int
-	speedDec, timeDec             int
-	noZone, noFix                 int
-	noZoneLine, noFixLine, broken int
-	segment                       int
+	speeds, points    int
+	speedDec, timeDec int
+	noZone, noFix     counted
+	segment           int // segments open
+}
+
+// counted is how often something was met, first at a line.
+type counted struct{ n, line int }
+
+func (c *counted) count(line int) {
+	if c.n++; c.n == 1 {
+		c.line = line
+	}
 }
 
 func newParser(name string, src *source) *parser {
 	t := &recording.Track{Name: "trkpt", SpeedUnit: 1}
 	rec := &recording.Recording{Name: name, Format: "gpx", Clock: "utc", Tracks: []*recording.Track{t}}
 	return &parser{src: src, rec: rec, track: t, order: newOrder(t, &rec.Problems)}
-}
-
-func (p *parser) note(kind, format string, args ...any) {
-	p.rec.Problems.Add(diag.Problem{Kind: kind, Effect: diag.Note, Line: p.src.line, Text: fmt.Sprintf(format, args...)})
 }
 
 // run reads to the end. After a syntax error it goes on with the next point.
@@ -130,7 +138,7 @@ func (p *parser) run(ctx context.Context) error {
 			return p.src.err
 		case ctx.Err() != nil:
 			return ctx.Err()
-		case ended && (errors.Is(err, io.EOF) || !bytes.Contains(p.src.token[min(1, len(p.src.token)):], []byte("<trkpt"))):
+		case ended && (errors.Is(err, io.EOF) || bytes.LastIndex(p.src.token(), []byte("<trkpt")) < 1):
 			p.endOfFile(errors.Is(err, io.EOF))
 			return nil
 		}
@@ -163,7 +171,7 @@ func (p *parser) syntax(err error) {
 		text += "; the point is lost"
 	}
 	p.rec.Problems.Addf("xml", effect, p.src.line, "%s", text)
-	p.inPt, p.broken = false, p.broken+1
+	p.inPt = false
 }
 
 // endOfFile looks at how the file ends: between two tokens or inside one.
@@ -190,10 +198,7 @@ func (p *parser) tokens(ctx context.Context) error {
 		if whole && !p.slow {
 			p.plain()
 		}
-		p.src.next()
-		if ahead {
-			p.src.token = append(p.src.token, '<')
-		}
+		p.src.next(ahead)
 		tok, err := dec.RawToken()
 		if err != nil {
 			return err
@@ -206,12 +211,12 @@ func (p *parser) tokens(ctx context.Context) error {
 				p.attrs = append(p.attrs, attr{[]byte(a.Name.Local), []byte(a.Value)})
 			}
 			p.start([]byte(t.Name.Local), p.attrs)
-			whole = !bytes.HasSuffix(p.src.token, []byte("/>")) // else its end is to come
+			whole = !bytes.HasSuffix(p.src.token(), []byte("/>")) // else its end is to come
 		case xml.EndElement:
 			p.end([]byte(t.Name.Local))
 			whole = true
 		case xml.CharData:
-			ahead = bytes.HasSuffix(p.src.token, []byte("<"))
+			ahead = bytes.HasSuffix(p.src.token(), []byte("<"))
 			whole = !ahead
 			if p.leaf != none {
 				p.text = append(p.text, t...)
@@ -240,14 +245,10 @@ func (p *parser) finish() {
 		}
 	}
 	t.TimeStep = time.Duration(math.Round(1e9 * math.Pow10(-p.timeDec)))
-	if p.noZone > 0 {
-		p.rec.Problems.Addf("no-zone", diag.Note, p.noZoneLine, "%d times have no zone; taken as UTC", p.noZone)
+	if p.noZone.n > 0 {
+		p.rec.Problems.Addf("no-zone", diag.Note, p.noZone.line, "%d times have no zone; taken as UTC", p.noZone.n)
 	}
-	if p.noFix > 0 {
-		p.rec.Problems.Addf(diag.NoFix, diag.Suspect, p.noFixLine, "%d points are marked as having no fix", p.noFix)
+	if p.noFix.n > 0 {
+		p.rec.Problems.Addf(diag.NoFix, diag.Suspect, p.noFix.line, "%d points are marked as having no fix", p.noFix.n)
 	}
-	if p.src.replaced > 0 {
-		p.rec.Problems.Addf("bytes", diag.Note, 0, "%d bytes are not valid in XML and were replaced", p.src.replaced)
-	}
-	p.checkUnit()
 }

@@ -2,9 +2,6 @@ package gpx
 
 import (
 	"context"
-	"errors"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -12,22 +9,8 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
-
-// shared holds real recordings; tests skip where it is absent.
-const shared = "../../../../shared/data/gpx"
-
-func load(t testing.TB, path string) []byte {
-	t.Helper()
-	b, err := os.ReadFile(path)
-	if errors.Is(err, os.ErrNotExist) {
-		t.Skipf("%s is absent: the real recordings are not on this machine", path)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
-}
 
 func read(t testing.TB, text string) *recording.Recording {
 	t.Helper()
@@ -61,7 +44,7 @@ func TestRealFiles(t *testing.T) {
 		{"duplicate-times.gpx", 1121, 78, 18.426821, 1e-6, time.Second, "2008-05-04T12:52:47Z"},
 	} {
 		t.Run(c.file, func(t *testing.T) {
-			b := load(t, filepath.Join(shared, c.file))
+			b := testlog.Logs(t, "gpx/"+c.file)["gpx/"+c.file]
 			if s := Sniff(b); s < 90 {
 				t.Errorf("sniffed with %d", s)
 			}

@@ -12,35 +12,32 @@ import (
 // begin before the end of the ones before them are kept aside and merged at the
 // end.
 type order struct {
-	track   *recording.Track
-	problem *diag.List
-	parts   []*part
-	pending string // mark to set with the next point
-	line    int
+	problems *diag.List
+	parts    []*part
+	marks    []recording.Mark
+	pending  string // mark to set with the next point
+	line     int
 }
 
 // part is a stretch of segments in the order of time.
 type part struct {
-	track *recording.Track
-	seq   recording.Sequence
-	marks []recording.Mark
-	line  int
+	recording.Sequence
+	line int
 }
 
 func newOrder(t *recording.Track, problems *diag.List) *order {
-	o := &order{track: t, problem: problems}
-	o.open(t, 0)
+	o := &order{problems: problems}
+	o.open(t)
 	return o
 }
 
-func (o *order) open(t *recording.Track, line int) *part {
-	p := &part{track: t, line: line}
-	p.seq = recording.Sequence{Track: t, Problems: o.problem}
+func (o *order) open(t *recording.Track) *part {
+	p := &part{recording.Sequence{Track: t, Problems: o.problems}, o.line}
 	o.parts = append(o.parts, p)
 	return p
 }
 
-// segment and track note that the next point begins one.
+// segment notes that the next point begins one.
 func (o *order) segment(line int) {
 	o.line = line
 	if o.pending == "" {
@@ -48,55 +45,45 @@ func (o *order) segment(line int) {
 	}
 }
 
+// newTrack notes that the next point begins one.
 func (o *order) newTrack() { o.pending = "a track begins" }
 
 func (o *order) add(f *recording.Fix, line int) {
 	p := o.parts[len(o.parts)-1]
-	if o.pending != "" {
-		n := p.track.Len()
-		if n > 0 && f.Time.Before(p.track.TimeAt(n-1)) {
-			p = o.open(&recording.Track{}, o.line)
+	if n := p.Track.Len(); o.pending != "" && n > 0 { // the beginning of the log is no break
+		if f.Time.Before(p.Track.TimeAt(n - 1)) {
+			p = o.open(&recording.Track{})
 		}
-		if n > 0 { // the beginning of the log is no break
-			p.marks = append(p.marks, recording.Mark{Time: f.Time, Kind: "event", Text: o.pending})
-		}
-		o.pending = ""
+		o.marks = append(o.marks, recording.Mark{Time: f.Time, Kind: "event", Text: o.pending})
 	}
-	p.seq.Add(f, recording.Place{Line: line})
+	o.pending = ""
+	p.Add(f, recording.Place{Line: line})
 }
 
-// close merges the parts and returns the marks.
+// close merges the parts into the first one's track and returns the marks.
 func (o *order) close() []recording.Mark {
 	for _, p := range o.parts {
-		p.seq.Close()
+		p.Close()
 	}
 	if len(o.parts) > 1 {
 		o.merge()
 	}
-	var marks []recording.Mark
-	for _, p := range o.parts {
-		marks = append(marks, p.marks...)
-	}
-	slices.SortStableFunc(marks, func(a, b recording.Mark) int { return a.Time.Compare(b.Time) })
-	return marks
+	slices.SortStableFunc(o.marks, func(a, b recording.Mark) int { return a.Time.Compare(b.Time) })
+	return o.marks
 }
 
 // merge sorts the parts by their first instant and joins them; where they
 // overlap, the points of the later part are dropped.
 func (o *order) merge() {
-	o.problem.Addf("segment-order", diag.Note, o.parts[1].line, "segments are not in the order of time and were sorted")
-	parts := slices.DeleteFunc(slices.Clone(o.parts), func(p *part) bool { return p.track.Len() == 0 })
-	slices.SortStableFunc(parts, func(a, b *part) int { return a.track.TimeAt(0).Compare(b.track.TimeAt(0)) })
-	joined := &recording.Track{}
-	seq := recording.Sequence{Track: joined, Problems: o.problem}
+	o.problems.Addf("segment-order", diag.Note, o.parts[1].line, "segments are not in the order of time and were sorted")
+	track := o.parts[0].Track
+	parts := slices.DeleteFunc(o.parts, func(p *part) bool { return p.Track.Len() == 0 })
+	slices.SortStableFunc(parts, func(a, b *part) int { return a.Track.TimeAt(0).Compare(b.Track.TimeAt(0)) })
+	seq := recording.Sequence{Track: track.Like(), Problems: o.problems}
 	for _, p := range parts {
-		for i := range p.track.Len() {
-			f := p.track.At(i)
-			seq.Add(&f, recording.Place{Line: p.line})
-		}
-		p.track = nil
+		seq.AddTrack(p.Track, recording.Place{Line: p.line})
+		p.Track = nil
 	}
 	seq.Close()
-	joined.Name, joined.SpeedUnit = o.track.Name, o.track.SpeedUnit
-	*o.track = *joined
+	*track = *seq.Track
 }

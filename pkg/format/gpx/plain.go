@@ -10,11 +10,9 @@ import "bytes"
 // It must not be called while the decoder holds back a part of a token.
 func (p *parser) plain() {
 	s := p.src
-	if len(s.hold) > s.back {
-		return
-	}
 	for {
-		b := s.buf[s.i:s.ready]
+		s.next(false)
+		b := s.win[s.pos:]
 		n := 0
 		switch {
 		case len(b) == 0:
@@ -23,17 +21,10 @@ func (p *parser) plain() {
 		default:
 			n = p.plainTag(b)
 		}
-		if n == 0 && (s.i == 0 || !s.more()) {
+		if n == 0 && (len(b) >= s.maxToken || !s.more()) {
 			return
 		}
 	}
-}
-
-// took passes over the n bytes of a token.
-func (s *source) took(n int) {
-	s.line += bytes.Count(s.buf[s.i:s.i+n], []byte{'\n'})
-	s.i += n
-	s.read += int64(n)
 }
 
 // plainText takes the text that begins b, and returns its length, 0 where it is

@@ -18,12 +18,13 @@ type leaf int
 const (
 	none leaf = iota
 	leafTime
+	leafFix
 	leafEle
 	leafSpeed
 	leafCourse
 	leafSat
 	leafHDOP
-	leafFix
+	leaves
 )
 
 // direct are the elements taken where they stand in the point itself; speed and
@@ -33,11 +34,33 @@ var direct = map[string]leaf{
 	"sat": leafSat, "hdop": leafHDOP, "fix": leafFix,
 }
 
+// quantity is what a number in a point means, and the range it may have.
+type quantity struct {
+	what   string
+	column recording.Column
+	lo, hi float64
+}
+
+// quantities are those of the elements that hold numbers.
+var quantities = [leaves]quantity{
+	leafEle:    {"elevation", recording.Altitude, -1e5, 1e8},
+	leafSpeed:  {"speed", recording.Speed, 0, 1e4},
+	leafCourse: {"course", recording.Course, 0, 360},
+	leafSat:    {"satellite count", recording.Satellites, 0, 1000},
+	leafHDOP:   {"dilution of precision", recording.HDOP, 0, 1e6},
+}
+
+// positions are those of a point's attributes.
+var positions = map[string]quantity{
+	"lat": {"position", recording.LatDeg, -90, 90},
+	"lon": {"position", recording.LonDeg, -180, 180},
+}
+
 // point is a track point while it is read.
 type point struct {
 	fix  recording.Fix
 	line int
-	seen [leafFix + 1]bool
+	seen [leaves]bool
 	bad  string // why it is lost
 }
 
@@ -51,27 +74,16 @@ func (p *parser) start(name []byte, attrs []attr) {
 			p.lose("another point begins before this one ends")
 		}
 		p.begin(attrs)
-		return
-	case !p.inPt:
-		p.outside(string(name))
-		return
-	}
-	p.depth++
-	p.leaf, p.text = none, p.text[:0]
-	l := direct[string(name)]
-	if l == none || p.depth > 1 && l != leafSpeed && l != leafCourse {
-		return
-	}
-	p.leaf = l
-}
-
-// outside handles the elements around points.
-func (p *parser) outside(name string) {
-	switch name {
-	case "trkseg":
+	case p.inPt:
+		p.depth++
+		p.leaf, p.text = none, p.text[:0]
+		if l := direct[string(name)]; p.depth <= 1 || l == leafSpeed || l == leafCourse {
+			p.leaf = l
+		}
+	case string(name) == "trkseg":
 		p.segment++
 		p.order.segment(p.src.line)
-	case "trk":
+	case string(name) == "trk":
 		p.order.newTrack()
 	}
 }
@@ -80,26 +92,14 @@ func (p *parser) begin(attrs []attr) {
 	p.inPt, p.depth, p.leaf = true, 0, none
 	p.point = point{fix: recording.NewFix(time.Time{}), line: p.src.line}
 	for _, a := range attrs {
-		switch string(a.name) {
-		case "lat":
-			p.angle(a.value, recording.LatDeg, 90)
-		case "lon":
-			p.angle(a.value, recording.LonDeg, 180)
+		if q, ok := positions[string(a.name)]; ok {
+			p.number(q, a.value)
 		}
 	}
 	q := &p.point.fix.Q
 	if math.IsNaN(q[recording.LatDeg]) || math.IsNaN(q[recording.LonDeg]) { // half a position is none
 		q[recording.LatDeg], q[recording.LonDeg] = math.NaN(), math.NaN()
 	}
-}
-
-func (p *parser) angle(s []byte, c recording.Column, limit float64) {
-	v, _, ok := number(s)
-	if !ok || math.Abs(v) > limit {
-		p.value("position", s)
-		return
-	}
-	p.point.fix.Q[c] = v
 }
 
 // value notes a value that cannot be one.
@@ -153,23 +153,13 @@ func (p *parser) take(s []byte) {
 	switch l {
 	case leafTime:
 		p.takeTime(s)
-	case leafEle:
-		p.quantity("elevation", s, recording.Altitude, -1e5, 1e8)
-	case leafSpeed:
-		if dec, ok := p.quantity("speed", s, recording.Speed, 0, 1e4); ok {
-			p.speedDec = max(p.speedDec, dec)
-		}
-	case leafCourse:
-		p.quantity("course", s, recording.Course, 0, 360)
-	case leafSat:
-		p.quantity("satellite count", s, recording.Satellites, 0, 1000)
-	case leafHDOP:
-		p.quantity("dilution of precision", s, recording.HDOP, 0, 1e6)
 	case leafFix:
 		if string(s) == "none" {
-			if p.noFix++; p.noFix == 1 {
-				p.noFixLine = p.src.line
-			}
+			p.noFix.count(p.src.line)
+		}
+	default:
+		if dec := p.number(quantities[l], s); l == leafSpeed {
+			p.speedDec = max(p.speedDec, dec)
 		}
 	}
 }
@@ -181,22 +171,21 @@ func (p *parser) takeTime(s []byte) {
 		return
 	}
 	if !zone {
-		if p.noZone++; p.noZone == 1 {
-			p.noZoneLine = p.src.line
-		}
+		p.noZone.count(p.src.line)
 	}
 	p.timeDec = max(p.timeDec, dec)
 	p.point.fix.Time = t
 }
 
-func (p *parser) quantity(what string, s []byte, c recording.Column, lo, hi float64) (int, bool) {
-	v, dec, ok := number(s)
-	if !ok || v < lo || v > hi {
-		p.value(what, s)
-		return 0, false
+// number stores a number that has the meaning q and returns its decimals.
+func (p *parser) number(q quantity, s []byte) (decimals int) {
+	v, decimals, ok := number(s)
+	if !ok || v < q.lo || v > q.hi {
+		p.value(q.what, s)
+		return 0
 	}
-	p.point.fix.Q[c] = v
-	return dec, true
+	p.point.fix.Q[q.column] = v
+	return decimals
 }
 
 // lose drops the point.
@@ -223,14 +212,8 @@ func (p *parser) settle() {
 		p.speeds++
 	}
 	p.order.add(f, p.point.line)
-	if p.points == counted && p.size > p.src.read {
-		p.track.Grow(int(1.02 * float64(p.size-p.src.read) / float64(p.src.read) * counted))
-	}
+	p.track.Expect(p.src.read(), p.size-p.src.read())
 }
-
-// counted is how many points tell how many the rest of the input may hold, so
-// that the columns need not be copied as they grow.
-const counted = 1024
 
 // number reads a plain decimal number and how many decimals it has.
 func number(s []byte) (v float64, decimals int, ok bool) {
@@ -249,12 +232,19 @@ func number(s []byte) (v float64, decimals int, ok bool) {
 	if err != nil {
 		return 0, 0, false
 	}
-	if point >= 0 {
-		for i := point + 1; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
-			decimals++
-		}
+	return v, digits(s, point), true
+}
+
+// maxDecimals is how many decimals of a number, or of a second, are told apart.
+const maxDecimals = 9
+
+// digits counts the digits behind the point at i of s, -1 for no point.
+func digits(s []byte, i int) int {
+	if i < 0 {
+		return 0
 	}
-	return v, min(decimals, 9), true
+	tail := s[i+1:]
+	return min(len(tail)-len(bytes.TrimLeft(tail, "0123456789")), maxDecimals)
 }
 
 // parseTime reads an XML Schema dateTime with any number of decimals.
@@ -267,12 +257,7 @@ func parseTime(s []byte) (t time.Time, decimals int, zone, ok bool) {
 		if t = t.UTC(); t.Year() < 1970 || t.Year() > 2200 {
 			return t, 0, false, false
 		}
-		if i := bytes.IndexAny(s, ".,"); i >= 0 {
-			for i++; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
-				decimals++
-			}
-		}
-		return t, min(decimals, 9), layout != "2006-01-02T15:04:05", true
+		return t, digits(s, bytes.IndexAny(s, ".,")), layout != "2006-01-02T15:04:05", true
 	}
 	return t, 0, false, false
 }
@@ -285,7 +270,6 @@ func (p *parser) checkUnit() {
 	if speed == nil || lat == nil {
 		return
 	}
-	const radius = 6371008.8 // m, mean radius of the Earth: enough for a factor
 	const degree = math.Pi / 180
 	var said, moved float64
 	for i := 1; i < t.Len(); i++ {
@@ -293,7 +277,7 @@ func (p *parser) checkUnit() {
 		mean := (speed[i] + speed[i-1]) / 2
 		dx := (lon[i] - lon[i-1]) * degree * math.Cos(lat[i]*degree)
 		dy := (lat[i] - lat[i-1]) * degree
-		d := math.Hypot(dx, dy) * radius
+		d := math.Hypot(dx, dy) * unit.EarthMeanRadius // a sphere is enough for a factor
 		if dt > 3 || mean < 3 || d != d || mean != mean || d > 300*dt {
 			continue
 		}

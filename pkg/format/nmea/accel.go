@@ -2,6 +2,8 @@ package nmea
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
@@ -25,6 +27,40 @@ type accelLog struct {
 }
 
 const unplaced = math.MinInt64
+
+// readXDR takes acceleration from quadruplets (type, value, unit, name) whose
+// type is G and whose unit is an acceleration's. The name tells the axis by its
+// last letter. Empty values are absent.
+func readXDR(f []string, s *sentence) {
+	nan := math.NaN()
+	v, any := [3]float64{nan, nan, nan}, false
+	for ; len(f) >= 4; f = f[4:] {
+		scale := 1.0
+		switch f[2] {
+		case "g", "G":
+			scale = gravity
+		case "m/s2", "m/s^2", "M/S2", "m/s/s":
+			s.flags |= flagMS2
+		default:
+			continue
+		}
+		x, _, ok := number([]byte(f[1]))
+		if axis := axisOf(f[3]); f[0] == "G" && ok && axis >= 0 {
+			v[axis], any = x*scale, true
+		}
+	}
+	if any {
+		s.setAccel(v)
+	}
+}
+
+// axisOf returns 0, 1, 2 for a transducer name that ends in X, Y, Z, else -1.
+func axisOf(name string) int {
+	if name == "" {
+		return -1
+	}
+	return strings.IndexByte("xyz", name[len(name)-1]|0x20)
+}
 
 // add takes a sample.
 func (l *accelLog) add(s *sentence) {
@@ -72,14 +108,11 @@ func (l *accelLog) shift(d int64) {
 // result returns the samples, or nil where there are too few. It drops those
 // that could not be placed or step back.
 func (l *accelLog) result(problems *diag.List) *recording.Accel {
-	if len(l.nano) < fewestAccel {
-		return nil
-	}
 	if l.any && l.step > 0 {
 		l.place()
 	}
 	a := &recording.Accel{OwnClock: true, Unit: l.unit}
-	axes := [3]*[]float64{&a.X, &a.Y, &a.Z}
+	var axes [3][]float64
 	for i, n := range l.nano {
 		k := len(a.NanoUTC)
 		if n == unplaced || k > 0 && n <= a.NanoUTC[k-1] {
@@ -87,33 +120,25 @@ func (l *accelLog) result(problems *diag.List) *recording.Accel {
 		}
 		a.NanoUTC = append(a.NanoUTC, n)
 		for c := range axes {
-			*axes[c] = append(*axes[c], l.v[c][i])
+			axes[c] = append(axes[c], l.v[c][i])
 		}
+	}
+	if len(a.NanoUTC) < fewestAccel {
+		return nil
 	}
 	for c := range axes {
-		if allNaN(*axes[c]) {
-			*axes[c] = nil
+		if !slices.ContainsFunc(axes[c], func(x float64) bool { return x == x }) {
+			axes[c] = nil
 		}
 	}
+	a.X, a.Y, a.Z = axes[0], axes[1], axes[2]
 	// A one-axis log has only X, whichever letter the logger gave it.
 	if a.X == nil {
 		if a.X, a.Y = a.Y, nil; a.X == nil {
 			a.X, a.Z = a.Z, nil
 		}
 	}
-	if len(a.NanoUTC) < fewestAccel {
-		return nil
-	}
-	problems.Add(diag.Problem{Kind: "acceleration-clock", Effect: diag.Note, Line: 1, Text: "acceleration in XDR sentences has no time of its own: " +
-		"samples were spread evenly between fixes"})
+	problems.Addf("acceleration-clock", diag.Note, 1,
+		"acceleration in XDR sentences has no time of its own: samples were spread evenly between fixes")
 	return a
-}
-
-func allNaN(v []float64) bool {
-	for _, x := range v {
-		if x == x {
-			return false
-		}
-	}
-	return true
 }

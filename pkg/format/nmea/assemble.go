@@ -1,7 +1,7 @@
 package nmea
 
 import (
-	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -20,6 +20,7 @@ type assembler struct {
 	bytes   int64      // bytes of the window
 	base    int        // lines before the present piece
 	first   []sentence // the window, until policy is settled
+	views   []view     // of the window, or of the present piece
 	settled bool
 	pol     policy
 	types   [numKinds]int // sentences used
@@ -32,6 +33,7 @@ type assembler struct {
 	speeds  [2][20]int // fixes with speed, by unit (knots, km/h) and decimals
 	timeDec uint8
 	accel   accelLog
+	sky     skyLog
 	told    []string // what TXT sentences say
 	epochs  int      // instants seen
 	voids   int      // sentences or instants without a fix
@@ -43,35 +45,33 @@ func newAssembler(name string, size int64) *assembler {
 		rec:   &recording.Recording{Name: name, Format: "nmea"},
 		track: &recording.Track{Source: recording.GNSS},
 	}
-	a.order.start()
 	return a
 }
 
-// note adds a problem.
-func (a *assembler) note(is issue, line int, detail func() string) {
-	note(&a.rec.Problems, &a.counts, is, line, detail)
-}
-
-// noteType adds a problem that names a sentence type.
-func (a *assembler) noteType(is issue, line int, typ [3]byte) {
-	a.note(is, line, func() string { return string(typ[:]) })
-}
-
-// take consumes the sentences of one piece, which has the given lines, and what
-// its TXT sentences say; size is its bytes.
-func (a *assembler) take(out []sentence, lines int, told []string, size int) {
-	if n := mostTold - len(a.told); n > 0 {
-		a.told = append(a.told, told[:min(n, len(told))]...)
+// take consumes a piece.
+func (a *assembler) take(q *piece) {
+	n := min(mostTold-len(a.told), len(q.lib.told))
+	a.told = append(a.told, q.lib.told[:n]...)
+	before := int32(len(a.views))
+	if a.settled {
+		a.views, before = q.views, 0
+	} else {
+		a.views = append(a.views, q.views...)
 	}
+	out := q.out
 	for i := range out {
-		out[i].line += a.base
+		s := &out[i]
+		s.line += a.base
+		if s.view > 0 {
+			s.view += before
+		}
 	}
-	a.base += lines
+	a.base += q.line
 	if !a.settled {
 		if a.first == nil {
-			a.first = make([]sentence, 0, max(len(out), min(window, 4*len(out))))
+			a.first = make([]sentence, 0, min(window, 4*len(out)))
 		}
-		a.bytes += int64(size)
+		a.bytes += int64(len(q.buf))
 		n := min(window-len(a.first), len(out))
 		a.first = append(a.first, out[:n]...)
 		if out = out[n:]; len(a.first) < window {
@@ -106,37 +106,39 @@ func (a *assembler) reserve() {
 
 // one consumes a sentence.
 func (a *assembler) one(s *sentence) {
-	if s.kind == kindIssue {
-		a.noteIssue(s)
-		return
-	}
 	switch {
+	case s.kind == kindIssue && s.typ[0] == 0:
+		a.note(s.issue, s.line)
+		return
+	case s.kind == kindIssue:
+		a.note(s.issue, s.line, s.typ)
+		return
 	case s.sum == sumWrong && !a.pol.keepWrong[s.kind]:
 		is := issueChecksum
 		if s.kind == kindOther {
 			is = issueChecksumOther
 		}
-		a.note(is, s.line, func() string {
-			return fmt.Sprintf("%s: it says %02X, its characters give %02X", s.typ[:], s.given, s.computed)
-		})
+		a.note(is, s.line, s.typ, s.given, s.computed)
 		return
 	case s.sum == sumMissing && s.kind == kindOther:
-		a.noteType(issueNoChecksumOther, s.line, s.typ)
+		a.note(issueNoChecksumOther, s.line, s.typ)
 		return
 	case s.sum == sumMissing && !a.pol.keepMissing[s.kind]:
-		a.noteType(issueNoChecksum, s.line, s.typ)
+		a.note(issueNoChecksum, s.line, s.typ)
 		return
-	}
-	if s.flags&flagUnusable != 0 {
-		a.noteType(issueMalformed, s.line, s.typ)
+	case s.flags&flagUnusable != 0:
+		a.note(issueMalformed, s.line, s.typ)
 		return
 	}
 	a.types[s.kind]++
 	if s.flags&flagBadDate != 0 {
-		a.noteType(issueBadDate, s.line, s.typ)
+		a.note(issueBadDate, s.line, s.typ)
 	}
 	if s.flags&flagField != 0 {
-		a.noteType(issueField, s.line, s.typ)
+		a.note(issueField, s.line, s.typ)
+	}
+	if s.view > 0 && a.cur.open {
+		a.sky.take(&a.views[s.view-1], a.cur.tod)
 	}
 	switch s.kind {
 	case kindRMC, kindGGA, kindGNS, kindGLL:
@@ -156,22 +158,14 @@ func (a *assembler) one(s *sentence) {
 	}
 }
 
-func (a *assembler) noteIssue(s *sentence) {
-	if strings.Contains(issues[s.issue].text, "%s") {
-		a.noteType(s.issue, s.line, s.typ)
-		return
-	}
-	a.note(s.issue, s.line, nil)
-}
-
 // timed consumes a sentence that can make a fix.
 func (a *assembler) timed(s *sentence) {
 	if s.tod == noTime {
 		if s.flags&flagVoid != 0 {
 			a.voids++
-			a.note(issueNoFix, s.line, nil)
+			a.note(issueNoFix, s.line)
 		} else {
-			a.noteType(issueNoTime, s.line, s.typ)
+			a.note(issueNoTime, s.line, s.typ)
 		}
 		return
 	}
@@ -187,10 +181,10 @@ func (a *assembler) timed(s *sentence) {
 		a.cur.vtgEarly = !a.pol.vtgLeads
 	}
 	if s.flags&flagSigned != 0 {
-		a.note(issueSigned, s.line, nil)
+		a.note(issueSigned, s.line)
 	}
 	if s.flags&flagNavStatus != 0 {
-		a.note(issueNavStatus, s.line, nil)
+		a.note(issueNavStatus, s.line)
 	}
 	a.cur.add(s)
 }
@@ -240,6 +234,7 @@ func (a *assembler) shift(days int64) {
 	}
 	a.order.shift(d)
 	a.accel.shift(d)
+	a.sky.shift(d)
 	a.cut.Shift(d)
 }
 
@@ -252,45 +247,42 @@ func (a *assembler) close() {
 	e.open = false
 	a.epochs++
 	if e.rank != rankNone {
-		a.shift(a.clock.explicit(e.day, e.tod, e.rank))
+		a.shift(a.clock.anchor(e.day, e.tod, e.rank))
 	}
 	nano := a.clock.nano()
 	a.accel.end(nano)
-	speed, course, dec, kmh, mismatch := e.velocity()
-	hasPos, hasSpeed := e.lat == e.lat, speed == speed
+	a.sky.end(nano)
+	from, course, mismatch := e.velocity()
+	hasPos, hasSpeed := e.lat == e.lat, from.speed == from.speed
 	switch {
 	case !e.valid || !hasPos && !hasSpeed:
 		a.voids++
-		a.note(issueNoFix, e.line, nil)
+		a.note(issueNoFix, e.line)
 		return
-	case e.leap:
-		a.note(issueLeap, e.line, nil)
+	case e.flags&flagLeapSecond != 0:
+		a.note(issueLeap, e.line)
 		return
 	}
 	if mismatch {
-		a.note(issueVTG, e.line, nil)
+		a.note(issueVTG, e.line)
 	}
 	if e.weak || e.vtg.kind == kindVTG && e.vtg.flags&flagSuspect != 0 {
-		t := e.weakT
+		t := e.typ
 		if !e.weak {
 			t = e.vtg.typ
 		}
-		a.noteType(issueMode, e.line, t)
+		a.note(issueMode, e.line, t)
 	}
 	if e.void {
-		a.note(issueVoidPosition, e.line, nil)
+		a.note(issueVoidPosition, e.line)
 	} else if e.rmc && !hasSpeed {
-		a.note(issueNoSpeed, e.line, nil)
+		a.note(issueNoSpeed, e.line)
 	}
 	if hasSpeed {
-		unit := 0
-		if kmh {
-			unit = 1
-		}
-		a.speeds[unit][min(int(dec), 19)]++
+		a.speeds[from.flags&flagKMH/flagKMH][min(int(from.speedDec), 19)]++
 	}
 	r := row{nano: nano, line: e.line}
-	e.fill(&r.q, speed, course)
+	e.fill(&r.q, from.speed, course)
 	a.order.put(a, &r)
 }
 
@@ -302,12 +294,15 @@ func (a *assembler) commit(r *row) {
 	}
 }
 
-// limit cuts what was kept before the date was known, and the acceleration.
+// limit cuts what was kept before the date was known, the acceleration and the
+// sky.
 func (a *assembler) limit() {
 	from, to, ok := a.cut.Ends()
 	if !ok || a.cut.Part.All() {
+		a.rec.Sky = a.sky.result(math.MinInt64, math.MaxInt64)
 		return
 	}
+	a.rec.Sky = a.sky.result(from, to)
 	a.track.Limit(from, to)
 	a.rec.Accel = a.rec.Accel.Limit(from, to)
 }
@@ -322,7 +317,7 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 	a.order.flush(a)
 	r := a.rec
 	if utf16 {
-		r.Problems.Add(diag.Problem{Kind: "utf-16", Effect: diag.Note, Line: 1, Text: "the log is in UTF-16 and was converted"})
+		r.Problems.Addf("utf-16", diag.Note, 1, "the log is in UTF-16 and was converted")
 	}
 	a.notePolicy()
 	r.Accel = a.accel.result(&r.Problems)

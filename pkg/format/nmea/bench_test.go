@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -57,10 +58,63 @@ func BenchmarkRead(b *testing.B) {
 		compare(b, len(log), part, func() {
 			for at := 0; at < len(log); at += chunk {
 				p.out = p.out[:0]
-				p.parse(log[at:min(len(log), at+chunk)])
+				p.lines(log[at:min(len(log), at+chunk)])
 			}
 		})
 	})
+}
+
+// halfGSV is drive with a GSV sentence for each other one: three in each instant
+// or, as most receivers have it, all in the first of each second, here of ten
+// signals so that every one is taken.
+func halfGSV(n int, eachInstant bool) []byte {
+	const line = "GPGSV,3,%d,12,%02d,32,180,41,%02d,00,056,38,%02d,52,139,45,%02d,24,297,48,%X"
+	var rounds [10]string
+	for signal := range rounds {
+		for i := range 3 {
+			rounds[signal] += sum(fmt.Sprintf(line, i+1, 4*i+1, 4*i+2, 4*i+3, 4*i+4, signal+1))
+		}
+	}
+	var b bytes.Buffer
+	at := 0
+	for line := range bytes.Lines(drive(n)) {
+		b.Write(line)
+		switch instant, third := at/3, at%3 == 2; {
+		case third && eachInstant:
+			b.WriteString(rounds[0])
+		case third && instant%10 == 0:
+			b.WriteString(strings.Join(rounds[:], ""))
+		}
+		at++
+	}
+	return b.Bytes()
+}
+
+// BenchmarkReadHalfGSV reads a log with and one without GSV in turn: "x-plain" is
+// the ratio of what a byte costs, of the best runs.
+func BenchmarkReadHalfGSV(b *testing.B) {
+	const fixes = 3_000 // short, so that some runs are not interrupted
+	plain := drive(fixes)
+	for _, each := range []bool{true, false} {
+		b.Run(fmt.Sprintf("each-instant-%v", each), func(b *testing.B) {
+			with := halfGSV(fixes, each)
+			var best [2]time.Duration
+			for b.Loop() {
+				for i, log := range [][]byte{plain, with} {
+					start := time.Now()
+					r, err := Read(context.Background(), bytes.NewReader(log), "", Options{Workers: 1, Size: int64(len(log))})
+					took := time.Since(start)
+					if err != nil || r.Primary().Len() != fixes || (r.Sky != nil) != (i == 1) {
+						b.Fatal(err, r.Primary().Len(), r.Sky)
+					}
+					if best[i] == 0 || took < best[i] {
+						best[i] = took
+					}
+				}
+			}
+			b.ReportMetric(float64(best[1])/float64(len(with))/(float64(best[0])/float64(len(plain))), "x-plain")
+		})
+	}
 }
 
 // compare runs f and go-nmea on part in turn.

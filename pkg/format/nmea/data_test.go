@@ -3,6 +3,7 @@ package nmea
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
@@ -164,10 +165,18 @@ func TestParallelIsSequential(t *testing.T) {
 				from := rng.IntN(len(whole))
 				b = whole[from : from+rng.IntN(len(whole)-from+1)]
 			}
-			want := testlog.Dump(Read(context.Background(), bytes.NewReader(b), name, Options{Workers: 1, ChunkBytes: len(b) + 1}))
+			dump := func(opts Options) string {
+				r, err := Read(context.Background(), bytes.NewReader(b), name, opts)
+				sky := recording.Sky{}
+				if r.Sky != nil {
+					sky = *r.Sky
+				}
+				return testlog.Dump(r, err) + fmt.Sprint(sky)
+			}
+			want := dump(Options{Workers: 1, ChunkBytes: len(b) + 1})
 			for range 2 {
 				opts := Options{Workers: 1 + rng.IntN(4), ChunkBytes: 200 + rng.IntN(1+len(b)/3)}
-				if got := testlog.Dump(Read(context.Background(), bytes.NewReader(b), name, opts)); got != want {
+				if got := dump(opts); got != want {
 					t.Fatalf("%s, %d bytes with %+v: %s", name, len(b), opts, cmp.Diff(want, got))
 				}
 			}

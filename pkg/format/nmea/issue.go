@@ -1,10 +1,6 @@
 package nmea
 
-import (
-	"fmt"
-
-	"fromrest/pkg/diag"
-)
+import "fromrest/pkg/diag"
 
 // issue numbers what can be wrong with a place in a log.
 type issue uint8
@@ -39,8 +35,10 @@ const (
 	numIssues
 )
 
-// issues gives each its kind, effect and text; %s is the sentence type or the
-// detail.
+const mismatch = "checksum mismatch in a %s: it says %02X, its characters give %02X"
+
+// issues gives each its kind, effect and text; the first %s is the sentence type
+// or an instant.
 var issues = [numIssues]struct {
 	kind   string
 	effect diag.Effect
@@ -53,10 +51,10 @@ var issues = [numIssues]struct {
 	issueJunkBefore: {"junk-before", diag.Note, "characters in front of the %s sentence were passed over"},
 	issueJunkAfter:  {"junk-after", diag.Note, "characters after the %s sentence's checksum were passed over"},
 	issueNUL:        {"nul-bytes", diag.Note, "NUL bytes were passed over"},
-	issueChecksum:   {diag.Checksum, diag.Dropped, "checksum mismatch in a %s"},
+	issueChecksum:   {diag.Checksum, diag.Dropped, mismatch},
 	issueNoChecksum: {diag.NoChecksum, diag.Dropped, "a %s sentence has no checksum, unlike others of its type"},
 	// Of types that carry nothing a recording holds: nothing was lost.
-	issueChecksumOther:   {diag.Checksum, diag.Note, "checksum mismatch in a %s"},
+	issueChecksumOther:   {diag.Checksum, diag.Note, mismatch},
 	issueNoChecksumOther: {diag.NoChecksum, diag.Note, "a %s sentence has no checksum"},
 	issueNoFix:           {diag.NoFix, diag.Note, "the receiver had no fix at this instant"},
 	issueNoSpeed:         {diag.NoSpeed, diag.Note, "the fix has no speed: the speed field is empty"},
@@ -66,7 +64,7 @@ var issues = [numIssues]struct {
 	issueSigned:          {"signed-angle", diag.Suspect, "a position has a sign as well as a hemisphere letter; the sign was believed"},
 	issueNavStatus:       {"navigation-status", diag.Note, "the receiver gives no navigational status with its position"},
 	issueLeap:            {"leap-second", diag.Suspect, "a fix inside a leap second was passed over; times across it are one second short"},
-	issueTimeBack:        {diag.TimeBackward, diag.Dropped, "time steps back: %s"},
+	issueTimeBack:        {diag.TimeBackward, diag.Dropped, "time steps back: %s after %s"},
 	issueTimeRepeat:      {diag.TimeRepeated, diag.Dropped, "a second fix at the same instant, %s"},
 	issueTimeJump:        {diag.TimeLeap, diag.Dropped, "time jumps ahead to %s and returns"},
 	issueVTG:             {"speed-mismatch", diag.Note, "VTG and RMC of one instant differ in speed; RMC was taken"},
@@ -74,16 +72,10 @@ var issues = [numIssues]struct {
 	issueVoidPosition:    {"void-with-position", diag.Suspect, "RMC is void while another sentence gives a position; no speed was taken"},
 }
 
-// note adds an issue to the list. The text is only made while the list keeps
-// it, so that a million bad lines cost a million increments.
-func note(l *diag.List, counts *[numIssues]int, is issue, line int, detail func() string) {
+// note adds an issue that counts in the log: args are those of its text, which is
+// only made while the list keeps it.
+func (a *assembler) note(is issue, line int, args ...any) {
+	a.counts[is]++
 	d := &issues[is]
-	p := diag.Problem{Kind: d.kind, Effect: d.effect, Line: line}
-	if counts[is]++; counts[is] <= diag.Keep {
-		p.Text = d.text
-		if detail != nil {
-			p.Text = fmt.Sprintf(d.text, detail())
-		}
-	}
-	l.Add(p)
+	a.rec.Problems.Addf(d.kind, d.effect, line, d.text, args...)
 }

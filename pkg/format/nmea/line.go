@@ -4,13 +4,18 @@ import (
 	"bytes"
 )
 
-// parser turns bytes into sentences. Each goroutine has its own.
+// parser turns bytes into sentences. Each piece has its own.
 type parser struct {
 	f    fields
 	lib  library
-	line int // lines seen in the chunk
+	line int // lines seen in the piece
 	out  []sentence
-	tmp  []byte
+	// views are what GSA and GSV say of the sky; their sentences name them.
+	views []view
+	// second is the whole second of the last instant in the lines before, and seen
+	// are the pages of GSV that it had; noTime after a sentence that may not count.
+	second int64
+	seen   [numPages]bool
 }
 
 // next returns a cleared record at the end of out.
@@ -21,7 +26,7 @@ func (p *parser) next() *sentence {
 		p.out = p.out[:len(p.out)+1]
 	}
 	s := &p.out[len(p.out)-1]
-	s.reset()
+	*s = blank
 	s.line = p.line
 	return s
 }
@@ -35,9 +40,9 @@ func (p *parser) found(is issue, typ [3]byte) {
 	s.kind, s.issue, s.typ = kindIssue, is, typ
 }
 
-// parse reads whole lines and appends to p.out. Lines are counted from 1 in
-// the chunk.
-func (p *parser) parse(b []byte) {
+// lines reads whole lines and appends to p.out. They are counted from 1 in the
+// piece.
+func (p *parser) lines(b []byte) {
 	for len(b) > 0 {
 		i := bytes.IndexByte(b, '\n')
 		line := b
@@ -67,7 +72,7 @@ func (p *parser) regular(line []byte) bool {
 	if n < 10 || n > maxSentence || line[0] != '$' || line[n-3] != '*' {
 		return false
 	}
-	given, ok := hex(line[n-2], line[n-1])
+	given, ok := hexByte(line[n-2:])
 	if !ok {
 		return false
 	}
@@ -76,29 +81,23 @@ func (p *parser) regular(line []byte) bool {
 		return false
 	}
 	s := p.next()
-	switch parse(&p.f, s) {
-	case taken:
-		return true
-	case refused:
+	ok = parse(&p.f, s)
+	switch s.kind {
+	case kindOther, kindText, kindXDR:
+		// A stray '$' inside means that two sentences have run together.
+		ok = bytes.IndexByte(line[1:], '$') < 0 && (s.kind == kindOther || p.lib.read(&p.f, s))
+	}
+	if !ok {
 		p.drop()
 		return false
 	}
-	if s.kind == kindXDR || s.kind == kindText {
-		p.drop()
-		return false
-	}
-	// A type that carries nothing a recording holds; a stray '$' inside means
-	// that two sentences have run together.
-	if bytes.IndexByte(line[1:], '$') >= 0 {
-		p.drop()
-		return false
-	}
+	p.look(s)
 	return true
 }
 
-// hex reads two hexadecimal digits.
-func hex(a, b byte) (byte, bool) {
-	x, y := hexDigit[a], hexDigit[b]
+// hexByte reads two hexadecimal digits.
+func hexByte(p []byte) (byte, bool) {
+	x, y := hexDigit[p[0]], hexDigit[p[1]]
 	return x<<4 | y&15, x|y < 16
 }
 
@@ -106,11 +105,8 @@ var hexDigit = func() (t [256]byte) {
 	for i := range t {
 		t[i] = 255
 	}
-	for i := range 10 {
-		t['0'+i] = byte(i)
-	}
-	for i := range 6 {
-		t['A'+i], t['a'+i] = byte(10+i), byte(10+i)
+	for i, c := range []byte("0123456789ABCDEF") {
+		t[c], t[c|0x20] = byte(i), byte(i)
 	}
 	return t
 }()
@@ -119,14 +115,8 @@ var hexDigit = func() (t [256]byte) {
 // lone carriage returns, binary. ended is false for a last line without an end.
 func (p *parser) irregular(line []byte, ended bool) {
 	if bytes.IndexByte(line, 0) >= 0 {
-		p.tmp = p.tmp[:0]
-		for _, c := range line {
-			if c != 0 {
-				p.tmp = append(p.tmp, c)
-			}
-		}
 		p.found(issueNUL, [3]byte{})
-		line = p.tmp
+		line = bytes.ReplaceAll(line, []byte{0}, nil)
 	}
 	for {
 		i := bytes.IndexByte(line, '\r')
@@ -206,7 +196,7 @@ func (p *parser) candidate(b []byte, ended, before bool) (rest []byte, took bool
 	s.computed = sum
 	switch {
 	case end+2 < len(b) && b[end] == '*':
-		given, ok := hex(b[end+1], b[end+2])
+		given, ok := hexByte(b[end+1 : end+3])
 		if !ok {
 			p.found(issueCut, s.typ)
 			return b[end+1:], true
@@ -249,28 +239,29 @@ func typeOf(b []byte) [3]byte {
 	return [3]byte{b[comma-3], b[comma-2], b[comma-1]}
 }
 
-// accept reads the sentence that p.f holds, with the checksum state in from:
-// first by hand, then by the library.
+// accept reads the sentence that p.f holds, with the checksum state in from.
 func (p *parser) accept(from *sentence) {
 	s := p.next()
-	v := parse(&p.f, s)
-	if v == refused && bytes.IndexByte(p.f.b, ' ') >= 0 {
+	ok := parse(&p.f, s)
+	if !ok && bytes.IndexByte(p.f.b, ' ') >= 0 {
 		// Some loggers pad fields with blanks.
-		k := s.line
-		s.reset()
-		s.line = k
+		p.drop()
+		s = p.next()
 		p.f.split(bytes.ReplaceAll(p.f.b, []byte(" "), nil))
-		v = parse(&p.f, s)
+		ok = parse(&p.f, s)
 	}
-	if v != taken && (from.sum == sumRight || s.kind != kindOther) {
-		v = p.lib.read(&p.f, s, v)
+	s.sum = from.sum
+	if s.kind == kindText || s.kind == kindXDR {
+		ok = p.lib.read(&p.f, s)
+	}
+	if ok {
+		p.look(s)
+	} else {
+		k := s.kind
+		p.drop()
+		s = p.next()
+		s.kind, s.flags = k, flagUnusable
 	}
 	s.typ, s.sum, s.given, s.computed = from.typ, from.sum, from.given, from.computed
-	if v == refused {
-		k, line := s.kind, s.line
-		s.reset()
-		s.kind, s.line, s.typ = k, line, from.typ
-		s.sum, s.given, s.computed = from.sum, from.given, from.computed
-		s.flags = flagUnusable
-	}
+	p.second = noTime
 }

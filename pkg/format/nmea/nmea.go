@@ -1,21 +1,28 @@
 // Package nmea reads NMEA 0183 logs.
 //
-// Sentences RMC, VTG, GGA, GNS, GLL, ZDA, GSA and GST of any talker are read by
-// a hand-written parser that works on bytes and allocates nothing for a
-// sentence; go-nmea reads the other types and the forms of these that the
-// hand-written parser refuses. Chunks of the log cut at line ends are parsed in
-// parallel; one goroutine then puts the sentences together in the log's order,
-// so the result does not depend on the number of cores or on the cuts.
+// Sentences RMC, VTG, GGA, GNS, GLL, ZDA, GSA, GST and GSV of any talker are read
+// by a hand-written parser that works on bytes and allocates nothing for a
+// sentence; go-nmea reads TXT and XDR, and is the oracle of the tests. The log is
+// cut into pieces at line ends, which are parsed in parallel; one goroutine then
+// puts the sentences together in the log's order, so the result does not depend on
+// the number of cores or on the cuts.
 //
 // The model: sentences of one instant make one fix. Speed is the knots field,
 // from VTG where that prints more decimals than RMC or RMC's is empty, from the
 // km/h field only where there are no knots. The position with the most decimals
-// wins. Sentences without a time (VTG, GSA) belong to the instant they stand
+// wins. Sentences without a time (VTG, GSA, GSV) belong to the instant they stand
 // with. The date is carried from RMC and ZDA to sentences without one, over
-// midnight, and back to fixes before the first date.
+// midnight, and back to fixes before the first date. What GSA and GSV say of the
+// satellites is sampled once a second and summarised over the log.
+//
+// Units are those of package recording: m/s, degrees, m above mean sea level,
+// m/s², C/N0 in dBHz. An empty field is absent, NaN, never zero.
 //
 // Limits: a leap second is passed over, and times across it are one second
-// short; a two-digit year is 1980 to 2079; speeds are believed as printed.
+// short; a two-digit year is 1980 to 2079; speeds are believed as printed; which
+// checksums to believe and where VTG stands is settled on the first 16,384
+// sentences; satellites of several systems in one GSA or GSV without a system's
+// id are told apart by their numbers alone.
 package nmea
 
 import (
@@ -36,8 +43,9 @@ const (
 
 // Options control reading. The zero value is usable.
 type Options struct {
-	// Workers is the number of goroutines that parse; 0 means one for each
-	// core. The result does not depend on it.
+	// Workers is how many pieces are parsed at a time; 0 means one for each
+	// core, 1 that all is done by the caller's goroutine. The result does not
+	// depend on it.
 	Workers int
 	// ChunkBytes is how much is parsed in one piece; 0 means 256 KiB. The result
 	// does not depend on it, as long as it is above the longest line.

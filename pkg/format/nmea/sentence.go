@@ -1,6 +1,10 @@
 package nmea
 
-import "math"
+import (
+	"encoding/binary"
+	"math"
+	"math/bits"
+)
 
 // kind is a sentence type that the package tells apart.
 type kind uint8
@@ -45,6 +49,7 @@ const (
 	flagAccel                  // XDR has acceleration in lat, lon, alt, see setAccel
 	flagMS2                    // it was in m/s², not in g
 	flagUnusable               // recognised type, fields that cannot be read
+	flagGSV                    // satellites in view, which carries no fix
 )
 
 const (
@@ -65,6 +70,7 @@ type sentence struct {
 	hdop   float64
 	psd    float64 // m, horizontal standard deviation
 	day    int32   // days since 1970-01-01, noDay
+	view   int32   // 1 + index of the view that stands beside the sentence, 0 where there is none
 	flags  uint16
 	kind   kind
 	sum    sumState
@@ -89,12 +95,12 @@ func (s *sentence) accel() [3]float64 { return [3]float64{s.lat, s.lon, s.alt} }
 
 const noSats = 255
 
-// reset clears s to "everything absent".
-func (s *sentence) reset() {
+// blank is "everything absent".
+var blank = func() sentence {
 	nan := math.NaN()
-	*s = sentence{tod: noTime, day: noDay, sats: noSats,
+	return sentence{tod: noTime, day: noDay, sats: noSats,
 		lat: nan, lon: nan, speed: nan, course: nan, alt: nan, hdop: nan, psd: nan}
-}
+}()
 
 // maxFields bounds the fields of a sentence the fast path looks at; GSA, the
 // longest of them, has 19.
@@ -106,6 +112,9 @@ type fields struct {
 	b   []byte             // from '$' up to, not including, '*'
 	cut [maxFields + 1]int // cut[i]+1 .. cut[i+1] is field i
 	n   int                // number of fields, the address included; 0 if too many
+
+	lastDate [6]byte // the last date that was read, and its day
+	lastDay  int32
 }
 
 // at returns field i, empty where the sentence is shorter.
@@ -141,24 +150,22 @@ const (
 // returns the XOR of all bytes after the '$'. clean is false if b holds a byte
 // outside ASCII. Eight bytes are looked at in one step.
 func (f *fields) split(b []byte) (sum byte, clean bool) {
-	f.b, f.n = b, 0
+	f.b = b
 	f.cut[0] = 0
 	n, i := 1, 1
 	var x, seen uint64
 	for ; i+8 <= len(b); i += 8 {
-		w := load64(b[i:])
+		w := binary.LittleEndian.Uint64(b[i:])
 		x ^= w
 		seen |= w
 		d := w ^ ones*','
 		// A byte of t has its high bit set exactly where the byte of d is zero.
 		t := ^((d&^highs + ^uint64(highs)) | d | ^uint64(highs))
-		for t != 0 {
-			if n >= maxFields {
-				return f.sumSlow(b)
+		for ; t != 0; t &= t - 1 {
+			if n < maxFields {
+				f.cut[n] = i + bits.TrailingZeros64(t)>>3
 			}
-			f.cut[n] = i + trailingByte(t)
 			n++
-			t &= t - 1
 		}
 	}
 	x ^= x >> 32
@@ -169,25 +176,15 @@ func (f *fields) split(b []byte) (sum byte, clean bool) {
 		sum ^= b[i]
 		seen |= uint64(b[i])
 		if b[i] == ',' {
-			if n >= maxFields {
-				return f.sumSlow(b)
+			if n < maxFields {
+				f.cut[n] = i
 			}
-			f.cut[n] = i
 			n++
 		}
 	}
-	f.cut[n] = len(b)
-	f.n = n
-	return sum, seen&highs == 0
-}
-
-// sumSlow is split for a sentence with too many fields: the checksum only.
-func (f *fields) sumSlow(b []byte) (sum byte, clean bool) {
-	clean = true
-	for _, c := range b[1:] {
-		sum ^= c
-		clean = clean && c < 0x80
-	}
 	f.n = 0
-	return sum, clean
+	if n <= maxFields {
+		f.cut[n], f.n = len(b), n
+	}
+	return sum, seen&highs == 0
 }

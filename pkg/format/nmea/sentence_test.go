@@ -17,7 +17,7 @@ import (
 func one(t *testing.T, line string) sentence {
 	t.Helper()
 	var p parser
-	p.parse([]byte(line + "\r\n"))
+	p.lines([]byte(line + "\r\n"))
 	if len(p.out) != 1 {
 		t.Fatalf("%s: %d records", line, len(p.out))
 	}
@@ -236,13 +236,13 @@ func TestTimesAndDatesThatDoNotExist(t *testing.T) {
 		t.Errorf("leap second: %d %v %v", tod, leap, ok)
 	}
 	for _, s := range []string{"310226", "991326", "000026", "010026", "-10226", "290225", "1406260", "14062"} {
-		if _, ok := date([]byte(s)); ok {
+		if _, ok := new(fields).date([]byte(s)); ok {
 			t.Errorf("date %s accepted", s)
 		}
 	}
 	// The day count against the standard library, every day from 1980 to 2079.
 	for d := time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC); d.Year() < 2080; d = d.AddDate(0, 0, 1) {
-		if got, ok := date([]byte(d.Format("020106"))); !ok || int64(got)*86400 != d.Unix() {
+		if got, ok := new(fields).date([]byte(d.Format("020106"))); !ok || int64(got)*86400 != d.Unix() {
 			t.Fatalf("%v: day %d, %v", d, got, ok)
 		}
 	}

@@ -1,6 +1,9 @@
 package nmea
 
-import "bytes"
+import (
+	"bytes"
+	"io"
+)
 
 // Sniff says how surely a log that begins with head (up to 64 KiB) is NMEA
 // 0183, from 0, not at all, to 100. It looks at content: sentences with a right
@@ -8,14 +11,11 @@ import "bytes"
 func Sniff(head []byte) int {
 	if len(head) >= 4 {
 		if big, mark, wide := utf16Order(head[:4]); wide {
-			n := &narrow{r: bytes.NewReader(head[mark:]), big: big}
-			buf := make([]byte, len(head)/2+1)
-			k, _ := readFull(n, buf)
-			head = buf[:k]
+			head, _ = io.ReadAll(&narrow{r: bytes.NewReader(head[mark:]), big: big})
 		}
 	}
 	var p parser
-	p.parse(head)
+	p.lines(head)
 	right, other := 0, 0
 	for i := range p.out {
 		s := &p.out[i]
@@ -36,13 +36,4 @@ func Sniff(head []byte) int {
 		return min(80, 50+5*other)
 	}
 	return 0
-}
-
-func readFull(n *narrow, buf []byte) (k int, err error) {
-	for k < len(buf) && err == nil {
-		var m int
-		m, err = n.Read(buf[k:])
-		k += m
-	}
-	return k, err
 }

@@ -40,24 +40,15 @@ func (t *timeline) move(tod int64) {
 	t.tod, t.on = tod, true
 }
 
-// explicit takes the date of the present instant. It returns by how many days
-// earlier fixes must move: they were dated by something worse.
-func (t *timeline) explicit(day int32, tod int64, rank dateRank) (days int64) {
+// anchor takes a date of a time of day. It returns by how many days earlier fixes
+// must move: they were dated by something worse.
+func (t *timeline) anchor(day int32, tod int64, rank dateRank) (days int64) {
 	if rank == rankVoid && t.rank > rankVoid {
 		return 0
 	}
-	if better(rank, t.rank) {
-		days = int64(day) - t.day
-	}
-	t.rank = max(t.rank, rank)
-	t.day, t.tod, t.on = int64(day), tod, true
-	return days
-}
-
-// anchor takes a date that belongs to another time of day.
-func (t *timeline) anchor(day int32, tod int64, rank dateRank) (days int64) {
 	d := int64(day) - t.rolled(tod)
-	if better(rank, t.rank) {
+	// Dates with a fix or from ZDA are final.
+	if t.rank < rankZDA && rank > t.rank {
 		days = d
 	}
 	t.rank = max(t.rank, rank)
@@ -67,10 +58,6 @@ func (t *timeline) anchor(day int32, tod int64, rank dateRank) (days int64) {
 	}
 	return days
 }
-
-// better reports whether a date of rank r corrects those given by rank old.
-// Dates with a fix or from ZDA are final.
-func better(r, old dateRank) bool { return old < rankZDA && r > old }
 
 // nano returns the present instant in ns since 1970.
 func (t *timeline) nano() int64 { return t.day*dayNanos + t.tod }
@@ -90,8 +77,6 @@ type ordering struct {
 	any  bool  // done is set
 	held []row // increasing
 }
-
-func (o *ordering) start() { o.held = make([]row, 0, provedBy) }
 
 func (o *ordering) shift(d int64) {
 	o.done += d
@@ -117,7 +102,7 @@ func (o *ordering) put(a *assembler, r *row) {
 		case last-r.nano > jump && (!o.any || r.nano > o.done):
 			for i := range o.held {
 				h := &o.held[i]
-				a.note(issueTimeJump, h.line, h.when)
+				a.note(issueTimeJump, h.line, stamp(h.nano))
 			}
 			o.held = append(o.held[:0], *r)
 			if o.any && r.nano-o.done <= jump {
@@ -139,12 +124,10 @@ func (o *ordering) put(a *assembler, r *row) {
 // refuse drops a fix that is not later than last.
 func (o *ordering) refuse(a *assembler, r *row, last int64) {
 	if r.nano == last {
-		a.note(issueTimeRepeat, r.line, r.when)
+		a.note(issueTimeRepeat, r.line, stamp(r.nano))
 		return
 	}
-	a.note(issueTimeBack, r.line, func() string {
-		return r.when() + " after " + (&row{nano: last}).when()
-	})
+	a.note(issueTimeBack, r.line, stamp(r.nano), stamp(last))
 }
 
 // flush passes on the held fixes.
@@ -156,10 +139,14 @@ func (o *ordering) flush(a *assembler) {
 	o.held = o.held[:0]
 }
 
-// when prints the instant of a fix.
-func (r *row) when() string {
-	if r.nano >= 0 && r.nano < 366*dayNanos {
-		return recording.Instant(r.nano).Format("15:04:05.999999999")
+// stamp is an instant that prints itself for a message, without a day where there
+// is no date.
+type stamp int64
+
+func (n stamp) String() string {
+	form := "2006-01-02 15:04:05.999999999"
+	if n >= 0 && int64(n) < 366*dayNanos {
+		form = "15:04:05.999999999"
 	}
-	return recording.Instant(r.nano).Format("2006-01-02 15:04:05.999999999")
+	return recording.Instant(int64(n)).Format(form)
 }

@@ -24,6 +24,7 @@ type layout struct {
 	hAcc      int // mm
 	sAcc      int // mm/s
 	source    recording.Source
+	track     int // which of a log's
 }
 
 // Year, month, day, hour, minute, second and the valid flags lie at 4 to 11 in
@@ -32,7 +33,7 @@ var layouts = []layout{
 	{name: "NAV-PVT", class: 0x01, id: 0x07, size: 84, nano: 16, fix: 20, sats: 23, lon: 24, ned: 48,
 		speed: 60, course: 64, hAcc: 40, sAcc: 68, source: recording.GNSS},
 	{name: "HNR-PVT", class: 0x28, id: 0x00, size: 72, nano: 12, fix: 16, lon: 20,
-		speed: 36, course: 44, hAcc: 52, sAcc: 60, source: recording.Inertial},
+		speed: 36, course: 44, hAcc: 52, sAcc: 60, source: recording.Inertial, track: 1},
 }
 
 // layoutOf returns the layout of a solution, nil for any other frame.
@@ -45,17 +46,20 @@ func layoutOf(f frame) *layout {
 	return nil
 }
 
-// series is one kind of solution.
-type series struct {
-	track *recording.Track
-}
-
 // log is a log being read.
 type log struct {
 	rec       *recording.Recording
-	nav, hnr  series
+	tracks    [2]*recording.Track // by layout
 	frames    int
 	solutions int
+}
+
+func newLog(name string) *log {
+	l := &log{rec: &recording.Recording{Name: name, Format: "ubx", Clock: "utc"}}
+	for _, y := range layouts {
+		l.tracks[y.track] = &recording.Track{Source: y.source, Name: y.name, SpeedStep: printed, SpeedUnit: 1, TimeStep: time.Nanosecond}
+	}
+	return l
 }
 
 // Bits of the valid and flag bytes, and kinds of fix.
@@ -80,8 +84,8 @@ func (l *log) take(f frame) {
 	}
 	l.solutions++
 	p := f.payload
-	note := func(kind string, e diag.Effect, text string) {
-		l.rec.Problems.Add(diag.Problem{Kind: kind, Effect: e, Byte: f.at, Text: text})
+	note := func(kind string, e diag.Effect, format string, args ...any) {
+		l.rec.Problems.AddfByte(kind, e, f.at, format, args...)
 	}
 	if k := p[y.fix]; k == noFix || k == timeOnly || p[y.fix+1]&fixOK == 0 {
 		note(diag.NoFix, diag.Note, "the receiver had no fix at this instant")
@@ -91,24 +95,19 @@ func (l *log) take(f frame) {
 	}
 	at, ok := instant(p, y)
 	if !ok {
-		note(diag.NoTime, diag.Dropped, "a "+y.name+" solution has no valid date and time")
+		note(diag.NoTime, diag.Dropped, "a %s solution has no valid date and time", y.name)
 		return
 	}
 	fix := recording.NewFix(at)
 	y.fill(p, &fix)
-	s := &l.nav
-	if y.id == 0 {
-		s = &l.hnr
+	t := l.tracks[y.track]
+	if t.Append(&fix) {
+		return
 	}
-	if s.track == nil {
-		s.track = &recording.Track{Source: y.source, Name: y.name, SpeedStep: printed, SpeedUnit: 1, TimeStep: time.Nanosecond}
-	}
-	if !s.track.Append(&fix) {
-		if last := s.track.TimeAt(s.track.Len() - 1); last.Equal(at) {
-			note(diag.TimeRepeated, diag.Dropped, "a second "+y.name+" at the same instant, "+at.Format(clock))
-		} else {
-			note(diag.TimeBackward, diag.Dropped, "time steps back: "+at.Format(clock)+" after "+last.Format(clock))
-		}
+	if last := t.TimeAt(t.Len() - 1); last.Equal(at) {
+		note(diag.TimeRepeated, diag.Dropped, "a second %s at the same instant, %s", y.name, at.Format(clock))
+	} else {
+		note(diag.TimeBackward, diag.Dropped, "time steps back: %s after %s", at.Format(clock), last.Format(clock))
 	}
 }
 

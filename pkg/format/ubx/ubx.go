@@ -15,6 +15,7 @@
 package ubx
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"encoding/binary"
@@ -25,9 +26,6 @@ import (
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
 )
-
-// Options control reading. The zero value is usable.
-type Options struct{}
 
 const (
 	sync1, sync2 = 0xb5, 0x62
@@ -115,11 +113,11 @@ func Sniff(head []byte) int {
 // Read reads the solutions in a log. It returns what it could decode even with
 // an error. The error is non-nil if reading from r fails, ctx is cancelled or
 // the log has no fix.
-func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
-	l := &log{rec: &recording.Recording{Name: name, Format: "ubx", Clock: "utc"}}
+func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, error) {
+	l := newLog(name)
 	err := l.scan(ctx, r)
-	for _, t := range []*recording.Track{l.nav.track, l.hnr.track} {
-		if t != nil && t.Len() > 0 {
+	for _, t := range l.tracks {
+		if t.Len() > 0 {
 			l.rec.Tracks = append(l.rec.Tracks, t)
 		}
 	}
@@ -134,38 +132,35 @@ func Read(ctx context.Context, r io.Reader, name string, _ Options) (*recording.
 
 // scan goes through the bytes frame by frame.
 func (l *log) scan(ctx context.Context, r io.Reader) error {
-	buf := make([]byte, 0, block+longest+overhead)
-	var base int64 // offset of buf[0]
+	in := bufio.NewReaderSize(r, block)
+	var base int64 // offset of what is looked at
 	for {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		n, err := r.Read(buf[len(buf):cap(buf)])
-		buf = buf[:len(buf)+n]
+		b, err := in.Peek(block)
 		last := err != nil
-		b := buf
-		for len(b) > 0 {
-			f, k, ok, bad := next(b, last)
-			at := base + int64(len(buf)-len(b))
-			f.at += at
+		n := 0
+		for n < len(b) {
+			f, k, ok, bad := next(b[n:], last)
+			f.at += base + int64(n)
 			switch {
 			case ok:
 				l.take(f)
 			case bad && layoutOf(f) != nil:
-				l.rec.Problems.Add(diag.Problem{Kind: "checksum", Effect: diag.Dropped, Byte: f.at,
-					Text: "checksum mismatch in a " + layoutOf(f).name + " solution"})
+				l.rec.Problems.AddfByte(diag.Checksum, diag.Dropped, f.at, "checksum mismatch in a %s solution", layoutOf(f).name)
 			}
 			if k == 0 { // the start of a frame: more bytes are needed
 				break
 			}
-			b = b[k:]
+			n += k
 		}
-		base += int64(len(buf) - len(b))
-		buf = buf[:copy(buf[:len(b)], b)]
-		if last {
-			if errors.Is(err, io.EOF) {
-				return nil
-			}
+		in.Discard(n)
+		base += int64(n)
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case last:
 			return err
 		}
 	}

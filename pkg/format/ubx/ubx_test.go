@@ -50,7 +50,7 @@ func pvt(at time.Time, nano int32, speed int32) []byte {
 var noon = time.Date(2026, 6, 14, 12, 0, 1, 0, time.UTC)
 
 func TestSolutionInSI(t *testing.T) {
-	r, err := Read(context.Background(), bytes.NewReader(pvt(noon, -175_000, 2915)), "x", Options{})
+	r, err := Read(context.Background(), bytes.NewReader(pvt(noon, -175_000, 2915)), "x")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +100,7 @@ func TestWhatIsNoFixOrNoTime(t *testing.T) {
 		{"date not valid", change(11, 6), "no-time"}, {"time not valid", change(11, 5), "no-time"},
 		{"month 13", change(6, 13), "no-time"}, {"31 June", change(7, 31), "no-time"}, {"second 60", change(10, 60), "no-time"},
 	} {
-		r, err := Read(context.Background(), bytes.NewReader(append(c.b, good...)), "x", Options{})
+		r, err := Read(context.Background(), bytes.NewReader(append(c.b, good...)), "x")
 		if err != nil || r.Primary().Len() != 1 || r.Primary().Value(recording.Speed, 0) != 2 {
 			t.Errorf("%s: %v", c.name, err)
 			continue
@@ -127,10 +127,10 @@ func TestFramesAmongDirt(t *testing.T) {
 	b = append(b, pvt(noon.Add(time.Hour), 0, 1)[:50]...)
 	for name, r := range map[string]func() (*recording.Recording, error){
 		"whole": func() (*recording.Recording, error) {
-			return Read(context.Background(), bytes.NewReader(b), "x", Options{})
+			return Read(context.Background(), bytes.NewReader(b), "x")
 		},
 		"bytes": func() (*recording.Recording, error) {
-			return Read(context.Background(), iotest.OneByteReader(bytes.NewReader(b)), "x", Options{})
+			return Read(context.Background(), iotest.OneByteReader(bytes.NewReader(b)), "x")
 		},
 	} {
 		rec, err := r()
@@ -148,7 +148,7 @@ func TestFramesAmongDirt(t *testing.T) {
 func TestTimeSteppingBack(t *testing.T) {
 	b := append(pvt(noon, 0, 1), pvt(noon, 0, 2)...)
 	b = append(b, pvt(noon.Add(-time.Second), 0, 3)...)
-	r, err := Read(context.Background(), bytes.NewReader(b), "x", Options{})
+	r, err := Read(context.Background(), bytes.NewReader(b), "x")
 	if err != nil || r.Primary().Len() != 1 {
 		t.Fatal(err)
 	}
@@ -163,15 +163,15 @@ func TestTimeSteppingBack(t *testing.T) {
 
 func TestErrors(t *testing.T) {
 	gone := errors.New("medium is gone")
-	if _, err := Read(context.Background(), iotest.ErrReader(gone), "x", Options{}); !errors.Is(err, gone) {
+	if _, err := Read(context.Background(), iotest.ErrReader(gone), "x"); !errors.Is(err, gone) {
 		t.Errorf("reader's error: %v", err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := Read(ctx, bytes.NewReader(nil), "x", Options{}); !errors.Is(err, context.Canceled) {
+	if _, err := Read(ctx, bytes.NewReader(nil), "x"); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
 	}
-	if _, err := Read(context.Background(), bytes.NewReader(enframe(10, 4, nil)), "x", Options{}); err == nil || err.Error() != "no fix: none of 1 UBX frames is NAV-PVT or HNR-PVT" {
+	if _, err := Read(context.Background(), bytes.NewReader(enframe(10, 4, nil)), "x"); err == nil || err.Error() != "no fix: none of 1 UBX frames is NAV-PVT or HNR-PVT" {
 		t.Errorf("no solution: %v", err)
 	}
 }
@@ -183,7 +183,7 @@ func TestRealRecordingAgreesWithItsSentences(t *testing.T) {
 	if err != nil {
 		t.Skip("the folder of real recordings is absent")
 	}
-	r, err := Read(context.Background(), bytes.NewReader(b), "x", Options{})
+	r, err := Read(context.Background(), bytes.NewReader(b), "x")
 	if err != nil || r.Primary().Len() != 2 {
 		t.Fatal(err)
 	}
@@ -203,7 +203,7 @@ func TestRealRecordingAgreesWithItsSentences(t *testing.T) {
 }
 
 func readBytes(b []byte) (*recording.Recording, error) {
-	return Read(context.Background(), bytes.NewReader(b), "", Options{})
+	return Read(context.Background(), bytes.NewReader(b), "")
 }
 
 // Every real recording, and damaged copies of it, is read without a panic, and

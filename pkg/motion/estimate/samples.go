@@ -140,7 +140,7 @@ func (s *Samples) fromPositions(tr *recording.Track) {
 // offset is the way from one position to another near it, in metres north and
 // east, by the local radii of curvature of the WGS 84 ellipsoid.
 func offset(lat0, lon0, lat1, lon1 float64) (north, east float64) {
-	const a, e2 = 6378137.0, 0.0066943799901413165
+	const a, e2 = unit.EarthSemiMajor, unit.EarthEccentricity2
 	mid := (lat0 + lat1) / 2 * math.Pi / 180
 	w := 1 - e2*math.Sin(mid)*math.Sin(mid)
 	dlon := lon1 - lon0

@@ -3,6 +3,8 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -21,75 +23,68 @@ type fit struct {
 // is kept whenever it can be told from the modes: grade and wind are always
 // there. The drift is kept while it leaves two residual degrees of freedom.
 func (d *data) fit() *fit {
-	n, k := len(d.runs), len(d.names)
-	cols := make([][]float64, 0, k+3)
-	for m := range k {
-		c := make([]float64, n)
-		for i := range c {
-			if d.mode[i] == m {
-				c[i] = 1
-			}
-		}
-		cols = append(cols, c)
+	var cols [][]float64
+	for m := range d.names {
+		cols = append(cols, indicator(d.mode, m))
 	}
 	f := &fit{terms: []string{"mode"}, dirCol: -1, ordCol: -1}
-	if len(d.blocks) > 1 {
-		cols = d.addBlocks(f, cols)
+	// add takes a term in and returns its first column, or says why it cannot.
+	add := func(term, otherwise string, more ...[]float64) int {
+		next := slices.Concat(cols, more)
+		if rank(next) < len(next) {
+			f.dropped = append(f.dropped, term+": "+otherwise)
+			return -1
+		}
+		first := len(cols)
+		cols, f.terms = next, append(f.terms, term)
+		return first
 	}
-	switch {
-	case len(d.ways) == 0:
+	if len(d.blocks) > 1 {
+		add("session", "the modes were not driven in the same sessions", d.sessions()...)
+	}
+	switch len(d.ways) {
+	case 0:
 		f.dropped = append(f.dropped, "direction: "+d.noWays)
-	case len(d.ways) == 1:
+	case 1:
 		f.dropped = append(f.dropped, "direction: all runs went one way")
 	default:
-		if next := append(cols[:len(cols):len(cols)], d.dir); rank(next) == len(next) {
-			f.dirCol, cols = len(cols), next
-			f.terms = append(f.terms, "direction")
-		} else {
-			f.dropped = append(f.dropped, "direction: it cannot be told from the modes in these runs")
-		}
+		f.dirCol = add("direction", "it cannot be told from the modes in these runs", d.dir)
 	}
-	next := append(cols[:len(cols):len(cols)], d.order)
-	switch {
-	case rank(next) < len(next):
-		f.dropped = append(f.dropped, "order: it cannot be told from the other terms in these runs")
-	case n-len(next) < 2:
+	with := slices.Concat(cols, [][]float64{d.order})
+	if rank(with) == len(with) && len(d.runs)-len(with) < driftDF {
 		f.dropped = append(f.dropped, "order: too few runs to spend one on a drift")
-	default:
-		f.ordCol, cols = len(cols), next
-		f.terms = append(f.terms, "order")
+	} else {
+		f.ordCol = add("order", "it cannot be told from the other terms in these runs", d.order)
 	}
-	f.solve(cols, k, d.runs)
+	f.solve(cols, len(d.names), d.runs)
 	return f
 }
 
-func (d *data) addBlocks(f *fit, cols [][]float64) [][]float64 {
-	added := cols
+// indicator is a column of ones where the index is the one asked for.
+func indicator(index []int, which int) []float64 {
+	c := make([]float64, len(index))
+	for i, x := range index {
+		c[i] = float64(b2i(x == which))
+	}
+	return c
+}
+
+// sessions are the columns of all sessions but the first, centred, so that the
+// modes' terms stay means over the sessions.
+func (d *data) sessions() [][]float64 {
+	var cols [][]float64
 	for b := 1; b < len(d.blocks); b++ {
-		c := make([]float64, len(d.runs))
-		for i := range c {
-			if d.block[i] == b {
-				c[i] = 1
-			}
-		}
-		added = append(added[:len(added):len(added)], c)
-	}
-	if rank(added) < len(added) {
-		f.dropped = append(f.dropped, "session: the modes were not driven in the same sessions")
-		return cols
-	}
-	f.terms = append(f.terms, "session")
-	// Centred, so that the modes' terms stay means over the sessions.
-	for c := len(cols); c < len(added); c++ {
+		c := indicator(d.block, b)
 		mean := 0.0
-		for _, v := range added[c] {
-			mean += v / float64(len(d.runs))
+		for _, v := range c {
+			mean += v / float64(len(c))
 		}
-		for i := range added[c] {
-			added[c][i] -= mean
+		for i := range c {
+			c[i] -= mean
 		}
+		cols = append(cols, c)
 	}
-	return added
+	return cols
 }
 
 func matrix(cols [][]float64) *mat.Dense {
@@ -112,7 +107,7 @@ func rank(cols [][]float64) int {
 	r := 0
 	s := svd.Values(nil)
 	for _, v := range s {
-		if v > 1e-9*s[0] {
+		if v > singularLeast*s[0] {
 			r++
 		}
 	}
@@ -181,16 +176,9 @@ func (f *fit) model(v *variance) Model {
 // String lists the terms: "mode + direction + order, 4 residual degrees of
 // freedom".
 func (m Model) String() string {
-	s := ""
-	for i, t := range m.Terms {
-		if i > 0 {
-			s += " + "
-		}
-		s += t
-	}
 	unit := "degrees"
 	if m.DF == 1 {
 		unit = "degree"
 	}
-	return fmt.Sprintf("%s, %g residual %s of freedom", s, m.DF, unit)
+	return fmt.Sprintf("%s, %g residual %s of freedom", strings.Join(m.Terms, " + "), m.DF, unit)
 }

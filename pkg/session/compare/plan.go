@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -69,25 +70,12 @@ func (e *InfeasibleError) Error() string {
 	return s + fmt.Sprintf("; the nearest that can is %d", e.Above)
 }
 
-// Limits of a plan.
-const (
-	mostModes = 26
-	mostRuns  = 100
-)
-
 // NewPlan makes a run list in which each mode is driven equally often in each
 // direction, and early and late: the mean places of any two modes differ by at
 // most one.
 func NewPlan(o PlanOptions) (*Plan, error) {
-	if o.Ways == 0 {
-		o.Ways = 2
-	}
-	if o.Smallest == 0 {
-		o.Smallest = 0.05
-	}
-	if o.Power == 0 {
-		o.Power = 0.8
-	}
+	o.Ways = cmp.Or(o.Ways, 2)
+	o.Smallest, o.Power = cmp.Or(o.Smallest, DefaultSmallest), cmp.Or(o.Power, DefaultPower)
 	if err := o.check(); err != nil {
 		return nil, err
 	}
@@ -139,8 +127,8 @@ func (o *PlanOptions) check() error {
 		return fmt.Errorf("%d runs of each mode: want 1 to %d", o.Runs, mostRuns)
 	case !(o.Smallest > 0) || math.IsInf(o.Smallest, 0):
 		return fmt.Errorf("smallest difference %g s: want a positive number", o.Smallest)
-	case !(o.Power > 0.05 && o.Power < 1):
-		return fmt.Errorf("power %g: want more than 0.05 and less than 1", o.Power)
+	case !(o.Power > leastPower && o.Power < 1):
+		return fmt.Errorf("power %g: want more than %g and less than 1", o.Power, leastPower)
 	case o.Scatter < 0 || math.IsNaN(o.Scatter) || math.IsInf(o.Scatter, 0):
 		return fmt.Errorf("scatter %g s: want a positive number", o.Scatter)
 	case o.Runs == 0 && o.Scatter == 0:
@@ -173,32 +161,12 @@ func feasible(n, k, ways int) bool {
 	return n >= 3 || k == 2
 }
 
-// detectable is the smallest difference found with the wanted power.
-func detectable(sd float64, modes, n int, power float64) float64 {
-	lo, hi := 0.0, sd
-	for PowerOf(hi, sd, 0, modes, n) < power {
-		lo, hi = hi, 2*hi
-		if hi > 1e4*sd {
-			return math.NaN()
-		}
-	}
-	for range 40 {
-		mid := (lo + hi) / 2
-		if PowerOf(mid, sd, 0, modes, n) < power {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return hi
-}
-
 // list lays the passes out. Two passes, there and back, drive every mode at
 // places that add up to the same; when runs alternate in direction the same
 // two are driven in opposite ones, since the places add up to an odd number.
 func (p *Plan) list() {
 	k := len(p.Options.Modes)
-	rng := rand.New(rand.NewPCG(p.Options.Seed, 0x91a7))
+	rng := rand.New(rand.NewPCG(p.Options.Seed, shuffles))
 	var seq []int
 	left := p.PerMode
 	if left%2 == 1 && left >= 3 {

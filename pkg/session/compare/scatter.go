@@ -7,23 +7,6 @@ import (
 	"fromrest/pkg/stats"
 )
 
-// What is allowed for run-to-run scatter where the runs cannot show it: common
-// practice, from memory. Careful standing starts of one vehicle on one day
-// repeat to about one per cent; the allowance is set a little above.
-const (
-	AllowanceShare = 0.012 // of the time
-	AllowanceLeast = 0.02  // s
-	// AllowanceDF is the weight of the allowance in degrees of freedom: it may
-	// be wrong by a factor of about one and a half either way.
-	AllowanceDF = 4.0
-	// enoughDF is how many residual degrees of freedom do without it.
-	enoughDF = 8
-	// The runs' own scatter takes over where a variance so much larger than the
-	// one known would come up this rarely by chance: sooner against the
-	// allowance, which is a guess, than against a past session.
-	dropAllowance, dropPast = 0.1, 0.025
-)
-
 // Allowance returns the standard deviation allowed for run-to-run scatter of a
 // time of the given length, both in s.
 func Allowance(seconds float64) float64 { return max(AllowanceShare*seconds, AllowanceLeast) }
@@ -72,7 +55,7 @@ func (d *data) variance(f *fit, opts *Options) *variance {
 		total := a*a + u2
 		// The measurement's part is known: only the allowance's is uncertain
 		// (Welch-Satterthwaite).
-		df := min(AllowanceDF*(total/(a*a))*(total/(a*a)), 200)
+		df := min(AllowanceDF*(total/(a*a))*(total/(a*a)), mostKnownDF)
 		v.join(total, df, fmt.Sprintf("an allowance of %.3f s for run-to-run scatter (common practice)", a), own, float64(f.df), dropAllowance)
 	}
 	if v.s2 < u2 {

@@ -15,8 +15,7 @@ import (
 // What a coast-down must show to be used (common practice: tyres on a road and
 // bodies that people drive).
 const (
-	coastNeutral    = 1.035 // effective mass over mass with the engine out: 1.03 to 1.04
-	coastNeutralU   = 0.01
+	coastNeutralU   = 0.01  // of the effective mass with the engine out
 	coastGradeU     = 0.003 // rise over run, where the grade is not known
 	coastWindU      = 0.15  // of drag, for wind that is not known
 	coastRollLeast  = 0.004
@@ -30,7 +29,6 @@ const (
 	factorGivenU    = 0.01
 	factorAssumedU  = 0.03
 	factorGearU     = 0.02
-	defaultFactor   = 1.06
 )
 
 // RoadLoadOf finds what resists the vehicle: from coast-downs in the logs where
@@ -44,11 +42,11 @@ func RoadLoadOf(res *session.Result, sh *sheet.Sheet) RoadLoad {
 	v := &sh.Vehicle
 	rho, _ := SheetDensity(&sh.Conditions)
 	m := vehicleMass(v)
-	l := RoadLoad{Rolling: uncert.Value{X: defaultRolling, U: rollingAssumedU * defaultRolling}, RollingBasis: Assumed,
-		Drag: uncert.Value{X: 0.5 * rho * 0.00045, U: dragAssumedU * 0.5 * rho * 0.00045}, DragBasis: Assumed, DragArea: nothing,
-		Factor: uncert.Value{X: defaultFactor, U: factorAssumedU}, FactorBasis: Assumed}
-	roll := fmt.Sprintf("A rolling resistance of %.3g is assumed: rolling_resistance or a coast-down would replace it.", defaultRolling)
-	drag := "A drag area of 0.45 m² a tonne is assumed: mass_kg and drag_area_m2, or a coast-down, would replace it."
+	l := RoadLoad{Rolling: uncert.Value{X: driveline.DefaultRolling, U: rollingAssumedU * driveline.DefaultRolling}, RollingBasis: Assumed,
+		Drag: uncert.Value{X: 0.5 * rho * driveline.DefaultDragPerMass, U: dragAssumedU * 0.5 * rho * driveline.DefaultDragPerMass}, DragBasis: Assumed, DragArea: nothing,
+		Factor: uncert.Value{X: driveline.DefaultMassFactor, U: factorAssumedU}, FactorBasis: Assumed}
+	roll := fmt.Sprintf("A rolling resistance of %.3g is assumed: rolling_resistance or a coast-down would replace it.", driveline.DefaultRolling)
+	drag := fmt.Sprintf("A drag area of %.2g m² a tonne is assumed: mass_kg and drag_area_m2, or a coast-down, would replace it.", 1000*driveline.DefaultDragPerMass)
 	if v.RollingResistance > 0 {
 		l.Rolling = uncert.Value{X: v.RollingResistance, U: rollingGivenU * v.RollingResistance}
 		l.RollingBasis, roll = Measured, "Rolling resistance is the sheet's."
@@ -111,15 +109,15 @@ func (l *RoadLoad) fromCoasts(res *session.Result, sh *sheet.Sheet) int {
 		for i := range log.Coasts {
 			c := &log.Coasts[i]
 			grade := sheetGrade(&sh.Conditions, c.HeadingDeg)
-			roll := coastNeutral*c.Fit.A/unit.GravityStandard - grade
-			drag := coastNeutral * c.Fit.C
+			roll := driveline.NeutralFactor*c.Fit.A/unit.GravityStandard - grade
+			drag := driveline.NeutralFactor * c.Fit.C
 			what := fmt.Sprintf("%s, %.0f s in: from %.1f to %.1f m/s in %.0f s", log.Name, c.LogSeconds, c.From, c.To, c.Seconds)
 			if why := unusable(c, roll, drag); why != "" {
 				l.Coasts = append(l.Coasts, what+", not used: "+why+".")
 				continue
 			}
 			l.Coasts = append(l.Coasts, what+", used.")
-			used = append(used, one{roll, drag, coastNeutral * c.Fit.UA / unit.GravityStandard, coastNeutral * c.Fit.UC, c.HeadingDeg})
+			used = append(used, one{roll, drag, driveline.NeutralFactor * c.Fit.UA / unit.GravityStandard, driveline.NeutralFactor * c.Fit.UC, c.HeadingDeg})
 		}
 	}
 	if len(used) == 0 {

@@ -1,6 +1,7 @@
 package explain
 
 import (
+	"fmt"
 	"math"
 
 	"fromrest/pkg/session"
@@ -81,15 +82,15 @@ func resistanceOf(sh *sheet.Sheet) (r resistance, assumed []string) {
 	r.factor, r.rolling, r.air = v.MassFactor, v.RollingResistance, AirOf(sh)
 	r.dragPerKg, r.dragU = 0.5*rho*area/m, dragGivenU
 	if !(m > 0 && area > 0) {
-		r.dragPerKg, r.dragU = 0.5*rho*0.00045, dragAssumedU
-		assumed = append(assumed, "The effects of wind and air assume a drag area of 0.45 m² a tonne, give or take a quarter: mass_kg and drag_area_m2 would replace it.")
+		r.dragPerKg, r.dragU = 0.5*rho*driveline.DefaultDragPerMass, dragAssumedU
+		assumed = append(assumed, fmt.Sprintf("The effects of wind and air assume a drag area of %.2g m² a tonne, give or take a quarter: mass_kg and drag_area_m2 would replace it.", 1000*driveline.DefaultDragPerMass))
 	}
 	if r.factor == 0 {
-		r.factor = 1.06
-		assumed = append(assumed, "Effects assume an effective mass of 1.06 times the mass: mass_factor would replace it.")
+		r.factor = driveline.DefaultMassFactor
+		assumed = append(assumed, fmt.Sprintf("Effects assume an effective mass of %g times the mass: mass_factor would replace it.", r.factor))
 	}
 	if r.rolling == 0 {
-		r.rolling = defaultRolling
+		r.rolling = driveline.DefaultRolling
 	}
 	return r, assumed
 }

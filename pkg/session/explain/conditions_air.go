@@ -19,15 +19,8 @@ const (
 	Assumed  Basis = "assumed"  // stands in for what is not known
 )
 
-// The reference air that times are corrected to: 25 °C and 99 kPa of dry air, that
-// of SAE J1349 and ISO 1585.
-const (
-	referenceTemperature = 298.15  // K
-	referencePressure    = 99000.0 // Pa
-)
-
-// ReferenceDensity is that air's density in kg/m³.
-var ReferenceDensity = air.Density(referenceTemperature, referencePressure, 0)
+// ReferenceDensity is the density in kg/m³ of the air that times are corrected to.
+var ReferenceDensity = air.Density(air.ReferenceTemperature, air.ReferencePressure, 0)
 
 // Standard uncertainties of the air where a sheet says no more (common practice:
 // one reading of a good pocket instrument; weather about the standard atmosphere).
@@ -101,7 +94,7 @@ func reading(k *sheet.Conditions) (air.Reading, Basis) {
 	}
 	r.Temperature = uncert.Value{X: *k.Temperature, U: temperatureU}
 	r.Pressure = uncert.Value{X: *k.Pressure, U: pressureU}
-	r.Humidity = uncert.Value{X: 0.5, U: humidityAny}
+	r.Humidity = uncert.Value{X: air.DefaultHumidity, U: humidityAny}
 	if k.Humidity != nil {
 		r.Humidity = uncert.Value{X: *k.Humidity, U: humidityU}
 	}
@@ -112,7 +105,7 @@ func reading(k *sheet.Conditions) (air.Reading, Basis) {
 // readings, and a tenth of the correction for the formula.
 func powerFactor(r air.Reading) (uncert.Value, error) {
 	at := func(t, p, h float64) (float64, error) {
-		return air.PowerFactor(air.SAEJ1349, air.NaturallyAspirated, t, p-air.VapourPressure(t, h))
+		return air.PowerFactor(air.NaturallyAspirated, t, p-air.VapourPressure(t, h))
 	}
 	t, p, h := r.Temperature, r.Pressure, r.Humidity
 	x, err := at(t.X, p.X, h.X)

@@ -85,7 +85,7 @@ func (c alone) drive(t *testing.T, v synth.Vehicle, seed uint64) (witnessed, *sy
 	tc, p, h := c.air()
 	weak := v
 	if c.breathes {
-		f, err := air.PowerFactor(air.SAEJ1349, air.NaturallyAspirated, tc, p-air.VapourPressure(tc, h))
+		f, err := air.PowerFactor(air.NaturallyAspirated, tc, p-air.VapourPressure(tc, h))
 		if err != nil {
 			t.Fatal(err)
 		}

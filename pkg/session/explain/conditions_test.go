@@ -44,7 +44,7 @@ func (w weathered) drive(t *testing.T, seed uint64) (*session.Result, []*synth.T
 	var ev []synth.Event
 	v := synth.Van("full")
 	dry := trialPressure - air.VapourPressure(trialTemperature, trialHumidity)
-	f, err := air.PowerFactor(air.SAEJ1349, air.NaturallyAspirated, trialTemperature, dry)
+	f, err := air.PowerFactor(air.NaturallyAspirated, trialTemperature, dry)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,10 +10,8 @@ import (
 	"fromrest/pkg/vehicle/driveline"
 )
 
-// Friction between tyre and surface: dry asphalt and concrete give a peak of 0.8 to
-// 0.9 (Wong, Theory of Ground Vehicles, table of average values; from memory).
+// What a friction may be off by.
 const (
-	defaultFriction  = 0.85
 	frictionAssumedU = 0.06 // ±0.1, rectangular
 	frictionGivenU   = 0.05 // relative
 	powerBegins      = 0.9  // of the greatest power of a run: from there power limits
@@ -35,8 +33,8 @@ func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 	g := gripLimit{friction: v.Friction, basis: Modelled, force: math.NaN()}
 	u, how := frictionGivenU, fmt.Sprintf("friction %.2f by the sheet", v.Friction)
 	if g.friction == 0 {
-		g.friction, g.basis, u = defaultFriction, Assumed, frictionAssumedU/defaultFriction
-		how = fmt.Sprintf("friction assumed %.2f as on dry asphalt", defaultFriction)
+		g.friction, g.basis, u = driveline.DefaultFriction, Assumed, frictionAssumedU/driveline.DefaultFriction
+		how = fmt.Sprintf("friction assumed %.2f as on dry asphalt", driveline.DefaultFriction)
 	}
 	c, _ := Chassis(sh, mode)
 	weights := v.FrontMass > 0 && v.RearMass > 0

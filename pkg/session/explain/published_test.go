@@ -89,10 +89,10 @@ func TestRoadLoadOfAPublishedCoastDown(t *testing.T) {
 		t.Fatal(err)
 	}
 	l := RoadLoadOf(&session.Result{Logs: []*session.Log{{Name: "a", Coasts: []session.Coasting{{Seconds: ts[len(ts)-1], From: vs[0], To: vs[len(vs)-1], Fit: fit}}}}}, &sheet.Sheet{})
-	if want := coastNeutral * 200 / 1800 / unit.GravityStandard; math.Abs(l.Rolling.X-want) > 1e-4*want || l.RollingBasis != Modelled {
+	if want := driveline.NeutralFactor * 200 / 1800 / unit.GravityStandard; math.Abs(l.Rolling.X-want) > 1e-4*want || l.RollingBasis != Modelled {
 		t.Errorf("rolling resistance %.6f, want %.6f: %q", l.Rolling.X, want, l.Coasts)
 	}
-	if want := coastNeutral * 0.6 / 1800; math.Abs(l.Drag.X-want) > 1e-4*want {
+	if want := driveline.NeutralFactor * 0.6 / 1800; math.Abs(l.Drag.X-want) > 1e-4*want {
 		t.Errorf("drag %.6g 1/m, want %.6g", l.Drag.X, want)
 	}
 }
@@ -107,8 +107,8 @@ func TestRoadLoadOfAPublishedCoastDown(t *testing.T) {
 // Friction (Noon 1994, appendix 3, read): dry asphalt 0.65, dry concrete 0.75; peak
 // 0.8-0.9 on dry asphalt (Wong, from memory).
 func TestPublishedCoefficients(t *testing.T) {
-	if defaultRolling < 0.010 || defaultRolling > 0.015 {
-		t.Errorf("rolling resistance %g is not that of a car tyre on asphalt", defaultRolling)
+	if driveline.DefaultRolling < 0.010 || driveline.DefaultRolling > 0.015 {
+		t.Errorf("rolling resistance %g is not that of a car tyre on asphalt", driveline.DefaultRolling)
 	}
 	formula := func(bar, kmh float64) float64 { return 0.005 + (0.01+0.0095*kmh*kmh/1e4)/bar }
 	for _, c := range []struct{ bar, kmh, want float64 }{{2.5, 100, 0.0128}, {2, 0, 0.0100}, {3, 50, 0.009125}} {
@@ -116,8 +116,8 @@ func TestPublishedCoefficients(t *testing.T) {
 			t.Errorf("%g bar, %g km/h: %.6f, want %.6f", c.bar, c.kmh, got, c.want)
 		}
 		// All of it lies within the default's 95 % interval.
-		if math.Abs(c.want-defaultRolling) > 1.96*rollingAssumedU*defaultRolling {
-			t.Errorf("%g is outside %g ± %g", c.want, defaultRolling, 1.96*rollingAssumedU*defaultRolling)
+		if math.Abs(c.want-driveline.DefaultRolling) > 1.96*rollingAssumedU*driveline.DefaultRolling {
+			t.Errorf("%g is outside %g ± %g", c.want, driveline.DefaultRolling, 1.96*rollingAssumedU*driveline.DefaultRolling)
 		}
 	}
 	usable := func(roll float64) bool {
@@ -133,8 +133,8 @@ func TestPublishedCoefficients(t *testing.T) {
 		}
 	}
 	for _, mu := range []float64{0.75, 0.8, 0.9} {
-		if math.Abs(mu-defaultFriction) > 1.96*frictionAssumedU {
-			t.Errorf("friction of %g is outside %g ± %g", mu, defaultFriction, 1.96*frictionAssumedU)
+		if math.Abs(mu-driveline.DefaultFriction) > 1.96*frictionAssumedU {
+			t.Errorf("friction of %g is outside %g ± %g", mu, driveline.DefaultFriction, 1.96*frictionAssumedU)
 		}
 	}
 }

@@ -92,7 +92,7 @@ func transferOf(v *sheet.Vehicle, d sheet.Driveline) float64 {
 // the standard atmosphere for what it leaves out, and in words what it rests on.
 func SheetDensity(c *sheet.Conditions) (float64, string) {
 	if c.Temperature != nil && c.Pressure != nil {
-		h, how := 0.5, "from the sheet's temperature and pressure, humidity assumed 50 %"
+		h, how := air.DefaultHumidity, "from the sheet's temperature and pressure, humidity assumed 50 %"
 		if c.Humidity != nil {
 			h, how = *c.Humidity, "from the sheet's temperature, pressure and humidity"
 		}
@@ -121,15 +121,6 @@ func engineOf(v *sheet.Vehicle, share float64) (*driveline.Engine, error) {
 	return driveline.Rated{Torque: v.RatedTorque * share, TorqueSpeed: v.TorqueSpeed, Power: v.RatedPower * share,
 		PowerSpeed: v.PowerSpeed, Idle: v.IdleSpeed, Limit: v.LimitSpeed}.Engine()
 }
-
-// Defaults for what a sheet leaves out (common practice).
-const (
-	defaultEfficiency = 0.88
-	defaultDragArea   = 0.8   // m²
-	defaultRolling    = 0.012 // on asphalt
-	defaultShiftTime  = 0.3   // s
-	defaultBuildUp    = 0.15  // s
-)
 
 // Predict says what a mode should do by the sheet's data. What is missing is
 // listed with what it would unlock; what is assumed is said.
@@ -174,9 +165,9 @@ func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, er
 		return x
 	}
 	p.Train = &driveline.Powertrain{Engine: e, Gears: v.Gears, Final: v.FinalDrive, Transfer: c.Transfer, TyreRadius: v.TyreRadius,
-		Efficiency: or(d.Efficiency, defaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
-		ShiftTime: or(v.ShiftTime, defaultShiftTime), ShiftThrust: math.Max(0, math.Min(1, v.ShiftThrust)), BuildUp: defaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
-		Inertia: v.MassFactor, DragArea: or(v.DragArea, defaultDragArea), Rolling: or(v.RollingResistance, defaultRolling), Density: rho}
+		Efficiency: or(d.Efficiency, driveline.DefaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
+		ShiftTime: or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: math.Max(0, math.Min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
+		Inertia: v.MassFactor, DragArea: or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: or(v.RollingResistance, driveline.DefaultRolling), Density: rho}
 	if p.Grip != nil {
 		p.Train.Grip = math.Max(p.Grip.Thrust, 1e-9) // 0 would mean no limit
 	}
@@ -194,13 +185,13 @@ func (p *Prediction) assume(v *sheet.Vehicle, d sheet.Driveline, share float64, 
 			p.Assumed = append(p.Assumed, text)
 		}
 	}
-	p.Assumed = append(p.Assumed, "Predicted on the level in still air; thrust is taken to build up over 0.15 s (common practice).")
+	p.Assumed = append(p.Assumed, fmt.Sprintf("Predicted on the level in still air; thrust is taken to build up over %g s (common practice).", driveline.DefaultBuildUp))
 	say(e.Modelled, "The torque curve is drawn through the rated torque and power.")
 	say(share == 0, "This mode is taken to give all of the vehicle's torque: power_share says otherwise.")
-	say(d.Efficiency == 0, "88 % of the engine's power is taken to reach the wheels (common practice).")
-	say(v.DragArea == 0, "A drag area of 0.8 m² is assumed.")
-	say(v.RollingResistance == 0, "A rolling resistance of 0.012 is assumed.")
-	say(v.ShiftTime == 0, "A shift is taken to cost 0.3 s of thrust.")
+	say(d.Efficiency == 0, fmt.Sprintf("%.0f %% of the engine's power is taken to reach the wheels (common practice).", 100*driveline.DefaultEfficiency))
+	say(v.DragArea == 0, fmt.Sprintf("A drag area of %.2g m² a tonne is assumed.", 1000*driveline.DefaultDragPerMass))
+	say(v.RollingResistance == 0, fmt.Sprintf("A rolling resistance of %g is assumed.", driveline.DefaultRolling))
+	say(v.ShiftTime == 0, fmt.Sprintf("A shift is taken to cost %g s of thrust.", driveline.DefaultShiftTime))
 	say(v.MassFactor == 0, "Rotating parts are modelled as 4 % of the mass and 0.25 % of it for each square of the overall ratio.")
 	say(v.ShiftThrust == 0, "No thrust is taken to pass during a shift: shift_thrust_share says otherwise, about 0.5 in a converter gearbox (common practice).")
 	say(v.ShiftSpeed == 0, "Shifts are taken where the next gear pushes harder, or at the limit.")

@@ -32,7 +32,7 @@ func Wheels(sh *sheet.Sheet, mode string, bare, air [driveline.Wheels]bool) (dri
 	}
 	rolling := v.RollingResistance
 	if rolling == 0 {
-		rolling = defaultRolling
+		rolling = driveline.DefaultRolling
 	}
 	g.Resistance = rolling * c.Mass * unit.GravityStandard
 	s, err := driveline.Solve(c, g, driveline.Most)

@@ -109,9 +109,12 @@ func Overall(fs []Finding) Verdict {
 	return worst
 }
 
-// holds allows for the last bit of a value that was converted.
+// lastBit is what a value that was converted may be off by, relative.
+const lastBit = 1e-9
+
+// holds says whether x is within the clause.
 func (c Clause) holds(x float64) bool {
-	eps := 1e-9 * math.Max(1, math.Abs(x))
+	eps := lastBit * max(1, math.Abs(x))
 	if c.Below {
 		return x >= c.Lo-eps && x < c.Hi-eps
 	}
@@ -125,7 +128,7 @@ func (c Clause) Text() string {
 	case MeanWind, Gusts, CrossWind:
 		name = " m/s"
 	case Grade, Humidity, InitialSpeed:
-		per, name = 0.01, " %"
+		per, name = pct, " %"
 	case AirDensity:
 		name = " kg/m³"
 	case Temperature:
@@ -161,43 +164,51 @@ func celsius(lo, hi float64, r Read) Clause {
 	return Clause{Quantity: Temperature, Lo: lo + unit.ZeroCelsius, Hi: hi + unit.ZeroCelsius, Read: r}
 }
 
-// densityBand is ±7.5 % of the density at 100 kPa and 293.2 K.
+// The density that some procedures want within ±7.5 % is that of dry air at
+// 100 kPa and 293.2 K.
+const (
+	bandTemperature = 293.2 // K
+	bandPressure    = 100e3 // Pa
+	bandHalf        = 0.075 // relative
+)
+
 func densityBand(r Read) Clause {
-	rho := Density(293.2, 100000, 0)
-	return Clause{Quantity: AirDensity, Lo: 0.925 * rho, Hi: 1.075 * rho, Read: r}
+	rho := Density(bandTemperature, bandPressure, 0)
+	return Clause{Quantity: AirDensity, Lo: (1 - bandHalf) * rho, Hi: (1 + bandHalf) * rho, Read: r}
 }
 
 // Profiles lists the conditions of published procedures as far as they could be
 // read. None of them is claimed to be met by passing: surface, instruments and
 // averaging have clauses of their own.
-func Profiles() []Profile {
-	const kmh, mph, pct = unit.KMH, unit.MPH, 0.01
-	return []Profile{
-		{"SAE J1491:2006", "acceleration of cars and light trucks", "first page read; wind, grade and directions from memory, low confidence",
-			[]Clause{atMost(Grade, 0.5*pct, FromMemory), atMost(MeanWind, 5, FromMemory), atLeast(Directions, 2, FromMemory)}},
-		{"SAE J1263:2010", "coast-down", "summary read; gusts from memory of the 1996 edition",
-			[]Clause{atMost(MeanWind, 16*kmh, ReadSummary), atMost(Gusts, 20*kmh, FromMemory), atMost(CrossWind, 8*kmh, ReadSummary), below(Grade, 0.5*pct, ReadSummary),
-				celsius(5, 35, ReadSummary), atLeast(Directions, 2, ReadSummary)}},
-		{"SAE J2263", "coast-down with wind measured on board", "summary read; it corrects for wind and limits none here",
-			[]Clause{atLeast(Directions, 2, ReadSummary)}},
-		{"40 CFR 1066.310", "coast-down", "text read; a steeper grade is allowed if put into the analysis",
-			[]Clause{atMost(MeanWind, 6*mph, ReadText), atMost(Grade, 0.02*pct, ReadText), atLeast(RunsEachWay, 8, ReadText)}},
-		{"EU L-category", "highest speed of light vehicles", "text read as printed in German road law",
-			[]Clause{atMost(MeanWind, 3, ReadText), below(Gusts, 5, ReadText), below(CrossWind, 2, ReadText), densityBand(ReadText)}},
-		{"GB/T 12544-2012", "highest speed of motor vehicles", "summary read",
-			[]Clause{densityBand(ReadSummary), atLeast(RunsEachWay, 1, ReadSummary)}},
-		{"GB/T 12547-2009", "road tests of motor vehicles", "text read in translation",
-			[]Clause{atMost(Grade, 0.1*pct, ReadText), atMost(MeanWind, 3, ReadText), below(Humidity, 0.95, ReadText), celsius(0, 40, ReadText)}},
-		{"WLTP, UN GTR 15", "coast-down", "from memory",
-			[]Clause{atMost(MeanWind, 5, FromMemory), atMost(Gusts, 8, FromMemory), below(CrossWind, 2, FromMemory), celsius(5, 40, FromMemory),
-				atMost(Grade, 1*pct, FromMemory), atLeast(Directions, 2, FromMemory)}},
-		{"ISO 10521-1", "coast-down", "from memory",
-			[]Clause{atMost(MeanWind, 3, FromMemory), atMost(Gusts, 5, FromMemory)}},
-		{"ISO 8715:2001", "acceleration of electric road vehicles", "scope read; directions from memory",
-			[]Clause{atLeast(Directions, 2, FromMemory)}},
-		{"UN R13 Annex 4", "braking", "text read",
-			[]Clause{atLeast(InitialSpeed, 0.98, ReadText)}},
-		{"49 CFR 571.135", "braking", "from memory",
-			[]Clause{celsius(0, 40, FromMemory), atMost(MeanWind, 5, FromMemory), atMost(Grade, 1*pct, FromMemory)}},
-	}
+func Profiles() []Profile { return profiles }
+
+const kmh, mph, pct = unit.KMH, unit.MPH, 0.01
+
+var profiles = []Profile{
+	{"SAE J1491:2006", "acceleration of cars and light trucks", "first page read; wind, grade and directions from memory, low confidence",
+		[]Clause{atMost(Grade, 0.5*pct, FromMemory), atMost(MeanWind, 5, FromMemory), atLeast(Directions, 2, FromMemory)}},
+	{"SAE J1263:2010", "coast-down", "summary read; gusts from memory of the 1996 edition",
+		[]Clause{atMost(MeanWind, 16*kmh, ReadSummary), atMost(Gusts, 20*kmh, FromMemory), atMost(CrossWind, 8*kmh, ReadSummary), below(Grade, 0.5*pct, ReadSummary),
+			celsius(5, 35, ReadSummary), atLeast(Directions, 2, ReadSummary)}},
+	{"SAE J2263", "coast-down with wind measured on board", "summary read; it corrects for wind and limits none here",
+		[]Clause{atLeast(Directions, 2, ReadSummary)}},
+	{"40 CFR 1066.310", "coast-down", "text read; a steeper grade is allowed if put into the analysis",
+		[]Clause{atMost(MeanWind, 6*mph, ReadText), atMost(Grade, 0.02*pct, ReadText), atLeast(RunsEachWay, 8, ReadText)}},
+	{"EU L-category", "highest speed of light vehicles", "text read as printed in German road law",
+		[]Clause{atMost(MeanWind, 3, ReadText), below(Gusts, 5, ReadText), below(CrossWind, 2, ReadText), densityBand(ReadText)}},
+	{"GB/T 12544-2012", "highest speed of motor vehicles", "summary read",
+		[]Clause{densityBand(ReadSummary), atLeast(RunsEachWay, 1, ReadSummary)}},
+	{"GB/T 12547-2009", "road tests of motor vehicles", "text read in translation",
+		[]Clause{atMost(Grade, 0.1*pct, ReadText), atMost(MeanWind, 3, ReadText), below(Humidity, 0.95, ReadText), celsius(0, 40, ReadText)}},
+	{"WLTP, UN GTR 15", "coast-down", "from memory",
+		[]Clause{atMost(MeanWind, 5, FromMemory), atMost(Gusts, 8, FromMemory), below(CrossWind, 2, FromMemory), celsius(5, 40, FromMemory),
+			atMost(Grade, 1*pct, FromMemory), atLeast(Directions, 2, FromMemory)}},
+	{"ISO 10521-1", "coast-down", "from memory",
+		[]Clause{atMost(MeanWind, 3, FromMemory), atMost(Gusts, 5, FromMemory)}},
+	{"ISO 8715:2001", "acceleration of electric road vehicles", "scope read; directions from memory",
+		[]Clause{atLeast(Directions, 2, FromMemory)}},
+	{"UN R13 Annex 4", "braking", "text read",
+		[]Clause{atLeast(InitialSpeed, 0.98, ReadText)}},
+	{"49 CFR 571.135", "braking", "from memory",
+		[]Clause{celsius(0, 40, FromMemory), atMost(MeanWind, 5, FromMemory), atMost(Grade, 1*pct, FromMemory)}},
 }

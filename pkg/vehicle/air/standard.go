@@ -1,30 +1,23 @@
 // Package air is the air a run was driven in: density of humid air, density
-// altitude, the US Standard Atmosphere 1976, the corrections of engine power to
-// standard air, and the conditions published test procedures ask for.
+// altitude, the US Standard Atmosphere 1976, the correction of engine power to
+// reference air, and the conditions published test procedures ask for.
 //
-// Humid air is a mixture of two ideal gases, within 0.06 % of the CIPM-2007
-// equation between 0 and 40 °C. The standard atmosphere is given to 32 km. No
-// formula here looks at a vehicle: what density does to a time is worked out
-// where the drag is known.
+// Temperatures are in K, pressures in Pa, densities in kg/m³, humidity is
+// relative from 0 to 1, altitudes are geopotential metres. Humid air is a mixture
+// of two ideal gases, within 0.06 % of the CIPM-2007 equation between 0 and
+// 40 °C. The standard atmosphere is given from -5 to 32 km. No formula here looks
+// at a vehicle: what density does to a time is worked out where the drag is known.
 package air
 
 import (
 	"fmt"
 	"math"
-)
 
-// Constants of the US Standard Atmosphere 1976 (from memory; the values of its
-// tables are reproduced in the tests).
-const (
-	StandardTemperature = 288.15   // K at sea level
-	StandardPressure    = 101325.0 // Pa at sea level
-	standardGravity     = 9.80665  // m/s²
-	earthRadius         = 6356766  // m, of the standard atmosphere
-	gasConstantAir      = 8314.32 / 28.9644
+	"fromrest/pkg/unit"
 )
 
 // StandardDensity is the density of the standard atmosphere at sea level in kg/m³.
-const StandardDensity = StandardPressure / (gasConstantAir * StandardTemperature)
+const StandardDensity = StandardPressure / (gasConstant * StandardTemperature)
 
 // layer is a part of the atmosphere with one lapse rate.
 type layer struct {
@@ -32,13 +25,10 @@ type layer struct {
 	lapse      float64 // K/m
 }
 
-// top is the end of the last layer, geopotential m.
-const top = 32000.0
-
 var layers = makeLayers()
 
 func makeLayers() []layer {
-	ls := []layer{{0, StandardTemperature, StandardPressure, -0.0065}, {base: 11000}, {base: 20000, lapse: 0.001}}
+	ls := []layer{{0, StandardTemperature, StandardPressure, -lapse}, {base: tropopause}, {base: warming, lapse: warmingLapse}}
 	for i := 1; i < len(ls); i++ {
 		t, p := ls[i-1].at(ls[i].base)
 		ls[i].t, ls[i].p = t, p
@@ -50,9 +40,9 @@ func makeLayers() []layer {
 func (l layer) at(h float64) (t, p float64) {
 	t = l.t + l.lapse*(h-l.base)
 	if l.lapse == 0 {
-		return t, l.p * math.Exp(-standardGravity*(h-l.base)/(gasConstantAir*l.t))
+		return t, l.p * math.Exp(-unit.GravityStandard*(h-l.base)/(gasConstant*l.t))
 	}
-	return t, l.p * math.Pow(t/l.t, -standardGravity/(gasConstantAir*l.lapse))
+	return t, l.p * math.Pow(t/l.t, -unit.GravityStandard/(gasConstant*l.lapse))
 }
 
 // Air is a state of the air.
@@ -65,8 +55,8 @@ type Air struct {
 // Standard returns the US Standard Atmosphere 1976 at geopotential altitude h in
 // metres, from -5000 to 32000.
 func Standard(h float64) (Air, error) {
-	if !(h >= -5000 && h <= top) {
-		return Air{}, fmt.Errorf("altitude %g m: the standard atmosphere is given from -5000 to 32000 m", h)
+	if !(h >= lowest && h <= highest) {
+		return Air{}, fmt.Errorf("altitude %g m: the standard atmosphere is given from %g to %g m", h, lowest, highest)
 	}
 	l := layers[0]
 	for _, k := range layers[1:] {
@@ -75,7 +65,7 @@ func Standard(h float64) (Air, error) {
 		}
 	}
 	t, p := l.at(h)
-	return Air{t, p, p / (gasConstantAir * t)}, nil
+	return Air{t, p, p / (gasConstant * t)}, nil
 }
 
 // Geopotential converts a geometric altitude z in metres.
@@ -85,12 +75,13 @@ func Geopotential(z float64) float64 { return earthRadius * z / (earthRadius + z
 // atmosphere has the given density in kg/m³; NaN for densities it never has
 // between -5 and 32 km.
 func DensityAltitude(density float64) float64 {
-	lo, hi := -5000.0, top
+	lo, hi := lowest, highest
 	air := func(h float64) float64 { a, _ := Standard(h); return a.Density }
 	if !(density <= air(lo) && density >= air(hi)) {
 		return math.NaN()
 	}
-	for range 80 { // density falls all the way up
+	const halvings = 80  // more than a float64 has digits
+	for range halvings { // density falls all the way up
 		if mid := (lo + hi) / 2; air(mid) > density {
 			lo = mid
 		} else {

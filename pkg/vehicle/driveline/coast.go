@@ -24,93 +24,41 @@ type Coast struct {
 
 var errCoast = errors.New("coast-down: the samples do not tell rolling resistance and drag apart")
 
+// coastModel is the speed in m/s that a coast-down has x seconds after its start:
+// the closed form of dv/dt = -(A + C·v²), with p the speed at the start, A and C.
+func coastModel(p [3]float64, x float64) float64 {
+	q := math.Sqrt(p[2] / p[1])
+	arg := math.Atan(p[0]*q) - math.Sqrt(p[1]*p[2])*x
+	if arg <= 0 {
+		return arg / q
+	}
+	return math.Tan(arg) / q
+}
+
 // FitCoast fits A and C to the speeds (m/s) of a coast-down at times t (s), by
 // least squares on the closed form of dv/dt = -(A + C·v²), Gauss-Newton with
-// damping. Uncertainties allow for residuals correlated between neighbours.
+// damping. Uncertainties allow for residuals correlated between neighbours. It
+// returns an error where there are too few samples, or where they do not tell
+// rolling resistance and drag apart.
 func FitCoast(t, v []float64) (Coast, error) {
 	n := len(t)
-	if n < 10 || len(v) != n {
+	if n < coastSamples || len(v) != n {
 		return Coast{}, errCoast
 	}
-	// Start: constant deceleration, a third of it drag.
+	// Start: constant deceleration, a part of it drag.
 	d := (v[0] - v[n-1]) / (t[n-1] - t[0])
 	mid := (v[0] + v[n-1]) / 2
-	p := [3]float64{v[0], math.Max(0.6*d, 1e-3), math.Max(0.4*d/(mid*mid), 1e-6)}
-	model := func(p [3]float64, x float64) float64 {
-		q := math.Sqrt(p[2] / p[1])
-		arg := math.Atan(p[0]*q) - math.Sqrt(p[1]*p[2])*x
-		if arg <= 0 {
-			return arg / q
-		}
-		return math.Tan(arg) / q
-	}
-	cost := func(p [3]float64) float64 {
-		sum := 0.0
-		for i := range t {
-			e := v[i] - model(p, t[i]-t[0])
-			sum += e * e
-		}
-		return sum
-	}
-	var inv [3][3]float64
-	best, lambda := cost(p), 1e-3
-	for range 60 {
-		var m [3][3]float64
-		var g [3]float64
-		for i := range t {
-			x := t[i] - t[0]
-			y := model(p, x)
-			var j [3]float64
-			for k := range p {
-				h := 1e-6 * p[k]
-				q := p
-				q[k] += h
-				j[k] = (model(q, x) - y) / h
-			}
-			for a := range j {
-				g[a] += j[a] * (v[i] - y)
-				for b := range j {
-					m[a][b] += j[a] * j[b]
-				}
-			}
-		}
-		inv, _ = invert3(m)
-		damped := m
-		for k := range damped {
-			damped[k][k] *= 1 + lambda
-		}
-		di, ok := invert3(damped)
-		if !ok {
-			return Coast{}, errCoast
-		}
-		q := p
-		for a := range q {
-			for b := range g {
-				q[a] += di[a][b] * g[b]
-			}
-			q[a] = math.Max(q[a], p[a]*0.2)
-		}
-		c := cost(q)
-		if c < best {
-			done := best-c < 1e-12*best
-			p, best, lambda = q, c, lambda/5
-			if done {
-				break
-			}
-		} else if lambda *= 5; lambda > 1e8 {
-			break
-		}
+	p, inv, best, ok := coastSearch(t, v, [3]float64{v[0], max(coastRolling*d, coastLeastA), max((1-coastRolling)*d/(mid*mid), coastLeastC)})
+	if !ok {
+		return Coast{}, errCoast
 	}
 	out := Coast{A: p[1], C: p[2], N: n, Residual: math.Sqrt(best / float64(n-3))}
 	var lag, sq, prev float64
 	for i := range t {
-		e := v[i] - model(p, t[i]-t[0])
-		if i > 0 {
-			lag += e * prev
-		}
-		sq, prev = sq+e*e, e
+		e := v[i] - coastModel(p, t[i]-t[0])
+		lag, sq, prev = lag+e*prev, sq+e*e, e
 	}
-	rho := math.Max(0, math.Min(0.9, lag/sq))
+	rho := max(0, min(coastLag, lag/sq))
 	infl := out.Residual * math.Sqrt((1+rho)/(1-rho))
 	out.UA, out.UC = infl*math.Sqrt(inv[1][1]), infl*math.Sqrt(inv[2][2])
 	if math.IsNaN(out.UA+out.UC) || out.UA > out.A || out.UC > out.C {
@@ -119,6 +67,73 @@ func FitCoast(t, v []float64) (Coast, error) {
 	return out, nil
 }
 
+// coastSearch improves p until the sum of squares falls no more. It returns p, the
+// inverse of the last normal equations and the sum of squares; false where the
+// samples do not determine p.
+func coastSearch(t, v []float64, p [3]float64) (at [3]float64, inv [3][3]float64, best float64, ok bool) {
+	cost := func(p [3]float64) float64 {
+		sum := 0.0
+		for i := range t {
+			e := v[i] - coastModel(p, t[i]-t[0])
+			sum += e * e
+		}
+		return sum
+	}
+	best, lambda := cost(p), coastDamping
+	for range coastRounds {
+		m, g := coastEquations(p, t, v)
+		inv, _ = invert3(m)
+		for k := range m {
+			m[k][k] *= 1 + lambda
+		}
+		damped, ok := invert3(m)
+		if !ok {
+			return p, inv, best, false
+		}
+		q := p
+		for a := range q {
+			for b := range g {
+				q[a] += damped[a][b] * g[b]
+			}
+			q[a] = max(q[a], p[a]*coastFall)
+		}
+		if c := cost(q); c < best {
+			done := best-c < coastConverged*best
+			p, best, lambda = q, c, lambda/coastDampBy
+			if done {
+				break
+			}
+		} else if lambda *= coastDampBy; lambda > coastDampMost {
+			break
+		}
+	}
+	return p, inv, best, true
+}
+
+// coastEquations are the normal equations of one Gauss-Newton step, with
+// numerical derivatives.
+func coastEquations(p [3]float64, t, v []float64) (m [3][3]float64, g [3]float64) {
+	for i := range t {
+		x := t[i] - t[0]
+		y := coastModel(p, x)
+		var j [3]float64
+		for k := range p {
+			h := coastSlope * p[k]
+			q := p
+			q[k] += h
+			j[k] = (coastModel(q, x) - y) / h
+		}
+		for a := range j {
+			g[a] += j[a] * (v[i] - y)
+			for b := range j {
+				m[a][b] += j[a] * j[b]
+			}
+		}
+	}
+	return m, g
+}
+
+// invert3 inverts a symmetric positive matrix.
 func invert3(m [3][3]float64) (out [3][3]float64, ok bool) {
 	// Scale first: the columns differ by many orders of magnitude.
 	var s [3]float64
@@ -138,7 +153,7 @@ func invert3(m [3][3]float64) (out [3][3]float64, ok bool) {
 		return m[a][c]*m[b][d] - m[a][d]*m[b][c]
 	}
 	det := m[0][0]*cof(0, 0) + m[0][1]*cof(0, 1) + m[0][2]*cof(0, 2)
-	if !(math.Abs(det) > 1e-14) {
+	if !(math.Abs(det) > singular) {
 		return out, false
 	}
 	for i := range m {
@@ -147,27 +162,4 @@ func invert3(m [3][3]float64) (out [3][3]float64, ok bool) {
 		}
 	}
 	return out, true
-}
-
-// Estimator is a rule of thumb for the quarter mile from weight over power:
-// seconds = ET·(W/P)^⅓ and mph = Speed·(P/W)^⅓ with W in lb and P in hp.
-type Estimator struct {
-	Name      string
-	ET, Speed float64
-}
-
-// Estimators lists the published ones and the physical limit: constant power
-// without losses, whose product of time and speed no real run undercuts.
-// Hale, Huntington and Fox (Am. J. Phys. 41, 1973, 311) as quoted on stored pages.
-func Estimators() []Estimator {
-	return []Estimator{{"Huntington", 6.290, 224}, {"Fox", 6.269, 230}, {"Hale", 5.825, 234},
-		{"constant power, no losses", 4.802610, 281.09715}}
-}
-
-// QuarterMile applies the rule to a mass in kg and a power in W; the time is in
-// s, the speed in m/s.
-func (e Estimator) QuarterMile(mass, power float64) (seconds, speed float64) {
-	const lb, hp, mph = 0.45359237, 745.69987158227022, 0.44704
-	x := math.Cbrt((mass / lb) / (power / hp))
-	return e.ET * x, e.Speed / x * mph
 }

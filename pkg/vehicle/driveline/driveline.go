@@ -2,188 +2,29 @@
 // which wheels turn, which spin, how hard each pushes, the torque on every
 // shaft, the force in each gear, and the run that follows from it.
 //
-// The wheels are solved in quasi-static balance. Each wheel passes at most
-// friction times load; a differential splits its torque as its kind allows;
-// load moves to the rear in proportion to thrust and, over a driven solid axle,
-// from one wheel to the other with the propeller shaft's torque. Loads and
-// thrusts are iterated until they agree. The thrust found is the most that can be had
-// with the torque given, which is what a driver with a light foot or a traction
-// control gets; friction does not fall off when a wheel spins.
+// # Wheels
 //
+// Solve finds the quasi-static balance of a Chassis on a Ground. Each wheel
+// passes at most friction times load; a differential splits its torque as its
+// kind allows; load moves to the rear in proportion to thrust and, over a driven
+// solid axle, from one wheel to the other with the propeller shaft's torque.
+// Loads and thrusts are iterated until they agree. The thrust found is the most
+// that can be had with the torque given, which is what a driver with a light
+// foot or a traction control gets; friction does not fall off when a wheel spins.
+//
+// # Runs
+//
+// A Powertrain is a point mass with an effective mass for its rotating parts:
+// full throttle through the gears, up to the grip, against drag and rolling
+// resistance, on the level in still air. Accelerate integrates speed and distance from rest and
+// says at every instant what limits. FitCoast goes the other way: from the
+// speeds of a coast-down to rolling resistance and drag.
+//
+// # Units and limits
+//
+// Everything is in SI: N, N·m, rad/s, m/s; ratios are engine over wheel, a grade
+// is rise over run. What a vehicle's data leave out has its value in defaults.go.
 // Not modelled: tyre curves, suspension travel, steering, aerodynamic lift, a
 // torque converter's multiplication. Wheels on one shaft share its torque in
 // proportion to their grip, as equal slip makes them.
 package driveline
-
-import (
-	"fmt"
-	"math"
-
-	"fromrest/pkg/unit"
-)
-
-// The wheels, as indices.
-const (
-	FrontLeft = iota
-	FrontRight
-	RearLeft
-	RearRight
-	Wheels
-)
-
-// WheelName names a wheel.
-func WheelName(i int) string {
-	return [Wheels]string{"front left", "front right", "rear left", "rear right"}[i]
-}
-
-// Kind is how a differential ties its outputs.
-type Kind string
-
-// The kinds.
-const (
-	Open            Kind = "open"
-	Limited         Kind = "limited-slip"
-	Locked          Kind = "locked"
-	BrakeControlled Kind = "brake-controlled" // open, with the brakes holding a wheel that spins
-)
-
-// Differential is one differential or, for a centre, coupling.
-type Differential struct {
-	Kind Kind // Open if empty
-	// Bias is the torque ratio at which a limited-slip differential lets go, 2.5
-	// if 0 (common practice: 1.5 to 5).
-	Bias    float64
-	Preload float64 // N·m between the outputs of a limited-slip one at no torque
-	// Share is the part of an open centre's torque that goes to the front, 0.5 if
-	// 0. Axles split evenly.
-	Share float64
-	// Brake is the most torque the brakes of a brake-controlled axle put on one
-	// wheel in N·m; as much as needed if 0.
-	Brake float64
-}
-
-// Axle is one axle.
-type Axle struct {
-	Driven       bool
-	Differential Differential
-	Track        float64 // m, between the wheels
-	// Solid marks a beam axle with its differential in it: the propeller shaft's
-	// torque then shifts load between the wheels.
-	Solid         bool
-	RollStiffness float64 // of the suspension, any unit, the same for both axles; 0 where not known
-}
-
-// Chassis is the vehicle as the solver sees it.
-type Chassis struct {
-	Mass       float64 // kg
-	FrontShare float64 // part of the weight on the front axle at rest on the level
-	Wheelbase  float64 // m; 0 where not known: no load transfer
-	CGHeight   float64 // m; 0 where not known: no load transfer
-	TyreRadius float64 // m
-	FinalDrive float64 // ratio, 1 if 0
-	Transfer   float64 // ratio of the transfer case in use, 1 if 0
-	Front      Axle
-	Rear       Axle
-	Centre     Differential // used where both axles are driven
-}
-
-// Ground is what the wheels stand on.
-type Ground struct {
-	Friction   [Wheels]float64
-	InAir      [Wheels]bool
-	Grade      float64 // rise over run
-	Resistance float64 // N besides the grade that thrust must exceed to move
-}
-
-// Even is ground of the same friction under every wheel.
-func Even(friction float64) Ground {
-	return Ground{Friction: [Wheels]float64{friction, friction, friction, friction}}
-}
-
-// Wheel is what one wheel does.
-type Wheel struct {
-	Load   float64 // N
-	Limit  float64 // N it can pass
-	Thrust float64 // N it passes
-	Torque float64 // N·m on its half shaft
-	Brake  float64 // N·m held by its brake
-	Driven bool
-	Spins  bool    // torque beyond its grip makes it spin
-	Speed  float64 // rad/s as Solve explains
-}
-
-// Split is the torque balance of one differential or centre: In = A + B. A is
-// the left or the front output.
-type Split struct {
-	Name            string
-	Kind            Kind
-	In, A, B        float64 // N·m, referred to the wheels
-	SpeedIn, SpeedA float64 // rad/s, referred to the wheels
-	SpeedB          float64 // rad/s
-	Heat            float64 // W lost between the outputs
-}
-
-// State is the answer.
-type State struct {
-	Wheel  [Wheels]Wheel
-	Splits []Split // the centre first where there is one
-
-	Thrust     float64 // N, all wheels
-	Most       float64 // N, all wheels, with torque without end
-	Resistance float64 // N, grade and Ground.Resistance
-	Moves      bool    // Thrust exceeds Resistance
-	Accel      float64 // m/s², (Thrust - Resistance)/mass, 0 where it does not move
-
-	Gearbox    float64 // N·m on the shaft from the gearbox into the transfer case
-	FrontShaft float64 // N·m on the front propeller shaft
-	RearShaft  float64 // N·m on the rear propeller shaft
-
-	Notes []string // what was assumed, whole sentences
-}
-
-// check reports the first impossible value.
-func (c *Chassis) check(g *Ground) error {
-	switch {
-	case !(c.Mass > 0) || math.IsInf(c.Mass, 0):
-		return fmt.Errorf("driveline: mass %g kg", c.Mass)
-	case !(c.TyreRadius > 0) || math.IsInf(c.TyreRadius, 0):
-		return fmt.Errorf("driveline: tyre radius %g m", c.TyreRadius)
-	case !(c.FrontShare >= 0 && c.FrontShare <= 1):
-		return fmt.Errorf("driveline: share of weight in front %g", c.FrontShare)
-	case !c.Front.Driven && !c.Rear.Driven:
-		return fmt.Errorf("driveline: no axle is driven")
-	case !(c.Wheelbase >= 0) || !(c.CGHeight >= 0) || math.IsInf(c.CGHeight+c.Wheelbase, 0):
-		return fmt.Errorf("driveline: wheelbase %g m, centre of gravity %g m", c.Wheelbase, c.CGHeight)
-	}
-	for i, mu := range g.Friction {
-		if !(mu >= 0) || mu > 5 {
-			return fmt.Errorf("driveline: friction %g at the %s wheel", mu, WheelName(i))
-		}
-	}
-	if !(math.Abs(g.Grade) < 5) || math.IsNaN(g.Resistance) {
-		return fmt.Errorf("driveline: grade %g, resistance %g N", g.Grade, g.Resistance)
-	}
-	for _, d := range []Differential{c.Front.Differential, c.Rear.Differential, c.Centre} {
-		switch d.Kind {
-		case "", Open, Limited, Locked, BrakeControlled:
-		default:
-			return fmt.Errorf("driveline: no differential %q", d.Kind)
-		}
-		if d.Bias != 0 && !(d.Bias >= 1) || !(d.Preload >= 0) || !(d.Brake >= 0) || !(d.Share >= 0 && d.Share < 1) {
-			return fmt.Errorf("driveline: differential with bias %g, preload %g N·m, brake %g N·m, share %g", d.Bias, d.Preload, d.Brake, d.Share)
-		}
-	}
-	return nil
-}
-
-func (c *Chassis) finalDrive() float64 { return orOne(c.FinalDrive) }
-func (c *Chassis) transfer() float64   { return orOne(c.Transfer) }
-
-func orOne(x float64) float64 {
-	if x == 0 {
-		return 1
-	}
-	return x
-}
-
-func (c *Chassis) weight() float64 { return c.Mass * unit.GravityStandard }

@@ -1,9 +1,11 @@
 package driveline
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -28,10 +30,7 @@ func NewEngine(speed, torque []float64, limit float64) (*Engine, error) {
 			return nil, fmt.Errorf("torque curve: point %d is not positive at a rising speed", i+1)
 		}
 	}
-	if limit == 0 {
-		limit = speed[len(speed)-1]
-	}
-	return &Engine{Speed: speed, Torque: torque, Limit: limit}, nil
+	return &Engine{Speed: speed, Torque: torque, Limit: cmp.Or(limit, speed[len(speed)-1])}, nil
 }
 
 // Rated is what a data sheet says of an engine. Torque at TorqueSpeed and Power
@@ -51,22 +50,20 @@ func (r Rated) Engine() (*Engine, error) {
 		return nil, errors.New("rated values: want torque and power, the power at the higher engine speed")
 	}
 	end := r.Power / r.PowerSpeed
-	if end > r.Torque*(1+1e-9) {
+	if end > r.Torque*(1+same) {
 		return nil, fmt.Errorf("rated values: %.0f W at %.0f rad/s is more torque than the rated %.0f N·m", r.Power, r.PowerSpeed, r.Torque)
 	}
 	idle, limit := r.Idle, r.Limit
 	if idle == 0 || idle >= r.TorqueSpeed {
-		idle = math.Min(80, 0.6*r.TorqueSpeed)
+		idle = min(idleSpeed, idleMost*r.TorqueSpeed)
 	}
-	if limit == 0 {
-		limit = 1.06 * r.PowerSpeed
-	}
+	limit = cmp.Or(limit, overPower*r.PowerSpeed)
 	e := &Engine{Limit: limit, Modelled: true}
-	const n = 24
+	const n = curvePoints
 	for i := range n + 1 {
 		w := idle + (r.TorqueSpeed-idle)*float64(i)/n
 		x := (r.TorqueSpeed - w) / (r.TorqueSpeed - idle)
-		e.Speed, e.Torque = append(e.Speed, w), append(e.Torque, r.Torque*(1-0.25*x*x))
+		e.Speed, e.Torque = append(e.Speed, w), append(e.Torque, r.Torque*(1-idleMissing*x*x))
 	}
 	for i := 1; i <= n; i++ {
 		w := r.TorqueSpeed + (limit-r.TorqueSpeed)*float64(i)/n
@@ -79,23 +76,19 @@ func (r Rated) Engine() (*Engine, error) {
 // add puts a point of the falling part in its place.
 func (e *Engine) add(w float64, r Rated, end float64) {
 	x := (w - r.TorqueSpeed) / (r.PowerSpeed - r.TorqueSpeed)
-	t := math.Max(0, r.Torque-(r.Torque-end)*x*x)
+	t := max(0, r.Torque-(r.Torque-end)*x*x)
 	i := sort.SearchFloat64s(e.Speed, w)
-	if i < len(e.Speed) && e.Speed[i]-w < 1e-9*w {
+	if i < len(e.Speed) && e.Speed[i]-w < same*w {
 		return
 	}
-	e.Speed = append(e.Speed, 0)
-	e.Torque = append(e.Torque, 0)
-	copy(e.Speed[i+1:], e.Speed[i:])
-	copy(e.Torque[i+1:], e.Torque[i:])
-	e.Speed[i], e.Torque[i] = w, t
+	e.Speed, e.Torque = slices.Insert(e.Speed, i, w), slices.Insert(e.Torque, i, t)
 }
 
 // At is the torque at w rad/s in N·m, 0 above the limit.
 func (e *Engine) At(w float64) float64 {
 	n := len(e.Speed)
 	switch {
-	case w > e.Limit*(1+1e-12):
+	case w > e.Limit*(1+sameTorque):
 		return 0
 	case w <= e.Speed[0]:
 		return e.Torque[0]
@@ -109,8 +102,8 @@ func (e *Engine) At(w float64) float64 {
 
 // PeakPower is the greatest power in W and its engine speed in rad/s.
 func (e *Engine) PeakPower() (power, speed float64) {
-	for i := range 2001 {
-		w := e.Speed[0] + (e.Limit-e.Speed[0])*float64(i)/2000
+	for i := range powerPoints + 1 {
+		w := e.Speed[0] + (e.Limit-e.Speed[0])*float64(i)/powerPoints
 		if p := e.At(w) * w; p > power {
 			power, speed = p, w
 		}
@@ -118,33 +111,6 @@ func (e *Engine) PeakPower() (power, speed float64) {
 	return power, speed
 }
 
-// PeakTorque is the greatest torque in N·m.
-func (e *Engine) PeakTorque() float64 {
-	best := 0.0
-	for i, t := range e.Torque {
-		if e.Speed[i] <= e.Limit {
-			best = math.Max(best, t)
-		}
-	}
-	return best
-}
-
 // MassFactor is effective mass over mass for rotating parts at an overall ratio
-// from engine to wheels: 1 + 0.04 + 0.0025·ratio² (Gillespie, equation 2-10;
-// from memory). A ratio of 0 is the driveline in neutral.
-func MassFactor(ratio float64) float64 { return 1.04 + 0.0025*ratio*ratio }
-
-// Inertias are the rotating parts of a driveline, each at its own speed.
-type Inertias struct {
-	Engine float64 // kg·m² with clutch
-	Gear   float64 // kg·m² of the gearbox in the gear used, at engine speed
-	Shaft  float64 // kg·m² at the speed of the propeller shaft
-	Wheels float64 // kg·m² of all wheels and axle shafts
-}
-
-// AtWheels refers them to the wheels: (engine + gear)·(gear·final)² +
-// shaft·final² + wheels, in kg·m² (Gillespie, chapter 2).
-func (i Inertias) AtWheels(gear, final float64) float64 {
-	n := gear * final
-	return (i.Engine+i.Gear)*n*n + i.Shaft*final*final + i.Wheels
-}
+// from engine to wheels; a ratio of 0 is the driveline in neutral.
+func MassFactor(ratio float64) float64 { return NeutralFactor + perRatio2*ratio*ratio }

@@ -1,6 +1,7 @@
 package driveline
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -8,8 +9,8 @@ import (
 	"fromrest/pkg/unit"
 )
 
-// Powertrain is a vehicle in one mode on one road, for forces and runs in a
-// straight line.
+// Powertrain is a vehicle in one mode, for forces and runs in a
+// straight line, on the level in still air.
 type Powertrain struct {
 	Engine     *Engine
 	Gears      []float64 // ratios, first gear first
@@ -33,11 +34,9 @@ type Powertrain struct {
 	Inertia  float64 // effective mass over mass in every gear; MassFactor if 0
 	DragArea float64 // m²
 	Rolling  float64 // coefficient
-	Grip     float64 // N, the most thrust the tyres pass, +Inf for no limit
+	Grip     float64 // N, the most thrust the tyres pass; no limit if 0
 
-	Density  float64 // kg/m³, 1.225 if 0
-	HeadWind float64 // m/s
-	Grade    float64 // rise over run
+	Density float64 // kg/m³, 1.225 if 0
 }
 
 // Check reports the first value without which nothing can be computed.
@@ -59,7 +58,7 @@ func (p *Powertrain) Check() error {
 
 // Overall is the ratio from engine to wheels in a gear, counted from 0.
 func (p *Powertrain) Overall(gear int) float64 {
-	return p.Gears[gear] * orOne(p.Final) * orOne(p.Transfer)
+	return p.Gears[gear] * cmp.Or(p.Final, 1) * cmp.Or(p.Transfer, 1)
 }
 
 // RoadSpeed is the speed in m/s at an engine speed in rad/s in a gear.
@@ -70,18 +69,13 @@ func (p *Powertrain) RoadSpeed(gear int, engine float64) float64 {
 // EngineSpeed is the engine's in rad/s at a road speed in m/s, not below that at
 // which it launches.
 func (p *Powertrain) EngineSpeed(gear int, v float64) float64 {
-	w := v / p.TyreRadius * p.Overall(gear)
-	launch := p.Launch
-	if launch == 0 {
-		launch = p.Engine.Speed[0]
-	}
-	return math.Max(w, launch)
+	return max(v/p.TyreRadius*p.Overall(gear), cmp.Or(p.Launch, p.Engine.Speed[0]))
 }
 
 // Force is the tractive force in N that the engine gives at the wheels in a gear
 // at v m/s, before rotating parts take their share; 0 above the engine's limit.
 func (p *Powertrain) Force(gear int, v float64) float64 {
-	return p.Engine.At(p.EngineSpeed(gear, v)) * p.Overall(gear) * orOne(p.Efficiency) / p.TyreRadius
+	return p.Engine.At(p.EngineSpeed(gear, v)) * p.Overall(gear) * cmp.Or(p.Efficiency, 1) / p.TyreRadius
 }
 
 // Factor is effective mass over mass in a gear.
@@ -92,29 +86,9 @@ func (p *Powertrain) Factor(gear int) float64 {
 	return MassFactor(p.Overall(gear))
 }
 
-// Drag, RollingForce and GradeForce make up the road load in N.
-func (p *Powertrain) Drag(v float64) float64 {
-	rho := p.Density
-	if rho == 0 {
-		rho = 1.225
-	}
-	air := v + p.HeadWind
-	return 0.5 * rho * p.DragArea * air * math.Abs(air)
-}
-
-// RollingForce is in N.
-func (p *Powertrain) RollingForce() float64 {
-	return p.Rolling * p.Mass * unit.GravityStandard * math.Cos(math.Atan(p.Grade))
-}
-
-// GradeForce is in N, positive uphill.
-func (p *Powertrain) GradeForce() float64 {
-	return p.Mass * unit.GravityStandard * math.Sin(math.Atan(p.Grade))
-}
-
-// RoadLoad is what resists at v m/s, in N.
+// RoadLoad is what air and tyres resist at v m/s on the level, in N.
 func (p *Powertrain) RoadLoad(v float64) float64 {
-	return p.Drag(v) + p.RollingForce() + p.GradeForce()
+	return 0.5*cmp.Or(p.Density, unit.AirDensityStandard)*p.DragArea*v*math.Abs(v) + p.Rolling*p.Mass*unit.GravityStandard
 }
 
 // UpshiftSpeed is where a gear is left, in m/s: at the shift speed if there is
@@ -126,24 +100,22 @@ func (p *Powertrain) UpshiftSpeed(gear int) float64 {
 		return limit
 	}
 	if p.ShiftSpeed > 0 {
-		return math.Min(limit, p.RoadSpeed(gear, p.ShiftSpeed))
+		return min(limit, p.RoadSpeed(gear, p.ShiftSpeed))
 	}
-	pull := func(g int, v float64) float64 { return math.Min(p.Force(g, v), p.grip()) / p.Factor(g) }
-	const n = 400
+	pull := func(g int, v float64) float64 { return min(p.Force(g, v), p.grip()) / p.Factor(g) }
+	const n = shiftPoints
 	for i := n / 4; i <= n; i++ {
 		v := limit * float64(i) / n
-		if p.RoadSpeed(gear+1, p.EngineSpeed(gear+1, v)) <= v*(1+1e-9) && pull(gear+1, v) > pull(gear, v)*(1+1e-9) {
+		if p.RoadSpeed(gear+1, p.EngineSpeed(gear+1, v)) <= v*(1+same) && pull(gear+1, v) > pull(gear, v)*(1+same) {
 			return v
 		}
 	}
 	return limit
 }
 
+// grip is the most thrust the tyres pass in N.
 func (p *Powertrain) grip() float64 {
-	if p.Grip == 0 {
-		return math.Inf(1)
-	}
-	return p.Grip
+	return cmp.Or(p.Grip, math.Inf(1))
 }
 
 // TopSpeed is the speed at the engine's limit in the last gear, m/s: gearing

@@ -1,8 +1,11 @@
 package driveline
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 	"math"
+	"slices"
 )
 
 // Most asks Solve for the most the vehicle can push.
@@ -14,9 +17,8 @@ var errNoBalance = errors.New("driveline: loads and thrusts find no balance")
 // Solve finds the balance of a vehicle on the given ground with the given torque
 // on the gearbox's output shaft in N·m, Most for as much as the wheels take.
 //
-// Wheels that grip turn with the road, which State shows at 0 rad/s; where
-// wheels spin the input turns at the speed that gives 1 rad/s to wheels that all
-// turn alike, so that a Speed of 2 means twice as fast as its share.
+// It returns an error for a chassis or a ground that cannot be, for a negative
+// torque, and where loads and thrusts find no balance.
 func Solve(c Chassis, g Ground, torque float64) (*State, error) {
 	if err := c.check(&g); err != nil {
 		return nil, err
@@ -36,7 +38,7 @@ func Solve(c Chassis, g Ground, torque float64) (*State, error) {
 	}
 	s.Most = most.Thrust
 	s.Resistance = g.Resistance + c.weight()*math.Sin(math.Atan(g.Grade))
-	s.Moves = s.Thrust > s.Resistance+1e-9*c.weight()
+	s.Moves = s.Thrust > s.Resistance+same*c.weight()
 	if s.Moves {
 		s.Accel = (s.Thrust - s.Resistance) / c.Mass
 	}
@@ -48,16 +50,16 @@ func Solve(c Chassis, g Ground, torque float64) (*State, error) {
 // torque is referred to the wheels.
 func (c *Chassis) balance(g *Ground, torque float64) (*State, error) {
 	var thrust, front, rear float64 // N, and N·m into each axle
-	for n := range 4000 {
+	for n := range mostRounds {
 		s := c.once(g, c.loads(g, thrust, front, rear), torque)
 		f, r := s.FrontShaft*c.finalDrive(), s.RearShaft*c.finalDrive()
-		scale := 1e-12 * c.weight() * (1 + c.TyreRadius)
+		scale := balanced * c.weight() * (1 + c.TyreRadius)
 		if math.Abs(s.Thrust-thrust) < scale && math.Abs(f-front) < scale && math.Abs(r-rear) < scale {
 			return s, nil
 		}
 		step := 1.0
-		if n > 100 {
-			step = 0.3 // two answers that chase each other meet between them
+		if n > freeRounds {
+			step = shortStep // two answers that chase each other meet between them
 		}
 		thrust, front, rear = thrust+step*(s.Thrust-thrust), front+step*(f-front), rear+step*(r-rear)
 	}
@@ -75,68 +77,46 @@ func (c *Chassis) once(g *Ground, load [Wheels]float64, torque float64) *State {
 	axle := func(a *Axle, left int) *taker {
 		brake := 0.0
 		if a.Differential.Kind == BrakeControlled {
-			if brake = a.Differential.Brake; brake == 0 {
-				brake = 4 * all
-			}
+			brake = cmp.Or(a.Differential.Brake, endless*all)
 		}
 		s.Wheel[left].Driven, s.Wheel[left+1].Driven = true, true
-		return join(a.Differential, 0.5, wheelTaker(left, s.Wheel[left].Limit*c.TyreRadius, brake),
+		return join(a.Differential, axleShare, wheelTaker(left, s.Wheel[left].Limit*c.TyreRadius, brake),
 			wheelTaker(left+1, s.Wheel[left+1].Limit*c.TyreRadius, brake))
 	}
-	var root *taker
+	var root, front, rear *taker
+	if c.Front.Driven {
+		front = axle(&c.Front, FrontLeft)
+	}
+	if c.Rear.Driven {
+		rear = axle(&c.Rear, RearLeft)
+	}
 	switch {
-	case c.Front.Driven && c.Rear.Driven:
-		share := c.Centre.Share
-		if share == 0 {
-			share = 0.5
-		}
-		root = join(c.Centre, share, axle(&c.Front, FrontLeft), axle(&c.Rear, RearLeft))
-	case c.Front.Driven:
-		root = axle(&c.Front, FrontLeft)
+	case rear == nil:
+		root = front
+	case front == nil:
+		root = rear
 	default:
-		root = axle(&c.Rear, RearLeft)
+		root = join(c.Centre, cmp.Or(c.Centre.Share, centreShare), front, rear)
 	}
 	useful := root.useful()
-	x := math.Min(torque, useful)
-	s.fill(c, root, x, torque >= useful*(1-1e-12) && torque > 0)
-	return s
-}
-
-// fill writes down what each wheel and shaft has.
-func (s *State) fill(c *Chassis, root *taker, x float64, spinning bool) {
-	road, in := 0.0, 1.0
-	wheel := func(i int, torque, speed float64, spins bool) {
+	x := min(torque, useful)
+	root.hand(x, torque >= useful*(1-sameTorque) && torque > 0, func(i int, torque float64, spins bool) {
 		w := &s.Wheel[i]
-		w.Torque, w.Speed, w.Spins = torque, speed, spins
-		ground := math.Min(torque, w.Limit*c.TyreRadius)
+		w.Torque, w.Spins = torque, spins
+		ground := min(torque, w.Limit*c.TyreRadius)
 		w.Thrust, w.Brake = ground/c.TyreRadius, torque-ground
 		s.Thrust += w.Thrust
+	})
+	a := x // of the front axle
+	switch {
+	case front == nil:
+		a = 0
+	case rear != nil:
+		a = root.divide(x)
 	}
-	each := func(t *tie, x, a, in, sa, sb float64) {
-		sp := Split{Kind: t.kind, In: x, A: a, B: x - a, SpeedIn: in, SpeedA: sa, SpeedB: sb}
-		sp.Heat = x*in - a*sa - (x-a)*sb
-		switch {
-		case t.a.wheel < 0:
-			sp.Name, sp.Kind = "centre", kindOf(c.Centre)
-			s.FrontShaft, s.RearShaft = a/c.finalDrive(), (x-a)/c.finalDrive()
-		case t.a.wheel == FrontLeft:
-			sp.Name, sp.Kind = "front", kindOf(c.Front.Differential)
-			s.FrontShaft = x / c.finalDrive()
-		default:
-			sp.Name, sp.Kind = "rear", kindOf(c.Rear.Differential)
-			s.RearShaft = x / c.finalDrive()
-		}
-		s.Splits = append(s.Splits, sp)
-	}
-	root.walk(x, in, road, spinning, wheel, each)
+	s.FrontShaft, s.RearShaft = a/c.finalDrive(), (x-a)/c.finalDrive()
 	s.Gearbox = x / c.finalDrive() / c.transfer()
-}
-
-func kindOf(d Differential) Kind {
-	if d.Kind == "" {
-		return Open
-	}
-	return d.Kind
+	return s
 }
 
 // loads are the wheels' loads in N under a thrust and the torques into the axles.
@@ -146,7 +126,7 @@ func (c *Chassis) loads(g *Ground, thrust, front, rear float64) [Wheels]float64 
 	if c.Wheelbase > 0 {
 		f -= thrust * c.CGHeight / c.Wheelbase
 	}
-	f = math.Max(0, math.Min(w, f))
+	f = max(0, min(w, f))
 	r := w - f
 	df, dr := c.rollShift(front, rear)
 	load := [Wheels]float64{f/2 + df, f/2 - df, r/2 + dr, r/2 - dr}
@@ -168,24 +148,26 @@ func (c *Chassis) rollShift(front, rear float64) (df, dr float64) {
 	if k <= 0 {
 		return 0, 0
 	}
-	var tf, tr float64
-	if c.Front.Solid {
-		tf = front / c.finalDrive()
+	shaft := func(a *Axle, torque float64) float64 {
+		if !a.Solid {
+			return 0
+		}
+		return torque / c.finalDrive()
 	}
-	if c.Rear.Solid {
-		tr = rear / c.finalDrive()
+	tf, tr := shaft(&c.Front, front), shaft(&c.Rear, rear)
+	shift := func(a *Axle, t float64) float64 {
+		if !(a.Track > 0) {
+			return 0
+		}
+		return (t - a.RollStiffness/k*(tf+tr)) / a.Track
 	}
-	if c.Front.Track > 0 {
-		df = (tf - c.Front.RollStiffness/k*(tf+tr)) / c.Front.Track
-	}
-	if c.Rear.Track > 0 {
-		dr = (tr - c.Rear.RollStiffness/k*(tf+tr)) / c.Rear.Track
-	}
-	return df, dr
+	return shift(&c.Front, tf), shift(&c.Rear, tr)
 }
 
+// clampPair keeps the loads of an axle's wheels from falling below 0; their sum
+// stays.
 func clampPair(load *[Wheels]float64, left int, sum float64) {
-	load[left] = math.Max(0, math.Min(sum, load[left]))
+	load[left] = max(0, min(sum, load[left]))
 	load[left+1] = sum - load[left]
 }
 
@@ -199,15 +181,12 @@ func (c *Chassis) notes(g *Ground) []string {
 		(f.Driven && f.Solid || r.Driven && r.Solid) && f.RollStiffness+r.RollStiffness == 0 {
 		out = append(out, "The roll that a propeller shaft's torque puts on a solid axle is left out: it needs the axle's track and the roll stiffness of both axles.")
 	}
-	for _, a := range g.InAir {
-		if a {
-			out = append(out, "A wheel in the air is taken to be held up by something that carries its load, so that the others keep theirs. One that hangs because the ground falls away also takes load off the wheel diagonally opposite.")
-			break
-		}
+	if slices.Contains(g.InAir[:], true) {
+		out = append(out, "A wheel in the air is taken to be held up by something that carries its load, so that the others keep theirs. One that hangs because the ground falls away also takes load off the wheel diagonally opposite.")
 	}
 	for _, d := range []Differential{c.Front.Differential, c.Rear.Differential, c.Centre} {
 		if d.Kind == Limited && d.Bias == 0 {
-			return append(out, "A limited-slip differential is taken to let go at a torque ratio of 2.5 (common practice: 1.5 to 5).")
+			return append(out, fmt.Sprintf("A limited-slip differential is taken to let go at a torque ratio of %g (common practice: 1.5 to 5).", DefaultBias))
 		}
 	}
 	return out

@@ -1,0 +1,91 @@
+package nmea
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/recording"
+)
+
+// notePolicy says which sentences were kept in spite of their checksums.
+func (a *assembler) notePolicy() {
+	kept := func(by *[numKinds]bool) string {
+		var names []string
+		for k := kindOther + 1; k < kindIssue; k++ {
+			if by[k] && a.types[k] > 0 {
+				names = append(names, kindNames[k])
+			}
+		}
+		return strings.Join(names, " and ")
+	}
+	if names := kept(&a.pol.keepWrong); names != "" {
+		a.rec.Problems.Addf("checksum-type", diag.Suspect, 1,
+			"nearly every %s checksum is wrong while other sentences pass: the logger computes it wrongly, and they were kept", names)
+	}
+	if names := kept(&a.pol.keepMissing); names != "" {
+		a.rec.Problems.Addf("checksum-absent", diag.Suspect, 1,
+			"%s sentences are written without checksums: damage cannot be told, and they were kept", names)
+	}
+}
+
+// describe fills in the track's resolution, source and name.
+func (a *assembler) describe() {
+	t := a.track
+	t.TimeStep = time.Second
+	for range a.timeDec {
+		t.TimeStep /= 10
+	}
+	// Each unit has the finest decimals that it is printed with; the unit of more
+	// fixes is the log's.
+	most, unit, dec := 0, knot, 0
+	for u, byDecimals := range a.speeds {
+		n := 0
+		for d, count := range byDecimals {
+			if n += count; count > 0 && n > most {
+				most, unit, dec = n, [2]float64{knot, kmhUnit}[u], d
+			}
+		}
+	}
+	t.Name = a.trackName()
+	if most == 0 {
+		t.Source = recording.Position
+		a.rec.Problems.Addf("position-only", diag.Note, 1,
+			"the log has positions and no speed: speed must be derived from positions, which is less exact")
+		return
+	}
+	t.SpeedUnit, t.SpeedStep = unit, unit/pow10[dec]
+}
+
+// trackName is the sentence types that made the fixes, such as "RMC+VTG+GGA".
+func (a *assembler) trackName() string {
+	var n []string
+	for _, k := range []kind{kindRMC, kindVTG, kindGGA, kindGNS, kindGLL} {
+		if a.types[k] > 0 {
+			n = append(n, kindNames[k])
+		}
+	}
+	return strings.Join(n, "+")
+}
+
+// noFix says why a log gave no fix at all.
+func (a *assembler) noFix() error {
+	n := 0
+	for k := kindOther; k < kindIssue; k++ {
+		n += a.types[k]
+	}
+	timed := a.types[kindRMC] + a.types[kindGGA] + a.types[kindGNS] + a.types[kindGLL]
+	switch {
+	case n == 0 && a.pol.wrong > 0:
+		return fmt.Errorf("no usable sentence: all %d checksums are wrong", a.counts[issueChecksum]+a.counts[issueChecksumOther])
+	case n == 0:
+		return errors.New("no NMEA sentence found")
+	case timed == 0:
+		return fmt.Errorf("no fix: none of %d sentences is RMC, GGA, GNS or GLL", n)
+	case a.counts[issueNoTime] > 0 && a.epochs == 0:
+		return errors.New("no fix: no sentence has a time")
+	}
+	return fmt.Errorf("no fix: the receiver had none in any of %d sentences", timed)
+}

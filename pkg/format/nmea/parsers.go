@@ -1,0 +1,306 @@
+package nmea
+
+import "math"
+
+// parse reads a sentence of one of the common types into s, which must be
+// reset. It reports false for a form in which such a type is not known, and true
+// for every other type, of which it gives the kind alone. It allocates nothing.
+func parse(f *fields, s *sentence) bool {
+	if len(f.b) < 7 || f.b[0] != '$' || f.n == 0 || f.cut[1] != 6 || f.b[1] == 'P' {
+		return true
+	}
+	s.typ = [3]byte{f.b[3], f.b[4], f.b[5]}
+	switch string(f.b[3:6]) {
+	case "RMC":
+		s.kind = kindRMC
+		return parseRMC(f, s)
+	case "VTG":
+		s.kind = kindVTG
+		return parseVTG(f, s)
+	case "GGA":
+		s.kind = kindGGA
+		return parseGGA(f, s)
+	case "GNS":
+		s.kind = kindGNS
+		return parseGNS(f, s)
+	case "GLL":
+		s.kind = kindGLL
+		return parseGLL(f, s)
+	case "ZDA":
+		s.kind = kindZDA
+		return parseZDA(f, s)
+	case "GSA":
+		s.kind = kindGSA
+		return parseGSA(f, s)
+	case "GST":
+		s.kind = kindGST
+		return parseGST(f, s)
+	case "GSV":
+		s.flags = flagGSV
+	case "XDR":
+		s.kind = kindXDR
+	case "TXT":
+		s.kind = kindText
+	}
+	return true
+}
+
+// suspectMode reports a mode letter with which a position is not measured:
+// estimated, manual, simulated, not valid. Unknown letters are let pass.
+func suspectMode(c byte) bool { return c == 'E' || c == 'M' || c == 'S' || c == 'N' }
+
+// position reads latitude and longitude from four fields starting at i.
+func position(f *fields, i int, s *sentence) bool {
+	lat, dec, sign1, ok1 := angle(f.at(i), f.letter(i+1), 'N', 'S', 90)
+	lon, _, sign2, ok2 := angle(f.at(i+2), f.letter(i+3), 'E', 'W', 180)
+	if !ok1 || !ok2 {
+		return false
+	}
+	if lat != lat || lon != lon { // half a position is none
+		return true
+	}
+	s.lat, s.lon, s.posDec = lat, lon, dec
+	if sign1 || sign2 {
+		s.flags |= flagSigned
+	}
+	return true
+}
+
+// instant reads the time field.
+func instant(p []byte, s *sentence) bool {
+	tod, dec, leap, ok := clock(p)
+	s.tod, s.timeDec = tod, dec
+	if leap {
+		s.flags |= flagLeapSecond
+	}
+	return ok
+}
+
+// secondary reads a number without which the sentence is still of use. One
+// that cannot be read or lies outside its limits is left out and flagged.
+func secondary(p []byte, lo, hi float64, s *sentence) float64 {
+	v, _, ok := optional(p)
+	if !ok || v < lo || v > hi {
+		s.flags |= flagField
+		return math.NaN()
+	}
+	return v
+}
+
+func parseRMC(f *fields, s *sentence) bool {
+	if f.n < 10 || !instant(f.at(1), s) {
+		return false
+	}
+	day, ok := f.date(f.at(9))
+	s.day = day
+	if !ok {
+		s.flags |= flagBadDate
+	}
+	switch f.letter(2) {
+	case 'A':
+	case 'V', 0:
+		s.flags |= flagVoid
+		return true // whatever stands in the other fields is not a fix
+	default:
+		return false
+	}
+	if suspectMode(f.letter(12)) {
+		s.flags |= flagSuspect
+	}
+	v, dec, ok := optional(f.at(7))
+	if !ok || v < 0 {
+		return false
+	}
+	s.speed, s.speedDec = v*knot, dec
+	s.course = secondary(f.at(8), 0, 360, s)
+	return position(f, 3, s)
+}
+
+// parseVTG reads both forms: with unit letters, and the old one of four bare
+// numbers.
+func parseVTG(f *fields, s *sentence) bool {
+	kn, kmh := 5, 7
+	switch {
+	case f.n >= 9:
+		if u := f.letter(6); u != 'N' && u != 0 {
+			return false
+		}
+		if u := f.letter(8); u != 'K' && u != 0 {
+			return false
+		}
+		if u := f.letter(2); u != 'T' && u != 0 {
+			return false
+		}
+	case f.n == 5 && f.letter(2) != 'T':
+		kn, kmh = 3, 4
+	default:
+		return false
+	}
+	if m := f.letter(9); m == 'N' {
+		s.flags |= flagVoid
+		return true
+	} else if suspectMode(m) {
+		s.flags |= flagSuspect
+	}
+	v, dec, ok := optional(f.at(kn))
+	if !ok || v < 0 {
+		return false
+	}
+	unit := knot
+	if v != v {
+		if v, dec, ok = optional(f.at(kmh)); !ok || v < 0 {
+			return false
+		}
+		unit = kmhUnit
+		if v == v {
+			s.flags |= flagKMH
+		}
+	}
+	s.speed, s.speedDec = v*unit, dec
+	s.course = secondary(f.at(1), 0, 360, s)
+	return true
+}
+
+// Limits of what is believed to be such a quantity, wide enough for every
+// receiver (assumed).
+const (
+	highestHDOP     = 1e6
+	lowestAltitude  = -1e5 // m
+	highestAltitude = 1e8  // m
+)
+
+// dilution reads satellites, HDOP and altitude, which lie side by side in GGA
+// and GNS.
+func dilution(f *fields, i int, s *sentence) {
+	if n := secondary(f.at(i), 0, noSats-1, s); n == n {
+		s.sats = uint8(n)
+	}
+	s.hdop = secondary(f.at(i+1), 0, highestHDOP, s)
+	s.alt = secondary(f.at(i+2), lowestAltitude, highestAltitude, s)
+}
+
+func parseGGA(f *fields, s *sentence) bool {
+	if f.n < 10 || !instant(f.at(1), s) {
+		return false
+	}
+	switch q := f.letter(6); q {
+	case '0', 0:
+		s.flags |= flagVoid
+		return true
+	case '6', '7', '8': // estimated, manual, simulator
+		s.flags |= flagSuspect
+	case '1', '2', '3', '4', '5', '9':
+	default:
+		return false
+	}
+	dilution(f, 7, s)
+	return position(f, 2, s)
+}
+
+func parseGNS(f *fields, s *sentence) bool {
+	if f.n < 10 || !instant(f.at(1), s) {
+		return false
+	}
+	fix, weak := false, false
+	for _, c := range f.at(6) { // one letter for each constellation
+		switch {
+		case c == 'N':
+		case c < 'A' || c > 'Z':
+			return false
+		case suspectMode(c):
+			weak = true
+		default:
+			fix = true
+		}
+	}
+	if !fix && !weak {
+		s.flags |= flagVoid
+		return true
+	}
+	switch f.letter(13) {
+	case 'U', 'C':
+		s.flags |= flagSuspect
+	case 'V':
+		s.flags |= flagNavStatus
+	}
+	if !fix {
+		s.flags |= flagSuspect
+	}
+	dilution(f, 7, s)
+	return position(f, 2, s)
+}
+
+func parseGLL(f *fields, s *sentence) bool {
+	if f.n < 6 || !instant(f.at(5), s) {
+		return false
+	}
+	switch f.letter(6) {
+	case 'A':
+	case 'V', 0:
+		s.flags |= flagVoid
+		return true
+	default:
+		return false
+	}
+	if suspectMode(f.letter(7)) {
+		s.flags |= flagSuspect
+	}
+	return position(f, 1, s)
+}
+
+func parseZDA(f *fields, s *sentence) bool {
+	if f.n < 5 || !instant(f.at(1), s) {
+		return false
+	}
+	if len(f.at(2)) == 0 && len(f.at(3)) == 0 && len(f.at(4)) == 0 {
+		return true
+	}
+	d, n1, ok1 := number(f.at(2))
+	m, n2, ok2 := number(f.at(3))
+	y, n3, ok3 := number(f.at(4))
+	if !ok1 || !ok2 || !ok3 || n1+n2+n3 != 0 || d > 99 || m > 99 || y > 9999 || d < 0 || m < 0 || y < 0 {
+		return false
+	}
+	day, ok := civil(int(y), int(m), int(d))
+	s.day = day
+	if !ok {
+		s.flags |= flagBadDate
+	}
+	return true
+}
+
+func parseGSA(f *fields, s *sentence) bool {
+	if f.n < 18 {
+		return false
+	}
+	switch f.letter(2) {
+	case '2', '3':
+	case '1', 0:
+		s.flags |= flagVoid
+		return true
+	default:
+		return false
+	}
+	n := uint8(0)
+	for i := 3; i < 15; i++ {
+		if len(f.at(i)) > 0 {
+			n++
+		}
+	}
+	s.sats = n
+	s.hdop = secondary(f.at(16), 0, highestHDOP, s)
+	return true
+}
+
+func parseGST(f *fields, s *sentence) bool {
+	if f.n < 8 || !instant(f.at(1), s) {
+		return false
+	}
+	a, _, ok1 := optional(f.at(6))
+	b, _, ok2 := optional(f.at(7))
+	if !ok1 || !ok2 || a < 0 || b < 0 {
+		return false
+	}
+	s.psd = math.Sqrt(a*a + b*b)
+	return true
+}

@@ -1,0 +1,229 @@
+// Package format tells a log's format by its content, opens it and hands it to
+// the reader of that format, one of the packages below.
+//
+// The model: a name says nothing. A picture renamed to .nmea is refused as a
+// picture, and an NMEA log called notes.txt is read. Each reader says from the
+// first 64 KiB how surely they are its own, from 0 to 100; the surest reads, from
+// 20 on. Gzip-compressed logs are read through. UBX frames between NMEA sentences
+// make tracks of their own. The SHA-256 of a log is that of its bytes as stored,
+// so that anybody can check it with the usual tools; it is computed beside the
+// parsing. A Part limits what is kept, a Companion gives its accelerometer to
+// other logs, and Expand turns what a user names into logs.
+//
+// Limits: archives of several files are not opened; a log whose first 64 KiB say
+// nothing of its format is refused; a compressed log may not grow beyond 200 times
+// its size and 64 MiB.
+package format
+
+import (
+	"bufio"
+	"bytes"
+	"cmp"
+	"compress/gzip"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+
+	"fromrest/pkg/format/csv"
+	"fromrest/pkg/format/ubx"
+	"fromrest/pkg/recording"
+)
+
+// Options are passed to the readers. The zero value is usable.
+type Options struct {
+	Columns string // CSV mapping given by the user, see format/csv
+	// With, if set, is a log whose accelerometer goes with this one.
+	With *Companion
+	// Part says what is kept of the log; the zero value is all.
+	Part Part
+	// Workers is how many goroutines read the log, 0 for one a core. What is read
+	// does not depend on it.
+	Workers int
+	// Progress, if set, is called with the bytes read so far.
+	Progress func(n int64)
+
+	size int64 // bytes to come, 0 unknown; only saves memory
+}
+
+// Log is a recording with what identifies its bytes.
+type Log struct {
+	Recording *recording.Recording
+	SHA256    string // hex
+	Bytes     int64
+	Joined    bool // Options.With gave the acceleration
+}
+
+// headSize is how much of a log is looked at to tell its format.
+const headSize = 64 << 10
+
+// Read reads a log of any known format. The error, one line that starts with
+// name, is that of the reader, or says why r holds no log. With an error the
+// Log still holds what could be decoded, or is nil if nothing was.
+func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, error) {
+	sum := newHashing(r, opts.Progress)
+	defer sum.stop()
+	rec, err := read(ctx, sum, name, opts)
+	if rec == nil {
+		return nil, wrap(name, err)
+	}
+	if ctx.Err() == nil {
+		// What a reader left unread still belongs to the log.
+		if _, e := io.Copy(io.Discard, sum); err == nil && e != nil {
+			err = e
+		}
+	}
+	if err == nil {
+		err = opts.Part.choose(rec)
+	}
+	log := &Log{Recording: rec}
+	if opts.With != nil {
+		log.Joined = opts.With.Join(rec)
+	}
+	log.SHA256, log.Bytes = sum.result()
+	return log, wrap(name, err)
+}
+
+// wrap puts the log's name in front of an error.
+func wrap(name string, err error) error {
+	if err == nil {
+		return nil
+	}
+	if strings.HasPrefix(err.Error(), name+":") {
+		return err
+	}
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		err = pe.Err // its message names the path a second time
+	}
+	return fmt.Errorf("%s: %w", name, err)
+}
+
+// read tells the format and calls its reader.
+func read(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+	head, r, err := peek(r)
+	if err != nil {
+		return nil, err
+	}
+	if len(head) == 0 {
+		return nil, errors.New("the file is empty")
+	}
+	zipped := bytes.HasPrefix(head, []byte(gzipMagic))
+	if zipped {
+		opts.size = 0
+		z, err := newUnzip(r)
+		if err != nil {
+			return nil, fmt.Errorf("gzip: %w", err)
+		}
+		if head, r, err = peek(z); err != nil {
+			return nil, fmt.Errorf("gzip: %w", err)
+		}
+	}
+	if f := tell(head); f != nil {
+		if f.name == "nmea" && ubx.Sniff(head) > 0 {
+			rec, err := readMixed(ctx, r, name, opts)
+			return rec, cmp.Or(err, cutOff(rec, opts.Part.Span))
+		}
+		rec, err := f.read(ctx, r, name, opts)
+		if !f.cuts && rec != nil {
+			err = cmp.Or(err, cutOff(rec, opts.Part.Span))
+		}
+		return rec, err
+	}
+	what := describe(head)
+	if text(head) && len(bytes.TrimSpace(head)) > 0 {
+		// It may be a table whose columns the user must name: its reader says
+		// which.
+		rec, err := readCSV(ctx, r, name, opts)
+		if !errors.Is(err, csv.ErrNoTable) {
+			return rec, err
+		}
+	}
+	return nil, fmt.Errorf("not a log: %s", what)
+}
+
+// peek returns up to headSize bytes, valid until more is read, and a reader that
+// begins with them.
+func peek(r io.Reader) ([]byte, io.Reader, error) {
+	in := bufio.NewReaderSize(r, headSize)
+	head, err := in.Peek(headSize)
+	switch {
+	case errors.Is(err, io.ErrUnexpectedEOF): // compressed, and cut short
+		return head, bytes.NewReader(head), nil
+	case errors.Is(err, io.EOF), len(head) > 0:
+		err = nil
+	}
+	return head, in, err
+}
+
+// Open reads the log at path.
+func Open(ctx context.Context, path string, opts Options) (*Log, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, wrap(path, err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+		return nil, wrap(path, err)
+	case info.IsDir():
+		return nil, wrap(path, errors.New("is a folder, not a log"))
+	}
+	if info.Mode().IsRegular() {
+		opts.size = info.Size()
+	}
+	return Read(ctx, f, path, opts)
+}
+
+const gzipMagic = "\x1f\x8b"
+
+// Bounds on what a compressed log may grow to: a real log shrinks to a fifth or
+// a tenth, a hostile one to a thousandth.
+const (
+	unzipRatio = 200
+	unzipFree  = 64 << 20 // bytes allowed whatever the ratio
+)
+
+// unzip decompresses and refuses what grows beyond reason.
+type unzip struct {
+	z   *gzip.Reader
+	in  counter
+	out int64
+}
+
+func newUnzip(r io.Reader) (u *unzip, err error) {
+	u = &unzip{in: counter{r: r}}
+	u.z, err = gzip.NewReader(&u.in)
+	return u, err
+}
+
+// Read implements io.Reader.
+func (u *unzip) Read(p []byte) (int, error) {
+	n, err := u.z.Read(p)
+	u.out += int64(n)
+	if u.out > unzipFree && u.out > unzipRatio*u.in.n {
+		return n, errors.New("the compressed log grows beyond reason")
+	}
+	return n, err
+}
+
+// counter counts the bytes that are read.
+type counter struct {
+	r        io.Reader
+	n        int64
+	progress func(n int64) // may be nil
+}
+
+// Read implements io.Reader.
+func (c *counter) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	c.n += int64(n)
+	if c.progress != nil && n > 0 {
+		c.progress(c.n)
+	}
+	return n, err
+}
