@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,7 +12,6 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/dataset"
 	"fromrest/pkg/session"
 )
 
@@ -20,7 +20,7 @@ func archiveCommand() *cli.Command {
 		return &cli.Command{Name: name, ArgsUsage: args, Usage: usage, Action: action, Flags: append(flags, archiveFlag()),
 			UsageText: "fromrest archive " + name + " [options] " + args + "\n\nExample:\n   " + example}
 	}
-	format := &cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text or json"}
+	format := archiveForms.flag("`FORMAT`")
 	return &cli.Command{
 		Name:  "archive",
 		Usage: "list, show, export, verify and remove the sessions that serve keeps",
@@ -33,7 +33,7 @@ Example: what is there, and one session of it as files
 			sub("list", "", "list the sessions, the one changed last first", "fromrest archive list", runArchiveList, format),
 			sub("show", "SESSION", "show a session's logs, edits and results", "fromrest archive show 2026-06-14-k7qdm", runArchiveShow, format),
 			sub("export", "SESSION", "write a session's logs, sheets and results as files, or data sets of all sessions", "fromrest archive export 2026-06-14-k7qdm -o session/", runArchiveExport,
-				&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "new folder `DIR`; the session's name by default"},
+				outputFlag("new folder `DIR`; the session's name by default"),
 				&cli.StringFlag{Name: "parquet", Usage: "write runs, times and traces as Parquet data sets under `DIR` instead, of the sessions named or of all"}),
 			sub("verify", "", "read everything back and check every hash", "fromrest archive verify", runArchiveVerify),
 			sub("remove", "SESSION...", "delete sessions, and the logs that no other session uses", "fromrest archive remove --yes 2026-06-14-k7qdm", runArchiveRemove,
@@ -48,17 +48,21 @@ Example: what is there, and one session of it as files
 	}
 }
 
-// openArchive opens the archive of a command that does not create one.
-func openArchive(c *cli.Context) (*archive.Archive, error) {
+// onArchive opens the archive, which is not created here, for fn.
+func onArchive(c *cli.Context, fn func(*archive.Archive) error) error {
 	path, err := archivePath(c)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	a, err := archive.OpenExisting(c.Context, path)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("there is no archive at %s yet; fromrest serve makes one", path)
+		return fmt.Errorf("there is no archive at %s yet; fromrest serve makes one", path)
 	}
-	return a, err
+	if err != nil {
+		return err
+	}
+	err = fn(a)
+	return cmp.Or(err, a.Close())
 }
 
 // withSession opens the archive and the session named by the only argument.
@@ -66,16 +70,13 @@ func withSession(c *cli.Context, fn func(*archive.Archive, archive.Session) erro
 	if c.NArg() != 1 {
 		return usagef("archive %s: want the name of one session; fromrest archive list shows them", c.Command.Name)
 	}
-	a, err := openArchive(c)
-	if err != nil {
-		return err
-	}
-	defer a.Close()
-	s, err := a.Session(c.Context, c.Args().First())
-	if err != nil {
-		return err
-	}
-	return fn(a, s)
+	return onArchive(c, func(a *archive.Archive) error {
+		s, err := a.Session(c.Context, c.Args().First())
+		if err != nil {
+			return err
+		}
+		return fn(a, s)
+	})
 }
 
 // jsonSession is a session as the archive commands print it.
@@ -96,52 +97,54 @@ type jsonStored struct {
 	Added  string `json:"added"`
 }
 
-const stampJSON = "2006-01-02T15:04:05Z"
+const (
+	stampJSON = "2006-01-02T15:04:05Z"
+	stampText = "2006-01-02 15:04"
+)
 
-func sessionJSON(s archive.Session) jsonSession {
-	j := jsonSession{ID: s.ID, Title: s.Title, Created: s.Created.Format(stampJSON), Changed: s.Changed.Format(stampJSON), Sheet: s.Sheet, Logs: []jsonStored{}}
-	for _, l := range s.Logs {
-		j.Logs = append(j.Logs, jsonStored{l.Name, l.Mode, l.SHA256, l.Bytes, l.Added.Format(stampJSON)})
+// archiveForms are those of list; show writes its text by itself.
+var archiveForms = forms[[]archive.Session]{{"text", sessionsText}, {"json", sessionsJSON}}
+
+func sessionsJSON(w io.Writer, list []archive.Session) error {
+	out := []jsonSession{}
+	for _, s := range list {
+		j := jsonSession{ID: s.ID, Title: s.Title, Created: s.Created.Format(stampJSON), Changed: s.Changed.Format(stampJSON), Sheet: s.Sheet, Logs: []jsonStored{}}
+		for _, l := range s.Logs {
+			j.Logs = append(j.Logs, jsonStored{l.Name, l.Mode, l.SHA256, l.Bytes, l.Added.Format(stampJSON)})
+		}
+		out = append(out, j)
 	}
-	return j
-}
-
-func printJSON(w io.Writer, v any) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	return e.Encode(v)
+	return e.Encode(map[string]any{"schema": "fromrest.archive/1", "sessions": out})
 }
 
-func runArchiveList(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "json")
-	if err != nil {
-		return err
-	}
-	a, err := openArchive(c)
-	if err != nil {
-		return err
-	}
-	defer a.Close()
-	list, err := a.Sessions(c.Context)
-	if err != nil {
-		return err
-	}
-	if format == "json" {
-		out := []jsonSession{}
-		for _, s := range list {
-			out = append(out, sessionJSON(s))
-		}
-		return printJSON(c.App.Writer, map[string]any{"schema": "fromrest.archive/1", "sessions": out})
-	}
+func sessionsText(w io.Writer, list []archive.Session) error {
 	for _, s := range list {
 		var bytes int64
 		for _, l := range s.Logs {
 			bytes += l.Bytes
 		}
-		fmt.Fprintf(c.App.Writer, "%-18s %3d logs %8.1f MB  changed %s  %s\n", s.ID, len(s.Logs), float64(bytes)/1e6, s.Changed.Format("2006-01-02 15:04"), oneLine(s.Title))
+		if _, err := fmt.Fprintf(w, "%-18s %3d logs %8.1f MB  changed %s  %s\n", s.ID, len(s.Logs), float64(bytes)/1e6, s.Changed.Format(stampText), oneLine(s.Title)); err != nil {
+			return err
+		}
 	}
 	return nil
+}
+
+func runArchiveList(c *cli.Context) error {
+	f, err := archiveForms.chosen(c)
+	if err != nil {
+		return err
+	}
+	return onArchive(c, func(a *archive.Archive) error {
+		list, err := a.Sessions(c.Context)
+		if err != nil {
+			return err
+		}
+		return f.write(c.App.Writer, list)
+	})
 }
 
 // oneLine keeps what a title or a file name holds from steering the terminal.
@@ -155,16 +158,16 @@ func oneLine(s string) string {
 }
 
 func runArchiveShow(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "json")
+	f, err := archiveForms.chosen(c)
 	if err != nil {
 		return err
 	}
 	return withSession(c, func(a *archive.Archive, s archive.Session) error {
-		if format == "json" {
-			return printJSON(c.App.Writer, map[string]any{"schema": "fromrest.archive/1", "sessions": []jsonSession{sessionJSON(s)}})
+		if f.name == "json" {
+			return f.write(c.App.Writer, []archive.Session{s})
 		}
 		w := c.App.Writer
-		fmt.Fprintf(w, "%s\nsession %s, begun %s, changed %s UTC\n\nlogs\n", oneLine(s.Title), s.ID, s.Created.Format("2006-01-02 15:04"), s.Changed.Format("2006-01-02 15:04"))
+		fmt.Fprintf(w, "%s\nsession %s, begun %s, changed %s UTC\n\nlogs\n", oneLine(s.Title), s.ID, s.Created.Format(stampText), s.Changed.Format(stampText))
 		for _, l := range s.Logs {
 			fmt.Fprintf(w, "  %.12s %10d bytes  %-12s %s\n", l.SHA256, l.Bytes, oneLine(l.Mode), oneLine(l.Name))
 		}
@@ -194,14 +197,10 @@ func runArchiveShow(c *cli.Context) error {
 
 func runArchiveExport(c *cli.Context) error {
 	if dir := c.String("parquet"); dir != "" {
-		return exportParquet(c, dir)
+		return onArchive(c, func(a *archive.Archive) error { return exportParquet(c, a, dir) })
 	}
 	return withSession(c, func(a *archive.Archive, s archive.Session) error {
-		dir := c.String("output")
-		if dir == "" {
-			dir = s.ID
-		}
-		files, err := a.Export(c.Context, s.ID, dir)
+		files, err := a.Export(c.Context, s.ID, cmp.Or(c.String("output"), s.ID))
 		for _, f := range files {
 			fmt.Fprintln(c.App.Writer, f)
 		}
@@ -211,12 +210,7 @@ func runArchiveExport(c *cli.Context) error {
 
 // exportParquet analyses sessions anew and writes them as data sets. A session
 // that fails is reported, and the others go on.
-func exportParquet(c *cli.Context, dir string) error {
-	a, err := openArchive(c)
-	if err != nil {
-		return err
-	}
-	defer a.Close()
+func exportParquet(c *cli.Context, a *archive.Archive, dir string) error {
 	ids := c.Args().Slice()
 	if len(ids) == 0 {
 		list, err := a.Sessions(c.Context)
@@ -234,14 +228,10 @@ func exportParquet(c *cli.Context, dir string) error {
 			for _, f := range res.Failed {
 				complain(c, f)
 			}
-			var files []string
-			files, err = dataset.Write(dir, id, res)
-			for _, f := range files {
-				fmt.Fprintln(c.App.Writer, f)
-			}
+			err = writeParquet(c, dir, id, res)
 		}
-		if c.Context.Err() != nil {
-			return c.Context.Err()
+		if err := c.Err(); err != nil {
+			return err
 		}
 		if err != nil {
 			failed = true
@@ -258,47 +248,41 @@ func runArchiveVerify(c *cli.Context) error {
 	if c.Args().Present() {
 		return usagef("archive verify checks everything and takes no session")
 	}
-	a, err := openArchive(c)
-	if err != nil {
-		return err
-	}
-	defer a.Close()
-	n, faults, err := a.Verify(c.Context)
-	if err != nil {
-		return err
-	}
-	for _, f := range faults {
-		fmt.Fprintln(c.App.ErrWriter, "fromrest: "+f.String())
-	}
-	if len(faults) > 0 {
-		return &exitError{exitFailed, fmt.Sprintf("%d faults in %s", len(faults), a.Path())}
-	}
-	fmt.Fprintf(c.App.Writer, "%s is whole: %d logs of %.1f MB, %d sheets, %d results\n", a.Path(), n.Logs, float64(n.Bytes)/1e6, n.Sheets, n.Results)
-	return nil
+	return onArchive(c, func(a *archive.Archive) error {
+		n, faults, err := a.Verify(c.Context)
+		if err != nil {
+			return err
+		}
+		for _, f := range faults {
+			fmt.Fprintln(c.App.ErrWriter, "fromrest: "+f.String())
+		}
+		if len(faults) > 0 {
+			return &exitError{exitFailed, fmt.Sprintf("%d faults in %s", len(faults), a.Path())}
+		}
+		fmt.Fprintf(c.App.Writer, "%s is whole: %d logs of %.1f MB, %d sheets, %d results\n", a.Path(), n.Logs, float64(n.Bytes)/1e6, n.Sheets, n.Results)
+		return nil
+	})
 }
 
 func runArchiveRemove(c *cli.Context) error {
 	if !c.Args().Present() {
 		return usagef("archive remove: want the names of sessions; fromrest archive list shows them")
 	}
-	a, err := openArchive(c)
-	if err != nil {
-		return err
-	}
-	defer a.Close()
-	for _, id := range c.Args().Slice() {
-		s, err := a.Session(c.Context, id)
-		if err != nil {
-			return err
+	return onArchive(c, func(a *archive.Archive) error {
+		for _, id := range c.Args().Slice() {
+			s, err := a.Session(c.Context, id)
+			if err != nil {
+				return err
+			}
+			if !c.Bool("yes") {
+				fmt.Fprintf(c.App.Writer, "would remove %s, %d logs, %s; --yes does it\n", s.ID, len(s.Logs), oneLine(s.Title))
+				continue
+			}
+			if err := a.Remove(c.Context, id); err != nil {
+				return err
+			}
+			fmt.Fprintf(c.App.Writer, "removed %s, %s\n", s.ID, oneLine(s.Title))
 		}
-		if !c.Bool("yes") {
-			fmt.Fprintf(c.App.Writer, "would remove %s, %d logs, %s; --yes does it\n", s.ID, len(s.Logs), oneLine(s.Title))
-			continue
-		}
-		if err := a.Remove(c.Context, id); err != nil {
-			return err
-		}
-		fmt.Fprintf(c.App.Writer, "removed %s, %s\n", s.ID, oneLine(s.Title))
-	}
-	return nil
+		return nil
+	})
 }

@@ -16,25 +16,17 @@ func checkCommand() *cli.Command {
 
 Example: before the first run, on a minute of standing and driving
    fromrest check warmup.nmea`,
-		Flags: append(inputFlags(),
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT` of the answer: text or json"}),
+		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer")),
 		Action: func(c *cli.Context) error {
-			format, err := oneOf(c, "format", "text", "json")
+			f, err := checkForms.chosen(c)
 			if err != nil {
 				return err
 			}
-			res, s, err := analyseWith(c, func(o *session.Options) { judged(o); timesOnly(o) })
-			if err != nil {
-				return err
-			}
-			write := report.CheckText
-			if format == "json" {
-				write = report.CheckJSON
-			}
-			if err := write(c.App.Writer, res); err != nil {
-				return err
-			}
-			return outcome(c, s, res)
+			return onLogs(c, func(o *session.Options) { judged(o); timesOnly(o) }, func(res *session.Result, _ *work) error {
+				return f.write(c.App.Writer, res)
+			})
 		},
 	}
 }
+
+var checkForms = forms[*session.Result]{{"text", report.CheckText}, {"json", report.CheckJSON}}

@@ -35,7 +35,7 @@ Example: its figures, for print and for a page
 Example: one target, with rollout only
    fromrest compare --at "0-60 mph" --from rollout calm=calm.nmea full=full.nmea`,
 		Flags: append(inputFlags("from"),
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json or md"},
+			compareForms.flag("`FORMAT`"),
 			&cli.StringSliceFlag{Name: "at", Usage: "compare at `TARGET` only; may be repeated"},
 			&cli.StringFlag{Name: "from", Value: "both", Usage: "compare times from `ORIGIN`: rest, rollout or both; or a TIME: read the logs from there on, as in runs"},
 			&cli.StringFlag{Name: "origin", Value: "both", Usage: "compare times from `ORIGIN`, where --from is a time"},
@@ -48,8 +48,10 @@ Example: one target, with rollout only
 	}
 }
 
+var compareForms = forms[*compare.Result]{{"text", report.CompareText}, {"json", report.CompareJSON}, {"md", report.CompareMarkdown}}
+
 func runCompare(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "json", "md")
+	f, err := compareForms.chosen(c)
 	if err != nil {
 		return err
 	}
@@ -57,42 +59,34 @@ func runCompare(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	more := timesOnly
-	if c.String("figures") != "" {
+	more, dir := timesOnly, c.String("figures")
+	if dir != "" {
 		more = nil
 	}
-	res, s, err := analyseWith(c, more)
-	if err != nil {
-		return err
-	}
-	if s.sheet != nil && opts.From == nil && !c.IsSet("origin") && !(c.IsSet("from") && originWord(c, c.String("from"))) && (s.sheet.Rollout == "rest" || s.sheet.Rollout == "rollout") {
-		opts.From = []timing.Origin{timing.Origin(s.sheet.Rollout)}
-	}
-	if opts.Targets == nil && format != "json" {
-		opts.Targets = report.CompareTargets(res)
-	}
-	cmp, err := session.Compare(res, opts)
-	if err != nil {
-		return err
-	}
-	cmp.Warnings = append(cmp.Warnings, res.Warnings...)
-	if dir := c.String("figures"); dir != "" {
-		if err := compareFigures(c, dir, res, cmp); err != nil {
+	return onLogs(c, more, func(res *session.Result, s *work) error {
+		if s.sheet != nil && !originGiven(c) && (s.sheet.Rollout == "rest" || s.sheet.Rollout == "rollout") {
+			opts.From = []timing.Origin{timing.Origin(s.sheet.Rollout)}
+		}
+		if opts.Targets == nil && f.name != "json" {
+			opts.Targets = report.CompareTargets(res)
+		}
+		cmp, err := session.Compare(res, opts)
+		if err != nil {
 			return err
 		}
-	}
-	switch format {
-	case "json":
-		err = report.CompareJSON(c.App.Writer, cmp)
-	case "md":
-		err = report.CompareMarkdown(c.App.Writer, cmp)
-	default:
-		err = report.CompareText(c.App.Writer, cmp)
-	}
-	if err != nil {
-		return err
-	}
-	return outcome(c, s, res)
+		cmp.Warnings = append(cmp.Warnings, res.Warnings...)
+		if dir != "" {
+			if err := compareFigures(c, dir, res, cmp); err != nil {
+				return err
+			}
+		}
+		return f.write(c.App.Writer, cmp)
+	})
+}
+
+// originGiven reports whether --origin or --from says where times count from.
+func originGiven(c *cli.Context) bool {
+	return c.IsSet("origin") || c.IsSet("from") && originWord(c, c.String("from"))
 }
 
 // compareOptions turns the flags of compare into its options.
@@ -138,7 +132,7 @@ func readPast(path string) (compare.Past, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	return compare.ReadPast(f, path)
 }
 
@@ -147,66 +141,53 @@ func compareFigures(c *cli.Context, dir string, res *session.Result, cmp *compar
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
-	figs := map[string]*figure.Figure{}
-	var names []string
-	add := func(name string, f *figure.Figure, err error) error {
+	o := figure.Options{Units: res.Settings.Units}
+	modes := report.ModeOrder(cmp)
+	n := 0
+	draw := func(name string, f *figure.Figure, err error) error {
 		if errors.Is(err, figure.ErrNoMode) {
 			return nil
 		}
 		if err == nil {
-			figs[name] = f
-			names = append(names, name)
+			err = writeAllForms(filepath.Join(dir, name), f)
 		}
+		n++
 		return err
 	}
-	o := figure.Options{Units: res.Settings.Units}
 	for _, t := range cmp.Targets {
 		f, err := figure.ModeDots(t, o)
-		if err := add(fileWord(t.Name+"-"+t.From), f, err); err != nil {
+		if err := draw(fileWord(t.Name+"-"+t.From), f, err); err != nil {
 			return err
 		}
 	}
-	modes := report.ModeOrder(cmp)
-	f, err := figure.ModeTraces(res.Runs, modes, figure.ByTime, o)
-	if err := add("speed-by-time", f, err); err != nil {
-		return err
-	}
-	f, err = figure.ModeTraces(res.Runs, modes, figure.ByDistance, o)
-	if err := add("speed-by-distance", f, err); err != nil {
-		return err
-	}
-	f, err = figure.TimeGained(res.Runs, modes, o)
-	if err := add("time-gained", f, err); err != nil {
-		return err
-	}
-	for _, name := range names {
-		if err := writeAllForms(filepath.Join(dir, name), figs[name]); err != nil {
+	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
+		f, err := figure.ModeTraces(res.Runs, modes, by, o)
+		if err := draw("speed-by-"+string(by), f, err); err != nil {
 			return err
 		}
 	}
-	fmt.Fprintf(c.App.ErrWriter, "drew %d figures into %s\n", len(names), dir)
+	f, err := figure.TimeGained(res.Runs, modes, o)
+	if err := draw("time-gained", f, err); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.App.ErrWriter, "drew %d figures into %s\n", n, dir)
 	return nil
 }
 
 // writeAllForms writes a figure as svg, pdf and png at both sizes.
 func writeAllForms(stem string, f *figure.Figure) error {
-	pdf, err := f.PDF()
-	if err != nil {
-		return err
+	light := func(scale float64) func() ([]byte, error) {
+		return func() ([]byte, error) { return f.PNG(figure.Light(), scale) }
 	}
-	one, err := f.PNG(figure.Light(), 1)
-	if err != nil {
-		return err
-	}
-	two, err := f.PNG(figure.Light(), 2)
-	if err != nil {
-		return err
-	}
-	for _, file := range []struct {
+	for _, form := range []struct {
 		end  string
-		data []byte
-	}{{".svg", f.SVG()}, {".pdf", pdf}, {".png", one}, {"@2x.png", two}} {
-		if err := os.WriteFile(stem+file.end, file.data, 0o644); err != nil {
+		data func() ([]byte, error)
+	}{{".svg", func() ([]byte, error) { return f.SVG(), nil }}, {".pdf", f.PDF}, {".png", light(1)}, {"@2x.png", light(2)}} {
+		data, err := form.data()
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(stem+form.end, data, 0o644); err != nil {
 			return err
 		}
 	}
@@ -216,8 +197,7 @@ func writeAllForms(stem string, f *figure.Figure) error {
 // fileWord makes a name that any file system takes of a target's.
 func fileWord(s string) string {
 	return strings.Trim(strings.Map(func(r rune) rune {
-		switch {
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '-', r == '.':
+		if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '.' {
 			return r
 		}
 		return '-'

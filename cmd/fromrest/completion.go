@@ -1,8 +1,9 @@
 package main
 
 import (
-	"fmt"
+	"slices"
 	"strings"
+	"text/template"
 
 	"github.com/urfave/cli/v2"
 )
@@ -20,19 +21,67 @@ Example: in ~/.bashrc
 Example: for fish
    fromrest completion fish > ~/.config/fish/completions/fromrest.fish`,
 		Action: func(c *cli.Context) error {
-			scripts := map[string]func(*cli.App) string{"bash": bashCompletion, "zsh": zshCompletion, "fish": fishCompletion}
-			f := scripts[c.Args().First()]
-			if f == nil || c.NArg() != 1 {
+			shell := c.Args().First()
+			if !slices.Contains([]string{"bash", "zsh", "fish"}, shell) || c.NArg() != 1 {
 				return usagef("completion: want one of bash, zsh, fish")
 			}
-			_, err := fmt.Fprint(c.App.Writer, f(c.App))
-			return err
+			return completions.ExecuteTemplate(c.App.Writer, shell, c.App)
 		},
 	}
 }
 
+// completions are the scripts by shell, each made of the commands as they are.
+var completions = template.Must(template.New("").Funcs(template.FuncMap{
+	"words":  words,
+	"zquote": func(s string) string { return strings.ReplaceAll(s, "'", `'\''`) },
+	"fquote": func(s string) string {
+		return "'" + strings.NewReplacer(`\`, `\\`, "'", `\'`, "`", "").Replace(s) + "'"
+	},
+}).Parse(`
+{{- define "bash" -}}
+_fromrest() {
+  local cur="${COMP_WORDS[COMP_CWORD]}" words=""
+  case "${COMP_WORDS[1]}" in
+{{range .VisibleCommands}}    {{.Name}}) words="{{words .}}" ;;
+{{end}}  esac
+  if [ "$COMP_CWORD" -eq 1 ]; then
+    words="{{range .VisibleCommands}}{{.Name}} {{end}}--help --version"
+  elif [ "${cur#-}" = "$cur" ]; then
+    words=""
+  fi
+  COMPREPLY=($(compgen -W "$words" -- "$cur"))
+}
+complete -o default -F _fromrest fromrest
+{{end}}
+{{- define "zsh" -}}
+#compdef fromrest
+_fromrest() {
+  if (( CURRENT == 2 )); then
+    local -a commands
+    commands=(
+{{range .VisibleCommands}}      '{{.Name}}:{{zquote .Usage}}'
+{{end}}    )
+    _describe 'command' commands
+    return
+  fi
+  if [[ $PREFIX == -* ]]; then
+    case $words[2] in
+{{range .VisibleCommands}}      {{.Name}}) compadd -- {{words .}} ;;
+{{end}}    esac
+  else
+    _files
+  fi
+}
+compdef _fromrest fromrest
+{{end}}
+{{- define "fish" -}}
+{{range $c := .VisibleCommands}}complete -c fromrest -n __fish_use_subcommand -f -a {{.Name}} -d {{fquote .Usage}}
+{{range .VisibleFlags}}complete -c fromrest -n '__fish_seen_subcommand_from {{$c.Name}}'
+{{- range .Names}}{{if eq (len .) 1}} -s {{else}} -l {{end}}{{.}}{{end}}{{if .TakesValue}} -r{{end}} -d {{fquote .GetUsage}}
+{{end}}{{end}}{{end}}`))
+
 // words lists a command's options as typed.
-func words(c *cli.Command) []string {
+func words(c *cli.Command) string {
 	var out []string
 	for _, f := range c.VisibleFlags() {
 		for _, n := range f.Names() {
@@ -43,69 +92,5 @@ func words(c *cli.Command) []string {
 			}
 		}
 	}
-	return out
-}
-
-func commandNames(app *cli.App) string {
-	var out []string
-	for _, c := range app.VisibleCommands() {
-		out = append(out, c.Name)
-	}
 	return strings.Join(out, " ")
-}
-
-func bashCompletion(app *cli.App) string {
-	var b strings.Builder
-	b.WriteString("_fromrest() {\n  local cur=\"${COMP_WORDS[COMP_CWORD]}\" words=\"\"\n  case \"${COMP_WORDS[1]}\" in\n")
-	for _, c := range app.VisibleCommands() {
-		fmt.Fprintf(&b, "    %s) words=\"%s\" ;;\n", c.Name, strings.Join(words(c), " "))
-	}
-	b.WriteString("  esac\n  if [ \"$COMP_CWORD\" -eq 1 ]; then\n")
-	fmt.Fprintf(&b, "    words=\"%s --help --version\"\n", commandNames(app))
-	b.WriteString("  elif [ \"${cur#-}\" = \"$cur\" ]; then\n    words=\"\"\n  fi\n")
-	b.WriteString("  COMPREPLY=($(compgen -W \"$words\" -- \"$cur\"))\n}\ncomplete -o default -F _fromrest fromrest\n")
-	return b.String()
-}
-
-func zshCompletion(app *cli.App) string {
-	var b strings.Builder
-	b.WriteString("#compdef fromrest\n_fromrest() {\n  if (( CURRENT == 2 )); then\n    local -a commands\n    commands=(\n")
-	for _, c := range app.VisibleCommands() {
-		fmt.Fprintf(&b, "      '%s:%s'\n", c.Name, strings.ReplaceAll(c.Usage, "'", "'\\''"))
-	}
-	b.WriteString("    )\n    _describe 'command' commands\n    return\n  fi\n  if [[ $PREFIX == -* ]]; then\n    case $words[2] in\n")
-	for _, c := range app.VisibleCommands() {
-		fmt.Fprintf(&b, "      %s) compadd -- %s ;;\n", c.Name, strings.Join(words(c), " "))
-	}
-	b.WriteString("    esac\n  else\n    _files\n  fi\n}\ncompdef _fromrest fromrest\n")
-	return b.String()
-}
-
-func fishCompletion(app *cli.App) string {
-	var b strings.Builder
-	quote := func(s string) string {
-		return "'" + strings.ReplaceAll(strings.ReplaceAll(s, `\`, `\\`), "'", `\'`) + "'"
-	}
-	for _, c := range app.VisibleCommands() {
-		fmt.Fprintf(&b, "complete -c fromrest -n __fish_use_subcommand -f -a %s -d %s\n", c.Name, quote(c.Usage))
-		for _, f := range c.VisibleFlags() {
-			d, ok := f.(cli.DocGenerationFlag)
-			if !ok {
-				continue
-			}
-			fmt.Fprintf(&b, "complete -c fromrest -n '__fish_seen_subcommand_from %s'", c.Name)
-			for _, n := range f.Names() {
-				if len(n) == 1 {
-					b.WriteString(" -s " + n)
-				} else {
-					b.WriteString(" -l " + n)
-				}
-			}
-			if d.TakesValue() {
-				b.WriteString(" -r")
-			}
-			b.WriteString(" -d " + quote(strings.ReplaceAll(d.GetUsage(), "`", "")) + "\n")
-		}
-	}
-	return b.String()
 }

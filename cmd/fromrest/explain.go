@@ -3,15 +3,15 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
-
-	"fromrest/pkg/session/explain"
 
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/vehicle/driveline"
 )
@@ -31,22 +31,24 @@ Example: which wheels push if the left ones stand on ice
 
 Example: the force in each gear, drawn
    fromrest explain --sheet session.toml --mode full -o force.svg`,
-		Flags: append(inputFlags(),
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, json, md or html"},
+		Flags: slices.Concat(inputFlags(), []cli.Flag{
+			explainForms.flag("`FORMAT`"),
 			&cli.StringFlag{Name: "mode", Usage: "only `MODE`; needed with -o where the sheet has several"},
-			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "draw the force in each gear, or with --wheels the driveline, into `FILE`: svg, png or pdf"},
-			&cli.BoolFlag{Name: "dark", Usage: "draw a png light on dark"},
-			&cli.IntFlag{Name: "scale", Value: 2, Usage: "draw a png with `N` times 96 dots an inch"},
+			outputFlag("draw the force in each gear, or with --wheels the driveline, into `FILE`: svg, png or pdf"),
+		}, pictureFlags(), []cli.Flag{
 			&cli.BoolFlag{Name: "wheels", Usage: "say which wheels push"},
 			&cli.StringFlag{Name: "no-grip", Usage: "`WHEELS` without grip, of fl, fr, rl, rr"},
 			&cli.StringFlag{Name: "in-air", Usage: "`WHEELS` in the air"},
-		),
+		}),
 		Action: runExplain,
 	}
 }
 
+// explainForms lack the page, which needs the sheet's title.
+var explainForms = forms[*explain.Explanation]{{"text", report.ExplainText}, {"json", report.ExplainJSON}, {"md", report.ExplainMarkdown}, {"html", nil}}
+
 func runExplain(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "json", "md", "html")
+	f, err := explainForms.chosen(c)
 	if err != nil {
 		return err
 	}
@@ -69,7 +71,7 @@ func runExplain(c *cli.Context) error {
 	var s *work
 	var res *session.Result
 	if c.Args().Present() {
-		if res, s, err = analyse(c); err != nil {
+		if res, s, err = analyse(c, nil); err != nil {
 			return err
 		}
 	}
@@ -80,15 +82,10 @@ func runExplain(c *cli.Context) error {
 	if out := c.String("output"); out != "" {
 		return drawForce(c, e, out)
 	}
-	switch format {
-	case "json":
-		err = report.ExplainJSON(c.App.Writer, e)
-	case "md":
-		err = report.ExplainMarkdown(c.App.Writer, e)
-	case "html":
+	if f.write == nil {
 		err = report.ExplainHTML(c.App.Writer, e, sh.Title)
-	default:
-		err = report.ExplainText(c.App.Writer, e)
+	} else {
+		err = f.write(c.App.Writer, e)
 	}
 	if err != nil || s == nil {
 		return err
@@ -101,13 +98,16 @@ func drawForce(c *cli.Context, e *explain.Explanation, out string) error {
 		return err
 	}
 	if len(e.Predictions) > 1 {
-		return usagef("-o draws one mode: choose it with --mode")
+		return errOneMode
 	}
-	if e.Predictions[0].Train == nil {
+	p := e.Predictions[0]
+	if p.Train == nil {
 		return &exitError{exitFailed, "the sheet lacks what the force in each gear needs; fromrest explain without -o lists it"}
 	}
-	return writeFigure(c, figure.TractiveForce(e.Predictions[0], e.Measured(e.Predictions[0].Mode), e.ShiftSpeeds(e.Predictions[0].Mode), figure.Options{Units: e.Units}), out)
+	return writeFigure(c, figure.TractiveForce(p, e.Measured(p.Mode), e.ShiftSpeeds(p.Mode), figure.Options{Units: e.Units}), out)
 }
+
+var errOneMode = usagef("-o draws one mode: choose it with --mode")
 
 // runWheels answers which wheels push.
 func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
@@ -129,7 +129,7 @@ func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
 		}
 		if out := c.String("output"); out != "" {
 			if len(modes) > 1 {
-				return usagef("-o draws one mode: choose it with --mode")
+				return errOneMode
 			}
 			if err := writeFigure(c, figure.Driveline("Which wheels push, mode "+m, &ch, s), out); err != nil {
 				return err
@@ -146,9 +146,8 @@ func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
 // wheelSet reads a list such as "fl,rr".
 func wheelSet(flag, text string) (out [driveline.Wheels]bool, err error) {
 	for _, w := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return r == ',' || r == ' ' }) {
-		i := map[string]int{"fl": driveline.FrontLeft, "fr": driveline.FrontRight, "rl": driveline.RearLeft, "rr": driveline.RearRight}
-		k, ok := i[w]
-		if !ok {
+		k := slices.Index([]string{"fl", "fr", "rl", "rr"}, w) // in the order of driveline's wheels
+		if k < 0 {
 			return out, usagef("--%s %q: want wheels of fl, fr, rl, rr", flag, w)
 		}
 		out[k] = true

@@ -3,16 +3,15 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/diag"
 	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
@@ -23,17 +22,20 @@ const logArgs = "LOG|MODE=LOG|FOLDER..."
 // inputFlags are the flags of every command that takes logs, but those that a
 // command has in its own way.
 func inputFlags(except ...string) []cli.Flag {
-	flags := append([]cli.Flag{
+	flags := []cli.Flag{
 		&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`: mph or kmh"},
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
-		sheetFlag(),
+		&cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE`: modes, runs that do not count, vehicle, conditions"},
 		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
 		&cli.BoolFlag{Name: "no-memory", Usage: "work every log out anew and remember nothing of it"},
 		&cli.BoolFlag{Name: "quiet", Usage: "no progress and no notes on standard error, only errors"},
-	}, partFlags()...)
+		&cli.StringFlag{Name: "from", Usage: "read the logs from `TIME` on, in UTC: 09:21:30, 2026-06-14T09:21:30, or seconds since the log's start"},
+		&cli.StringFlag{Name: "to", Usage: "read the logs up to `TIME`"},
+		&cli.StringSliceFlag{Name: "only", Usage: "only `WHAT`: a run such as \"full-1#2\", or what measured: gnss, wheel, accel or a track's name; may be repeated"},
+	}
 	return slices.DeleteFunc(flags, func(f cli.Flag) bool { return slices.Contains(except, f.Names()[0]) })
 }
 
@@ -67,11 +69,10 @@ func readArgs(c *cli.Context) (*work, error) {
 		}
 		s.opts.Targets = append(s.opts.Targets, t)
 	}
-	sh, err := loadSheet(c, &s.opts)
-	if err != nil {
+	var err error
+	if s.sheet, err = loadSheet(c, &s.opts); err != nil {
 		return nil, err
 	}
-	s.sheet = sh
 	if !c.Args().Present() {
 		return nil, usagef("no log given; see fromrest %s --help", c.Command.Name)
 	}
@@ -121,140 +122,52 @@ func withCompanion(c *cli.Context, s *work) error {
 	return nil
 }
 
-// analyse reads the command's logs and runs the pipeline on them, with a
-// progress bar on a terminal. What failed is printed; outcome gives the exit
-// status once the results are out.
-func analyse(c *cli.Context) (*session.Result, *work, error) {
-	return analyseWith(c, nil)
-}
-
-// analyseWith is analyse for a command that wants further options.
-func analyseWith(c *cli.Context, more func(*session.Options)) (*session.Result, *work, error) {
-	s, err := readArgs(c)
-	if err != nil {
-		return nil, nil, err
-	}
-	if more != nil {
-		more(&s.opts)
-	}
-	if c.Command.Name == "report" && len(s.inputs) > judgedMost {
-		s.opts.Judge = false
-	}
-	for _, in := range s.inputs {
-		if fi, err := os.Stat(in.Path); err == nil {
-			s.opts.Total += fi.Size()
-		}
-	}
-	bar := newProgress(c, len(s.inputs))
-	s.opts.Progress, s.opts.Finished = bar.update, bar.finished
-	tidy := openMemory(c, &s.opts)
-	res, err := session.Run(c.Context, s.inputs, s.opts)
-	bar.done()
-	tidy()
-	if err != nil && (res == nil || len(res.Logs) == 0) {
-		return nil, nil, err // also where it was interrupted before anything was done
-	}
-	s.undone = res.Undone
-	for _, f := range res.Failed {
-		if strings.HasPrefix(f.Err.Error(), f.Path+": ") {
-			complain(c, f.Err) // it names the file already
-		} else {
-			complain(c, f)
-		}
-	}
-	s.failed += len(res.Failed)
-	// A log remembered from an earlier call was not joined anew.
-	joined := func(l *session.Log) bool { return l.Quality.Accel != "" }
-	if w := s.opts.With; w != nil && w.Joined() == 0 && !slices.ContainsFunc(res.Logs, joined) {
-		complain(c, fmt.Errorf("%s: goes with none of the logs: %s", w.Name(), w.Why()))
-	}
-	if s.sheet != nil {
-		if err := session.ApplySheet(res, s.sheet); err != nil {
-			if len(s.undone) > 0 {
-				err = fmt.Errorf("interrupted, and the sheet does not fit what was done: %w", err)
-			}
-			return nil, nil, err
-		}
-	}
-	return res, s, onlyRuns(res, s.only)
-}
-
-// outcome is the exit status of a command whose results have been written.
-func outcome(c *cli.Context, s *work, res *session.Result) error {
-	if n := len(s.undone); n > 0 {
-		return &exitError{exitInterrupted, fmt.Sprintf("interrupted: %d of %d logs are done; not done: %s", len(s.inputs)-n, len(s.inputs), some(s.undone))}
-	}
-	if s.failed > 0 {
-		return &exitError{code: exitFailed}
-	}
-	if !c.Bool("strict") {
-		return nil
-	}
-	for _, l := range res.Logs {
-		if l.Problems == nil {
+// readPart turns the flags into the part of the logs to read and the runs to show.
+func readPart(c *cli.Context, s *work) error {
+	span := &s.opts.Part.Span
+	for flag, b := range map[string]*recording.Bound{"from": &span.From, "to": &span.To} {
+		text := c.String(flag)
+		if flag == "from" && originWord(c, text) {
 			continue
 		}
-		if n := l.Problems.Count(diag.Dropped); n > 0 {
-			return &exitError{exitStrict, fmt.Sprintf("%s: %d records were dropped and --strict was given", l.Path, n)}
+		var err error
+		if *b, err = recording.ParseBound(text); err != nil {
+			return usagef("--%s %v", flag, err)
+		}
+	}
+	for _, w := range c.StringSlice("only") {
+		switch w = strings.TrimSpace(w); {
+		case w == "":
+			return usagef("--only: want a run or what measured")
+		case strings.Contains(w, "#"):
+			s.only = append(s.only, w)
+		default:
+			s.opts.Part.Tracks = append(s.opts.Part.Tracks, w)
 		}
 	}
 	return nil
 }
 
-// some lists the first few of many names.
-func some(names []string) string {
-	const few = 8
-	if n := len(names) - few; n > 1 {
-		return strings.Join(names[:few], ", ") + fmt.Sprintf(" and %d more", n)
-	}
-	return strings.Join(names, ", ")
+// originWord reports whether the --from of compare names an origin.
+func originWord(c *cli.Context, text string) bool {
+	return c.Command.Name == "compare" && slices.Contains([]string{string(timing.FromRest), string(timing.FromRollout), "both"}, text)
 }
 
-// notePassed says which files of folders were passed over, apart from documents
-// that nobody takes for a log.
-func notePassed(c *cli.Context, passed []format.Passed) {
-	if c.Bool("quiet") {
-		return
+// loadSheet reads the sheet that --sheet names, nil without one. Its units and
+// targets apply where no flag says otherwise.
+func loadSheet(c *cli.Context, opts *session.Options) (*sheet.Sheet, error) {
+	path := c.String("sheet")
+	if path == "" {
+		return nil, nil
 	}
-	var whys []string
-	by := map[string][]string{}
-	for _, p := range passed {
-		if p.Document {
-			continue
-		}
-		if by[p.Why] == nil {
-			whys = append(whys, p.Why)
-		}
-		by[p.Why] = append(by[p.Why], p.Path)
+	sh, err := sheet.Load(path)
+	if err != nil {
+		return nil, err
 	}
-	for _, why := range whys {
-		fmt.Fprintf(c.App.ErrWriter, "fromrest: passed over, %s: %s\n", why, some(by[why]))
+	if sh.Units != "" && !c.IsSet("units") {
+		opts.Units = sh.Units
 	}
-}
-
-// timesOnly asks for results without traces, for commands that draw nothing.
-func timesOnly(o *session.Options) { o.NoTraces = true }
-
-// judgedMost is up to how many logs a report judges each: what one log would be
-// worth is of no interest in a season's, and costs more than all else.
-const judgedMost = 60
-
-// judged asks for what each log is worth, which costs a second or two.
-func judged(o *session.Options) { o.Judge = true }
-
-// complain prints an error in one line without ending the command.
-func complain(c *cli.Context, err error) {
-	text := strings.Join(strings.Fields(err.Error()), " ")
-	fmt.Fprintln(c.App.ErrWriter, "fromrest: "+text)
-}
-
-// oneOf checks a flag that chooses among words.
-func oneOf(c *cli.Context, flag string, words ...string) (string, error) {
-	v := c.String(flag)
-	for _, w := range words {
-		if v == w {
-			return v, nil
-		}
-	}
-	return "", usagef("--%s %q: want %s", flag, v, strings.Join(words[:len(words)-1], ", ")+" or "+words[len(words)-1])
+	targets, err := session.SheetTargets(sh)
+	opts.Targets = append(opts.Targets, targets...)
+	return sh, err
 }

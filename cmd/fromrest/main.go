@@ -47,6 +47,30 @@ func commands() []*cli.Command {
 	}
 }
 
+// The exit statuses.
+const (
+	exitDone   = 0
+	exitFailed = 1
+	exitUsage  = 2
+	exitStrict = 3 // all done, but data was dropped and --strict was given
+	// exitInterrupted is what shells give for Ctrl-C. What was done was printed.
+	exitInterrupted = 130
+)
+
+// exitError carries an exit status. An empty text prints nothing: the cause has
+// been printed already.
+type exitError struct {
+	code int
+	text string
+}
+
+func (e *exitError) Error() string { return e.text }
+
+// usagef is a mistake in the command line, exit status 2.
+func usagef(format string, args ...any) error {
+	return &exitError{exitUsage, fmt.Sprintf(format, args...)}
+}
+
 func main() {
 	os.Exit(realMain())
 }
@@ -66,6 +90,10 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if err == nil {
 		return exitDone
 	}
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintln(stderr, "fromrest: interrupted")
+		return exitInterrupted
+	}
 	var ex *exitError
 	code := exitFailed
 	var topic cli.ExitCoder // how the library says that help has no such topic
@@ -74,10 +102,6 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		code = ex.code
 	case errors.As(err, &topic):
 		code = exitUsage
-	}
-	if errors.Is(err, context.Canceled) {
-		fmt.Fprintln(stderr, "fromrest: interrupted")
-		return exitInterrupted
 	}
 	if text := err.Error(); text != "" {
 		for _, line := range strings.Split(text, "\n") {
@@ -108,16 +132,11 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		},
 	}
 	for _, c := range app.Commands {
-		setUsageError(c)
+		for _, sub := range append(c.Subcommands, c) {
+			sub.OnUsageError = onUsageError
+		}
 	}
 	return app
-}
-
-func setUsageError(c *cli.Command) {
-	c.OnUsageError = onUsageError
-	for _, sub := range c.Subcommands {
-		setUsageError(sub)
-	}
 }
 
 func onUsageError(c *cli.Context, err error, _ bool) error {

@@ -1,8 +1,8 @@
 package main
 
 import (
-	"bytes"
 	"errors"
+	"io"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -34,15 +34,17 @@ Example: as many runs as find 0.1 s when runs scatter by 0.06 s, to print
 			&cli.StringFlag{Name: "at", Value: "0-60 mph", Usage: "`TARGET` that the scatter of --past is taken at"},
 			&cli.StringFlag{Name: "from", Value: "rollout", Usage: "`ORIGIN` of it: rest or rollout"},
 			&cli.Uint64Flag{Name: "seed", Usage: "`N` that orders the modes; another gives another order"},
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, md, html or json"},
-			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write `FILE`; the terminal if not given"},
+			planForms.flag("`FORMAT`"),
+			outputFlag("write `FILE`; the terminal if not given"),
 		},
 		Action: runPlan,
 	}
 }
 
+var planForms = forms[*compare.Plan]{{"text", report.PlanText}, {"md", report.PlanMarkdown}, {"html", report.PlanHTML}, {"json", report.PlanJSON}}
+
 func runPlan(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "md", "html", "json")
+	f, err := planForms.chosen(c)
 	if err != nil {
 		return err
 	}
@@ -73,25 +75,7 @@ func runPlan(c *cli.Context) error {
 	} else if err != nil {
 		return usagef("%v", err)
 	}
-	var b bytes.Buffer
-	switch format {
-	case "md":
-		err = report.PlanMarkdown(&b, p)
-	case "html":
-		err = report.PlanHTML(&b, p)
-	case "json":
-		err = report.PlanJSON(&b, p)
-	default:
-		err = report.PlanText(&b, p)
-	}
-	if err != nil {
-		return err
-	}
-	if out := c.String("output"); out != "" {
-		return writeFile(c, out, b.Bytes())
-	}
-	_, err = c.App.Writer.Write(b.Bytes())
-	return err
+	return emit(c, func(w io.Writer) error { return f.write(w, p) })
 }
 
 // planScatter takes the scatter of a past session.

@@ -31,52 +31,35 @@ Example: four minutes of a long log, and nothing but the receiver's speed
 Example: a season's logs as data sets for a query engine
    fromrest runs --format parquet --session season -o sets logs/`,
 		Flags: append(inputFlags(),
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT` of the table: text, json, csv, md or parquet"},
-			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write Parquet data sets under `FOLDER`"},
+			runsForms.flag("`FORMAT` of the table"),
+			outputFlag("write Parquet data sets under `FOLDER`"),
 			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),
 		Action: runRuns,
 	}
 }
 
+var runsForms = forms[*session.Result]{{"text", report.RunsText}, {"json", report.RunsJSON}, {"csv", report.RunsCSV},
+	{"md", report.RunsMarkdown}, {"parquet", nil}}
+
 func runRuns(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "json", "csv", "md", "parquet")
+	f, err := runsForms.chosen(c)
 	if err != nil {
 		return err
 	}
-	switch out := c.String("output"); {
-	case format == "parquet" && out == "":
+	sets, out, name := f.write == nil, c.String("output"), c.String("session")
+	switch {
+	case sets && out == "":
 		return usagef("Parquet is a folder of data sets: give -o FOLDER")
-	case format != "parquet" && out != "":
+	case !sets && out != "":
 		return usagef("-o goes with --format parquet; the other formats are printed")
-	case format != "parquet" && c.String("session") != "":
+	case !sets && name != "":
 		return usagef("--session names a Parquet partition: it goes with --format parquet")
+	case sets && c.NArg() > 1 && name == "" && c.String("sheet") == "":
+		return errNoPartition
+	case sets:
+		return onLogs(c, nil, func(res *session.Result, _ *work) error { return runsParquet(c, res) })
 	}
-	more := timesOnly
-	if format == "parquet" {
-		if more = nil; c.NArg() > 1 && c.String("session") == "" && c.String("sheet") == "" {
-			return errNoPartition
-		}
-	}
-	res, s, err := analyseWith(c, more)
-	if err != nil {
-		return err
-	}
-	switch format {
-	case "json":
-		err = report.RunsJSON(c.App.Writer, res)
-	case "csv":
-		err = report.RunsCSV(c.App.Writer, res)
-	case "md":
-		err = report.RunsMarkdown(c.App.Writer, res)
-	case "parquet":
-		err = runsParquet(c, res)
-	default:
-		err = report.RunsText(c.App.Writer, res)
-	}
-	if err != nil {
-		return err
-	}
-	return outcome(c, s, res)
+	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error { return f.write(c.App.Writer, res) })
 }
 
 var errNoPartition = usagef("several logs: name the Parquet partition with --session NAME")
@@ -87,7 +70,13 @@ func runsParquet(c *cli.Context, res *session.Result) error {
 	if err != nil {
 		return err
 	}
-	files, err := dataset.Write(c.String("output"), name, res)
+	return writeParquet(c, c.String("output"), name, res)
+}
+
+// writeParquet writes a result as the partition of a session of each data set under
+// a folder, and lists the files.
+func writeParquet(c *cli.Context, dir, name string, res *session.Result) error {
+	files, err := dataset.Write(dir, name, res)
 	for _, f := range files {
 		fmt.Fprintln(c.App.Writer, f)
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net"
@@ -80,12 +81,12 @@ func runServe(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	defer ln.Close()
+	defer func() { _ = ln.Close() }() // closed already where it has served
 	if opts.Archive, err = archive.Open(c.Context, path); err != nil {
 		return err
 	}
-	defer opts.Archive.Close()
-	return serve(c, ln, opts)
+	err = serve(c, ln, opts)
+	return cmp.Or(err, opts.Archive.Close())
 }
 
 // listen opens the address and, on another than loopback, makes the token.

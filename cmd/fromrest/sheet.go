@@ -1,15 +1,13 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"slices"
-	"strings"
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
@@ -29,7 +27,7 @@ Example: a draft to fill in and give to the other commands with --sheet
 Example: with the modes known already, to the terminal
    fromrest sheet calm=calm.nmea full=full.nmea`,
 		Flags: append(inputFlags(),
-			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write `FILE`, which must not exist; the terminal if not given"},
+			outputFlag("write `FILE`, which must not exist; the terminal if not given"),
 			&cli.BoolFlag{Name: "force", Usage: "write over a file that exists"},
 		),
 		Action: runSheet,
@@ -43,23 +41,9 @@ func runSheet(c *cli.Context) error {
 			return &exitError{exitFailed, out + " exists; give --force to write over it"}
 		}
 	}
-	res, s, err := analyse(c)
-	if err != nil {
-		return err
-	}
-	var b bytes.Buffer
-	if err := sheet.Draft(&b, draftInput(res, c.String("units"))); err != nil {
-		return err
-	}
-	if out == "" {
-		_, err = c.App.Writer.Write(b.Bytes())
-	} else {
-		err = writeFile(c, out, b.Bytes())
-	}
-	if err != nil {
-		return err
-	}
-	return outcome(c, s, res)
+	return onLogs(c, nil, func(res *session.Result, _ *work) error {
+		return emit(c, func(w io.Writer) error { return sheet.Draft(w, draftInput(res, c.String("units"))) })
+	})
 }
 
 // draftInput describes a result for the draft of its sheet.
@@ -95,33 +79,4 @@ func draftInput(res *session.Result, units string) sheet.DraftInput {
 		}
 	}
 	return in
-}
-
-// sheetFlag is --sheet, of every command that takes logs.
-func sheetFlag() cli.Flag {
-	return &cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE`: modes, runs that do not count, vehicle, conditions"}
-}
-
-// loadSheet reads the sheet that --sheet names, nil without one. Its units and
-// targets apply where no flag says otherwise.
-func loadSheet(c *cli.Context, opts *session.Options) (*sheet.Sheet, error) {
-	path := c.String("sheet")
-	if path == "" {
-		return nil, nil
-	}
-	sh, err := sheet.Load(path)
-	if err != nil {
-		return nil, err
-	}
-	if sh.Units != "" && !c.IsSet("units") {
-		opts.Units = sh.Units
-	}
-	for _, text := range sh.Targets {
-		t, err := timing.ParseTarget(text)
-		if err != nil {
-			return nil, sh.Errorf("targets", "%s", strings.TrimSpace(err.Error()))
-		}
-		opts.Targets = append(opts.Targets, t)
-	}
-	return sh, nil
 }

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"bytes"
+	"io"
 
 	"github.com/urfave/cli/v2"
 
@@ -26,16 +26,53 @@ Example: every run, for a paper
 Example: how it was measured, in plain words
    fromrest table --format methods --sheet session.toml logs/`,
 		Flags: append(inputFlags(),
-			&cli.StringFlag{Name: "format", Value: "text", Usage: "`FORMAT`: text, csv, md, html, json, xlsx, latex or methods"},
+			tableForms.flag("`FORMAT`"),
 			&cli.StringFlag{Name: "by", Value: "mode", Usage: "a column is a `THING`: mode or run"},
-			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write `FILE`; the terminal if not given"},
+			outputFlag("write `FILE`; the terminal if not given"),
 		),
 		Action: runTable,
 	}
 }
 
+// tabled is a timing table and the result it is made of.
+type tabled struct {
+	*document.Table
+	res *session.Result
+}
+
+// table makes a form of a writer that needs the table alone.
+func table(write func(io.Writer, *document.Table) error) func(io.Writer, tabled) error {
+	return func(w io.Writer, t tabled) error { return write(w, t.Table) }
+}
+
+// page makes a form of a writer of documents, of which the table is the whole.
+func page(write func(io.Writer, ...document.Block) error) func(io.Writer, tabled) error {
+	return func(w io.Writer, t tabled) error { return write(w, t.Table) }
+}
+
+var tableForms = forms[tabled]{
+	{"text", page(document.Text)},
+	{"csv", table(document.CSV)},
+	{"md", page(document.Markdown)},
+	{"html", page(document.HTML)},
+	{"json", table(document.JSON)},
+	{"xlsx", func(w io.Writer, t tabled) error { return report.TableXLSX(w, t.Table, t.res) }},
+	{"latex", table(document.LaTeX)},
+	{"methods", methods},
+}
+
+// methods writes the paragraph on how the table came about.
+func methods(w io.Writer, t tabled) error {
+	cmp, err := session.Compare(t.res, session.CompareOptions{Targets: report.CompareTargets(t.res)})
+	if err != nil {
+		cmp = nil // one mode: there was nothing to compare
+	}
+	_, err = io.WriteString(w, report.Methods(t.res, cmp)+"\n")
+	return err
+}
+
 func runTable(c *cli.Context) error {
-	format, err := oneOf(c, "format", "text", "csv", "md", "html", "json", "xlsx", "latex", "methods")
+	f, err := tableForms.chosen(c)
 	if err != nil {
 		return err
 	}
@@ -43,61 +80,17 @@ func runTable(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	out := c.String("output")
-	if format == "xlsx" && out == "" {
+	if f.name == "xlsx" && c.String("output") == "" {
 		return usagef("a workbook needs a file: give -o FILE")
 	}
-	res, s, err := analyseWith(c, timesOnly)
-	if err != nil {
-		return err
-	}
-	t := report.ModeTable(res)
-	if by == "run" {
-		t = report.RunTable(res)
-	}
-	if len(t.Columns) == 0 {
-		return &exitError{exitFailed, "no run was found in these logs; fromrest check says what is in them"}
-	}
-	b, err := tableBytes(format, t, res)
-	if err != nil {
-		return err
-	}
-	if out == "" {
-		_, err = c.App.Writer.Write(b)
-	} else {
-		err = writeFile(c, out, b)
-	}
-	if err != nil {
-		return err
-	}
-	return outcome(c, s, res)
-}
-
-// tableBytes is a table, or the methods paragraph, in a form.
-func tableBytes(format string, t *document.Table, res *session.Result) ([]byte, error) {
-	var b bytes.Buffer
-	var err error
-	switch format {
-	case "csv":
-		err = document.CSV(&b, t)
-	case "md":
-		err = document.Markdown(&b, t)
-	case "html":
-		err = document.HTML(&b, t)
-	case "json":
-		err = document.JSON(&b, t)
-	case "xlsx":
-		err = report.TableXLSX(&b, t, res)
-	case "latex":
-		err = document.LaTeX(&b, t)
-	case "methods":
-		cmp, cerr := session.Compare(res, session.CompareOptions{Targets: report.CompareTargets(res)})
-		if cerr != nil {
-			cmp = nil // one mode: there was nothing to compare
+	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error {
+		t := report.ModeTable(res)
+		if by == "run" {
+			t = report.RunTable(res)
 		}
-		b.WriteString(report.Methods(res, cmp) + "\n")
-	default:
-		err = document.Text(&b, t)
-	}
-	return b.Bytes(), err
+		if len(t.Columns) == 0 {
+			return errNoRun
+		}
+		return emit(c, func(w io.Writer) error { return f.write(w, tabled{t, res}) })
+	})
 }

@@ -5,7 +5,6 @@ import (
 	"io"
 	"strings"
 
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
@@ -26,13 +25,11 @@ func (a *Archive) Analyse(ctx context.Context, id string, opts session.Options) 
 		if parsed, err = sheet.Parse(sh.Body, "sheet of session "+id); err != nil {
 			return nil, err
 		}
-		for _, text := range parsed.Targets {
-			t, err := timing.ParseTarget(text)
-			if err != nil {
-				return nil, parsed.Errorf("targets", "%v", err)
-			}
-			opts.Targets = append(opts.Targets, t)
+		targets, err := session.SheetTargets(parsed)
+		if err != nil {
+			return nil, err
 		}
+		opts.Targets = append(opts.Targets, targets...)
 	}
 	var in []session.Input
 	for _, l := range s.Logs {

@@ -16,7 +16,9 @@
 //
 // # Limits
 //
-// The folder must be on a local disk: write-ahead mode needs shared memory
+// A log is as large as the disk allows; a result or a sheet must fit into memory.
+// Nothing is encrypted, and deleted bytes stay in the file until their room is used
+// again. The folder must be on a local disk: write-ahead mode needs shared memory
 // between processes, which network file systems do not give. Times are only
 // stored as results; opening a session analyses the raw logs again.
 package archive
@@ -50,6 +52,16 @@ var ErrStale = errors.New("the sheet was changed meanwhile")
 // ErrFull is returned when the disk has no room. Nothing of the call was kept;
 // what was acknowledged before is untouched.
 var ErrFull = errors.New("no space left on the disk of the archive; nothing of this was kept, all that was stored before is safe")
+
+// What an open database takes of the machine. All are assumed: they are far from
+// where any of them is felt.
+const (
+	mostConnections = 4              // to the database; writers take turns, so these are readers
+	busyTimeout     = "15000"        // ms that a writer waits for another process
+	pageCache       = "4000"         // KiB for each connection
+	journalKept     = "16777216"     // bytes of the write-ahead log left in place
+	staleSpool      = 24 * time.Hour // no import takes longer
+)
 
 // Archive is an open archive. It is safe for concurrent use, also by several
 // processes.
@@ -109,21 +121,19 @@ func open(ctx context.Context, path string, steps []string) (*Archive, error) {
 	if err != nil {
 		return nil, fmt.Errorf("archive %s: %w", path, err)
 	}
-	db.SetMaxOpenConns(4)
+	db.SetMaxOpenConns(mostConnections)
 	a := &Archive{db: db, path: path}
-	if err := a.migrate(ctx, steps); err != nil {
-		db.Close()
-		return nil, fmt.Errorf("archive %s: %w", path, full(err))
+	err = full(a.migrate(ctx, steps))
+	if err == nil {
+		a.enc, err = zstd.NewWriter(nil, zstd.WithWindowSize(chunkSize),
+			zstd.WithEncoderConcurrency(runtime.GOMAXPROCS(0)), zstd.WithLowerEncoderMem(true))
 	}
-	a.enc, err = zstd.NewWriter(nil, zstd.WithWindowSize(chunkSize),
-		zstd.WithEncoderConcurrency(runtime.GOMAXPROCS(0)), zstd.WithLowerEncoderMem(true))
 	if err == nil {
 		a.dec, err = zstd.NewReader(nil, zstd.WithDecoderMaxMemory(chunkSize),
 			zstd.WithDecoderConcurrency(runtime.GOMAXPROCS(0)), zstd.WithDecoderLowmem(true))
 	}
 	if err != nil {
-		db.Close()
-		return nil, fmt.Errorf("archive %s: %w", path, err)
+		return nil, fmt.Errorf("archive %s: %w", path, errors.Join(err, db.Close()))
 	}
 	a.sweep()
 	return a, nil
@@ -141,8 +151,8 @@ func dsn(path string) string {
 	if !strings.HasPrefix(abs, "/") {
 		abs = "/" + abs // a drive letter
 	}
-	q := url.Values{"_pragma": {"busy_timeout(15000)", "journal_mode(WAL)", "synchronous(FULL)",
-		"foreign_keys(1)", "temp_store(2)", "cache_size(-4000)", "journal_size_limit(16777216)"},
+	q := url.Values{"_pragma": {"busy_timeout(" + busyTimeout + ")", "journal_mode(WAL)", "synchronous(FULL)",
+		"foreign_keys(1)", "temp_store(2)", "cache_size(-" + pageCache + ")", "journal_size_limit(" + journalKept + ")"},
 		"_txlock": {"immediate"}}
 	return (&url.URL{Scheme: "file", Path: abs, RawQuery: q.Encode()}).String()
 }
@@ -152,9 +162,8 @@ func (a *Archive) Path() string { return a.path }
 
 // Close folds the write-ahead log into the file and closes it.
 func (a *Archive) Close() error {
-	a.enc.Close()
 	a.dec.Close()
-	return a.db.Close()
+	return errors.Join(a.enc.Close(), a.db.Close())
 }
 
 // update runs fn in one durable transaction.
@@ -165,8 +174,8 @@ func (a *Archive) update(ctx context.Context, fn func(*sql.Tx) error) error {
 	if err != nil {
 		return full(err)
 	}
+	defer func() { _ = tx.Rollback() }() // does nothing after a commit
 	if err := fn(tx); err != nil {
-		tx.Rollback()
 		return full(err)
 	}
 	return full(tx.Commit())
@@ -177,7 +186,7 @@ func full(err error) error {
 	var e *sqlite.Error
 	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) ||
 		errors.As(err, &e) && (e.Code()&0xff == sqlite3.SQLITE_FULL) {
-		return fmt.Errorf("%w (%v)", ErrFull, err)
+		return fmt.Errorf("%w (%w)", ErrFull, err)
 	}
 	return err
 }
@@ -191,13 +200,45 @@ func plain(err error) error {
 	return err
 }
 
+// row is what a query's answer is read from: its only row, or one of many.
+type row interface{ Scan(...any) error }
+
+// list reads every row of a query.
+func list[T any](ctx context.Context, a *Archive, read func(row) (T, error), query string, args ...any) ([]T, error) {
+	rows, err := a.db.QueryContext(ctx, query, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = rows.Close() }() // rows.Err says what went wrong
+	var out []T
+	for rows.Next() {
+		v, err := read(rows)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, v)
+	}
+	return out, rows.Err()
+}
+
+// execute carries out one statement whose outcome is of no interest.
+func execute(ctx context.Context, tx *sql.Tx, query string, args ...any) error {
+	_, err := tx.ExecContext(ctx, query, args...)
+	return err
+}
+
 const stampForm = "2006-01-02T15:04:05.000000Z"
 
 func now() string { return time.Now().UTC().Format(stampForm) }
 
-func stamp(s string) time.Time {
-	t, _ := time.Parse(stampForm, s)
-	return t
+// stamp scans an instant that now has written; none is the zero time.
+type stamp struct{ *time.Time }
+
+// Scan implements sql.Scanner.
+func (s stamp) Scan(v any) error {
+	text, _ := v.(string)
+	*s.Time, _ = time.Parse(stampForm, text)
+	return nil
 }
 
 // sweep deletes what an interrupted import left behind on systems where an open
@@ -205,8 +246,8 @@ func stamp(s string) time.Time {
 func (a *Archive) sweep() {
 	left, _ := filepath.Glob(filepath.Join(filepath.Dir(a.path), incoming+"*"))
 	for _, f := range left {
-		if st, err := os.Lstat(f); err == nil && time.Since(st.ModTime()) > 24*time.Hour {
-			os.Remove(f)
+		if st, err := os.Lstat(f); err == nil && time.Since(st.ModTime()) > staleSpool {
+			_ = os.Remove(f) // or the next time
 		}
 	}
 }

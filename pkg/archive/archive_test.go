@@ -24,7 +24,11 @@ func openTest(t *testing.T, path string) *Archive {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { a.Close() })
+	t.Cleanup(func() {
+		if err := a.Close(); err != nil {
+			t.Error(err)
+		}
+	})
 	return a
 }
 
@@ -59,7 +63,7 @@ func readLog(t *testing.T, a *Archive, sha string) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer r.Close()
+	defer func() { _ = r.Close() }()
 	b, err := io.ReadAll(r)
 	if err != nil {
 		t.Fatal(err)
@@ -212,7 +216,9 @@ func TestEveryEditCanBeUndone(t *testing.T) {
 	is(sh, err, 0, "")
 	sh, err = a.Undo(ctx, s.ID)
 	is(sh, err, 0, "")
-	a.Close()
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
 	a = openTest(t, path)
 	sh, err = a.Redo(ctx, s.ID)
 	is(sh, err, 1, "one")
@@ -269,8 +275,8 @@ func TestVerifyFindsDamage(t *testing.T) {
 			if _, err := a.Import(ctx, s.ID, "x", "", bytes.NewReader(noise(3, 2*chunkSize+50))); err != nil {
 				t.Fatal(err)
 			}
-			a.Edit(ctx, s.ID, 0, "body", "")
-			a.SaveResult(ctx, s.ID, Result{Body: []byte("{}")})
+			_, _ = a.Edit(ctx, s.ID, 0, "body", "") // what fails is looked for below
+			_, _ = a.SaveResult(ctx, s.ID, Result{Body: []byte("{}")})
 			mustBeClean(t, a)
 			a.db.SetMaxOpenConns(1)
 			if _, err := a.db.Exec(c.damage); err != nil {
@@ -299,7 +305,9 @@ func TestOlderArchiveIsMigrated(t *testing.T) {
 	if _, err := old.Edit(ctx, s.ID, 0, "body", ""); err != nil {
 		t.Fatal(err)
 	}
-	old.Close()
+	if err := old.Close(); err != nil {
+		t.Fatal(err)
+	}
 
 	// A step that fails leaves the old version as it was.
 	if _, err := open(ctx, path, []string{migrations[0], "CREATE TABLE half (x); CREATE TABLE logs (x)"}); err == nil {
@@ -316,7 +324,7 @@ func TestOlderArchiveIsMigrated(t *testing.T) {
 	if err := a.db.QueryRow("PRAGMA user_version").Scan(&n); err != nil || n != len(migrations) {
 		t.Errorf("version %d after opening, %v", n, err)
 	}
-	if a.db.QueryRow("SELECT count(*) FROM sqlite_master WHERE name = 'half'").Scan(&n); n != 0 {
+	if err := a.db.QueryRow("SELECT count(*) FROM sqlite_master WHERE name = 'half'").Scan(&n); err != nil || n != 0 {
 		t.Error("half a step was kept")
 	}
 	mustBeClean(t, a)
@@ -330,7 +338,9 @@ func TestNewerAndForeignFilesAreRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a.Close()
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
 	other := filepath.Join(dir, "other.db")
 	db, err := sql.Open("sqlite", other)
 	if err != nil {
@@ -339,9 +349,13 @@ func TestNewerAndForeignFilesAreRefused(t *testing.T) {
 	if _, err := db.Exec("CREATE TABLE theirs (x)"); err != nil {
 		t.Fatal(err)
 	}
-	db.Close()
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
 	text := filepath.Join(dir, "text.db")
-	os.WriteFile(text, []byte(strings.Repeat("not a database at all\n", 500)), 0o600)
+	if err := os.WriteFile(text, []byte(strings.Repeat("not a database at all\n", 500)), 0o600); err != nil {
+		t.Fatal(err)
+	}
 
 	for path, want := range map[string]string{
 		newer: fmt.Sprintf("its schema is %d, written by a newer fromrest", len(migrations)+1),

@@ -92,9 +92,9 @@ func TestKilledAtRandomInstants(t *testing.T) {
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
-		time.AfterFunc(time.Duration(20+r.IntN(500))*time.Millisecond, func() { cmd.Process.Kill() })
+		time.AfterFunc(time.Duration(20+r.IntN(500))*time.Millisecond, func() { _ = cmd.Process.Kill() })
 		lines, err := io.ReadAll(out)
-		cmd.Wait()
+		_ = cmd.Wait() // it was killed
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -115,7 +115,7 @@ func mustHave(t *testing.T, path string, lines []byte) int {
 	t.Helper()
 	ctx := context.Background()
 	a := openTest(t, path)
-	defer a.Close()
+	defer func() { _ = a.Close() }()
 	mustBeClean(t, a) // which reads every log and compares its hash
 	sessions, err := a.Sessions(ctx)
 	if err != nil {
@@ -155,7 +155,7 @@ func TestFullDisk(t *testing.T) {
 	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=6m", "tmpfs", dir).CombinedOutput(); err != nil {
 		t.Skipf("skipped: a small file system could not be mounted: %s", out)
 	}
-	t.Cleanup(func() { exec.Command("umount", dir).Run() })
+	t.Cleanup(func() { _ = exec.Command("umount", dir).Run() })
 	ctx := context.Background()
 	path := filepath.Join(dir, "archive.db")
 	a := openTest(t, path)
@@ -204,7 +204,9 @@ func TestFullDisk(t *testing.T) {
 		}
 	}
 	check(a)
-	a.Close()
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
 	again := openTest(t, path)
 	check(again)
 	t.Logf("%d logs kept, %d refused", len(kept), failed)

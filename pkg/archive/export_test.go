@@ -23,8 +23,13 @@ func TestExportWritesOnlyBelowItsFolder(t *testing.T) {
 			t.Fatalf("%q: %v", n, err)
 		}
 	}
-	a.Edit(ctx, s.ID, 0, "title = 'x'", "")
-	a.SaveResult(ctx, s.ID, Result{Body: []byte("{}")})
+	_, err := a.Edit(ctx, s.ID, 0, "title = 'x'", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := a.SaveResult(ctx, s.ID, Result{Body: []byte("{}")}); err != nil {
+		t.Fatal(err)
+	}
 	out := filepath.Join(dir, "out")
 	files, err := a.Export(ctx, s.ID, out)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"os"
 	"path/filepath"
@@ -42,15 +43,10 @@ func (a *Archive) Import(ctx context.Context, session, name, mode string, r io.R
 	}
 	defer sp.close()
 	st := Stored{SHA256: sp.sha, Bytes: sp.bytes}
-	err = a.update(ctx, func(tx *sql.Tx) error {
-		if err := needSession(ctx, tx, session); err != nil {
+	err = a.change(ctx, session, func(tx *sql.Tx, _ int) error {
+		if err := tx.QueryRowContext(ctx, "SELECT count(*) > 0 FROM logs WHERE sha256 = ?", sp.sha).Scan(&st.Known); err != nil {
 			return err
 		}
-		var n int
-		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM logs WHERE sha256 = ?", sp.sha).Scan(&n); err != nil {
-			return err
-		}
-		st.Known = n > 0
 		if !st.Known {
 			if err := sp.store(ctx, tx); err != nil {
 				return err
@@ -83,9 +79,10 @@ type spooled struct {
 	bytes int64
 }
 
+// close lets go of the spool, of which nothing is needed any more.
 func (s *spooled) close() {
-	s.f.Close()
-	os.Remove(s.f.Name())
+	_ = s.f.Close()
+	_ = os.Remove(s.f.Name())
 }
 
 // spool compresses r into a file and hashes it on the way.
@@ -96,13 +93,13 @@ func (a *Archive) spool(ctx context.Context, r io.Reader) (*spooled, error) {
 	}
 	// Where an open file can be unlinked nothing is left after a crash;
 	// elsewhere close removes it, or a later Open.
-	os.Remove(f.Name())
+	_ = os.Remove(f.Name())
 	s := &spooled{f: f}
-	if err := a.fill(ctx, s, r); err != nil {
-		s.close()
-		return nil, err
+	err = a.fill(ctx, s, r)
+	if err == nil {
+		_, err = f.Seek(0, io.SeekStart)
 	}
-	if _, err := f.Seek(0, io.SeekStart); err != nil {
+	if err != nil {
 		s.close()
 		return nil, err
 	}
@@ -159,15 +156,15 @@ func fillBuffer(r io.Reader, buf []byte) (n int, err error) {
 
 // store copies the spooled chunks into the database.
 func (s *spooled) store(ctx context.Context, tx *sql.Tx) error {
-	if _, err := tx.ExecContext(ctx, "INSERT INTO logs (sha256, bytes, added) VALUES (?, ?, ?)", s.sha, s.bytes, now()); err != nil {
+	if err := execute(ctx, tx, "INSERT INTO logs (sha256, bytes, added) VALUES (?, ?, ?)", s.sha, s.bytes, now()); err != nil {
 		return err
 	}
 	ins, err := tx.PrepareContext(ctx, "INSERT INTO chunks (sha256, seq, bytes, data) VALUES (?, ?, ?, ?)")
 	if err != nil {
 		return err
 	}
-	defer ins.Close()
-	r := bufio.NewReaderSize(s.f, 64<<10)
+	defer func() { _ = ins.Close() }()
+	r := bufio.NewReader(s.f)
 	var head [8]byte
 	var data []byte
 	for seq := 0; ; seq++ {
@@ -212,10 +209,7 @@ type logReader struct {
 	buf  []byte
 	got  int64
 	err  error
-	hash interface {
-		io.Writer
-		Sum([]byte) []byte
-	}
+	hash hash.Hash
 }
 
 // Read implements io.Reader.
@@ -272,25 +266,12 @@ type LogInfo struct {
 
 // Logs lists all stored logs, the oldest first.
 func (a *Archive) Logs(ctx context.Context) ([]LogInfo, error) {
-	rows, err := a.db.QueryContext(ctx, `SELECT l.sha256, l.bytes, l.added,
+	return list(ctx, a, func(r row) (l LogInfo, err error) {
+		return l, r.Scan(&l.SHA256, &l.Bytes, stamp{&l.Added}, &l.Packed, &l.Sessions)
+	}, `SELECT l.sha256, l.bytes, l.added,
 		(SELECT coalesce(sum(length(data)), 0) FROM chunks c WHERE c.sha256 = l.sha256),
 		(SELECT count(*) FROM session_logs s WHERE s.sha256 = l.sha256)
 		FROM logs l ORDER BY l.added, l.sha256`)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var out []LogInfo
-	for rows.Next() {
-		var l LogInfo
-		var added string
-		if err := rows.Scan(&l.SHA256, &l.Bytes, &added, &l.Packed, &l.Sessions); err != nil {
-			return nil, err
-		}
-		l.Added = stamp(added)
-		out = append(out, l)
-	}
-	return out, rows.Err()
 }
 
 func short(sha string) string {

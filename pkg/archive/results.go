@@ -28,10 +28,7 @@ func (a *Archive) SaveResult(ctx context.Context, id string, r Result) (int, err
 	body := a.enc.EncodeAll(r.Body, nil)
 	sha := hashOf(r.Body)
 	var number int
-	err := a.update(ctx, func(tx *sql.Tx) error {
-		if err := needSession(ctx, tx, id); err != nil {
-			return err
-		}
+	err := a.change(ctx, id, func(tx *sql.Tx, _ int) error {
 		var last Result
 		var lastSHA string
 		err := tx.QueryRowContext(ctx, "SELECT number, revision, version, settings, sha256 FROM results WHERE session = ? ORDER BY number DESC LIMIT 1", id).
@@ -44,9 +41,8 @@ func (a *Archive) SaveResult(ctx context.Context, id string, r Result) (int, err
 			return nil
 		}
 		number = last.Number + 1
-		_, err = tx.ExecContext(ctx, `INSERT INTO results (session, number, revision, version, settings, body, bytes, sha256, made)
+		return execute(ctx, tx, `INSERT INTO results (session, number, revision, version, settings, body, bytes, sha256, made)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`, id, number, r.Revision, r.Version, r.Settings, body, len(r.Body), sha, now())
-		return err
 	})
 	return number, err
 }
@@ -54,46 +50,34 @@ func (a *Archive) SaveResult(ctx context.Context, id string, r Result) (int, err
 // Results lists the results of a session without their bodies, the first made
 // first.
 func (a *Archive) Results(ctx context.Context, id string) ([]Result, error) {
-	rows, err := a.db.QueryContext(ctx, "SELECT number, revision, version, settings, made FROM results WHERE session = ? ORDER BY number", id)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var out []Result
-	for rows.Next() {
-		var r Result
-		var made string
-		if err := rows.Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, &made); err != nil {
-			return nil, err
-		}
-		r.Made = stamp(made)
-		out = append(out, r)
-	}
-	return out, rows.Err()
+	return list(ctx, a, func(x row) (r Result, err error) {
+		return r, x.Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, stamp{&r.Made})
+	}, "SELECT number, revision, version, settings, made FROM results WHERE session = ? ORDER BY number", id)
 }
 
 // Result returns one result of a session with its body; number 0 is the newest.
 func (a *Archive) Result(ctx context.Context, id string, number int) (Result, error) {
 	var r Result
-	var made, sha string
+	var sha string
 	var packed []byte
 	var size int64
 	err := a.db.QueryRowContext(ctx, `SELECT number, revision, version, settings, body, bytes, sha256, made FROM results
 		WHERE session = ?1 AND (?2 = 0 OR number = ?2) ORDER BY number DESC LIMIT 1`, id, number).
-		Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, &packed, &size, &sha, &made)
+		Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, &packed, &size, &sha, stamp{&r.Made})
 	if errors.Is(err, sql.ErrNoRows) {
 		return Result{}, fmt.Errorf("session %q, result %d: %w", id, number, ErrNotFound)
 	}
 	if err != nil {
 		return Result{}, err
 	}
-	r.Made = stamp(made)
 	r.Body, err = unpack(packed, size, sha)
 	if err != nil {
 		return Result{}, fmt.Errorf("session %q, result %d: %w", id, r.Number, err)
 	}
 	return r, nil
 }
+
+var errDamaged = errors.New("the stored bytes are damaged")
 
 // unpack decompresses at most size bytes and checks their hash.
 func unpack(packed []byte, size int64, sha string) ([]byte, error) {
@@ -104,7 +88,7 @@ func unpack(packed []byte, size int64, sha string) ([]byte, error) {
 	defer z.Close()
 	body, err := io.ReadAll(io.LimitReader(z, size+1))
 	if err != nil || int64(len(body)) != size || hashOf(body) != sha {
-		return nil, errors.New("the stored bytes are damaged")
+		return nil, errDamaged
 	}
 	return body, nil
 }

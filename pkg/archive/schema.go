@@ -85,9 +85,6 @@ var migrations = []string{
 	`DROP TABLE finished;`,
 }
 
-// Schema is the version of the database that this program writes.
-func Schema() int { return len(migrations) }
-
 // migrate brings the file to the version len(steps), or refuses it.
 func (a *Archive) migrate(ctx context.Context, steps []string) error {
 	version, err := a.version(ctx, a.db)
@@ -107,12 +104,11 @@ func (a *Archive) migrate(ctx context.Context, steps []string) error {
 			return err
 		}
 		for v := version; v < len(steps); v++ {
-			if _, err := tx.ExecContext(ctx, steps[v]); err != nil {
+			if err := execute(ctx, tx, steps[v]); err != nil {
 				return fmt.Errorf("schema %d to %d: %w", v, v+1, err)
 			}
 		}
-		_, err = tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, len(steps)))
-		return err
+		return execute(ctx, tx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, len(steps)))
 	})
 }
 
@@ -123,6 +119,7 @@ func known(version, have int) error {
 	return nil
 }
 
+// querier is the database or a transaction on it.
 type querier interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
@@ -130,13 +127,8 @@ type querier interface {
 // version reads the schema version and refuses a database that is not ours.
 func (a *Archive) version(ctx context.Context, q querier) (int, error) {
 	var id, version, tables int
-	err := q.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id)
-	if err == nil {
-		err = q.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version)
-	}
-	if err == nil {
-		err = q.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_master").Scan(&tables)
-	}
+	err := q.QueryRowContext(ctx, `SELECT application_id, user_version, (SELECT count(*) FROM sqlite_master)
+		FROM pragma_application_id, pragma_user_version`).Scan(&id, &version, &tables)
 	var e *sqlite.Error
 	if errors.As(err, &e) && e.Code()&0xff == sqlite3.SQLITE_NOTADB {
 		return 0, errors.New("the file is not a database")

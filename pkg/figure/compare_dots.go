@@ -38,8 +38,7 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 	f := &Figure{Title: t.Name + ", " + origin, Size: size, XTitle: "time, s", Desc: dotsInWords(t)}
 	first := firstHeading(t.Runs)
 	f.Plot = func(th *Theme) *plot.Plot {
-		p := NewPlot(th)
-		p.X.Tick.Marker = o.ticksAcross()
+		p := o.newPlot(th)
 		rows := &modeRows{theme: th, n: len(t.Modes)}
 		var ticks plot.ConstantTicks
 		for i, m := range t.Modes {
@@ -63,7 +62,7 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 		p.Y.Tick.Marker = ticks
 		p.Y.Min, p.Y.Max = 0.5, float64(len(t.Modes))+0.5
 		p.X.Min, p.X.Max = rows.extent()
-		p.Add(fixed{rows})
+		p.Add(rows)
 		return p
 	}
 	return f, nil

@@ -3,8 +3,8 @@ package figure
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
-	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
@@ -40,26 +40,18 @@ func byMode(runs []*session.TimedRun, names []string, o Options) []modeViews {
 		if name == "" && r.Log != nil {
 			name = r.Log.Name
 		}
-		for i, n := range names {
-			w, err := newView(r, o)
-			if n != name || err != nil {
-				continue
-			}
-			out[i].views = append(out[i].views, w)
-			way := 0
-			if math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0 {
-				way = 1
-			}
-			out[i].way = append(out[i].way, way)
+		w, err := newView(r, o)
+		i := slices.Index(names, name)
+		if i < 0 || err != nil {
+			continue
 		}
-	}
-	var some []modeViews
-	for _, m := range out {
-		if len(m.views) > 0 {
-			some = append(some, m)
+		way := 0
+		if math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0 {
+			way = 1
 		}
+		out[i].views, out[i].way = append(out[i].views, w), append(out[i].way, way)
 	}
-	return some
+	return slices.DeleteFunc(out, func(m modeViews) bool { return len(m.views) == 0 })
 }
 
 // profile is a mode's mean curve with the half-width of its 95 % interval, NaN
@@ -131,12 +123,7 @@ func profiles(modes []modeViews, xy func(*view) (x, y []float64)) []profile {
 // drawable reports whether every mode has a curve: a trace without distances has
 // none.
 func drawable(ps []profile) bool {
-	for _, p := range ps {
-		if len(p.x) < 2 {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(ps, func(p profile) bool { return len(p.x) < 2 })
 }
 
 // interpolate is y at x of a view, NaN outside.
@@ -160,30 +147,22 @@ func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options)
 	if len(modes) == 0 {
 		return nil, ErrNoMode
 	}
-	name, _ := o.speedUnit()
-	f := &Figure{Title: "Mean speed by " + string(by) + ", with the 95 % band", Size: o.size(), YTitle: "speed, " + name,
-		XTitle: "time from " + originNoun(o.from()) + ", s", Key: modeKey(modes)}
-	xy := func(w *view) ([]float64, []float64) { return w.t, w.v }
-	if by == ByDistance {
-		f.XTitle = "distance from " + originNoun(o.from()) + ", m"
-		xy = func(w *view) ([]float64, []float64) { return w.s, w.v }
-	}
-	f.Desc = fmt.Sprintf("Mean speed against %s of %s. A band is the 95 %% interval of the mean from the scatter of the runs; a mode's curve ends where its first run does.", by, keyWords(modes))
-	ps := profiles(modes, xy)
+	f := &Figure{Title: "Mean speed by " + string(by) + ", with the 95 % band", Size: o.size(),
+		XTitle: o.xTitle(by), YTitle: o.speedTitle(), Key: modeKey(modes)}
+	f.Desc = fmt.Sprintf("Mean speed against %s of %s. A band is the 95 %% interval of the mean from the scatter of the runs; a mode's curve ends where its first run does.", by, keyWords(f.Key))
+	ps := profiles(modes, func(w *view) (x, y []float64) { return w.along(by), w.v })
 	if !drawable(ps) {
 		return nil, ErrNoMode
 	}
 	f.Plot = func(t *Theme) *plot.Plot {
-		p := NewPlot(t)
-		p.X.Tick.Marker = o.ticksAcross()
-		p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 0, 0, 0
+		p := o.newPlot(t)
 		for i, q := range ps {
 			p.X.Max = math.Max(p.X.Max, q.x[len(q.x)-1])
 			p.Y.Max = math.Max(p.Y.Max, maximum(q.mean))
-			p.Add(fixed{q.band(t.Series(i))})
+			p.Add(q.band(t.Series(i)))
 		}
 		for i, q := range ps {
-			p.Add(fixed{&Curve{X: q.x, Y: q.mean, Style: t.Line(i)}})
+			p.Add(&Curve{X: q.x, Y: q.mean, Style: t.Line(i)})
 		}
 		p.Y.Max = niceTop(p.Y.Max, 6)
 		return p
@@ -193,10 +172,7 @@ func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options)
 
 // band is the interval of a profile as an area.
 func (q *profile) band(c Paint) *Band {
-	lo, hi := make([]float64, len(q.x)), make([]float64, len(q.x))
-	for i := range q.x {
-		lo[i], hi[i] = q.mean[i]-q.half[i], q.mean[i]+q.half[i]
-	}
+	lo, hi := around(q.mean, q.half, 1)
 	return &Band{X: q.x, Lo: lo, Hi: hi, Color: c.Fade(0.18)}
 }
 
@@ -227,12 +203,10 @@ func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, e
 		gaps = append(gaps, g)
 	}
 	f := &Figure{Title: "Time gained on " + modes[0].name + " along the way", Size: o.size(), YTitle: "time ahead of " + modes[0].name + ", s",
-		XTitle: "distance from " + originNoun(o.from()) + ", m", Key: modeKey(modes)[1:]}
-	f.Desc = fmt.Sprintf("How far ahead of %s, in seconds, %s passes each distance, with the 95 %% interval of that difference alone from the scatter of the runs.", modes[0].name, keyWords(modes[1:]))
+		XTitle: o.xTitle(ByDistance), Key: modeKey(modes)[1:]}
+	f.Desc = fmt.Sprintf("How far ahead of %s, in seconds, %s passes each distance, with the 95 %% interval of that difference alone from the scatter of the runs.", modes[0].name, keyWords(f.Key))
 	f.Plot = func(t *Theme) *plot.Plot {
-		p := NewPlot(t)
-		p.X.Tick.Marker = o.ticksAcross()
-		p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 0, 0, 0
+		p := o.newPlot(t)
 		for i, g := range gaps {
 			if len(g.x) == 0 {
 				continue
@@ -245,13 +219,13 @@ func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, e
 				}
 				p.Y.Min, p.Y.Max = math.Min(p.Y.Min, g.mean[k]-h), math.Max(p.Y.Max, g.mean[k]+h)
 			}
-			p.Add(fixed{g.band(t.Series(i + 1))})
+			p.Add(g.band(t.Series(i + 1)))
 		}
 		room := 0.04 * (p.Y.Max - p.Y.Min)
 		p.Y.Min, p.Y.Max = p.Y.Min-room, p.Y.Max+room
-		p.Add(fixed{&Curve{X: []float64{0, p.X.Max}, Y: []float64{0, 0}, Style: draw.LineStyle{Color: t.Soft(), Width: 0.8}}})
+		p.Add(straight(0, 0, p.X.Max, 0, draw.LineStyle{Color: t.Soft(), Width: 0.8}))
 		for i, g := range gaps {
-			p.Add(fixed{&Curve{X: g.x, Y: g.mean, Style: t.Line(i + 1)}})
+			p.Add(&Curve{X: g.x, Y: g.mean, Style: t.Line(i + 1)})
 		}
 		return p
 	}
@@ -268,12 +242,4 @@ func modeKey(modes []modeViews) []KeyEntry {
 		key = append(key, KeyEntry{Series: i, Text: fmt.Sprintf("%s (%d %s)", m.name, len(m.views), runs)})
 	}
 	return key
-}
-
-func keyWords(modes []modeViews) string {
-	var s []string
-	for _, k := range modeKey(modes) {
-		s = append(s, k.Text)
-	}
-	return strings.Join(s, ", ")
 }

@@ -51,6 +51,9 @@ type plan struct {
 	front, rear vg.Length // height of the axles
 }
 
+// planNothing is a force in N, or a torque in N·m, that is none but for rounding.
+const planNothing = 1e-6
+
 // Of the plan, in points.
 const (
 	planWheelW, planWheelH = vg.Length(17), vg.Length(44)
@@ -73,9 +76,9 @@ func (p *plan) text(x, y vg.Length, align draw.XAlignment, c Paint, lines ...str
 }
 
 // box is an outlined box about a middle.
-func (p *plan) box(x, y, w, h vg.Length, dashes []vg.Length) {
+func (p *plan) box(x, y, w, h vg.Length, fill Paint, dashes ...vg.Length) {
 	pts := []vg.Point{{X: x - w/2, Y: y - h/2}, {X: x + w/2, Y: y - h/2}, {X: x + w/2, Y: y + h/2}, {X: x - w/2, Y: y + h/2}}
-	p.cv.FillPolygon(p.t.Paper(), pts)
+	p.cv.FillPolygon(fill, pts)
 	p.cv.StrokeLines(draw.LineStyle{Color: p.t.Ink(), Width: 1, Dashes: dashes}, append(pts, pts[0]))
 }
 
@@ -84,7 +87,7 @@ func (p *plan) both() bool { return p.c.Front.Driven && p.c.Rear.Driven }
 
 // engine draws engine and gearbox ahead of the front axle.
 func (p *plan) engine() {
-	p.box(p.cx, p.front+52, 78, 24, nil)
+	p.box(p.cx, p.front+52, 78, 24, p.t.Paper())
 	p.text(p.cx, p.front+49, draw.XCenter, p.t.Ink(), "engine, gearbox")
 }
 
@@ -95,35 +98,35 @@ func (p *plan) shafts() {
 	top := p.front + 40
 	mid := (p.front + p.rear) / 2
 	right := p.cx + 4
+	front := p.cx
+	if p.both() {
+		front -= planAside
+	}
+	p.axle(p.front, front, driveline.FrontLeft, "front", &p.c.Front)
+	p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
 	switch {
 	case p.both():
-		p.axle(p.front, p.cx-planAside, driveline.FrontLeft, "front", &p.c.Front)
-		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
 		p.line(p.cx, p.front+5, p.cx, p.front-5, 7, p.t.Paper()) // passes over the half shaft
 		p.line(p.cx, top, p.cx, p.rear+6, 2, soft)
 		p.line(p.cx-planAside, mid, p.cx-planAside, p.front-6, 2, soft)
 		p.text(right, p.front-22, draw.XLeft, ink, "from the gearbox", torque(p.s.Gearbox))
 		p.text(p.cx-planAside-4, mid+28, draw.XRight, ink, "front shaft", torque(p.s.FrontShaft))
 		p.text(right, mid-34, draw.XLeft, ink, "rear shaft", torque(p.s.RearShaft))
-		p.box(p.cx-planAside/2, mid, planAside+22, 24, nil)
+		p.box(p.cx-planAside/2, mid, planAside+22, 24, p.t.Paper())
 		p.line(p.cx-planAside, mid+12, p.cx-planAside, mid, 2, soft)
 		p.line(p.cx-planAside, mid, p.cx, mid, 2, soft)
 		p.text(p.cx+14, mid+2, draw.XLeft, ink, p.transferCase())
 		p.differential(p.cx, mid, "centre", p.c.Centre.Kind)
 	case p.c.Front.Driven:
-		p.axle(p.front, p.cx, driveline.FrontLeft, "front", &p.c.Front)
-		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
 		p.line(p.cx, top, p.cx, p.front+6, 2, soft)
 		p.text(right, p.front+26, draw.XLeft, ink, torque(p.s.FrontShaft))
 	default:
-		p.axle(p.front, p.cx, driveline.FrontLeft, "front", &p.c.Front)
-		p.axle(p.rear, p.cx, driveline.RearLeft, "rear", &p.c.Rear)
 		p.line(p.cx, p.front+5, p.cx, p.front-5, 7, p.t.Paper())
 		p.line(p.cx, top, p.cx, p.rear+6, 2, soft)
 		p.text(right, mid-34, draw.XLeft, ink, "propeller shaft", torque(p.s.RearShaft))
 		if p.c.Transfer > 0 {
 			p.text(right, p.front-22, draw.XLeft, ink, "from the gearbox", torque(p.s.Gearbox))
-			p.box(p.cx, mid, 22, 24, nil)
+			p.box(p.cx, mid, 22, 24, p.t.Paper())
 			p.text(p.cx+14, mid-3, draw.XLeft, ink, p.transferCase())
 		}
 	}
@@ -163,13 +166,12 @@ func (p *plan) differential(x, y vg.Length, name string, k driveline.Kind) {
 		word = "open"
 	}
 	const size = 13
-	p.box(x, y, size, size, nil)
-	bar := draw.LineStyle{Color: p.t.Ink(), Width: 1}
+	p.box(x, y, size, size, p.t.Paper())
 	if k == driveline.Locked || k == driveline.Limited {
-		p.cv.StrokeLine2(bar, x-size/2, y-size/2, x+size/2, y+size/2)
+		p.line(x-size/2, y-size/2, x+size/2, y+size/2, 1, p.t.Ink())
 	}
 	if k == driveline.Locked {
-		p.cv.StrokeLine2(bar, x-size/2, y+size/2, x+size/2, y-size/2)
+		p.line(x-size/2, y+size/2, x+size/2, y-size/2, 1, p.t.Ink())
 	}
 	if k == driveline.BrakeControlled { // a filled diamond stands for the brakes
 		p.cv.FillPolygon(p.t.Ink(), []vg.Point{{X: x - 3, Y: y}, {X: x, Y: y - 3}, {X: x + 3, Y: y}, {X: x, Y: y + 3}})
@@ -195,29 +197,24 @@ func (p *plan) wheel(i int) {
 	if i >= driveline.RearLeft {
 		y = p.rear
 	}
-	pts := []vg.Point{{X: x - planWheelW/2, Y: y - planWheelH/2}, {X: x + planWheelW/2, Y: y - planWheelH/2},
-		{X: x + planWheelW/2, Y: y + planWheelH/2}, {X: x - planWheelW/2, Y: y + planWheelH/2}}
-	edge := draw.LineStyle{Color: p.t.Ink(), Width: 1}
 	switch {
-	case w.Load == 0:
-		edge.Dashes = []vg.Length{2.2, 2.2} // in the air
-		p.cv.FillPolygon(p.t.Paper(), pts)
-	case w.Thrust > 1e-6:
-		p.cv.FillPolygon(p.t.Series(0).Fade(0.55), pts)
+	case w.Load == 0: // in the air
+		p.box(x, y, planWheelW, planWheelH, p.t.Paper(), 2.2, 2.2)
+	case w.Thrust > planNothing:
+		p.box(x, y, planWheelW, planWheelH, p.t.Series(0).Fade(0.55))
 	default:
-		p.cv.FillPolygon(p.t.Paper(), pts)
+		p.box(x, y, planWheelW, planWheelH, p.t.Paper())
 	}
-	p.cv.StrokeLines(edge, append(pts, pts[0]))
 	if w.Driven && w.Spins { // a wheel that slips is hatched
 		for k := vg.Length(-1); k <= 1; k++ {
-			p.cv.StrokeLine2(draw.LineStyle{Color: p.t.Ink(), Width: 0.8}, x-planWheelW/2, y+k*12-4, x+planWheelW/2, y+k*12+4)
+			p.line(x-planWheelW/2, y+k*12-4, x+planWheelW/2, y+k*12+4, 0.8, p.t.Ink())
 		}
 	}
-	if w.Thrust > 1e-6 {
+	if w.Thrust > planNothing {
 		p.arrow(x, y+planWheelH/2+3)
 	}
 	lines := append([]string{fmt.Sprintf("%.0f N", w.Thrust)}, fold(p.s.Does(i), p.t.Text(NoteSize, p.t.Ink()).Width, planEdge-planWheelW/2-2)...)
-	if w.Brake > 1e-6 {
+	if w.Brake > planNothing {
 		lines = append(lines, "brake", fmt.Sprintf("%.0f N·m", w.Brake))
 	}
 	p.text(x+side*(planWheelW/2+3), y+12, align, p.t.Ink(), lines...)

@@ -3,11 +3,12 @@ package figure
 import (
 	"fmt"
 	"math"
-
-	"fromrest/pkg/session/explain"
+	"slices"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
+
+	"fromrest/pkg/session/explain"
 )
 
 // TractiveForce draws a mode's force at the wheels against speed in each gear,
@@ -20,10 +21,10 @@ import (
 // what the rotating parts take while they do.
 func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []float64, o Options) *Figure {
 	tr := p.Train
-	name, per := o.speedUnit()
+	_, per := o.speedUnit()
 	top := tr.TopSpeed()
 	f := &Figure{Title: "Force at the wheels in each gear, mode " + p.Mode, Size: o.size(),
-		XTitle: "speed, " + name, YTitle: "force at the wheels, kN"}
+		XTitle: o.speedTitle(), YTitle: "force at the wheels, kN"}
 	for g := range tr.Gears {
 		f.Key = append(f.Key, KeyEntry{g, fmt.Sprintf("gear %d", g+1)})
 	}
@@ -37,45 +38,37 @@ func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []
 	}
 	f.Desc += "."
 	f.Plot = func(t *Theme) *plot.Plot {
-		pl := NewPlot(t)
-		pl.X.Tick.Marker = o.ticksAcross()
-		pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = 0, top/per*1.02, 0, 0
+		pl := o.newPlot(t)
+		pl.X.Max = top / per * 1.02
 		var avoid []*Curve
-		const n = 300
+		add := func(c *Curve) {
+			pl.Add(c)
+			avoid = append(avoid, c)
+		}
 		for g := range tr.Gears {
-			c := &Curve{Style: t.Line(g)}
 			from, end := 0.0, tr.RoadSpeed(g, tr.Engine.Limit)
 			if g != max(0, tr.StartGear-1) { // only there the engine is held up
 				from = min(end, tr.RoadSpeed(g, tr.EngineSpeed(g, 0)))
 			}
-			for i := range n + 1 {
-				v := from + (end-from)*float64(i)/n
-				c.X, c.Y = append(c.X, v/per), append(c.Y, tr.Force(g, v*(1-1e-12))/1000)
-				pl.Y.Max = math.Max(pl.Y.Max, c.Y[i])
-			}
-			pl.Add(fixed{c})
-			avoid = append(avoid, c)
+			c := sampled(from, end, per, t.Line(g), func(v float64) float64 { return tr.Force(g, v*(1-1e-12)) })
+			pl.Y.Max = math.Max(pl.Y.Max, maximum(c.Y))
+			add(c)
 		}
 		for _, b := range bands {
 			b.Color = t.Ink().Fade(0.28)
-			pl.Add(fixed{b})
+			pl.Add(b)
 			mid := &Curve{X: b.X, Style: draw.LineStyle{Color: t.Ink(), Width: LineWidth}}
 			for i, y := range b.Hi {
 				pl.Y.Max = math.Max(pl.Y.Max, y)
 				mid.Y = append(mid.Y, (b.Lo[i]+y)/2)
 			}
-			pl.Add(fixed{mid})
-			avoid = append(avoid, mid, &Curve{X: b.X, Y: b.Hi}, &Curve{X: b.X, Y: b.Lo})
+			add(mid)
+			avoid = append(avoid, &Curve{X: b.X, Y: b.Hi}, &Curve{X: b.X, Y: b.Lo})
 		}
 		soft := draw.LineStyle{Color: t.Ink(), Width: 1}
-		load := &Curve{Style: soft}
-		for i := range n + 1 {
-			v := top * 1.02 * float64(i) / n
-			load.X, load.Y = append(load.X, v/per), append(load.Y, tr.RoadLoad(v)/1000)
-		}
-		pl.Add(fixed{load})
-		avoid = append(avoid, load)
-		marks := []Mark{{X: load.X[n*7/10], Y: load.Y[n*7/10], Text: "road load"}}
+		load := sampled(0, top*1.02, per, soft, tr.RoadLoad)
+		add(load)
+		marks := []Mark{load.mark(0.7, Mark{Text: "road load"})}
 		if n := len(bands); n > 0 {
 			b := bands[n-1]
 			i := len(b.X) * 3 / 4
@@ -83,15 +76,11 @@ func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []
 		}
 		if p.Grip != nil {
 			c := gripCurve(p, top*1.02, per)
-			for _, y := range c.Y {
-				pl.Y.Max = math.Max(pl.Y.Max, y)
-			}
+			pl.Y.Max = math.Max(pl.Y.Max, maximum(c.Y))
 			c.Style = soft
 			c.Style.Dashes = dashes[1]
-			pl.Add(fixed{c})
-			avoid = append(avoid, c)
-			i := len(c.X) * 7 / 10
-			marks = append(marks, Mark{X: c.X[i], Y: c.Y[i], Text: "grip limit", Above: true})
+			add(c)
+			marks = append(marks, c.mark(0.7, Mark{Text: "grip limit", Above: true}))
 		}
 		if p.Run != nil {
 			for _, s := range p.Run.Shifts {
@@ -100,9 +89,7 @@ func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []
 		}
 		pl.Y.Max = niceTop(pl.Y.Max*1.06, 6)
 		for i, v := range shifts {
-			c := &Curve{X: []float64{v / per, v / per}, Y: []float64{0, pl.Y.Max}, Style: draw.LineStyle{Color: t.Soft(), Width: 0.7, Dashes: dashes[2]}}
-			pl.Add(fixed{c})
-			avoid = append(avoid, c)
+			add(straight(v/per, 0, v/per, pl.Y.Max, draw.LineStyle{Color: t.Soft(), Width: 0.7, Dashes: dashes[2]}))
 			if i == 0 {
 				marks = append(marks, Mark{X: v / per, Y: pl.Y.Max * 0.08, Text: "shift seen"})
 			}
@@ -116,19 +103,26 @@ func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []
 // gripCurve is the force at the wheels in kN at which the tyres pass all they can,
 // in the gear that the run is in at each speed.
 func gripCurve(p *explain.Prediction, top, per float64) *Curve {
-	tr, c := p.Train, &Curve{}
+	tr := p.Train
 	gear := max(0, tr.StartGear-1)
-	const n = 300
-	for i := range n + 1 {
-		v := top * float64(i) / n
+	return sampled(0, top, per, draw.LineStyle{}, func(v float64) float64 {
 		for gear+1 < len(tr.Gears) && v > tr.UpshiftSpeed(gear) {
 			gear++
 		}
-		y := tr.Grip + (tr.Factor(gear)-1)*math.Max(0, tr.Grip-tr.RoadLoad(v))
-		c.X, c.Y = append(c.X, v/per), append(c.Y, y/1000)
-	}
-	return c
+		return tr.Grip + (tr.Factor(gear)-1)*math.Max(0, tr.Grip-tr.RoadLoad(v))
+	})
 }
+
+// mark is a point of a curve a share of the way along it.
+func (l *Curve) mark(along float64, m Mark) Mark {
+	i := int(along*float64(len(l.X)-1) + 1e-9)
+	m.X, m.Y = l.X[i], l.Y[i]
+	return m
+}
+
+// forceGap is the gap in speed, in m/s, over which a band is not drawn: assumed,
+// three of the steps that the measured force is given in.
+const forceGap = 1.6
 
 // forceStretches are the bands of the measured force in kN against speed, apart
 // where thrust was interrupted; none without the mass.
@@ -144,7 +138,7 @@ func forceStretches(m *explain.ModeForce, per float64) []*Band {
 			b = nil
 			continue
 		}
-		if b == nil || p.Speed-last > 1.6 {
+		if b == nil || p.Speed-last > forceGap {
 			b = &Band{}
 			out = append(out, b)
 		}
@@ -152,11 +146,5 @@ func forceStretches(m *explain.ModeForce, per float64) []*Band {
 		b.X = append(b.X, p.Speed/per)
 		b.Lo, b.Hi = append(b.Lo, (p.Force.X-p.Force.U95())/1000), append(b.Hi, (p.Force.X+p.Force.U95())/1000)
 	}
-	kept := out[:0]
-	for _, b := range out {
-		if len(b.X) > 1 {
-			kept = append(kept, b)
-		}
-	}
-	return kept
+	return slices.DeleteFunc(out, func(b *Band) bool { return len(b.X) < 2 })
 }

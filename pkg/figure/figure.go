@@ -187,15 +187,12 @@ func (f *Figure) svg(page bool, id string) []byte {
 func CSS() string {
 	vars := func(t *Theme) string {
 		var b strings.Builder
-		set := func(p Paint) {
-			fmt.Fprintf(&b, "--fig-%s:#%02x%02x%02x;", p.Role, p.Value.R, p.Value.G, p.Value.B)
-		}
-		set(t.Ink())
-		set(t.Soft())
-		set(t.Grid())
-		set(t.Paper())
+		paints := []Paint{t.Ink(), t.Soft(), t.Grid(), t.Paper()}
 		for i := range seriesColours {
-			set(t.Series(i))
+			paints = append(paints, t.Series(i))
+		}
+		for _, p := range paints {
+			fmt.Fprintf(&b, "--fig-%s:#%02x%02x%02x;", p.Role, p.Value.R, p.Value.G, p.Value.B)
 		}
 		return b.String()
 	}

@@ -49,7 +49,7 @@ func TestSVGIsWellFormedAndDescribed(t *testing.T) {
 			d := xml.NewDecoder(bytes.NewReader(svg))
 			for {
 				tok, err := d.Token()
-				if err == io.EOF {
+				if errors.Is(err, io.EOF) {
 					break
 				}
 				if err != nil {

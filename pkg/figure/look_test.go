@@ -30,14 +30,20 @@ func TestLook(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				os.WriteFile(filepath.Join(dir, name+"-"+sn+"-"+tn+".png"), b, 0o644)
+				if err := os.WriteFile(filepath.Join(dir, name+"-"+sn+"-"+tn+".png"), b, 0o644); err != nil {
+					t.Fatal(err)
+				}
 			}
-			os.WriteFile(filepath.Join(dir, name+"-"+sn+".svg"), f.SVG(), 0o644)
+			if err := os.WriteFile(filepath.Join(dir, name+"-"+sn+".svg"), f.SVG(), 0o644); err != nil {
+				t.Fatal(err)
+			}
 			b, err := f.PDF()
 			if err != nil {
 				t.Fatal(err)
 			}
-			os.WriteFile(filepath.Join(dir, name+"-"+sn+".pdf"), b, 0o644)
+			if err := os.WriteFile(filepath.Join(dir, name+"-"+sn+".pdf"), b, 0o644); err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 }

@@ -65,18 +65,10 @@ func (m *Marks) dot(c draw.Canvas, at vg.Point, k Mark) {
 	if k.Text == "" {
 		radius = 1.3
 	}
-	disc := func(r vg.Length, p Paint) {
-		var path vg.Path
-		path.Move(vg.Point{X: at.X + r, Y: at.Y})
-		path.Arc(at, r, 0, 2*math.Pi)
-		path.Close()
-		c.SetColor(p)
-		c.Fill(path)
-	}
-	disc(radius+0.7, m.Theme.Paper())
-	disc(radius, m.Color)
+	fillDisc(c, at, radius+0.7, m.Theme.Paper())
+	fillDisc(c, at, radius, m.Color)
 	if k.Open {
-		disc(radius-0.9, m.Theme.Paper())
+		fillDisc(c, at, radius-0.9, m.Theme.Paper())
 	}
 }
 

@@ -1,9 +1,11 @@
 package figure
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
@@ -12,15 +14,6 @@ import (
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
-)
-
-// Against is the level axis of an overlay.
-type Against string
-
-// The level axes.
-const (
-	ByTime     Against = "time"
-	ByDistance Against = "distance"
 )
 
 // ErrNoRun is returned by Overlay when no run has a trace.
@@ -43,24 +36,13 @@ func Overlay(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
 	if len(views) == 0 {
 		return nil, ErrNoRun
 	}
-	name, _ := o.speedUnit()
-	f := &Figure{Title: "Speed by " + string(by) + ", runs aligned at the " + originNoun(o.from()),
-		Size: o.size(), Key: key, YTitle: "speed, " + name}
-	f.XTitle = "time from " + originNoun(o.from()) + ", s"
-	if by == ByDistance {
-		f.XTitle = "distance from " + originNoun(o.from()) + ", m"
-	}
-	f.Desc = overlayInWords(key, by, o, left)
+	f := &Figure{Title: "Speed by " + string(by) + ", runs aligned at the " + o.originNoun(),
+		Size: o.size(), Key: key, XTitle: o.xTitle(by), YTitle: o.speedTitle(), Desc: overlayInWords(key, by, o, left)}
 	f.Plot = func(t *Theme) *plot.Plot {
-		p := NewPlot(t)
-		p.X.Tick.Marker = o.ticksAcross()
-		p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 0, 0, 0
+		p := o.newPlot(t)
 		p.Add(&Upright{X: 0, Style: draw.LineStyle{Color: t.Soft(), Width: 0.6}})
 		for i, w := range views {
-			x := w.t
-			if by == ByDistance {
-				x = w.s
-			}
+			x := w.along(by)
 			p.X.Min = math.Min(p.X.Min, x[0])
 			p.X.Max = math.Max(p.X.Max, x[len(x)-1])
 			p.Y.Max = math.Max(p.Y.Max, maximum(w.v))
@@ -68,7 +50,7 @@ func Overlay(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
 			if len(views) > len(key) {
 				style.Width *= 0.75 // several lines look alike: leave room to see each
 			}
-			p.Add(fixed{&Curve{X: x, Y: w.v, Style: style}})
+			p.Add(&Curve{X: x, Y: w.v, Style: style})
 		}
 		p.Y.Max = niceTop(p.Y.Max, 6)
 		return p
@@ -76,23 +58,11 @@ func Overlay(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
 	return f, nil
 }
 
-// fixed is a plotter that does not move the axes.
-type fixed struct{ plot.Plotter }
-
 // drawn picks the counted runs, or all where none is counted, and tells how many
 // were left out. Brakings begin at speed and are no part of an overlay.
 func drawn(all []*session.TimedRun) (out []*session.TimedRun, left int) {
-	var runs []*session.TimedRun
-	for _, r := range all {
-		if r.Kind != segment.Braking {
-			runs = append(runs, r)
-		}
-	}
-	for _, r := range runs {
-		if r.Counted {
-			out = append(out, r)
-		}
-	}
+	runs := slices.DeleteFunc(slices.Clone(all), func(r *session.TimedRun) bool { return r.Kind == segment.Braking })
+	out = slices.DeleteFunc(slices.Clone(runs), func(r *session.TimedRun) bool { return !r.Counted })
 	if len(out) == 0 {
 		return runs, 0
 	}
@@ -110,10 +80,7 @@ func Keys(runs []*session.TimedRun) (key []KeyEntry, series []int) {
 	for _, r := range runs {
 		name := r.ID
 		if len(modes) > 1 {
-			name = r.Mode
-			if name == "" {
-				name = "no mode given"
-			}
+			name = cmp.Or(r.Mode, "no mode given")
 		}
 		i, ok := index[name]
 		if !ok {
@@ -131,19 +98,23 @@ func Keys(runs []*session.TimedRun) (key []KeyEntry, series []int) {
 }
 
 func overlayInWords(key []KeyEntry, by Against, o Options, left int) string {
-	var names []string
-	for _, k := range key {
-		names = append(names, k.Text)
-	}
 	at := "launch"
 	if o.from() == timing.FromRollout {
 		at = "1 ft rollout"
 	}
-	s := fmt.Sprintf("Speed against %s of %s, aligned at the %s.", by, strings.Join(names, ", "), at)
+	s := fmt.Sprintf("Speed against %s of %s, aligned at the %s.", by, keyWords(key), at)
 	if left == 1 {
 		s += " One run that is not counted is left out."
 	} else if left > 1 {
 		s += fmt.Sprintf(" %d runs that are not counted are left out.", left)
 	}
 	return s
+}
+
+func keyWords(key []KeyEntry) string {
+	var s []string
+	for _, k := range key {
+		s = append(s, k.Text)
+	}
+	return strings.Join(s, ", ")
 }

@@ -3,6 +3,7 @@ package figure
 import (
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
@@ -26,8 +27,25 @@ func (l *Curve) Plot(c draw.Canvas, p *plot.Plot) {
 	}
 }
 
-// DataRange implements plot.DataRanger.
-func (l *Curve) DataRange() (xmin, xmax, ymin, ymax float64) { return rangeOf(l.X, l.Y) }
+// straight is a line between two points.
+func straight(x1, y1, x2, y2 float64, style draw.LineStyle) *Curve {
+	return &Curve{X: []float64{x1, x2}, Y: []float64{y1, y2}, Style: style}
+}
+
+// sampled is the curve of f(v) in kilo-units at even steps of v, which is drawn in
+// units of per.
+func sampled(from, to, per float64, style draw.LineStyle, f func(v float64) float64) *Curve {
+	c := &Curve{Style: style}
+	for i := range sampledSteps + 1 {
+		v := from + (to-from)*float64(i)/sampledSteps
+		c.X, c.Y = append(c.X, v/per), append(c.Y, f(v)/1000)
+	}
+	return c
+}
+
+// sampledSteps is fine enough for any curve of a vehicle's at the width of a page:
+// common practice.
+const sampledSteps = 300
 
 // Band is the area between two curves over the same X.
 type Band struct {
@@ -44,10 +62,8 @@ func (b *Band) Plot(c draw.Canvas, p *plot.Plot) {
 	for _, s := range spans(b.X, mid) {
 		lo := simplify(project(c, p, b.X[s[0]:s[1]], b.Lo[s[0]:s[1]]), tolerance)
 		hi := simplify(project(c, p, b.X[s[0]:s[1]], b.Hi[s[0]:s[1]]), tolerance)
-		for i := len(hi) - 1; i >= 0; i-- {
-			lo = append(lo, hi[i])
-		}
-		if poly := c.ClipPolygonXY(lo); len(poly) > 2 {
+		slices.Reverse(hi)
+		if poly := c.ClipPolygonXY(append(lo, hi...)); len(poly) > 2 {
 			c.FillPolygon(b.Color, poly)
 		}
 	}
@@ -66,24 +82,11 @@ const mostDots = 600
 
 // Plot implements plot.Plotter.
 func (d *Dots) Plot(c draw.Canvas, p *plot.Plot) {
-	tx, ty := p.Transforms(&c)
-	inside := 0
-	for i := range d.X {
-		if finite(d.X[i], d.Y[i]) && c.Contains(vg.Point{X: tx(d.X[i]), Y: ty(d.Y[i])}) {
-			inside++
-		}
-	}
-	every := max(1, (inside+mostDots-1)/mostDots)
+	inside := slices.DeleteFunc(slices.Concat(pieces(c, p, d.X, d.Y)...), func(at vg.Point) bool { return !c.Contains(at) })
+	every := max(1, (len(inside)+mostDots-1)/mostDots)
 	var path vg.Path
-	n := 0
-	for i := range d.X {
-		at := vg.Point{X: tx(d.X[i]), Y: ty(d.Y[i])}
-		if !finite(d.X[i], d.Y[i]) || !c.Contains(at) {
-			continue
-		}
-		if n++; (n-1)%every != 0 {
-			continue
-		}
+	for i := 0; i < len(inside); i += every {
+		at := inside[i]
 		for k := range 6 {
 			s, co := math.Sincos(float64(k) * math.Pi / 3)
 			corner := vg.Point{X: at.X + d.Radius*vg.Length(co), Y: at.Y + d.Radius*vg.Length(s)}
@@ -161,15 +164,20 @@ func finite(v ...float64) bool {
 	return true
 }
 
-func rangeOf(x, y []float64) (xmin, xmax, ymin, ymax float64) {
-	xmin, ymin, xmax, ymax = math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
-	for i := range x {
-		if finite(x[i], y[i]) {
-			xmin, xmax = math.Min(xmin, x[i]), math.Max(xmax, x[i])
-			ymin, ymax = math.Min(ymin, y[i]), math.Max(ymax, y[i])
+// extent is the range of the finite values, empty (+Inf, -Inf) where there is none.
+func extent(x []float64) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, v := range x {
+		if finite(v) {
+			lo, hi = math.Min(lo, v), math.Max(hi, v)
 		}
 	}
-	return xmin, xmax, ymin, ymax
+	return lo, hi
+}
+
+func maximum(x []float64) float64 {
+	_, hi := extent(x)
+	return hi
 }
 
 // simplify leaves out points that lie within tol of the line through their kept

@@ -3,9 +3,24 @@
 // theme of its own, to SVG (for a page, following its light or dark scheme, or
 // as a file), PNG and PDF.
 //
+// # Model
+//
 // A Figure is a drawing apart from its output. Colours are given by role, and
 // each output decides what a role looks like, so that one drawing serves light
-// and dark pages and print. The same figure gives the same bytes.
+// and dark pages and print. The same figure gives the same bytes. Lengths are
+// points of a figure at its natural size, 1/72 inch; a page scales it. Every figure
+// sets its axes itself: nothing that is drawn moves them.
+//
+// run.go draws one run, overlay.go several, compare_dots.go and compare_traces.go
+// a comparison of modes, explain_force.go and driveline.go what an explanation
+// rests on. The sizes, widths and distances in them were chosen by eye, at the width
+// of a phone and of a page, on paper and on dark screens.
+//
+// # Limits
+//
+// A PDF has only the characters of Windows code page 1252, a PNG those of the
+// typeface; others become "?". Thirty-five lines can be told apart, seven by colour
+// alone. A label that has no place is left out, its point stays.
 package figure
 
 import (
@@ -137,7 +152,7 @@ func NewPlot(t *Theme) *plot.Plot {
 		a.Tick.Label.Handler = plot.DefaultTextHandler
 		a.Tick.Marker = Ticks{Most: 8}
 	}
-	p.Y.LineStyle.Width = 0
+	p.Y.Width = 0
 	p.Y.Tick.Length = 0
 	p.Y.Tick.Marker = Ticks{Most: 6}
 	p.Add(&gridLines{draw.LineStyle{Color: t.Grid(), Width: 0.5}})

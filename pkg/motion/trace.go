@@ -1,5 +1,9 @@
-// Package motion holds functions of time as sampled columns: interpolation,
-// crossings and integration, with no knowledge of what was sampled.
+// Package motion holds a run's motion as sampled columns, and what more than one
+// of the packages below it takes for granted.
+//
+// A Trace has distance in m, speed in m/s and acceleration in m/s² against time in
+// s, each with its standard deviation. Between grid points it is a straight line;
+// outside of them it keeps the value at its end.
 package motion
 
 import "sort"

@@ -11,7 +11,7 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/document"
-	"fromrest/pkg/motion/align"
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
@@ -165,7 +165,7 @@ func CheckText(w io.Writer, res *session.Result) error {
 
 // alignment describes how an accelerometer in use sits and on whose clock it
 // runs; ± is half of the 95 % interval.
-func alignment(al *align.Alignment) []document.Term {
+func alignment(al *accel.Alignment) []document.Term {
 	items := []document.Term{{Name: "mounting", Text: "forward is " + direction(al.Forward, al.ForwardU) + " of its axes"}}
 	if al.Up != ([3]float64{}) {
 		items[0].Text += ", up " + direction(al.Up, al.UpU)
@@ -200,7 +200,7 @@ const sameClock = 12 * time.Hour
 
 // clockOffset tells the clock offset, or, where the clocks have different zeros,
 // when the first sample was taken.
-func clockOffset(al *align.Alignment) string {
+func clockOffset(al *accel.Alignment) string {
 	if math.Abs(al.Offset.X) < sameClock.Seconds() {
 		return scaled(al.Offset, 1) + " s" + " to be added to its instants"
 	}

@@ -3,15 +3,16 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
 	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/explain"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"
-	"math"
-	"strconv"
-	"strings"
 )
 
 // predictedTable sets a mode's predictions beside the means of its measured times;

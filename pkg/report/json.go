@@ -5,7 +5,7 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/document"
-	"fromrest/pkg/motion/align"
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -242,7 +242,7 @@ type jsonAlignment struct {
 	Gaps        int        `json:"gaps"`
 }
 
-func alignmentJSON(al *align.Alignment) *jsonAlignment {
+func alignmentJSON(al *accel.Alignment) *jsonAlignment {
 	if al == nil {
 		return nil
 	}

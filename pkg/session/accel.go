@@ -7,8 +7,10 @@ import (
 	"math"
 	"time"
 
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/motion/align"
 	"fromrest/pkg/motion/estimate"
+	"fromrest/pkg/motion/inertial"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 )
@@ -29,7 +31,7 @@ func (l *Log) sensors(ctx context.Context, rec *recording.Recording) (*estimate.
 
 // integrate makes samples of an accelerometer that has no speed beside it.
 func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*estimate.Samples, *recording.Track, error) {
-	alone, err := align.Integrate(ctx, a)
+	alone, err := inertial.Reckon(ctx, a)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -60,7 +62,7 @@ func (l *Log) integrate(ctx context.Context, a *recording.Accel) (*estimate.Samp
 
 // forwardOf is the forward axis of an aligned accelerometer on a clock that
 // begins at start.
-func forwardOf(al *align.Alignment, a *recording.Accel, start time.Time) *estimate.Forward {
+func forwardOf(al *accel.Alignment, a *recording.Accel, start time.Time) *estimate.Forward {
 	f := &estimate.Forward{Rate: al.Rate, Rest: al.Rest, Moving: al.Moving, Rho: al.Rho, OffsetU: al.Offset.U, DriftU: al.Drift.U,
 		Middle: al.Middle.Sub(start).Seconds(), BiasU: al.Bias.U * al.Gain.X}
 	f.T, f.A, f.Bad = al.ForwardSamples(a, start)
@@ -82,7 +84,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 			v[i] = math.NaN()
 		}
 	}
-	al, err := align.Align(ctx, a, align.Speed{Start: s.Start, T: s.T, V: v, U: u, Course: s.Course})
+	al, err := align.Align(ctx, a, align.Speed{Start: s.Start, T: s.T, V: v, U: u})
 	if err != nil {
 		return err
 	}
@@ -97,7 +99,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 }
 
 // used says in one line how an accelerometer was used.
-func used(al *align.Alignment) string {
+func used(al *accel.Alignment) string {
 	s := fmt.Sprintf("%.0f Hz, used together with the speed", al.Rate)
 	if al.Note != "" {
 		s += "; " + al.Note

@@ -47,6 +47,7 @@ func has(sg *segment.Segment, code string) bool {
 func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *estimate.Samples, tr *recording.Track) ([]*TimedRun, error) {
 	var out []*TimedRun
 	number := map[string]int{}
+	others := othersOf(rec, tr)
 	for _, sg := range segment.Find(s.SegmentInput()) {
 		prefix := extraName(&sg)
 		if prefix == "" {
@@ -76,7 +77,7 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 			}
 		}
 		r.ID = fmt.Sprintf("%s%d", prefix, number[prefix])
-		crossCheck(r, &sg, s, tr, rec)
+		crossCheck(r, &sg, s, tr, others)
 		r.count()
 		out = append(out, r)
 	}
@@ -253,7 +254,7 @@ func (r *TimedRun) count() {
 
 // crossCheck compares the run with the log's other sources of speed and with its
 // positions. Two that differ by more than both allow are flagged.
-func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recording.Track, rec *recording.Recording) {
+func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recording.Track, others func() []other) {
 	if sg.Kind != segment.StandingStart || s.Source == recording.Position {
 		return
 	}
@@ -261,11 +262,8 @@ func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recor
 		r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
 		return
 	}
-	for _, other := range rec.Tracks {
-		if other == tr || other.Len() < 10 {
-			continue
-		}
-		if text := sourceDiffers(r, s, other); text != "" {
+	for _, o := range others() {
+		if text := sourceDiffers(r, s, o); text != "" {
 			r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
 			return
 		}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"sync"
 
 	"github.com/tidwall/geodesic"
 
@@ -78,12 +79,32 @@ func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) stri
 	return ""
 }
 
+// leastFixes is how many fixes another track must have to be timed by.
+const leastFixes = 10
+
+// other is a further source of speed in a log, with its runs.
+type other struct {
+	*estimate.Samples
+	runs []segment.Segment
+}
+
+// othersOf prepares the tracks of a log beside tr, once and when first asked for.
+func othersOf(rec *recording.Recording, tr *recording.Track) func() []other {
+	return sync.OnceValue(func() (out []other) {
+		for _, t := range rec.Tracks {
+			if t == tr || t.Len() < leastFixes {
+				continue
+			}
+			if s, err := estimate.Prepare(t); err == nil && s.Source != recording.Position {
+				out = append(out, other{s, segment.Find(s.SegmentInput())})
+			}
+		}
+		return out
+	})
+}
+
 // sourceDiffers times the same start by another track of the log.
-func sourceDiffers(r *TimedRun, s *estimate.Samples, other *recording.Track) string {
-	o, err := estimate.Prepare(other)
-	if err != nil || o.Source == recording.Position {
-		return ""
-	}
+func sourceDiffers(r *TimedRun, s *estimate.Samples, o other) string {
 	shift := o.Start.Sub(s.Start).Seconds()
 	var names []timing.Target
 	for _, t := range r.Times {
@@ -91,7 +112,7 @@ func sourceDiffers(r *TimedRun, s *estimate.Samples, other *recording.Track) str
 			names = append(names, tg)
 		}
 	}
-	for _, sg := range segment.Find(o.SegmentInput()) {
+	for _, sg := range o.runs {
 		if sg.Kind != segment.StandingStart || math.Abs(o.T[sg.Moving]+shift-r.LogSeconds) > 3 {
 			continue
 		}
@@ -102,7 +123,7 @@ func sourceDiffers(r *TimedRun, s *estimate.Samples, other *recording.Track) str
 		for _, t := range timing.Measure(e, names).Times {
 			mine, ok := r.Time(t.Name, t.From)
 			if ok && math.Abs(mine.Seconds-t.Seconds) > math.Hypot(mine.U95, t.U95) {
-				return fmt.Sprintf("%s %s is %.2f s by %s and %.2f s by %s", t.Name, from(t.From), mine.Seconds, label(s), t.Seconds, label(o))
+				return fmt.Sprintf("%s %s is %.2f s by %s and %.2f s by %s", t.Name, from(t.From), mine.Seconds, label(s), t.Seconds, label(o.Samples))
 			}
 		}
 		return ""

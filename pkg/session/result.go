@@ -5,7 +5,7 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion"
-	"fromrest/pkg/motion/align"
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
@@ -76,7 +76,7 @@ type Quality struct {
 	Accel      string  // how the accelerometer was used, "" without one
 
 	// Alignment is how the accelerometer sits and on whose clock, nil without one.
-	Alignment *align.Alignment
+	Alignment *accel.Alignment
 	// InertialOnly is set where the log had no speed, so that its times are from
 	// the accelerometer alone.
 	InertialOnly bool

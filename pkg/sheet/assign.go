@@ -54,7 +54,7 @@ func (s *Sheet) Assign(runs []Run, marks []Mark) ([]Assignment, error) {
 	}
 	claims := make([][]claim, len(runs))
 	for i := range s.Modes {
-		errs = append(errs, s.claimMode(&s.Modes[i], runs, marks, index, claims)...)
+		errs = append(errs, s.claimMode(&s.Modes[i], runs, marks, claims)...)
 	}
 	for _, e := range s.Runs {
 		i, ok := index[e.ID]
@@ -91,54 +91,40 @@ func (s *Sheet) Assign(runs []Run, marks []Mark) ([]Assignment, error) {
 }
 
 // claimMode adds a claim for each run that a mode's selectors choose.
-func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, index map[string]int, claims [][]claim) []error {
+func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, claims [][]claim) []error {
 	var errs []error
-	take := func(i int, key, how string) {
-		line := s.lines.keyFrom("mode."+key, m.line)
-		claims[i] = append(claims[i], claim{m.Name, line, how})
-	}
-	for _, id := range m.Runs {
-		if i, ok := index[id]; ok {
-			take(i, "runs", "by name")
-		} else {
-			errs = append(errs, s.noSuchRun(s.lines.keyFrom("mode.runs", m.line), id, runs))
-		}
-	}
-	for _, name := range m.Logs {
-		found := false
+	at := func(key string) int { return s.text.Line("mode."+key, m.line) }
+	choose := func(key, how string, chosen func(Run) bool) (found bool) {
 		for i, r := range runs {
-			if sameLog(name, r) {
-				take(i, "logs", "by its log")
+			if chosen(r) {
+				claims[i] = append(claims[i], claim{m.Name, at(key), how})
 				found = true
 			}
 		}
-		if !found {
-			errs = append(errs, s.errorAt(s.lines.keyFrom("mode.logs", m.line), "no run is from a log %q", name))
+		return found
+	}
+	for _, id := range m.Runs {
+		if !choose("runs", "by name", func(r Run) bool { return r.ID == id }) {
+			errs = append(errs, s.noSuchRun(at("runs"), id, runs))
+		}
+	}
+	for _, name := range m.Logs {
+		if !choose("logs", "by its log", func(r Run) bool { return sameLog(name, r) }) {
+			errs = append(errs, s.errorAt(at("logs"), "no run is from a log %q", name))
 		}
 	}
 	for _, n := range m.Order {
-		i := slices.IndexFunc(runs, func(r Run) bool { return r.Order == n })
-		if i < 0 {
-			errs = append(errs, s.errorAt(s.lines.keyFrom("mode.order", m.line), "there is no run %d in order; the logs have %d", n, len(runs)))
-			continue
+		if !choose("order", "by its order", func(r Run) bool { return r.Order == n }) {
+			errs = append(errs, s.errorAt(at("order"), "there is no run %d in order; the logs have %d", n, len(runs)))
 		}
-		take(i, "order", "by its order")
 	}
 	for _, span := range m.Times {
-		for i, r := range runs {
-			if span.Holds(sinceMidnight(r.Launch)) {
-				take(i, "times", "by the time of day")
-			}
-		}
-	}
-	for i, r := range runs {
-		if len(m.Marks) > 0 && slices.ContainsFunc(m.Marks, func(t string) bool { return s.lastModeMark(r, marks) == key(t) }) {
-			take(i, "marks", "by a mark")
-		}
+		choose("times", "by the time of day", func(r Run) bool { return span.Holds(sinceMidnight(r.Launch)) })
 	}
 	for _, t := range m.Marks {
+		choose("marks", "by a mark", func(r Run) bool { return s.lastModeMark(r, marks) == key(t) })
 		if !slices.ContainsFunc(marks, func(k Mark) bool { return key(k.Text) == key(t) }) {
-			errs = append(errs, s.errorAt(s.lines.keyFrom("mode.marks", m.line), "no log has a mark %q", t))
+			errs = append(errs, s.errorAt(at("marks"), "no log has a mark %q", t))
 		}
 	}
 	return errs

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"fromrest/pkg/tomltext"
 	"fromrest/pkg/unit"
 )
 
@@ -38,18 +39,18 @@ type DraftInput struct {
 func Draft(w io.Writer, in DraftInput) error {
 	b := &strings.Builder{}
 	b.WriteString("# Session sheet. Everything may be left out; a key that is not known is an error.\n\n")
-	fmt.Fprintf(b, "title = %s\n", Quote(in.Title))
+	fmt.Fprintf(b, "title = %s\n", tomltext.Quote(in.Title))
 	if in.Date.IsZero() || in.Date.Year() < 1900 {
 		b.WriteString("date = \"\" # such as 2026-06-14; the logs carry no date\n")
 	} else {
 		fmt.Fprintf(b, "date = %s\n", in.Date.UTC().Format(time.DateOnly))
 	}
-	fmt.Fprintf(b, "place = %s\n", Quote(in.Place))
+	fmt.Fprintf(b, "place = %s\n", tomltext.Quote(in.Place))
 	units := in.Units
 	if units == "" {
 		units = "mph"
 	}
-	fmt.Fprintf(b, "units = %s # \"mph\" or \"kmh\"\n", Quote(units))
+	fmt.Fprintf(b, "units = %s # \"mph\" or \"kmh\"\n", tomltext.Quote(units))
 	b.WriteString("rollout = \"both\" # which times lead: \"rest\", \"rollout\" or \"both\"\n")
 	b.WriteString("targets = [] # more than the usual ones, such as \"0-45 mph\" or \"200 m\"\n\n")
 	draftVehicle(b, in.Vehicle)
@@ -65,29 +66,25 @@ func draftVehicle(b *strings.Builder, v *Vehicle) {
 	if v == nil {
 		v = &Vehicle{}
 	}
-	text := func(k, s, hint string) {
-		if s == "" {
-			fmt.Fprintf(b, "# %s = %s\n", k, hint)
-		} else {
-			fmt.Fprintf(b, "%s = %s\n", k, Quote(s))
+	text := func(key, s, hint string) { given(b, key, quoted(s), hint) }
+	num := func(key string, x float64, hint string) {
+		written := ""
+		if x != 0 {
+			written = number(x)
 		}
-	}
-	num := func(k string, x float64, hint string) {
-		if x == 0 {
-			fmt.Fprintf(b, "# %s = %s\n", k, hint)
-		} else {
-			fmt.Fprintf(b, "%s = %s\n", k, number(x))
-		}
+		given(b, key, written, hint)
 	}
 	text("name", v.Name, `""`)
 	num("mass_kg", v.Mass, "2000 # as tested, with driver and fuel")
 	text("driven", v.Driveline.Driven, `"rear" # "front", "rear", "all" or "part-time"`)
-	list(b, "gears", v.Gears, "[4.2, 2.5, 1.5, 1.0, 0.8] # ratios, first gear first")
+	given(b, "gears", listed(v.Gears, decimal), "[4.2, 2.5, 1.5, 1.0, 0.8] # ratios, first gear first")
 	num("final_drive", v.FinalDrive, "4.1")
 	num("transfer_high", v.TransferHigh, "1.0")
 	num("transfer_low", v.TransferLow, "2.5")
 	num("tyre_radius_m", v.TyreRadius, "0.34 # rolling")
-	draftTorque(b, v.Torque)
+	given(b, "torque_rpm_nm", listed(v.Torque, func(p TorquePoint) string {
+		return fmt.Sprintf("[%s, %s]", decimal(p.Speed/rpm), decimal(p.Torque))
+	}), "[[1000, 200], [1600, 350], [3600, 290]] # full throttle")
 	num("power_kw", v.RatedPower/kilowatt, "110 # or only the rated figures")
 	num("power_rpm", v.PowerSpeed/rpm, "3600")
 	num("torque_nm", v.RatedTorque, "350")
@@ -126,16 +123,33 @@ func draftVehicle(b *strings.Builder, v *Vehicle) {
 	b.WriteString("\n")
 }
 
-func draftTorque(b *strings.Builder, t []TorquePoint) {
-	if len(t) == 0 {
-		b.WriteString("# torque_rpm_nm = [[1000, 200], [1600, 350], [3600, 290]] # full throttle\n")
-		return
+// given writes a key with its value, or with an example in a comment where the value
+// is not known.
+func given(b *strings.Builder, key, value, example string) {
+	if value == "" {
+		key, value = "# "+key, example
 	}
-	var points []string
-	for _, p := range t {
-		points = append(points, fmt.Sprintf("[%s, %s]", decimal(p.Speed/rpm), decimal(p.Torque)))
+	fmt.Fprintf(b, "%s = %s\n", key, value)
+}
+
+// quoted is a text as TOML, "" where there is none.
+func quoted(s string) string {
+	if s == "" {
+		return ""
 	}
-	fmt.Fprintf(b, "torque_rpm_nm = [%s]\n", strings.Join(points, ", "))
+	return tomltext.Quote(s)
+}
+
+// listed are values as a TOML array, "" where there are none.
+func listed[T any](xs []T, written func(T) string) string {
+	if len(xs) == 0 {
+		return ""
+	}
+	var s []string
+	for _, x := range xs {
+		s = append(s, written(x))
+	}
+	return "[" + strings.Join(s, ", ") + "]"
 }
 
 func draftConditions(b *strings.Builder, c *Conditions) {
@@ -143,12 +157,12 @@ func draftConditions(b *strings.Builder, c *Conditions) {
 	if c == nil {
 		c = &Conditions{}
 	}
-	num := func(k string, p *float64, per, offset float64, hint string) {
-		if p == nil {
-			fmt.Fprintf(b, "# %s = %s\n", k, hint)
-		} else {
-			fmt.Fprintf(b, "%s = %s\n", k, number((*p-offset)/per))
+	num := func(key string, p *float64, per, offset float64, hint string) {
+		written := ""
+		if p != nil {
+			written = number((*p - offset) / per)
 		}
+		given(b, key, written, hint)
 	}
 	num("temperature_c", c.Temperature, 1, unit.ZeroCelsius, "18")
 	num("pressure_hpa", c.Pressure, hectopascal, 0, "1004 # at the site, not reduced to sea level")
@@ -159,18 +173,15 @@ func draftConditions(b *strings.Builder, c *Conditions) {
 	num("altitude_m", c.Altitude, 1, 0, "120")
 	num("grade_percent", c.Grade, percent, 0, "0.3 # rise in the direction of grade_heading_deg")
 	num("grade_heading_deg", c.GradeHeading, 1, 0, "270")
-	if c.Surface == "" {
-		b.WriteString("# surface = \"dry asphalt\"\n\n")
-	} else {
-		fmt.Fprintf(b, "surface = %s\n\n", Quote(c.Surface))
-	}
+	given(b, "surface", quoted(c.Surface), `"dry asphalt"`)
+	b.WriteString("\n")
 }
 
 func draftModes(b *strings.Builder, in *DraftInput) {
 	b.WriteString("# One [[mode]] for each drive mode. Its runs may be named here by log, by order,\n" +
 		"# by time of day or by the logger's marks, or one by one in the list below.\n")
 	for _, m := range in.Modes {
-		fmt.Fprintf(b, "[[mode]]\nname = %s\ndescription = %s\n\n", Quote(m), Quote(in.Description[m]))
+		fmt.Fprintf(b, "[[mode]]\nname = %s\ndescription = %s\n\n", tomltext.Quote(m), tomltext.Quote(in.Description[m]))
 	}
 	if len(in.Modes) == 0 {
 		b.WriteString("# [[mode]]\n# name = \"normal\"\n# description = \"\"\n")
@@ -188,7 +199,7 @@ func draftRuns(b *strings.Builder, runs []DraftRun) {
 		if note != "" {
 			note = ", " + note
 		}
-		fmt.Fprintf(b, "[[run]] # %d, launched %s UTC%s\nid = %s\nmode = %s\n", r.Order, at, note, Quote(r.ID), Quote(r.Mode))
+		fmt.Fprintf(b, "[[run]] # %d, launched %s UTC%s\nid = %s\nmode = %s\n", r.Order, at, note, tomltext.Quote(r.ID), tomltext.Quote(r.Mode))
 		if r.Doubt != "" {
 			fmt.Fprintf(b, "exclude = \"\" # not counted as it stands: %s\n", oneLine(r.Doubt))
 		} else {
@@ -207,25 +218,6 @@ func oneLine(s string) string {
 	}, s)
 }
 
-// Quote writes a string as TOML's basic string, with its quotation marks.
-func Quote(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r < ' ' || r == 0x7f:
-			fmt.Fprintf(&b, "\\u%04X", r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
-}
-
 // number writes a TOML number, whole or not, without the digits that a change of
 // unit leaves behind.
 func number(x float64) string { return strconv.FormatFloat(x, 'g', 10, 64) }
@@ -238,18 +230,6 @@ func decimal(x float64) string {
 		s += ".0"
 	}
 	return s
-}
-
-func list(b *strings.Builder, key string, xs []float64, hint string) {
-	if len(xs) == 0 {
-		fmt.Fprintf(b, "# %s = %s\n", key, hint)
-		return
-	}
-	var s []string
-	for _, x := range xs {
-		s = append(s, decimal(x))
-	}
-	fmt.Fprintf(b, "%s = [%s]\n", key, strings.Join(s, ", "))
 }
 
 // ModesOf returns the distinct modes of runs in the order first met.

@@ -8,13 +8,29 @@
 // once read; the keys of the file carry their unit in the name. A run is never
 // removed by a sheet: an excluded one stays in every table with its reason.
 //
+// # Model
+//
+// A sheet is read in three steps: the text is taken apart, so that every mistake is
+// told with its line; it is decoded; and its values are checked and turned into SI.
+// A sheet with a mistake is none, and all its mistakes are in the one error. A run
+// has at most one mode, claimed for it by its own entry or by one of the ways in
+// which a mode chooses runs; two different claims are a mistake.
+//
 // The package knows neither logs nor results: Assign takes a short description
 // of each run and returns what the sheet says of it.
+//
+// # Limits
+//
+// A sheet has at most 4 MiB, and of mistakes of a kind the first 20 are told. Times
+// of day are UTC and name no day: a session is driven within one.
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"time"
+
+	"fromrest/pkg/tomltext"
 )
 
 // Sheet is a session as its tester describes it.
@@ -35,25 +51,25 @@ type Sheet struct {
 	Runs       []RunEntry
 	Excluded   []Exclusion
 
-	lines *lines
+	text *tomltext.Text // nil for a sheet that was not read
 }
 
 // Mode is a drive mode and the runs that were driven in it.
 type Mode struct {
-	Name        string
-	Description string
+	Name        string `toml:"name"`
+	Description string `toml:"description"`
 
 	// Ways to say which runs are this mode's; any of them may be used.
-	Runs  []string // run identities, "sport#2"
-	Logs  []string // names of logs, all of whose runs are meant
-	Order []int    // places in the order of launches, from 1
-	Times []Span   // times of day within which runs were launched
-	Marks []string // texts of the logger's marks that begin this mode
+	Runs  []string `toml:"runs"`  // run identities, "sport#2"
+	Logs  []string `toml:"logs"`  // names of logs, all of whose runs are meant
+	Order []int    `toml:"-"`     // places in the order of launches, from 1
+	Times []Span   `toml:"-"`     // times of day within which runs were launched
+	Marks []string `toml:"marks"` // texts of the logger's marks that begin this mode
 
-	Driveline Driveline // where it differs from the vehicle's
+	Driveline Driveline `toml:"-"` // where it differs from the vehicle's
 	// PowerShare is the part of the vehicle's torque that this mode gives at full
 	// throttle, 0 where not known: all of it is then taken.
-	PowerShare float64
+	PowerShare float64 `toml:"power_share"`
 
 	line int
 }
@@ -74,76 +90,77 @@ func (s Span) Holds(d time.Duration) bool {
 
 // RunEntry is what a sheet says of one run.
 type RunEntry struct {
-	ID      string
-	Mode    string // "" where not filled in
-	Exclude string // why the run does not count, "" where it does
-	Keep    bool   // count it although the tool would not
-	Remark  string
+	ID      string `toml:"id"`
+	Mode    string `toml:"mode"`    // "" where not filled in
+	Exclude string `toml:"exclude"` // why the run does not count, "" where it does
+	Keep    bool   `toml:"keep"`    // count it although the tool would not
+	Remark  string `toml:"remark"`
 
 	line int
 }
 
 // Exclusion takes one run out of all means, with the reason.
 type Exclusion struct {
-	Run, Reason string
+	Run    string `toml:"run"`
+	Reason string `toml:"reason"`
 
 	line int
 }
 
 // Driveline says which axles are driven and how they are joined.
 type Driveline struct {
-	Driven     string  // "front", "rear", "all", "part-time"; "" where not known
-	Range      string  // "high" or "low"; "" where not known
-	StartGear  int     // 0 where not known
-	Front      string  // differential: "open", "limited-slip", "locked", "brake-controlled"; "" where not known
-	Centre     string  // the same, or "none"
-	Rear       string  // as Front
-	Efficiency float64 // share of engine power that reaches the wheels, 0 where not known
-	Bias       float64 // torque ratio at which a limited-slip differential lets go, 0 where not known
-	Share      float64 // part of an open centre's torque that goes to the front, 0 where not known
+	Driven     string  `toml:"driven"`               // "front", "rear", "all", "part-time"; "" where not known
+	Range      string  `toml:"range"`                // "high" or "low"; "" where not known
+	StartGear  int     `toml:"start_gear"`           // 0 where not known
+	Front      string  `toml:"front_differential"`   // differential: "open", "limited-slip", "locked", "brake-controlled"; "" where not known
+	Centre     string  `toml:"centre_differential"`  // the same, or "none"
+	Rear       string  `toml:"rear_differential"`    // as Front
+	Efficiency float64 `toml:"driveline_efficiency"` // share of engine power that reaches the wheels, 0 where not known
+	Bias       float64 `toml:"torque_bias"`          // torque ratio at which a limited-slip differential lets go, 0 where not known
+	Share      float64 `toml:"centre_front_share"`   // part of an open centre's torque that goes to the front, 0 where not known
 }
 
 // Vehicle is what is known of the vehicle. A zero is a value not given.
 type Vehicle struct {
-	Name  string
-	Mass  float64 // kg, as tested
-	Tyre  string  // size as written on it
-	Brake string  // a remark on brakes and tyres, free text
+	Name  string  `toml:"name"`
+	Mass  float64 `toml:"mass_kg"`          // kg, as tested
+	Tyre  string  `toml:"tyre"`             // size as written on it
+	Brake string  `toml:"brakes_and_tyres"` // a remark on brakes and tyres, free text
 
-	TyreRadius   float64   // m, rolling
-	Gears        []float64 // ratios, first gear first
-	FinalDrive   float64   // ratio
-	TransferHigh float64   // ratio of the transfer case in high range
-	TransferLow  float64   // ratio in low range
+	TyreRadius   float64   `toml:"tyre_radius_m"` // m, rolling
+	Gears        []float64 `toml:"gears"`         // ratios, first gear first
+	FinalDrive   float64   `toml:"final_drive"`   // ratio
+	TransferHigh float64   `toml:"transfer_high"` // ratio of the transfer case in high range
+	TransferLow  float64   `toml:"transfer_low"`  // ratio in low range
 
-	Torque      []TorquePoint // full-throttle curve, by rising speed
-	RatedPower  float64       // W
-	PowerSpeed  float64       // rad/s, at rated power
-	RatedTorque float64       // N·m
-	TorqueSpeed float64       // rad/s, at rated torque
-	IdleSpeed   float64       // rad/s
-	LimitSpeed  float64       // rad/s, highest engine speed
-	ShiftSpeed  float64       // rad/s, where it shifts up at full throttle
-	ShiftTime   float64       // s a shift lasts
-	ShiftThrust float64       // share of thrust kept during a shift, 0 to 1; 0 where not known: none
+	Torque      []TorquePoint `toml:"-"`                  // full-throttle curve, by rising speed
+	RatedPower  float64       `toml:"power_kw"`           // W
+	PowerSpeed  float64       `toml:"power_rpm"`          // rad/s, at rated power
+	RatedTorque float64       `toml:"torque_nm"`          // N·m
+	TorqueSpeed float64       `toml:"torque_rpm"`         // rad/s, at rated torque
+	IdleSpeed   float64       `toml:"idle_rpm"`           // rad/s
+	LimitSpeed  float64       `toml:"limit_rpm"`          // rad/s, highest engine speed
+	ShiftSpeed  float64       `toml:"shift_rpm"`          // rad/s, where it shifts up at full throttle
+	ShiftTime   float64       `toml:"shift_s"`            // s a shift lasts
+	ShiftThrust float64       `toml:"shift_thrust_share"` // share of thrust kept during a shift, 0 to 1; 0 where not known: none
 
-	DragArea          float64 // m², drag coefficient times frontal area
-	RollingResistance float64 // ratio to weight
-	FrontMass         float64 // kg on the front axle
-	RearMass          float64 // kg on the rear axle
-	Wheelbase         float64 // m
-	CGHeight          float64 // m, centre of gravity above ground
-	FrontTrack        float64 // m between the wheels of the front axle, 0 where not known
-	RearTrack         float64 // m between the wheels of the rear axle, 0 where not known
-	FrontSolid        bool    // a beam axle with its differential in it; independent where not said
-	RearSolid         bool
-	RollShare         float64 // part of the roll stiffness on the front axle, 0 where not known
-	Friction          float64 // tyre to surface, along
-	MassFactor        float64 // effective mass over mass, rotating parts included, in every gear
-	Engine            string  // "naturally aspirated", "turbocharged", "diesel", "electric"; "" where not known
-	LaunchSpeed       float64 // rad/s, held by clutch or converter while the road catches up
+	DragArea          float64 `toml:"drag_area_m2"`       // m², drag coefficient times frontal area
+	RollingResistance float64 `toml:"rolling_resistance"` // ratio to weight
+	FrontMass         float64 `toml:"front_axle_kg"`      // kg on the front axle
+	RearMass          float64 `toml:"rear_axle_kg"`       // kg on the rear axle
+	Wheelbase         float64 `toml:"wheelbase_m"`        // m
+	CGHeight          float64 `toml:"cg_height_m"`        // m, centre of gravity above ground
+	FrontTrack        float64 `toml:"front_track_m"`      // m between the wheels of the front axle, 0 where not known
+	RearTrack         float64 `toml:"rear_track_m"`       // m between the wheels of the rear axle, 0 where not known
+	FrontSolid        bool    `toml:"-"`                  // a beam axle with its differential in it; independent where not said
+	RearSolid         bool    `toml:"-"`
+	RollShare         float64 `toml:"front_roll_stiffness_share"` // part of the roll stiffness on the front axle, 0 where not known
+	Friction          float64 `toml:"friction"`                   // tyre to surface, along
+	MassFactor        float64 `toml:"mass_factor"`                // effective mass over mass, rotating parts included, in every gear
+	Engine            string  `toml:"engine"`                     // "naturally aspirated", "turbocharged", "diesel", "electric"; "" where not known
+	LaunchSpeed       float64 `toml:"launch_rpm"`                 // rad/s, held by clutch or converter while the road catches up
 
-	Driveline Driveline
+	Driveline Driveline `toml:"-"`
 }
 
 // TorquePoint is one point of an engine's torque curve.
@@ -155,18 +172,18 @@ type TorquePoint struct {
 // Conditions is what the tester noted of air and surface. A nil is a value not
 // given: a wind of 0 m/s is a value.
 type Conditions struct {
-	Temperature *float64 // K
-	Pressure    *float64 // Pa, at the site, not reduced to sea level
-	Humidity    *float64 // relative, 0 to 1
-	Wind        *float64 // m/s, mean
-	Gust        *float64 // m/s
-	WindFrom    *float64 // degrees from true north the wind comes from
-	Altitude    *float64 // m above mean sea level
-	Grade       *float64 // rise over run, along GradeHeading
+	Temperature *float64 `toml:"temperature_c"`    // K
+	Pressure    *float64 `toml:"pressure_hpa"`     // Pa, at the site, not reduced to sea level
+	Humidity    *float64 `toml:"humidity_percent"` // relative, 0 to 1
+	Wind        *float64 `toml:"wind_mps"`         // m/s, mean
+	Gust        *float64 `toml:"gust_mps"`         // m/s
+	WindFrom    *float64 `toml:"wind_from_deg"`    // degrees from true north the wind comes from
+	Altitude    *float64 `toml:"altitude_m"`       // m above mean sea level
+	Grade       *float64 `toml:"grade_percent"`    // rise over run, along GradeHeading
 	// GradeHeading is the heading along which Grade rises, degrees from true
 	// north.
-	GradeHeading *float64
-	Surface      string // "dry asphalt"
+	GradeHeading *float64 `toml:"grade_heading_deg"`
+	Surface      string   `toml:"surface"` // "dry asphalt"
 }
 
 // Error is a mistake in a sheet, in one line with its place.
@@ -187,7 +204,7 @@ func (e *Error) Error() string {
 // Errorf returns an Error at the line of a top-level key, such as "targets", for
 // checks that a caller makes.
 func (s *Sheet) Errorf(key, format string, args ...any) error {
-	return s.errorAt(s.lines.key(key), format, args...)
+	return s.errorAt(s.text.Line(key, 0), format, args...)
 }
 
 func (s *Sheet) errorAt(line int, format string, args ...any) error {
@@ -212,20 +229,9 @@ func (s *Sheet) ModeDriveline(name string) Driveline {
 			continue
 		}
 		o := m.Driveline
-		for _, p := range []struct{ to, from *string }{{&d.Driven, &o.Driven}, {&d.Range, &o.Range},
-			{&d.Front, &o.Front}, {&d.Centre, &o.Centre}, {&d.Rear, &o.Rear}} {
-			if *p.from != "" {
-				*p.to = *p.from
-			}
-		}
-		if o.StartGear != 0 {
-			d.StartGear = o.StartGear
-		}
-		for _, p := range []struct{ to, from *float64 }{{&d.Efficiency, &o.Efficiency}, {&d.Bias, &o.Bias}, {&d.Share, &o.Share}} {
-			if *p.from != 0 {
-				*p.to = *p.from
-			}
-		}
+		d = Driveline{Driven: cmp.Or(o.Driven, d.Driven), Range: cmp.Or(o.Range, d.Range), StartGear: cmp.Or(o.StartGear, d.StartGear),
+			Front: cmp.Or(o.Front, d.Front), Centre: cmp.Or(o.Centre, d.Centre), Rear: cmp.Or(o.Rear, d.Rear),
+			Efficiency: cmp.Or(o.Efficiency, d.Efficiency), Bias: cmp.Or(o.Bias, d.Bias), Share: cmp.Or(o.Share, d.Share)}
 	}
 	return d
 }

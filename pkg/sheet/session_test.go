@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -231,6 +232,9 @@ func TestDraftIsASheet(t *testing.T) {
 	}
 }
 
+// keyLine is a line that gives a key a value.
+var keyLine = regexp.MustCompile(`^\s*([A-Za-z0-9_\-]+(?:\s*\.\s*[A-Za-z0-9_\-]+)*|"[^"]*"|'[^']*')\s*=`)
+
 // Every key a draft mentions in a comment is a key that can be given.
 func TestDraftCommentsAreKeys(t *testing.T) {
 	var b strings.Builder
@@ -240,7 +244,7 @@ func TestDraftCommentsAreKeys(t *testing.T) {
 	mustParse(t, b.String())
 	var on []string
 	for line := range strings.Lines(b.String()) {
-		if body, ok := strings.CutPrefix(line, "# "); ok && (strings.Contains(body, " = ") || strings.HasPrefix(body, "[[")) && keyOnLine.MatchString(body) || strings.HasPrefix(line, "# [[") {
+		if body, ok := strings.CutPrefix(line, "# "); ok && (strings.Contains(body, " = ") || strings.HasPrefix(body, "[[")) && keyLine.MatchString(body) || strings.HasPrefix(line, "# [[") {
 			line = strings.TrimPrefix(line, "# ")
 		}
 		on = append(on, line)

@@ -9,7 +9,8 @@ import (
 	"fromrest/pkg/unit"
 )
 
-// The wire structs are the file as written: each key carries its unit.
+// The wire structs are the file as written: each key carries its unit. What is
+// written as it is kept goes straight into the sheet's own structs.
 
 type wireSheet struct {
 	Title   string   `toml:"title"`
@@ -20,99 +21,26 @@ type wireSheet struct {
 	Rollout string   `toml:"rollout"`
 	Targets []string `toml:"targets"`
 
-	Vehicle    wireVehicle    `toml:"vehicle"`
-	Conditions wireConditions `toml:"conditions"`
-	Modes      []wireMode     `toml:"mode"`
-	Runs       []wireRun      `toml:"run"`
-	Excluded   []wireExclude  `toml:"exclude"`
-}
-
-type wireDriveline struct {
-	Driven     string  `toml:"driven"`
-	Range      string  `toml:"range"`
-	StartGear  int     `toml:"start_gear"`
-	Front      string  `toml:"front_differential"`
-	Centre     string  `toml:"centre_differential"`
-	Rear       string  `toml:"rear_differential"`
-	Efficiency float64 `toml:"driveline_efficiency"`
-	Bias       float64 `toml:"torque_bias"`
-	Share      float64 `toml:"centre_front_share"`
+	Vehicle    wireVehicle `toml:"vehicle"`
+	Conditions Conditions  `toml:"conditions"`
+	Modes      []wireMode  `toml:"mode"`
+	Runs       []RunEntry  `toml:"run"`
+	Excluded   []Exclusion `toml:"exclude"`
 }
 
 type wireMode struct {
-	Name        string   `toml:"name"`
-	Description string   `toml:"description"`
-	Runs        []string `toml:"runs"`
-	Logs        []string `toml:"logs"`
-	Order       []any    `toml:"order"`
-	Times       []string `toml:"times"`
-	Marks       []string `toml:"marks"`
-	PowerShare  float64  `toml:"power_share"`
-	wireDriveline
-}
-
-type wireRun struct {
-	ID      string `toml:"id"`
-	Mode    string `toml:"mode"`
-	Exclude string `toml:"exclude"`
-	Keep    bool   `toml:"keep"`
-	Remark  string `toml:"remark"`
-}
-
-type wireExclude struct {
-	Run    string `toml:"run"`
-	Reason string `toml:"reason"`
+	Mode
+	Driveline
+	Order []any    `toml:"order"`
+	Times []string `toml:"times"`
 }
 
 type wireVehicle struct {
-	Name         string       `toml:"name"`
-	MassKg       float64      `toml:"mass_kg"`
-	Tyre         string       `toml:"tyre"`
-	Brake        string       `toml:"brakes_and_tyres"`
-	TyreRadiusM  float64      `toml:"tyre_radius_m"`
-	Gears        []float64    `toml:"gears"`
-	FinalDrive   float64      `toml:"final_drive"`
-	TransferHigh float64      `toml:"transfer_high"`
-	TransferLow  float64      `toml:"transfer_low"`
-	TorqueRPMNm  [][2]float64 `toml:"torque_rpm_nm"`
-	PowerKW      float64      `toml:"power_kw"`
-	PowerRPM     float64      `toml:"power_rpm"`
-	TorqueNm     float64      `toml:"torque_nm"`
-	TorqueRPM    float64      `toml:"torque_rpm"`
-	IdleRPM      float64      `toml:"idle_rpm"`
-	LimitRPM     float64      `toml:"limit_rpm"`
-	ShiftRPM     float64      `toml:"shift_rpm"`
-	ShiftS       float64      `toml:"shift_s"`
-	ShiftThrust  float64      `toml:"shift_thrust_share"`
-	DragAreaM2   float64      `toml:"drag_area_m2"`
-	Rolling      float64      `toml:"rolling_resistance"`
-	FrontKg      float64      `toml:"front_axle_kg"`
-	RearKg       float64      `toml:"rear_axle_kg"`
-	WheelbaseM   float64      `toml:"wheelbase_m"`
-	CGHeightM    float64      `toml:"cg_height_m"`
-	FrontTrackM  float64      `toml:"front_track_m"`
-	RearTrackM   float64      `toml:"rear_track_m"`
-	FrontAxle    string       `toml:"front_axle"`
-	RearAxle     string       `toml:"rear_axle"`
-	RollShare    float64      `toml:"front_roll_stiffness_share"`
-	Friction     float64      `toml:"friction"`
-	MassFactor   float64      `toml:"mass_factor"`
-	Engine       string       `toml:"engine"`
-	LaunchRPM    float64      `toml:"launch_rpm"`
-	wireDriveline
-}
-
-type wireConditions struct {
-	TemperatureC    *float64 `toml:"temperature_c"`
-	PressureHPa     *float64 `toml:"pressure_hpa"`
-	HumidityPercent *float64 `toml:"humidity_percent"`
-	WindMPS         *float64 `toml:"wind_mps"`
-	GustMPS         *float64 `toml:"gust_mps"`
-	WindFromDeg     *float64 `toml:"wind_from_deg"`
-	AltitudeM       *float64 `toml:"altitude_m"`
-	GradePercent    *float64 `toml:"grade_percent"`
-	GradeHeadingDeg *float64 `toml:"grade_heading_deg"`
-	Surface         string   `toml:"surface"`
+	Vehicle
+	Driveline
+	TorqueRPMNm [][2]float64 `toml:"torque_rpm_nm"`
+	FrontAxle   string       `toml:"front_axle"`
+	RearAxle    string       `toml:"rear_axle"`
 }
 
 const (
@@ -123,36 +51,31 @@ const (
 	solidAxle   = "solid"
 )
 
-// si converts; the two structs have the same fields in the same order.
-func (w wireDriveline) si() Driveline { return Driveline(w) }
-
+// si is the vehicle with its values in SI.
 func (w *wireVehicle) si() Vehicle {
-	v := Vehicle{Name: w.Name, Mass: w.MassKg, Tyre: w.Tyre, Brake: w.Brake, TyreRadius: w.TyreRadiusM,
-		Gears: w.Gears, FinalDrive: w.FinalDrive, TransferHigh: w.TransferHigh, TransferLow: w.TransferLow,
-		RatedPower: w.PowerKW * kilowatt, PowerSpeed: w.PowerRPM * rpm,
-		RatedTorque: w.TorqueNm, TorqueSpeed: w.TorqueRPM * rpm,
-		IdleSpeed: w.IdleRPM * rpm, LimitSpeed: w.LimitRPM * rpm, ShiftSpeed: w.ShiftRPM * rpm, ShiftTime: w.ShiftS, ShiftThrust: w.ShiftThrust,
-		DragArea: w.DragAreaM2, RollingResistance: w.Rolling, FrontMass: w.FrontKg, RearMass: w.RearKg,
-		Wheelbase: w.WheelbaseM, CGHeight: w.CGHeightM, FrontTrack: w.FrontTrackM, RearTrack: w.RearTrackM,
-		FrontSolid: w.FrontAxle == solidAxle, RearSolid: w.RearAxle == solidAxle, RollShare: w.RollShare, Friction: w.Friction,
-		MassFactor: w.MassFactor, Engine: w.Engine, LaunchSpeed: w.LaunchRPM * rpm, Driveline: w.wireDriveline.si()}
+	v := w.Vehicle
+	v.Driveline = w.Driveline
+	v.RatedPower *= kilowatt
+	for _, speed := range []*float64{&v.PowerSpeed, &v.TorqueSpeed, &v.IdleSpeed, &v.LimitSpeed, &v.ShiftSpeed, &v.LaunchSpeed} {
+		*speed *= rpm
+	}
+	v.FrontSolid, v.RearSolid = w.FrontAxle == solidAxle, w.RearAxle == solidAxle
 	for _, p := range w.TorqueRPMNm {
 		v.Torque = append(v.Torque, TorquePoint{Speed: p[0] * rpm, Torque: p[1]})
 	}
 	return v
 }
 
-func (w *wireConditions) si() Conditions {
-	scaled := func(p *float64, per, offset float64) *float64 {
-		if p == nil {
-			return nil
+// si turns what was written into SI.
+func (c *Conditions) si() {
+	for _, x := range []struct {
+		v           *float64
+		per, offset float64
+	}{{c.Temperature, 1, unit.ZeroCelsius}, {c.Pressure, hectopascal, 0}, {c.Humidity, percent, 0}, {c.Grade, percent, 0}} {
+		if x.v != nil {
+			*x.v = *x.v*x.per + x.offset
 		}
-		v := *p*per + offset
-		return &v
 	}
-	return Conditions{Temperature: scaled(w.TemperatureC, 1, unit.ZeroCelsius), Pressure: scaled(w.PressureHPa, hectopascal, 0),
-		Humidity: scaled(w.HumidityPercent, percent, 0), Wind: w.WindMPS, Gust: w.GustMPS, WindFrom: w.WindFromDeg,
-		Altitude: w.AltitudeM, Grade: scaled(w.GradePercent, percent, 0), GradeHeading: w.GradeHeadingDeg, Surface: w.Surface}
 }
 
 // parseDate takes a TOML date or a string such as "2026-06-14".
@@ -197,13 +120,16 @@ func timeOfDay(s string) (time.Duration, error) {
 	return 0, fmt.Errorf("time of day %q", s)
 }
 
+// mostOrder is far beyond the runs of any session (assumed): a range is written out.
+const mostOrder = 100000
+
 // parseOrder takes whole numbers and ranges such as "3-5".
 func parseOrder(vs []any) ([]int, error) {
 	var out []int
 	for _, v := range vs {
 		switch n := v.(type) {
 		case int64:
-			if n < 1 || n > 100000 {
+			if n < 1 || n > mostOrder {
 				return nil, fmt.Errorf("order %d: places count from 1", n)
 			}
 			out = append(out, int(n))
@@ -214,7 +140,7 @@ func parseOrder(vs []any) ([]int, error) {
 			if ranged && err == nil {
 				hi, err = strconv.Atoi(strings.TrimSpace(b))
 			}
-			if err != nil || lo < 1 || hi < lo || hi > 100000 {
+			if err != nil || lo < 1 || hi < lo || hi > mostOrder {
 				return nil, fmt.Errorf("order %q: want a place such as 4 or a range such as \"3-5\"", n)
 			}
 			for i := lo; i <= hi; i++ {

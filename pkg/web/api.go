@@ -3,8 +3,8 @@ package web
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
+	"mime"
 	"net/http"
 	"strings"
 	"unicode/utf8"
@@ -12,42 +12,100 @@ import (
 	"fromrest/pkg/archive"
 )
 
-// maxRequest bounds the body of every request but the upload of a log.
-const maxRequest = 1 << 20
-
 func (s *Server) routes() http.Handler {
 	m := http.NewServeMux()
-	m.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, "/assets/index.html", http.StatusOK) })
-	m.HandleFunc("GET /assets/", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, r.URL.Path, http.StatusOK) })
-	m.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, "/assets/icon.svg", http.StatusOK) })
-	m.HandleFunc("GET /api/sessions", s.listSessions)
-	m.HandleFunc("POST /api/sessions", s.newSession)
-	m.HandleFunc("GET /api/sessions/{id}", s.showSession)
-	m.HandleFunc("POST /api/sessions/{id}/remove", s.removeSession)
+	m.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, "/assets/index.html") })
+	m.HandleFunc("GET /assets/", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, r.URL.Path) })
+	m.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, "/assets/icon.svg") })
+	m.HandleFunc("GET /api/limits", answer(func(*http.Request) (any, error) {
+		return map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "archive": s.arch.Path(), "exports": exportList()}, nil
+	}))
+	m.HandleFunc("GET /api/sessions", answer(s.listSessions))
+	m.HandleFunc("POST /api/sessions", answer(s.newSession))
+	m.HandleFunc("POST /api/sessions/{id}/remove", answer(s.removeSession))
 	m.HandleFunc("GET /api/sessions/{id}/events", s.events)
 	m.HandleFunc("POST /api/sessions/{id}/logs", s.upload)
-	m.HandleFunc("POST /api/sessions/{id}/logs/{sha}/{what}", s.changeLog)
 	m.HandleFunc("GET /api/sessions/{id}/logs/{sha}", s.rawLog)
-	m.HandleFunc("POST /api/sessions/{id}/edit", s.edit)
-	m.HandleFunc("POST /api/sessions/{id}/undo", func(w http.ResponseWriter, r *http.Request) { s.undo(w, r, false) })
-	m.HandleFunc("POST /api/sessions/{id}/redo", func(w http.ResponseWriter, r *http.Request) { s.undo(w, r, true) })
-	m.HandleFunc("GET /api/sessions/{id}/sheet", s.sheet)
-	m.HandleFunc("GET /api/sessions/{id}/traces", s.traces)
-	m.HandleFunc("GET /api/sessions/{id}/table", s.table)
-	m.HandleFunc("GET /api/sessions/{id}/compare", s.compare)
-	m.HandleFunc("GET /api/sessions/{id}/wheels", s.wheels)
-	m.HandleFunc("GET /api/sessions/{id}/export/{name}", s.export)
-	m.HandleFunc("GET /api/limits", func(w http.ResponseWriter, r *http.Request) {
-		reply(w, map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "archive": s.arch.Path(), "exports": exportList()})
-	})
+	for pattern, f := range map[string]func(*http.Request, *work) (any, error){
+		"GET ":                    func(_ *http.Request, w *work) (any, error) { return w.view(), nil },
+		"POST /logs/{sha}/cancel": viewAfter(func(r *http.Request, w *work) error { return w.cancelLog(r.PathValue("sha"), false) }),
+		"POST /logs/{sha}/again":  viewAfter(func(r *http.Request, w *work) error { return w.cancelLog(r.PathValue("sha"), true) }),
+		"POST /logs/{sha}/remove": viewAfter(func(r *http.Request, w *work) error { return w.dropLog(r.Context(), r.PathValue("sha")) }),
+		"POST /edit":              viewAfter(changeSheet),
+		"POST /undo":              viewAfter(func(r *http.Request, w *work) error { return w.undo(r.Context(), s.arch.Undo) }),
+		"POST /redo":              viewAfter(func(r *http.Request, w *work) error { return w.undo(r.Context(), s.arch.Redo) }),
+		"GET /traces":             traces,
+		"GET /table":              table,
+		"GET /compare":            comparison,
+	} {
+		method, path, _ := strings.Cut(pattern, " ")
+		m.HandleFunc(method+" /api/sessions/{id}"+path, s.onSession(func(w http.ResponseWriter, r *http.Request, work *work) error {
+			v, err := f(r, work)
+			if err == nil {
+				reply(w, v)
+			}
+			return err
+		}))
+	}
+	m.HandleFunc("GET /api/sessions/{id}/sheet", s.onSession(sheetText))
+	m.HandleFunc("GET /api/sessions/{id}/wheels", s.onSession(wheels))
+	m.HandleFunc("GET /api/sessions/{id}/export/{name}", s.onSession(exported))
 	return m
 }
 
-// reply sends v as JSON.
-func reply(w http.ResponseWriter, v any) {
-	w.Header().Set("Content-Type", "application/json; charset=utf-8")
-	json.NewEncoder(w).Encode(v)
+// answer makes a handler of a function that gives what is sent as JSON. The body
+// that it may read is bounded.
+func answer(f func(*http.Request) (any, error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
+		v, err := f(r)
+		if err != nil {
+			fail(w, err)
+			return
+		}
+		reply(w, v)
+	}
 }
+
+// onSession makes a handler of a function that works on an open session. An error
+// that it returns is sent; nothing else may have been sent then.
+func (s *Server) onSession(f func(http.ResponseWriter, *http.Request, *work) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
+		work, err := s.work(r.Context(), r.PathValue("id"))
+		if err == nil {
+			err = f(w, r, work)
+		}
+		if err != nil {
+			fail(w, err)
+		}
+	}
+}
+
+// viewAfter makes an answer of the session as it is after a change.
+func viewAfter(f func(*http.Request, *work) error) func(*http.Request, *work) (any, error) {
+	return func(r *http.Request, w *work) (any, error) {
+		if err := f(r, w); err != nil {
+			return nil, err
+		}
+		return w.view(), nil
+	}
+}
+
+// reply sends v as JSON.
+func reply(w http.ResponseWriter, v any) { send(w, http.StatusOK, v) }
+
+// send sends v as JSON with a status. A client that does not take it is gone.
+func send(w http.ResponseWriter, status int, v any) {
+	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	w.WriteHeader(status)
+	_ = json.NewEncoder(w).Encode(v)
+}
+
+// errEdit is a request that cannot be carried out, in the user's words.
+type errEdit struct{ text string }
+
+func (e *errEdit) Error() string { return e.text }
 
 // fail sends an error as one line of JSON with the status that it calls for.
 func fail(w http.ResponseWriter, err error) {
@@ -66,24 +124,19 @@ func fail(w http.ResponseWriter, err error) {
 	case errors.As(err, &bad):
 		status = http.StatusUnprocessableEntity
 	}
-	w.Header().Set("Content-Type", "application/json; charset=utf-8")
-	w.WriteHeader(status)
-	json.NewEncoder(w).Encode(map[string]string{"error": err.Error()})
+	send(w, status, map[string]string{"error": err.Error()})
 }
 
 // body reads a small JSON request.
-func body(w http.ResponseWriter, r *http.Request, v any) bool {
-	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxRequest))
+func body(r *http.Request, v any) error {
+	d := json.NewDecoder(r.Body)
 	d.DisallowUnknownFields()
-	if err := d.Decode(v); err != nil {
-		var tooLarge *http.MaxBytesError
-		if !errors.As(err, &tooLarge) {
-			err = &errEdit{"the request could not be read"}
-		}
-		fail(w, err)
-		return false
+	err := d.Decode(v)
+	var tooLarge *http.MaxBytesError
+	if err != nil && !errors.As(err, &tooLarge) {
+		return &errEdit{"the request could not be read"}
 	}
-	return true
+	return err
 }
 
 // clean makes a name or a remark from outside one line of at most n characters.
@@ -97,149 +150,19 @@ func clean(s string, n int) string {
 	return s
 }
 
-func (s *Server) listSessions(w http.ResponseWriter, r *http.Request) {
-	list, err := s.arch.Sessions(r.Context())
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	sheets := map[string]string{}
-	for _, it := range list {
-		if it.Sheet == 0 {
-			continue
-		}
-		sh, err := s.arch.Sheet(r.Context(), it.ID)
-		if err != nil {
-			fail(w, err)
-			return
-		}
-		sheets[it.ID] = sh.Body
-	}
-	reply(w, viewSessions(list, sheets))
-}
-
-func (s *Server) newSession(w http.ResponseWriter, r *http.Request) {
-	var in struct{ Title string }
-	if !body(w, r, &in) {
-		return
-	}
-	title := clean(in.Title, 200)
-	if title == "" {
-		title = "Untitled session"
-	}
-	sess, err := s.arch.NewSession(r.Context(), title)
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	reply(w, map[string]string{"id": sess.ID})
-}
-
-func (s *Server) showSession(w http.ResponseWriter, r *http.Request) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	reply(w, work.view())
-}
-
-func (s *Server) removeSession(w http.ResponseWriter, r *http.Request) {
-	id := r.PathValue("id")
-	s.forget(id)
-	if err := s.arch.Remove(r.Context(), id); err != nil {
-		fail(w, err)
-		return
-	}
-	s.hub.publish(id, event{Kind: "changed"})
-	reply(w, map[string]bool{"removed": true})
-}
-
-func (s *Server) changeLog(w http.ResponseWriter, r *http.Request) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	sha := r.PathValue("sha")
-	switch r.PathValue("what") {
-	case "cancel":
-		err = work.cancelLog(sha, false)
-	case "again":
-		err = work.cancelLog(sha, true)
-	case "remove":
-		err = work.dropLog(r.Context(), sha)
-	default:
-		http.NotFound(w, r)
-		return
-	}
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	reply(w, work.view())
-}
-
-// rawLog gives a log back byte for byte.
-func (s *Server) rawLog(w http.ResponseWriter, r *http.Request) {
-	sess, err := s.arch.Session(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	for _, l := range sess.Logs {
-		if l.SHA256 != r.PathValue("sha") {
-			continue
-		}
-		f, err := s.arch.OpenLog(r.Context(), l.SHA256)
-		if err != nil {
-			fail(w, err)
-			return
-		}
-		defer f.Close()
-		attach(w, archive.FileName(l.Name, "log"), "application/octet-stream")
-		w.Header().Set("Content-Length", fmt.Sprint(l.Bytes))
-		io.Copy(w, f)
-		return
-	}
-	fail(w, archive.ErrNotFound)
-}
-
-func (s *Server) undo(w http.ResponseWriter, r *http.Request, redo bool) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err == nil {
-		err = work.undo(r.Context(), redo)
-	}
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	work.changed()
-	work.storeSoon()
-	reply(w, work.view())
-}
-
-// sheet sends the sheet, as JSON for the page or as a file.
-func (s *Server) sheet(w http.ResponseWriter, r *http.Request) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	text, rev, err := work.text()
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	if r.URL.Query().Get("download") != "" {
-		attach(w, "session.toml", "application/toml")
-		io.WriteString(w, text)
-		return
-	}
-	reply(w, map[string]any{"text": text, "revision": rev})
-}
-
-func attach(w http.ResponseWriter, name, kind string) {
+// download sends a file to be saved under a name.
+func download(w http.ResponseWriter, name, kind string, content io.Reader) {
 	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Content-Disposition", contentDisposition(name))
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+	_, _ = io.Copy(w, content) // a client that does not take it is gone
 }
+
+// showPage sends a document that is shown by itself and may run nothing.
+func showPage(w http.ResponseWriter, content io.Reader) {
+	w.Header().Set("Content-Security-Policy", reportPolicy)
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = io.Copy(w, content)
+}
+
+// reportPolicy lets a report show its own style and pictures and do nothing.
+const reportPolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox allow-downloads allow-modals; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"

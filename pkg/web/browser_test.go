@@ -48,7 +48,7 @@ func openTab(t *testing.T, downloads string) *tab {
 	t.Cleanup(func() {
 		last, done := context.WithTimeout(ctx, 10*time.Second)
 		defer done()
-		chromedp.Cancel(last)
+		_ = chromedp.Cancel(last) // it may have gone by itself
 		cancel()
 		cancelAlloc()
 	})
@@ -191,6 +191,10 @@ func openArchive(t *testing.T, path string) *archive.Archive {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { a.Close() })
+	t.Cleanup(func() {
+		if err := a.Close(); err != nil {
+			t.Error(err)
+		}
+	})
 	return a
 }

@@ -71,7 +71,7 @@ func TestBrokenUploadIsNotKept(t *testing.T) {
 			t.Fatal(err)
 		}
 		fmt.Fprintf(c, "POST /api/sessions/%s/logs?name=x HTTP/1.1\r\nHost: %s\r\nX-Fromrest: 1\r\nContent-Length: %d\r\n\r\n%s", id, host, 3<<20, strings.Repeat("x", half))
-		c.Close()
+		_ = c.Close() // cut off on purpose
 	}
 	time.Sleep(300 * time.Millisecond)
 	if logs, err := sv.arch.Logs(context.Background()); err != nil || len(logs) != 0 {

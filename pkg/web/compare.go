@@ -58,27 +58,14 @@ type compareRunView struct {
 	Counted bool   `json:"counted"`
 }
 
-// compare sends the modes of a session against each other.
-func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
+// comparison is the modes of a session against each other.
+func comparison(_ *http.Request, w *work) (any, error) {
+	res, err := w.compared()
 	if err != nil {
-		fail(w, err)
-		return
+		return compareView{Why: err.Error(), Targets: []compareTargetView{}, Warnings: []string{}}, nil
 	}
-	res, err := work.compared()
-	if err != nil {
-		reply(w, compareView{Why: err.Error(), Targets: []compareTargetView{}, Warnings: []string{}})
-		return
-	}
-	v := compareView{Targets: []compareTargetView{}, Warnings: append([]string{}, res.Warnings...)}
-	for _, t := range res.Targets {
-		v.Targets = append(v.Targets, viewTarget(t))
-	}
-	reply(w, v)
+	return compareView{Targets: each(res.Targets, viewTarget), Warnings: list(res.Warnings)}, nil
 }
-
-// maxModes is how many modes the page compares: every pair is shown.
-const maxModes = 12
 
 // fewModes refuses more modes than can be shown, such as a season of logs of
 // which no mode was named, each of which would stand for one.
@@ -99,15 +86,13 @@ func fewModes(res *session.Result) error {
 // compared is the comparison of the present result, worked out once.
 func (w *work) compared() (*compare.Result, error) {
 	w.mu.Lock()
-	res, load := w.result, w.loads
-	if w.comparedAt == load {
-		defer w.mu.Unlock()
-		return w.comparison, w.compareErr
-	}
+	res, load, c, err, at := w.result, w.loads, w.comparison, w.compareErr, w.comparedAt
 	w.mu.Unlock()
-	var c *compare.Result
-	err := fewModes(res)
-	if err == nil {
+	if at == load {
+		return c, err
+	}
+	c = nil
+	if err = fewModes(res); err == nil {
 		c, err = session.Compare(res, session.CompareOptions{})
 	}
 	w.mu.Lock()
@@ -119,32 +104,32 @@ func (w *work) compared() (*compare.Result, error) {
 }
 
 func viewTarget(t *compare.Target) compareTargetView {
-	v := compareTargetView{Name: t.Name, From: t.From, Modes: []compareModeView{}, Pairs: []comparePairView{}, Runs: []compareRunView{},
-		Terms: append([]string{}, t.Model.Terms...), Dropped: append([]string{}, t.Model.Dropped...), Warnings: append([]string{}, t.Warnings...)}
+	v := compareTargetView{Name: t.Name, From: t.From, Modes: each(t.Modes, viewMode),
+		Terms: list(t.Model.Terms), Dropped: list(t.Model.Dropped), Warnings: list(t.Warnings)}
 	if t.Model.Scatter > 0 {
 		v.Scatter = uncert.RoundHalfUp(t.Model.Scatter, 3) + " s, " + t.Model.ScatterFrom
 	}
-	for _, m := range t.Modes {
-		c := compareModeView{Name: m.Name, N: m.N, Left: m.Left, X: number(m.Mean), U95: number(m.U95)}
-		if m.N > 0 {
-			c.Mean = formatted(m.Mean, m.U95)
-			c.Best = uncert.RoundHalfUp(m.Best, uncert.Places(m.U95, 3))
-			c.TwoWay = formatted(m.TwoWay, m.TwoWayU95)
-		}
-		if !math.IsNaN(m.SD) {
-			c.SD = uncert.RoundHalfUp(m.SD, uncert.Places(m.U95, 3))
-		}
-		v.Modes = append(v.Modes, c)
-	}
-	for i := range t.Pairs {
-		p := &t.Pairs[i]
-		v.Pairs = append(v.Pairs, comparePairView{A: p.A, B: p.B, Difference: formatted(p.Difference, p.Half()),
-			P: probability(p.PAdjusted), Verdict: string(p.Verdict), Sentence: p.Sentence})
-	}
-	for _, r := range t.Runs {
-		v.Runs = append(v.Runs, compareRunView{r.ID, r.Mode, number(r.Seconds), number(uncert.Z95 * math.Hypot(r.U, r.Shared)), r.Counted})
-	}
+	v.Pairs = each(t.Pairs, func(p compare.Pair) comparePairView {
+		return comparePairView{A: p.A, B: p.B, Difference: formatted(p.Difference, p.Half()),
+			P: probability(p.PAdjusted), Verdict: string(p.Verdict), Sentence: p.Sentence}
+	})
+	v.Runs = each(t.Runs, func(r compare.Run) compareRunView {
+		return compareRunView{r.ID, r.Mode, number(r.Seconds), number(uncert.Z95 * math.Hypot(r.U, r.Shared)), r.Counted}
+	})
 	return v
+}
+
+func viewMode(m compare.Mode) compareModeView {
+	c := compareModeView{Name: m.Name, N: m.N, Left: m.Left, X: number(m.Mean), U95: number(m.U95)}
+	if m.N > 0 {
+		c.Mean = formatted(m.Mean, m.U95)
+		c.Best = uncert.RoundHalfUp(m.Best, uncert.Places(m.U95, 3))
+		c.TwoWay = formatted(m.TwoWay, m.TwoWayU95)
+	}
+	if !math.IsNaN(m.SD) {
+		c.SD = uncert.RoundHalfUp(m.SD, uncert.Places(m.U95, 3))
+	}
+	return c
 }
 
 func formatted(x, u95 float64) numView {

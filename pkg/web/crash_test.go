@@ -2,6 +2,7 @@ package web
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -23,6 +24,7 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
@@ -117,7 +119,7 @@ func killOnce(t *testing.T, path string, i int, body string, after time.Duration
 	base := strings.TrimSpace(line)
 	id := begin(t, base)
 	got := &acked{}
-	time.AfterFunc(after, func() { cmd.Process.Kill() })
+	time.AfterFunc(after, func() { _ = cmd.Process.Kill() })
 	var wg sync.WaitGroup
 	for worker := range 2 {
 		wg.Add(1)
@@ -144,7 +146,7 @@ func killOnce(t *testing.T, path string, i int, body string, after time.Duration
 		got.edits = append(got.edits, id+" "+title)
 	}
 	wg.Wait()
-	cmd.Wait()
+	_ = cmd.Wait() // it was killed
 	return got
 }
 
@@ -159,15 +161,15 @@ func posted(address, body string) bool {
 	if err != nil {
 		return false
 	}
-	defer res.Body.Close()
 	_, err = io.Copy(io.Discard, res.Body)
+	err = cmp.Or(err, res.Body.Close())
 	return err == nil && res.StatusCode == http.StatusOK
 }
 
 func check(t *testing.T, path string, got *acked) {
 	t.Helper()
 	a := openArchive(t, path)
-	defer a.Close()
+	defer func() { _ = a.Close() }()
 	ctx := context.Background()
 	if _, faults, err := a.Verify(ctx); err != nil || len(faults) > 0 {
 		t.Errorf("archive: %v %v", faults, err)
@@ -186,11 +188,11 @@ func check(t *testing.T, path string, got *acked) {
 			t.Fatal(err)
 		}
 		for _, sh := range sheets {
-			for _, line := range strings.Split(sh.Body, "\n") {
-				if keyOf(line) == "title" {
-					have[s.ID+" "+stringOf(line)] = true
-				}
+			p, err := sheet.Parse(sh.Body, sheetName)
+			if err != nil {
+				t.Fatal(err)
 			}
+			have[s.ID+" "+p.Title] = true
 		}
 	}
 	for _, want := range append(got.logs, got.edits...) {
@@ -210,7 +212,7 @@ func TestDropOnAFullDisk(t *testing.T) {
 	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", dir).CombinedOutput(); err != nil {
 		t.Skipf("skipped: a small file system could not be mounted: %s", out)
 	}
-	t.Cleanup(func() { exec.Command("umount", dir).Run() })
+	t.Cleanup(func() { _ = exec.Command("umount", dir).Run() })
 	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
 	id := begin(t, sv.url)
 	r := rand.New(rand.NewPCG(1, 1))
@@ -247,6 +249,6 @@ func TestDropOnAFullDisk(t *testing.T) {
 		if _, faults, err := a.Verify(context.Background()); err != nil && !errors.Is(err, archive.ErrFull) || len(faults) > 0 {
 			t.Errorf("archive: %v %v", faults, err)
 		}
-		a.Close()
+		_ = a.Close()
 	}
 }

@@ -1,12 +1,16 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
+	"time"
 
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/tomltext"
 )
 
 // editRequest is one edit of the sheet.
@@ -21,69 +25,64 @@ type editRequest struct {
 	Text   string   `json:"text"`
 }
 
-func (s *Server) edit(w http.ResponseWriter, r *http.Request) {
+// changeSheet edits the sheet as the request says.
+func changeSheet(r *http.Request, w *work) error {
 	var in editRequest
-	if !body(w, r, &in) {
-		return
+	if err := body(r, &in); err != nil {
+		return err
 	}
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err == nil {
-		err = work.perform(r, &in)
+	if err := w.perform(r.Context(), &in); err != nil {
+		return err
 	}
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	work.changed()
-	work.storeSoon()
-	reply(w, work.view())
+	w.touched()
+	return nil
 }
 
-func (w *work) perform(r *http.Request, in *editRequest) error {
-	ctx := r.Context()
+func (w *work) perform(ctx context.Context, in *editRequest) error {
 	which := strings.Join(in.Runs, ", ")
 	if n := len(in.Runs); n > 3 {
 		which = fmt.Sprintf("%d runs", n)
 	}
 	switch in.Op {
 	case "mode":
-		mode := clean(in.Mode, 60)
+		mode := clean(in.Mode, mostMode)
 		note := fmt.Sprintf("mode of %s: %s", which, mode)
 		if mode == "" {
 			note = "mode of " + which + " taken off"
 		}
-		return w.edit(ctx, note, func(b string) (string, error) { return w.setMode(b, in.Runs, mode) })
+		return w.editRuns(ctx, note, in.Runs, func(t *tomltext.Text, p *sheet.Sheet) {
+			if names := p.ModeNames(); mode != "" && len(names) > 0 && !slices.Contains(names, mode) {
+				t.Add("mode", "[[mode]]\nname = "+tomltext.Quote(mode)+"\ndescription = \"\"")
+			}
+			for _, id := range in.Runs {
+				t.SetIn(runEntry(id), "mode", tomltext.Quote(mode))
+			}
+		}, func(r *session.TimedRun) bool { return r.Mode == mode || mode == "" })
 	case "exclude":
-		reason := clean(in.Reason, 200)
+		reason := clean(in.Reason, mostTitle)
 		if reason == "" {
 			return &errEdit{"a run is excluded with a reason"}
 		}
-		return w.edit(ctx, "excluded "+which+": "+reason, func(b string) (string, error) {
-			if err := w.known(in.Runs); err != nil {
-				return "", err
-			}
-			kept := keptRuns(b)
+		return w.editRuns(ctx, "excluded "+which+": "+reason, in.Runs, func(t *tomltext.Text, p *sheet.Sheet) {
 			for _, id := range in.Runs {
-				b = setRun(dropExclude(b, id), id, "exclude", sheet.Quote(reason))
-				if kept[id] { // an excluded run that is also kept does not parse
-					b = setRun(b, id, "keep", "false")
+				t.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: id})
+				t.SetIn(runEntry(id), "exclude", tomltext.Quote(reason))
+				// An excluded run that is also kept does not parse.
+				if slices.ContainsFunc(p.Runs, func(e sheet.RunEntry) bool { return e.ID == id && e.Keep }) {
+					t.SetIn(runEntry(id), "keep", "false")
 				}
 			}
-			return b, w.want(b, in.Runs, func(r *session.TimedRun) bool { return !r.Counted && r.Excluded == reason })
-		})
+		}, func(r *session.TimedRun) bool { return !r.Counted && r.Excluded == reason })
 	case "include":
-		return w.edit(ctx, "counted "+which+" again", func(b string) (string, error) {
-			if err := w.known(in.Runs); err != nil {
-				return "", err
-			}
+		return w.editRuns(ctx, "counted "+which+" again", in.Runs, func(t *tomltext.Text, _ *sheet.Sheet) {
 			for _, id := range in.Runs {
-				b = setRun(dropExclude(b, id), id, "exclude", `""`)
+				t.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: id})
+				t.SetIn(runEntry(id), "exclude", `""`)
 				if w.spoiled(id) {
-					b = setRun(b, id, "keep", "true")
+					t.SetIn(runEntry(id), "keep", "true")
 				}
 			}
-			return b, w.want(b, in.Runs, func(r *session.TimedRun) bool { return r.Counted })
-		})
+		}, func(r *session.TimedRun) bool { return r.Counted })
 	case "head":
 		return w.editHead(ctx, in)
 	case "sheet":
@@ -94,33 +93,20 @@ func (w *work) perform(r *http.Request, in *editRequest) error {
 	return &errEdit{"no such edit"}
 }
 
-// setMode gives runs a mode in the sheet's text.
-func (w *work) setMode(b string, runs []string, mode string) (string, error) {
-	if err := w.known(runs); err != nil {
-		return "", err
-	}
-	if mode != "" {
-		if p, err := sheet.Parse(b, sheetName); err == nil && len(p.Modes) > 0 {
-			b = addMode(b, mode)
-		}
-	}
-	for _, id := range runs {
-		b = setRun(b, id, "mode", sheet.Quote(mode))
-	}
-	return b, w.want(b, runs, func(r *session.TimedRun) bool { return r.Mode == mode || mode == "" })
+// runEntry is what a sheet says of one run.
+func runEntry(id string) tomltext.Entry {
+	return tomltext.Entry{Table: "run", Key: "id", Value: id}
 }
 
-// keptRuns are the runs that a sheet orders to be counted.
-func keptRuns(b string) map[string]bool {
-	p, err := sheet.Parse(b, sheetName)
-	if err != nil {
-		return nil
-	}
-	kept := map[string]bool{}
-	for _, e := range p.Runs {
-		kept[e.ID] = e.Keep
-	}
-	return kept
+// editRuns changes what the sheet says of some runs; ok must then hold of each.
+func (w *work) editRuns(ctx context.Context, note string, ids []string, change func(*tomltext.Text, *sheet.Sheet), ok func(*session.TimedRun) bool) error {
+	return w.edit(ctx, note, func(t *tomltext.Text, p *sheet.Sheet) error {
+		if err := w.known(ids); err != nil {
+			return err
+		}
+		change(t, p)
+		return w.want(t.String(), ids, ok)
+	})
 }
 
 // known refuses runs that were not found, or that are named twice: each is
@@ -132,7 +118,7 @@ func (w *work) known(ids []string) error {
 	}
 	for _, id := range ids {
 		if !left[id] {
-			return &errEdit{fmt.Sprintf("run %q does not exist or is named twice", clean(id, 80))}
+			return &errEdit{fmt.Sprintf("run %q does not exist or is named twice", clean(id, mostID))}
 		}
 		delete(left, id)
 	}
@@ -175,7 +161,49 @@ func (w *work) want(b string, ids []string, ok func(*session.TimedRun) bool) err
 		}
 	}
 	for id := range left {
-		return &errEdit{fmt.Sprintf("run %q is set in the sheet in a way that this button cannot change; edit the sheet as text", clean(id, 80))}
+		return &errEdit{fmt.Sprintf("run %q is set in the sheet in a way that this button cannot change; edit the sheet as text", clean(id, mostID))}
 	}
 	return nil
+}
+
+// headKeys are the entries of the sheet that have a field of their own.
+var headKeys = map[string]struct{ table, key, name string }{
+	"title":   {"", "title", "title"},
+	"date":    {"", "date", "date"},
+	"place":   {"", "place", "place"},
+	"notes":   {"", "notes", "notes"},
+	"vehicle": {"vehicle", "name", "vehicle"},
+	"surface": {"conditions", "surface", "surface"},
+}
+
+// editHead changes one field of the head of the sheet.
+func (w *work) editHead(ctx context.Context, in *editRequest) error {
+	k, ok := headKeys[in.Key]
+	if !ok {
+		return &errEdit{"no such field"}
+	}
+	value := clean(in.Value, mostRemark)
+	written := tomltext.Quote(value)
+	if in.Key == "date" && value != "" {
+		if _, err := time.Parse(time.DateOnly, value); err != nil {
+			return &errEdit{"date " + value + ": want a day such as 2026-06-14"}
+		}
+		written = value
+	}
+	return w.edit(ctx, k.name+": "+value, func(t *tomltext.Text, _ *sheet.Sheet) error {
+		t.Set(k.table, k.key, written)
+		p, err := sheet.Parse(t.String(), sheetName)
+		if err != nil {
+			return &errEdit{err.Error()}
+		}
+		now := map[string]string{"title": p.Title, "place": p.Place, "notes": p.Notes, "vehicle": p.Vehicle.Name,
+			"surface": p.Conditions.Surface, "date": ""}
+		if !p.Date.IsZero() {
+			now["date"] = p.Date.Format(time.DateOnly)
+		}
+		if strings.TrimSpace(now[in.Key]) != value {
+			return &errEdit{"the " + k.name + " is written in the sheet in a way that this field cannot change; edit the sheet as text"}
+		}
+		return nil
+	})
 }

@@ -1,8 +1,10 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
 	"sync"
 	"time"
@@ -33,7 +35,7 @@ func newHub() *hub { return &hub{subs: map[string]map[chan event]bool{}, closed:
 func (h *hub) close() { h.once.Do(func() { close(h.closed) }) }
 
 func (h *hub) subscribe(session string) (chan event, func()) {
-	ch := make(chan event, 256)
+	ch := make(chan event, mostEvents)
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.subs[session] == nil {
@@ -79,9 +81,6 @@ func (h *hub) watched(session string) bool {
 	return len(h.subs[session]) > 0
 }
 
-// beat keeps the connection known to be alive.
-const beat = 15 * time.Second
-
 // events streams a session's events until the page or the server goes.
 func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
@@ -95,11 +94,11 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("X-Accel-Buffering", "no")
 	send := func(text string) bool {
-		rc.SetWriteDeadline(time.Now().Add(20 * time.Second))
-		if _, err := w.Write([]byte(text)); err != nil {
-			return false
+		err := rc.SetWriteDeadline(time.Now().Add(eventWait))
+		if err == nil {
+			_, err = io.WriteString(w, text)
 		}
-		return rc.Flush() == nil
+		return cmp.Or(err, rc.Flush()) == nil
 	}
 	if !send("retry: 1000\n: open\n\n") {
 		return

@@ -1,16 +1,16 @@
 package web
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"net/http"
 	"slices"
 	"strings"
 
-	"fromrest/pkg/session/explain"
-
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/vehicle/driveline"
 )
@@ -56,31 +56,21 @@ func explained(f func(io.Writer, *explain.Explanation) error) func(io.Writer, *w
 }
 
 func explainPage(out io.Writer, w *work) error {
-	w.mu.Lock()
-	title := w.title
-	w.mu.Unlock()
 	return explained(func(out io.Writer, e *explain.Explanation) error {
-		return report.ExplainHTML(out, e, "Why the modes differ: "+title)
+		return report.ExplainHTML(out, e, "Why the modes differ: "+w.named())
 	})(out, w)
 }
 
 // wheels answers which wheels push on a ground that the page's form describes:
 // mode, and the wheels without grip and in the air as fl, fr, rl, rr. Nothing is
 // kept.
-func (s *Server) wheels(w http.ResponseWriter, r *http.Request) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	var b strings.Builder
+func wheels(w http.ResponseWriter, r *http.Request, work *work) error {
+	var b bytes.Buffer
 	if err := work.wheels(&b, r.URL.Query()); err != nil {
-		fail(w, &errEdit{err.Error()})
-		return
+		return &errEdit{err.Error()}
 	}
-	w.Header().Set("Content-Security-Policy", reportPolicy)
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	io.WriteString(w, b.String())
+	showPage(w, &b)
+	return nil
 }
 
 func (w *work) wheels(out io.Writer, q map[string][]string) error {
@@ -91,7 +81,7 @@ func (w *work) wheels(out io.Writer, q map[string][]string) error {
 		mode = modes[0]
 	}
 	if !slices.Contains(modes, mode) {
-		return fmt.Errorf("the session has no mode %q", strings.Map(plain, clean(mode, 60)))
+		return fmt.Errorf("the session has no mode %q", strings.Map(plain, clean(mode, mostMode)))
 	}
 	bare, err := wheelSet(q["nogrip"])
 	if err != nil {
@@ -113,7 +103,7 @@ func wheelSet(names []string) (out [driveline.Wheels]bool, err error) {
 	for _, x := range names {
 		k := slices.Index([]string{"fl", "fr", "rl", "rr"}, x)
 		if k < 0 {
-			return out, fmt.Errorf("%q is no wheel: want fl, fr, rl or rr", strings.Map(plain, clean(x, 20)))
+			return out, fmt.Errorf("%q is no wheel: want fl, fr, rl or rr", strings.Map(plain, clean(x, mostWheel)))
 		}
 		out[k] = true
 	}

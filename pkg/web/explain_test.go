@@ -24,7 +24,7 @@ func TestWhichWheelsPush(t *testing.T) {
 	waitRead(t, sv, id, 1)
 	wheels := func(q url.Values) (int, string, string) {
 		res := ask(t, "GET", sv.url+"/api/sessions/"+id+"/wheels?"+q.Encode(), "")
-		return res.StatusCode, res.Header.Get("Content-Security-Policy"), text2(t, res)
+		return res.StatusCode, res.Header.Get("Content-Security-Policy"), text(t, res)
 	}
 	if code, _, body := wheels(nil); code != 422 || !strings.Contains(body, "the sheet lacks") {
 		t.Errorf("without a vehicle: %d %s", code, body)
@@ -37,7 +37,7 @@ func TestWhichWheelsPush(t *testing.T) {
 	vehicle := string(sheet[strings.Index(string(sheet), "[vehicle]"):strings.Index(string(sheet), "[conditions]")])
 	edit, _ := json.Marshal(map[string]any{"op": "sheet", "text": vehicle, "base": 0})
 	if res := ask(t, "POST", sv.url+"/api/sessions/"+id+"/edit", string(edit), "X-Fromrest: 1"); res.StatusCode != 200 {
-		t.Fatalf("sheet: %s", text2(t, res))
+		t.Fatalf("sheet: %s", text(t, res))
 	}
 	code, policy, body := wheels(url.Values{"nogrip": {"rl"}, "air": {"fr"}})
 	for _, want := range []string{"<svg", "spins and pushes nothing", "in the air", "N·m", "Never stage wheels"} {
@@ -55,7 +55,7 @@ func TestWhichWheelsPush(t *testing.T) {
 	}
 	// The same sheet explains the mode, with its force drawn.
 	res := ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/explain.html?show=1", "")
-	if body := text2(t, res); res.StatusCode != 200 || !strings.Contains(body, "Force at the wheels in each gear") || !strings.Contains(body, "Do not launch against the brakes") {
+	if body := text(t, res); res.StatusCode != 200 || !strings.Contains(body, "Force at the wheels in each gear") || !strings.Contains(body, "Do not launch against the brakes") {
 		t.Errorf("explanation: %s %.300s", res.Status, body)
 	}
 }

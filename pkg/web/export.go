@@ -2,7 +2,9 @@ package web
 
 import (
 	"bytes"
+	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"slices"
 	"strings"
@@ -14,37 +16,61 @@ import (
 	"fromrest/pkg/session/compare"
 )
 
-// tableColumns is how many runs the table on the page has room for; exports
-// have all.
-const tableColumns = 40
-
-// table sends the timing table, of runs or of modes, and the words that go with
-// it.
-func (s *Server) table(w http.ResponseWriter, r *http.Request) {
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	res := work.snapshot()
-	shown := res
-	if len(res.Runs) > tableColumns {
-		c := *res
-		c.Runs = c.Runs[:tableColumns]
-		shown = &c
-	}
-	var t *document.Table
-	if r.URL.Query().Get("of") == "modes" {
-		t, shown = report.ModeTable(res), res
-	} else {
-		t = report.RunTable(shown)
+// table is the timing table, of runs or of modes, and the words that go with it.
+func table(r *http.Request, w *work) (any, error) {
+	res := w.snapshot()
+	shown := *res
+	make := report.ModeTable
+	if r.URL.Query().Get("of") != "modes" {
+		shown.Runs = shown.Runs[:min(len(shown.Runs), tableColumns)]
+		make = report.RunTable
 	}
 	paragraph := ""
 	if len(res.Runs) > 0 {
-		cmp, _ := work.compared() // nil where there is nothing to compare
+		cmp, _ := w.compared() // nil where there is nothing to compare
 		paragraph = report.Methods(res, cmp)
 	}
-	reply(w, map[string]any{"table": viewTable(t), "runs": len(res.Runs), "shown": len(shown.Runs), "methods": paragraph, "method": report.Method(res)})
+	return map[string]any{"table": viewTable(make(&shown)), "runs": len(res.Runs), "shown": len(shown.Runs), "methods": paragraph, "method": report.Method(res)}, nil
+}
+
+type tableView struct {
+	Columns []columnView `json:"columns"`
+	Rows    []rowView    `json:"rows"`
+	Notes   []string     `json:"notes"`
+}
+
+type columnView struct {
+	Name   string `json:"name"`
+	Mode   string `json:"mode"`
+	Struck bool   `json:"struck"`
+}
+
+type rowView struct {
+	Section string     `json:"section"`
+	Name    string     `json:"name"`
+	Unit    string     `json:"unit"`
+	Cells   []cellView `json:"cells"`
+}
+
+type cellView struct {
+	Value string `json:"v"`
+	Half  string `json:"h,omitempty"`
+	Num   bool   `json:"n,omitempty"`
+	Notes []int  `json:"f,omitempty"`
+}
+
+func viewTable(t *document.Table) *tableView {
+	return &tableView{Notes: list(t.Notes),
+		Columns: each(t.Columns, func(c document.Column) columnView { return columnView{c.Name, c.Of, c.Struck} }),
+		Rows: each(t.Rows, func(r document.Row) rowView {
+			return rowView{r.Section, r.Name, r.Unit, each(r.Cells, func(c document.Cell) cellView {
+				if r.Unit == "s" {
+					c.X, c.U95 = micro(c.X), micro(c.U95)
+				}
+				value, half := c.Printed()
+				return cellView{value, half, !math.IsNaN(c.X), c.Notes}
+			})}
+		})}
 }
 
 // snapshot is the present result. It is never changed once made.
@@ -115,11 +141,7 @@ var exports = []export{
 
 // exportList is what the page makes buttons of.
 func exportList() [][2]string {
-	var out [][2]string
-	for _, e := range exports {
-		out = append(out, [2]string{e.file, e.label})
-	}
-	return out
+	return each(exports, func(e export) [2]string { return [2]string{e.file, e.label} })
 }
 
 func methods(out io.Writer, w *work) error {
@@ -146,41 +168,44 @@ func workbook(make func(*session.Result) *document.Table) func(io.Writer, *work)
 	}
 }
 
-// reportPolicy lets a report show its own style and pictures and do nothing.
-const reportPolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox allow-downloads allow-modals; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
-
-// export sends a result in one of its forms. What cannot be written is an error
+// exported sends a result in one of its forms. What cannot be written is an error
 // before the first byte is sent.
-func (s *Server) export(w http.ResponseWriter, r *http.Request) {
+func exported(w http.ResponseWriter, r *http.Request, work *work) error {
 	i := slices.IndexFunc(exports, func(e export) bool { return e.file == r.PathValue("name") })
 	if i < 0 {
 		http.NotFound(w, r)
-		return
+		return nil
 	}
 	e := exports[i]
-	work, err := s.work(r.Context(), r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
 	var b bytes.Buffer
 	if err := e.write(&b, work); err != nil {
-		fail(w, &errEdit{err.Error()})
-		return
+		return &errEdit{err.Error()}
 	}
-	if r.URL.Query().Get("show") != "" && strings.HasPrefix(e.kind, "text/html") {
-		w.Header().Set("Content-Security-Policy", reportPolicy)
-		w.Header().Set("Content-Type", e.kind)
-	} else {
-		name := archive.FileName(work.name()+"-"+e.file, e.file)
-		attach(w, name, e.kind)
+	if r.URL.Query().Get("show") != "" && e.kind == kinds[".html"] {
+		showPage(w, &b)
+		return nil
 	}
-	w.Write(b.Bytes())
+	title := strings.Join(strings.Fields(strings.ToLower(work.named())), "-")
+	download(w, archive.FileName(title+"-"+e.file, e.file), e.kind, &b)
+	return nil
 }
 
-// name is the session's title as the beginning of a file name.
-func (w *work) name() string {
+// named is the session's title.
+func (w *work) named() string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return strings.Join(strings.Fields(strings.ToLower(w.title)), "-")
+	return w.title
+}
+
+// htmlReport writes the session's report as one self-contained page. What the
+// sheet says of vehicle and conditions is in the result.
+func htmlReport(out io.Writer, w *work) error {
+	res := w.snapshot()
+	if n := len(res.Runs); n > maxReport {
+		return fmt.Errorf("a report has at most %d runs, and there are %d: spread the logs over sessions", maxReport, n)
+	}
+	if err := fewModes(res); err != nil {
+		return err
+	}
+	return report.HTML(out, res, report.HTMLOptions{Title: w.named()})
 }

@@ -29,7 +29,7 @@ func TestEveryExportIsWritten(t *testing.T) {
 	}
 	for _, e := range limits.Exports {
 		res := ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/"+e[0], "")
-		body := []byte(text2(t, res))
+		body := []byte(text(t, res))
 		_, params, err := mime.ParseMediaType(res.Header.Get("Content-Disposition"))
 		if res.StatusCode != 200 || len(body) < 100 || err != nil || params["filename"] != "test-"+e[0] {
 			t.Errorf("%s: %s, %d bytes, %v %v", e[0], res.Status, len(body), params, err)
@@ -58,7 +58,7 @@ func TestEveryExportIsWritten(t *testing.T) {
 	empty := begin(t, sv.url)
 	for _, e := range limits.Exports {
 		res := ask(t, "GET", sv.url+"/api/sessions/"+empty+"/export/"+e[0], "")
-		if body := text2(t, res); res.StatusCode != 200 && (res.StatusCode != 422 || !strings.HasPrefix(body, `{"error":"`)) {
+		if body := text(t, res); res.StatusCode != 200 && (res.StatusCode != 422 || !strings.HasPrefix(body, `{"error":"`)) {
 			t.Errorf("empty session, %s: %s %s", e[0], res.Status, body)
 		}
 	}

@@ -40,7 +40,7 @@ type guard struct {
 
 func newGuard(opts Options, next http.Handler) *guard {
 	g := &guard{next: next, hosts: map[string]bool{"localhost": true, "127.0.0.1": true, "::1": true},
-		locked: opts.Token != "", token: sha256.Sum256([]byte(opts.Token)), cookie: rand.Text(), delay: 300 * time.Millisecond}
+		locked: opts.Token != "", token: sha256.Sum256([]byte(opts.Token)), cookie: rand.Text(), delay: wrongToken}
 	for _, h := range opts.Hosts {
 		g.hosts[strings.ToLower(strings.Trim(h, "[]"))] = true
 	}
@@ -92,7 +92,9 @@ func (g *guard) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	default:
 		// A client that does not take its answer may not hold it for ever;
 		// events and uploads set deadlines of their own.
-		http.NewResponseController(w).SetWriteDeadline(time.Now().Add(2 * time.Minute))
+		if supported(http.NewResponseController(w).SetWriteDeadline(time.Now().Add(answerWait))) != nil {
+			return // the connection is gone
+		}
 		g.next.ServeHTTP(w, r)
 	}
 }
@@ -106,7 +108,7 @@ func (g *guard) knownHost(host string) bool {
 	if h, p, err := net.SplitHostPort(host); err == nil {
 		name, port = h, p
 	}
-	if g.port != "" && port != g.port && !(port == "" && g.port == "80") {
+	if g.port != "" && port != g.port && (port != "" || g.port != "80") {
 		return false
 	}
 	return g.hosts[strings.ToLower(strings.Trim(name, "[]"))]
@@ -156,7 +158,7 @@ func (g *guard) entered(r *http.Request) bool {
 // enter takes the token, from the address shown at the start or from the form,
 // and gives the cookie for it.
 func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
-	r.Body = http.MaxBytesReader(w, r.Body, 4096)
+	r.Body = http.MaxBytesReader(w, r.Body, maxToken)
 	given := r.FormValue("token")
 	if given == "" {
 		serveEnter(w, http.StatusOK)

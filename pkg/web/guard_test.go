@@ -3,6 +3,7 @@ package web
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -16,13 +17,14 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/iotest"
 	"time"
 
 	"fromrest/pkg/archive"
 )
 
 // ask sends one request with headers given as "Name: value".
-func ask(t *testing.T, method, address, body string, headers ...string) *http.Response {
+func ask(t *testing.T, method, address, body string, headers ...string) *response {
 	t.Helper()
 	req, err := http.NewRequest(method, address, strings.NewReader(body))
 	if err != nil {
@@ -41,11 +43,31 @@ func ask(t *testing.T, method, address, body string, headers ...string) *http.Re
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { res.Body.Close() })
-	return res
+	return taken(t, res)
 }
 
-func text(t *testing.T, res *http.Response) string {
+// response is one that was taken whole.
+type response struct {
+	Status     string
+	StatusCode int
+	Header     http.Header
+	Cookies    []*http.Cookie
+	Body       io.Reader
+}
+
+// taken reads a response to its end.
+func taken(t *testing.T, res *http.Response) *response {
+	t.Helper()
+	b, err := io.ReadAll(res.Body)
+	body := io.Reader(bytes.NewReader(b))
+	if err := cmp.Or(err, res.Body.Close()); err != nil {
+		// A refusal may be cut off; it is an error for who reads the body.
+		body = io.MultiReader(body, iotest.ErrReader(err))
+	}
+	return &response{res.Status, res.StatusCode, res.Header, res.Cookies(), body}
+}
+
+func text(t *testing.T, res *response) string {
 	t.Helper()
 	b, err := io.ReadAll(res.Body)
 	if err != nil {
@@ -139,7 +161,8 @@ func TestNoPathLeadsOut(t *testing.T) {
 			t.Fatal(err)
 		}
 		b, _ := io.ReadAll(res.Body)
-		c.Close()
+		_ = res.Body.Close()
+		_ = c.Close()
 		if res.StatusCode < 400 || bytes.Contains(b, []byte("root:")) || bytes.Contains(b, []byte("package web")) {
 			t.Errorf("%s: %s %q", p, res.Status, b)
 		}
@@ -203,7 +226,7 @@ func TestTokenOpensTheDoor(t *testing.T) {
 	}
 	sv := serveTest(t, filepath.Join(t.TempDir(), "a.db"), Options{Token: token})
 	sv.guard.delay = time.Millisecond
-	is := func(what string, res *http.Response, want int) *http.Response {
+	is := func(what string, res *response, want int) *response {
 		t.Helper()
 		if res.StatusCode != want {
 			t.Errorf("%s: %s, want %d", what, res.Status, want)
@@ -219,7 +242,7 @@ func TestTokenOpensTheDoor(t *testing.T) {
 	is("wrong cookie", ask(t, "GET", sv.url+"/api/sessions", "", "Cookie: fromrest="+token), 401)
 	is("token from another site", ask(t, "POST", sv.url+"/enter", "token="+token, "Content-Type: application/x-www-form-urlencoded", "Origin: http://evil.example"), 403)
 	res := is("right token", ask(t, "GET", sv.url+"/enter?token="+token, ""), 303)
-	cookies := res.Cookies()
+	cookies := res.Cookies
 	if len(cookies) != 1 || !cookies[0].HttpOnly || cookies[0].SameSite != http.SameSiteStrictMode || strings.Contains(cookies[0].Value, token) {
 		t.Fatalf("cookies %v", cookies)
 	}
@@ -244,17 +267,17 @@ func TestTooLargeIsRefused(t *testing.T) {
 				return
 			}
 		}
-		w.Close()
+		_ = w.Close()
 	}()
 	req, _ := http.NewRequest("POST", at, r)
 	req.Header.Set("X-Fromrest", "1")
 	res, err := http.DefaultClient.Do(req)
 	if err == nil {
-		if res.StatusCode != 413 || !strings.Contains(text(t, res), "larger than the 1 MiB") {
+		if res := taken(t, res); res.StatusCode != 413 || !strings.Contains(text(t, res), "larger than the 1 MiB") {
 			t.Errorf("in chunks: %s", res.Status)
 		}
 	}
-	r.Close()
+	_ = r.Close()
 	if res := ask(t, "POST", sv.url+"/api/sessions", `{"title":"`+strings.Repeat("x", maxRequest)+`"}`, "X-Fromrest: 1"); res.StatusCode != 413 {
 		t.Errorf("JSON: %s", res.Status)
 	}
@@ -278,8 +301,10 @@ func TestSlowClientsAreGivenUp(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Cleanup(func() { c.Close() })
-		io.WriteString(c, head)
+		t.Cleanup(func() { _ = c.Close() })
+		if _, err := io.WriteString(c, head); err != nil {
+			t.Fatal(err)
+		}
 		go func() {
 			for {
 				time.Sleep(50 * time.Millisecond)
@@ -305,7 +330,9 @@ func TestSlowClientsAreGivenUp(t *testing.T) {
 		t.Errorf("upload meanwhile: %s", res.Status)
 	}
 	for i, c := range slow {
-		c.SetReadDeadline(time.Now().Add(9 * time.Second))
+		if err := c.SetReadDeadline(time.Now().Add(9 * time.Second)); err != nil {
+			t.Fatal(err)
+		}
 		if _, err := io.Copy(io.Discard, c); err != nil && os.IsTimeout(err) {
 			t.Errorf("slow client %d was not given up", i)
 		}

@@ -39,7 +39,7 @@ func newDesk(t testing.TB) *desk {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { s.Close(); a.Close() })
+	t.Cleanup(func() { s.Close(); _ = a.Close() })
 	b := &desk{s: s, h: s.routes()}
 	var made struct{ ID string }
 	b.must(t, b.post("/api/sessions", `{"title":"test"}`), &made)

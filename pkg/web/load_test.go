@@ -143,8 +143,9 @@ func watchMemory(stop chan struct{}, peak chan int64) {
 		case <-time.After(50 * time.Millisecond):
 			if b, err := os.ReadFile("/proc/self/statm"); err == nil {
 				var size, resident int64
-				fmt.Sscan(string(b), &size, &resident)
-				most = max(most, resident*int64(os.Getpagesize()))
+				if _, err := fmt.Sscan(string(b), &size, &resident); err == nil {
+					most = max(most, resident*int64(os.Getpagesize()))
+				}
 			}
 		}
 	}

@@ -10,6 +10,13 @@
 // are open, by a small number of workers, and what each browser is told of it
 // as server-sent events.
 //
+// A log of an open session is queued, being read, done, failed or cancelled, and
+// can be read again from any of the last three. The result is that of all logs that
+// are done, with the sheet applied; it is made anew at every change and never
+// changed. Every edit is a change of the sheet's text that is kept only if the sheet
+// then says what was meant, so that undo, the text on the page and the file that
+// the commands take are one thing.
+//
 // # Trust
 //
 // The server answers only requests that name it by a known host, come from its
@@ -18,19 +25,38 @@
 // never trusted: they are sent as JSON and shown as text, and the page may run
 // no script but its own files. There is no encryption: on another address than
 // loopback the network itself must be trusted.
+//
+// # Limits
+//
+// limits.go has them all. The sessions that nobody looks at are forgotten but for a
+// few and analysed again when they are opened. A sheet that is written in an unusual
+// way, such as with inline tables, can be edited as text only. One token opens
+// everything: there are no users.
 package web
 
 import (
+	"bytes"
+	"cmp"
 	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log"
+	"maps"
 	"net"
 	"net/http"
+	"path"
 	"runtime"
+	"slices"
+	"strings"
 	"sync"
 	"time"
+
+	"golang.org/x/net/netutil"
 
 	"fromrest/pkg/archive"
 )
@@ -57,12 +83,11 @@ type Options struct {
 
 // Server is the page and what it works on.
 type Server struct {
-	opts    Options
-	arch    *archive.Archive
-	hub     *hub
-	guard   *guard
-	handler http.Handler
-	log     *log.Logger
+	opts  Options
+	arch  *archive.Archive
+	hub   *hub
+	guard *guard // of the whole page
+	log   *log.Logger
 
 	ctx   context.Context // ends when the server stops
 	stop  context.CancelFunc
@@ -80,40 +105,25 @@ func New(opts Options) (*Server, error) {
 	if opts.Archive == nil {
 		return nil, errors.New("web: no archive given")
 	}
-	if opts.MaxLog <= 0 {
-		opts.MaxLog = 2 << 30
-	}
-	if opts.Workers <= 0 {
-		opts.Workers = runtime.GOMAXPROCS(0)
-	}
-	if opts.Stall <= 0 {
-		opts.Stall = 30 * time.Second
-	}
-	if opts.Units == "" {
-		opts.Units = "mph"
-	}
+	opts.MaxLog = cmp.Or(max(opts.MaxLog, 0), defaultMaxLog)
+	opts.Workers = cmp.Or(max(opts.Workers, 0), runtime.GOMAXPROCS(0))
+	opts.Stall = cmp.Or(max(opts.Stall, 0), defaultStall)
+	opts.Units = cmp.Or(opts.Units, "mph")
 	if opts.Log == nil {
 		opts.Log = io.Discard
 	}
 	s := &Server{opts: opts, arch: opts.Archive, hub: newHub(), log: log.New(opts.Log, "", 0),
-		open: map[string]*work{}, used: map[string]time.Time{}, uploads: make(chan struct{}, 6)}
+		open: map[string]*work{}, used: map[string]time.Time{}, uploads: make(chan struct{}, mostUploads)}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.queue = newQueue(s.ctx, opts.Workers)
 	s.guard = newGuard(opts, s.routes())
-	s.handler = s.guard
 	return s, nil
 }
-
-// Handler returns the guarded handler of the whole page.
-func (s *Server) Handler() http.Handler { return s.handler }
 
 // Close stops the workers and stores the results that are not stored yet.
 func (s *Server) Close() {
 	s.mu.Lock()
-	works := make([]*work, 0, len(s.open))
-	for _, w := range s.open {
-		works = append(works, w)
-	}
+	works := slices.Collect(maps.Values(s.open))
 	s.mu.Unlock()
 	for _, w := range works {
 		w.store(context.Background())
@@ -123,23 +133,20 @@ func (s *Server) Close() {
 	s.queue.wait()
 }
 
-// grace is how long an upload may go on when the server is asked to stop.
-const grace = 5 * time.Second
-
 // Serve answers on ln until ctx ends, then lets requests finish for a few
 // seconds and returns nil.
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	srv := &http.Server{
-		Handler:           s.handler,
-		ReadHeaderTimeout: 5 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    16 << 10,
+		Handler:           s.guard,
+		ReadHeaderTimeout: headerWait,
+		IdleTimeout:       idleWait,
+		MaxHeaderBytes:    maxHeader,
 		ErrorLog:          s.log,
 	}
 	srv.RegisterOnShutdown(s.hub.close)
 	s.guard.serves(ln.Addr())
 	failed := make(chan error, 1)
-	go func() { failed <- srv.Serve(limit(ln, 256)) }()
+	go func() { failed <- srv.Serve(netutil.LimitListener(ln, mostConnections)) }()
 	select {
 	case err := <-failed:
 		return fmt.Errorf("serve: %w", err)
@@ -148,39 +155,67 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	last, cancel := context.WithTimeout(context.Background(), grace)
 	defer cancel()
 	if err := srv.Shutdown(last); err != nil {
-		srv.Close()
+		_ = srv.Close() // whoever is still there had the grace
 	}
 	return nil
 }
 
-// limit bounds how many connections are open at a time, so that idle ones
-// cannot use up the process's files.
-func limit(ln net.Listener, n int) net.Listener {
-	return &limited{Listener: ln, slots: make(chan struct{}, n)}
+//go:embed assets
+var embedded embed.FS
+
+// asset is one file of the page.
+type asset struct {
+	body []byte
+	kind string
+	tag  string
 }
 
-type limited struct {
-	net.Listener
-	slots chan struct{}
-}
+var kinds = map[string]string{".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8",
+	".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
 
-func (l *limited) Accept() (net.Conn, error) {
-	l.slots <- struct{}{}
-	c, err := l.Listener.Accept()
+// assets are the files that may be asked for, by exact path: nothing is looked
+// up on the disk.
+var assets = load()
+
+func load() map[string]asset {
+	out := map[string]asset{}
+	err := fs.WalkDir(embedded, "assets", func(p string, d fs.DirEntry, err error) error {
+		kind := kinds[path.Ext(p)]
+		if err != nil || d.IsDir() || kind == "" {
+			return err
+		}
+		body, err := embedded.ReadFile(p)
+		if err != nil {
+			return err
+		}
+		sum := sha256.Sum256(body)
+		out["/"+p] = asset{body, kind, `"` + hex.EncodeToString(sum[:12]) + `"`}
+		return nil
+	})
 	if err != nil {
-		<-l.slots
-		return nil, err
+		panic(err) // the files are part of the program
 	}
-	return &limitedConn{Conn: c, done: func() { <-l.slots }}, nil
+	return out
 }
 
-type limitedConn struct {
-	net.Conn
-	once sync.Once
-	done func()
+func serveAsset(w http.ResponseWriter, r *http.Request, name string) {
+	a, ok := assets[name]
+	if !ok {
+		http.NotFound(w, r)
+		return
+	}
+	w.Header().Set("Content-Type", a.kind)
+	w.Header().Set("Etag", a.tag)
+	w.Header().Set("Cache-Control", "no-cache")
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(a.body))
 }
 
-func (c *limitedConn) Close() error {
-	c.once.Do(c.done)
-	return c.Conn.Close()
+func serveEnter(w http.ResponseWriter, status int) {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	body := string(assets["/assets/enter.html"].body)
+	if status != http.StatusOK {
+		body = strings.Replace(body, "<!-- wrong -->", `<p role="alert">That is not the token of this server.</p>`, 1)
+	}
+	_, _ = io.WriteString(w, body)
 }

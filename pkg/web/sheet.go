@@ -4,14 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net/http"
 	"slices"
-	"sort"
 	"strings"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/tomltext"
 )
 
 // sheetName is how messages call the sheet of the page.
@@ -33,29 +33,23 @@ func (w *work) readSheet(ctx context.Context) error {
 	if strings.TrimSpace(sh.Body) == "" {
 		return nil
 	}
-	p, err := sheet.Parse(sh.Body, sheetName)
-	if err != nil {
+	if w.parsed, err = sheet.Parse(sh.Body, sheetName); err != nil {
 		w.wrong = err.Error()
 		return nil
 	}
-	w.parsed = p
-	return w.readTargets()
+	w.readTargets()
+	return nil
 }
 
 // readTargets takes the targets that the sheet adds. Logs timed without them
 // are read again. The caller holds mu or is alone.
-func (w *work) readTargets() error {
-	var want []timing.Target
-	for _, text := range w.parsed.Targets {
-		t, err := timing.ParseTarget(text)
-		if err != nil {
-			w.wrong = w.parsed.Errorf("targets", "%v", err).Error()
-			continue
-		}
-		want = append(want, t)
+func (w *work) readTargets() {
+	want, err := session.SheetTargets(w.parsed)
+	if err != nil {
+		w.wrong = err.Error()
 	}
 	if slices.Equal(want, w.targets) {
-		return nil
+		return
 	}
 	w.targets = want
 	for _, l := range w.logs {
@@ -64,7 +58,6 @@ func (w *work) readTargets() error {
 			w.enqueue(l)
 		}
 	}
-	return nil
 }
 
 // apply gives each run what the sheet says of it. While logs are still being
@@ -129,17 +122,9 @@ func lenient(s *sheet.Sheet, res *session.Result) *sheet.Sheet {
 		have[r.ID] = true
 	}
 	c := *s
-	c.Runs, c.Excluded, c.Modes = nil, nil, nil
-	for _, e := range s.Runs {
-		if have[e.ID] {
-			c.Runs = append(c.Runs, e)
-		}
-	}
-	for _, e := range s.Excluded {
-		if have[e.Run] {
-			c.Excluded = append(c.Excluded, e)
-		}
-	}
+	c.Modes = nil
+	c.Runs = slices.DeleteFunc(slices.Clone(s.Runs), func(e sheet.RunEntry) bool { return !have[e.ID] })
+	c.Excluded = slices.DeleteFunc(slices.Clone(s.Excluded), func(e sheet.Exclusion) bool { return !have[e.Run] })
 	return &c
 }
 
@@ -156,34 +141,31 @@ func (w *work) draft() (string, error) {
 			in.Date = r.Launch
 		}
 	}
-	sort.SliceStable(in.Runs, func(a, b int) bool { return in.Runs[a].Order < in.Runs[b].Order })
+	slices.SortStableFunc(in.Runs, func(a, b sheet.DraftRun) int { return a.Order - b.Order })
 	in.Modes = sheet.ModesOf(in.Runs)
 	var b strings.Builder
 	err := sheet.Draft(&b, in)
 	return b.String(), err
 }
 
-// errEdit is an edit that cannot be made, in the user's words.
-type errEdit struct{ text string }
-
-func (e *errEdit) Error() string { return e.text }
-
-// edit changes the sheet by fn, checks that it still is one, and keeps it.
-func (w *work) edit(ctx context.Context, note string, fn func(body string) (string, error)) error {
+// edit changes the sheet by fn, checks that it still is one, and keeps it. fn is
+// given the text and what it says, nothing where it is wrong.
+func (w *work) edit(ctx context.Context, note string, fn func(*tomltext.Text, *sheet.Sheet) error) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	body := w.sheet.Body
-	if strings.TrimSpace(body) == "" {
-		var err error
-		if body, err = w.draft(); err != nil {
-			return err
-		}
-	}
-	body, err := fn(body)
+	body, err := w.body()
 	if err != nil {
 		return err
 	}
-	return w.keep(ctx, w.sheet.Revision, body, note)
+	p, err := sheet.Parse(body, sheetName)
+	if err != nil {
+		p = &sheet.Sheet{}
+	}
+	t := tomltext.New(body)
+	if err := fn(t, p); err != nil {
+		return err
+	}
+	return w.keep(ctx, w.sheet.Revision, t.String(), note)
 }
 
 // keep checks a sheet and makes it the current one. The caller holds mu.
@@ -192,10 +174,8 @@ func (w *work) keep(ctx context.Context, base int, body, note string) error {
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
-	for _, text := range p.Targets {
-		if _, err := timing.ParseTarget(text); err != nil {
-			return &errEdit{p.Errorf("targets", "%v", err).Error()}
-		}
+	if _, err := session.SheetTargets(p); err != nil {
+		return &errEdit{err.Error()}
 	}
 	if w.pending() == 0 {
 		if err := session.ApplySheet(fresh(w.found), p); err != nil {
@@ -231,27 +211,42 @@ func (w *work) reread(ctx context.Context) error {
 	return nil
 }
 
-// undo goes one edit back, or forth again.
-func (w *work) undo(ctx context.Context, redo bool) error {
+// undo goes one edit back, or forth again, by a step of the archive.
+func (w *work) undo(ctx context.Context, step func(context.Context, string) (archive.Sheet, error)) error {
 	w.mu.Lock()
-	defer w.mu.Unlock()
-	step := w.s.arch.Undo
-	if redo {
-		step = w.s.arch.Redo
+	_, err := step(ctx, w.id)
+	if err == nil {
+		err = w.reread(ctx)
 	}
-	if _, err := step(ctx, w.id); err != nil {
-		return err
+	w.mu.Unlock()
+	if err == nil {
+		w.touched()
 	}
-	return w.reread(ctx)
+	return err
 }
 
-// text returns the sheet, or the draft where nothing was edited yet.
-func (w *work) text() (string, int, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+// body is the text of the sheet, or the draft where nothing was edited yet. The
+// caller holds mu.
+func (w *work) body() (string, error) {
 	if strings.TrimSpace(w.sheet.Body) != "" {
-		return w.sheet.Body, w.sheet.Revision, nil
+		return w.sheet.Body, nil
 	}
-	body, err := w.draft()
-	return body, w.sheet.Revision, err
+	return w.draft()
+}
+
+// sheetText sends the sheet, as JSON for the page or as a file.
+func sheetText(w http.ResponseWriter, r *http.Request, work *work) error {
+	work.mu.Lock()
+	text, err := work.body()
+	rev := work.sheet.Revision
+	work.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	if r.URL.Query().Get("download") != "" {
+		download(w, sheetName, "application/toml", strings.NewReader(text))
+	} else {
+		reply(w, map[string]any{"text": text, "revision": rev})
+	}
+	return nil
 }

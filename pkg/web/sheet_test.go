@@ -2,8 +2,10 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
+	"errors"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -16,6 +18,7 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
+	"fromrest/pkg/tomltext"
 )
 
 // A sheet as people write it: comments, odd spacing, keys in any order.
@@ -52,15 +55,17 @@ func parse(t *testing.T, text string) *sheet.Sheet {
 }
 
 func TestEditsLeaveTheRestOfTheSheet(t *testing.T) {
-	b := addMode(written, "sport")
-	b = setRun(b, "a#1", "mode", sheet.Quote("sport"))
-	b = setRun(b, "a#2", "mode", sheet.Quote("sport"))
-	b = setRun(b, `b"x\#1`, "mode", sheet.Quote("eco"))
-	b = dropExclude(b, "a#2")
-	b = setKey(b, "", "place", sheet.Quote("airfield"))
-	b = setKey(b, "", "title", sheet.Quote("Other"))
-	b = setKey(b, "conditions", "surface", sheet.Quote("dry"))
-	b = setKey(b, "vehicle", "name", sheet.Quote("bus"))
+	text := tomltext.New(written)
+	text.Add("mode", "[[mode]]\nname = \"sport\"\ndescription = \"\"")
+	text.SetIn(runEntry("a#1"), "mode", tomltext.Quote("sport"))
+	text.SetIn(runEntry("a#2"), "mode", tomltext.Quote("sport"))
+	text.SetIn(runEntry(`b"x\#1`), "mode", tomltext.Quote("eco"))
+	text.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: "a#2"})
+	text.Set("", "place", tomltext.Quote("airfield"))
+	text.Set("", "title", tomltext.Quote("Other"))
+	text.Set("conditions", "surface", tomltext.Quote("dry"))
+	text.Set("vehicle", "name", tomltext.Quote("bus"))
+	b := text.String()
 	p := parse(t, b)
 	if p.Title != "Other" || p.Place != "airfield" || p.Conditions.Surface != "dry" || p.Vehicle.Name != "bus" || !strings.Contains(p.Notes, "[[run]]") {
 		t.Errorf("head %+v", p)
@@ -92,7 +97,9 @@ func FuzzEditSheet(f *testing.F) {
 		if err != nil || clean(id, 80) != id || id == "" || clean(mode, 60) != mode {
 			return
 		}
-		after, err := sheet.Parse(setRun(text, id, "remark", sheet.Quote(mode)), sheetName)
+		changed := tomltext.New(text)
+		changed.SetIn(runEntry(id), "remark", tomltext.Quote(mode))
+		after, err := sheet.Parse(changed.String(), sheetName)
 		if err != nil {
 			return
 		}
@@ -178,12 +185,12 @@ func TestEditsThroughTheServer(t *testing.T) {
 		t.Error("not counted again")
 	}
 	// A target that the sheet adds is timed from the raw logs.
-	text, _ := json.Marshal("targets = [\"0-45 mph\"]\nunits = \"kmh\"\n")
-	if _, code = edit(t, sv, id, `{"op":"sheet","base":2,"text":`+string(text)+`}`); code != 200 {
+	targets, _ := json.Marshal("targets = [\"0-45 mph\"]\nunits = \"kmh\"\n")
+	if _, code = edit(t, sv, id, `{"op":"sheet","base":2,"text":`+string(targets)+`}`); code != 200 {
 		t.Fatalf("targets: %d", code)
 	}
 	v = waitRead(t, sv, id, 2)
-	csv := text2(t, ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/runs.csv", ""))
+	csv := text(t, ask(t, "GET", sv.url+"/api/sessions/"+id+"/export/runs.csv", ""))
 	if !strings.Contains(csv, "0-45 mph") || v.Units.Name != "km/h" {
 		t.Errorf("the added target or the unit is missing: %s", v.Units.Name)
 	}
@@ -223,15 +230,6 @@ func TestLeadsFollowTheRuns(t *testing.T) {
 	}
 }
 
-func text2(t *testing.T, res *http.Response) string {
-	t.Helper()
-	var b bytes.Buffer
-	if _, err := b.ReadFrom(res.Body); err != nil {
-		t.Fatal(err)
-	}
-	return b.String()
-}
-
 // A result by another version is not overwritten, and a difference is told.
 func TestOlderResultIsCompared(t *testing.T) {
 	t.Parallel()
@@ -257,7 +255,9 @@ func TestOlderResultIsCompared(t *testing.T) {
 	if _, err := a.SaveResult(ctx, id, r); err != nil {
 		t.Fatal(err)
 	}
-	a.Close()
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
 	sv = serveTest(t, path, Options{Version: "v2"})
 	waitRead(t, sv, id, 1)
 	time.Sleep(100 * time.Millisecond)
@@ -269,7 +269,9 @@ func TestOlderResultIsCompared(t *testing.T) {
 func TestWatchTakesWhatStopsGrowing(t *testing.T) {
 	dir := t.TempDir()
 	watched := filepath.Join(dir, "card")
-	os.MkdirAll(filepath.Join(watched, "eco"), 0o755)
+	if err := os.MkdirAll(filepath.Join(watched, "eco"), 0o755); err != nil {
+		t.Fatal(err)
+	}
 	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
 	sess, err := sv.arch.NewSession(context.Background(), "watch")
 	if err != nil {
@@ -291,12 +293,16 @@ func TestWatchTakesWhatStopsGrowing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f.WriteString(text)
-		f.Close()
+		_, err = f.WriteString(text)
+		if err := cmp.Or(err, f.Close()); err != nil {
+			t.Fatal(err)
+		}
 	}
-	os.WriteFile(filepath.Join(watched, ".hidden"), []byte("x"), 0o644)
-	os.WriteFile(filepath.Join(dir, "outside"), []byte("secret"), 0o644)
-	os.Symlink(filepath.Join(dir, "outside"), filepath.Join(watched, "link.nmea"))
+	if err := errors.Join(os.WriteFile(filepath.Join(watched, ".hidden"), []byte("x"), 0o644),
+		os.WriteFile(filepath.Join(dir, "outside"), []byte("secret"), 0o644),
+		os.Symlink(filepath.Join(dir, "outside"), filepath.Join(watched, "link.nmea"))); err != nil {
+		t.Fatal(err)
+	}
 	for range 6 { // it grows at each look
 		grow("more\n")
 		sv.look(ctx, sess.ID, watched, files)

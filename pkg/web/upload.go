@@ -12,15 +12,12 @@ import (
 	"fromrest/pkg/archive"
 )
 
-// uploadBlock is how much of an upload must arrive within Options.Stall.
-const uploadBlock = 64 << 10
-
 // upload takes one log into the archive and queues it for analysis. The answer
 // comes once the log is on disk.
 func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	q := r.URL.Query()
-	name, mode, key := clean(q.Get("name"), 300), clean(q.Get("mode"), 60), clean(q.Get("key"), 60)
+	name, mode, key := clean(q.Get("name"), mostName), clean(q.Get("mode"), mostMode), clean(q.Get("key"), mostMode)
 	if name == "" {
 		fail(w, &errEdit{"a log needs a name"})
 		return
@@ -40,7 +37,10 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	rc := http.NewResponseController(w)
-	rc.SetWriteDeadline(time.Time{})
+	if err := supported(rc.SetWriteDeadline(time.Time{})); err != nil {
+		fail(w, err)
+		return
+	}
 	in := &uploadReader{r: http.MaxBytesReader(w, r.Body, s.opts.MaxLog), stall: s.opts.Stall, rc: rc,
 		tell: func(done int64) {
 			s.hub.publish(id, event{Kind: "upload", Key: key, State: "receiving", Done: done, Total: r.ContentLength})
@@ -56,14 +56,15 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 			text = "cancelled"
 		}
 		s.hub.publish(id, event{Kind: "upload", Key: key, State: "failed", Text: text})
-		rc.SetReadDeadline(time.Now()) // do not wait for the rest
+		// Do not wait for the rest. Where no deadline can be set the client is gone.
+		_ = rc.SetReadDeadline(time.Now())
+		_ = rc.SetWriteDeadline(time.Now().Add(refusalWait))
 		w.Header().Set("Connection", "close")
-		rc.SetWriteDeadline(time.Now().Add(10 * time.Second))
 		fail(w, err)
 		return
 	}
-	rc.SetReadDeadline(time.Time{})
-	rc.SetWriteDeadline(time.Now().Add(time.Minute))
+	_ = rc.SetReadDeadline(time.Time{}) // the log is stored, whether its client hears of it or not
+	_ = rc.SetWriteDeadline(time.Now().Add(answerWait))
 	s.hub.publish(id, event{Kind: "upload", Key: key, State: "stored", Done: st.Bytes, Total: st.Bytes})
 	reply(w, map[string]any{"sha": st.SHA256, "bytes": st.Bytes, "known": st.Known, "inSession": st.InSession})
 }
@@ -90,6 +91,14 @@ func (s *Server) importLog(ctx context.Context, id, name, mode string, in io.Rea
 	return st, nil
 }
 
+// supported passes over that a connection, such as a test's, has no deadlines.
+func supported(err error) error {
+	if errors.Is(err, http.ErrNotSupported) {
+		return nil
+	}
+	return err
+}
+
 // uploadReader reports progress and gives up on a client that sends less than a
 // block within the time allowed, so that nobody holds a slot by trickling.
 type uploadReader struct {
@@ -107,13 +116,13 @@ type uploadReader struct {
 func (u *uploadReader) Read(p []byte) (int, error) {
 	if !u.begun || u.n-u.block >= uploadBlock {
 		u.begun, u.block = true, u.n
-		if err := u.rc.SetReadDeadline(time.Now().Add(u.stall)); err != nil && !errors.Is(err, http.ErrNotSupported) {
+		if err := supported(u.rc.SetReadDeadline(time.Now().Add(u.stall))); err != nil {
 			return 0, err
 		}
 	}
 	n, err := u.r.Read(p)
 	u.n += int64(n)
-	if time.Since(u.told) > 150*time.Millisecond {
+	if time.Since(u.told) > tellEvery {
 		u.told = time.Now()
 		u.tell(u.n)
 	}

@@ -12,12 +12,6 @@ import (
 	"fromrest/pkg/archive"
 )
 
-// watchEvery is how often a watched folder is looked at.
-const watchEvery = time.Second
-
-// quietLooks is at how many looks in a row a file must be unchanged.
-const quietLooks = 2
-
 // seen is what was known of a file at the last look.
 type seen struct {
 	size  int64
@@ -66,14 +60,14 @@ func (s *Server) Watch(ctx context.Context, dir string) error {
 	}
 }
 
-// look goes once through the folder.
+// look goes once through the folder. What cannot be read, the next look will tell.
 func (s *Server) look(ctx context.Context, id, root string, files map[string]*seen) {
-	filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+	_ = filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
 		if err != nil || path == root {
-			return nil // gone again, or not ours to read; the next look will tell
+			return nil // gone again, or not ours to read
 		}
 		if strings.HasPrefix(d.Name(), ".") {
 			if d.IsDir() {
@@ -120,16 +114,16 @@ func (s *Server) takeFile(ctx context.Context, id, root, path string) bool {
 		s.log.Printf("%s: %v", path, err)
 		return true
 	}
-	defer in.Close()
+	defer func() { _ = in.Close() }() // only read
 	rel, err := filepath.Rel(root, path)
 	if err != nil {
 		return true
 	}
 	mode := ""
 	if parent := filepath.Dir(rel); parent != "." {
-		mode = clean(filepath.Base(parent), 60)
+		mode = clean(filepath.Base(parent), mostMode)
 	}
-	st, err := s.importLog(ctx, id, clean(filepath.Base(rel), 300), mode, in)
+	st, err := s.importLog(ctx, id, clean(filepath.Base(rel), mostName), mode, in)
 	switch {
 	case errors.Is(err, archive.ErrFull) || errors.Is(err, context.Canceled):
 		return false

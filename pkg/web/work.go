@@ -5,9 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"io"
-	"slices"
-	"strings"
+	"fmt"
 	"sync"
 	"time"
 
@@ -17,26 +15,8 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/uncert"
 )
-
-// The states of a log.
-const (
-	stateQueued    = "queued"
-	stateReading   = "reading"
-	stateDone      = "done"
-	stateFailed    = "failed"
-	stateCancelled = "cancelled"
-)
-
-// logWork is one log of an open session.
-type logWork struct {
-	archive.SessionLog
-	state  string
-	done   int64           // bytes read
-	part   *session.Result // of this log alone, nil until read
-	text   string          // why it gave nothing
-	cancel context.CancelFunc
-}
 
 // work is an open session: what was worked out from its logs, and its sheet.
 type work struct {
@@ -63,9 +43,6 @@ type work struct {
 	stored bool   // the present result is in the archive
 	timer  *time.Timer
 }
-
-// maxOpen is how many sessions nobody looks at stay in memory.
-const maxOpen = 4
 
 // work opens a session: its logs are queued for analysis unless that was done.
 func (s *Server) work(ctx context.Context, id string) (*work, error) {
@@ -98,7 +75,7 @@ func (s *Server) work(ctx context.Context, id string) (*work, error) {
 // evict forgets the sessions that nobody has looked at for longest. Nothing is
 // lost: they are analysed again when they are opened.
 func (s *Server) evict(keep string) {
-	for len(s.open) > maxOpen {
+	for len(s.open) > mostOpen {
 		oldest := ""
 		for id, w := range s.open {
 			if id == keep || s.hub.watched(id) || !w.idle() {
@@ -131,10 +108,7 @@ func (s *Server) forget(id string) {
 	defer w.mu.Unlock()
 	w.stored = true // there is nowhere to store it
 	for _, l := range w.logs {
-		if l.cancel != nil {
-			l.cancel()
-		}
-		l.state = stateCancelled
+		l.stop()
 	}
 }
 
@@ -142,190 +116,6 @@ func (w *work) idle() bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.pending() == 0
-}
-
-// pending counts the logs that are not read yet.
-func (w *work) pending() int {
-	n := 0
-	for _, l := range w.logs {
-		if l.state == stateQueued || l.state == stateReading {
-			n++
-		}
-	}
-	return n
-}
-
-// add takes up a log that was just imported.
-func (w *work) add(l archive.SessionLog) {
-	w.mu.Lock()
-	for _, have := range w.logs {
-		if have.SHA256 == l.SHA256 {
-			w.mu.Unlock()
-			return
-		}
-	}
-	lw := &logWork{SessionLog: l, state: stateQueued}
-	w.logs = append(w.logs, lw)
-	w.loads++
-	w.mu.Unlock()
-	w.enqueue(lw)
-	w.changed()
-}
-
-func (w *work) changed() { w.s.hub.publish(w.id, event{Kind: "changed"}) }
-
-func (w *work) enqueue(l *logWork) {
-	w.s.queue.add(func(ctx context.Context) { w.read(ctx, l) })
-}
-
-// read analyses one log from its stored bytes.
-func (w *work) read(ctx context.Context, l *logWork) {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	w.mu.Lock()
-	if l.state != stateQueued {
-		w.mu.Unlock()
-		return
-	}
-	l.state, l.cancel, l.done = stateReading, cancel, 0
-	targets := w.targets
-	w.mu.Unlock()
-	w.tell(l, 0)
-
-	opts := session.Options{Units: w.s.opts.Units, Version: w.s.opts.Version, Columns: w.s.opts.Columns, Targets: targets,
-		Progress: w.progress(l)}
-	in := session.Input{Path: l.Name, Mode: l.Mode,
-		Open: func() (io.ReadCloser, error) { return w.s.arch.OpenLog(ctx, l.SHA256) }}
-	res, err := session.Run(ctx, []session.Input{in}, opts)
-	w.finish(l, targets, res, err)
-}
-
-// progress tells the page how much of a log has been read, a few times a second.
-func (w *work) progress(l *logWork) func(done, total int64) {
-	last := time.Now()
-	return func(done, _ int64) {
-		if time.Since(last) < 150*time.Millisecond {
-			return
-		}
-		last = time.Now()
-		w.mu.Lock()
-		l.done = done
-		w.mu.Unlock()
-		w.tell(l, 0)
-	}
-}
-
-// finish takes up what the analysis of a log gave.
-func (w *work) finish(l *logWork, targets []timing.Target, res *session.Result, err error) {
-	w.mu.Lock()
-	l.cancel = nil
-	runs := 0
-	switch {
-	case l.state == stateQueued: // cancelled and begun again meanwhile
-		w.mu.Unlock()
-		return
-	case l.state == stateCancelled || errors.Is(err, context.Canceled):
-		l.state = stateCancelled
-	case err != nil:
-		l.state, l.text = stateFailed, err.Error()
-	case len(res.Failed) > 0:
-		l.state, l.text = stateFailed, strings.TrimPrefix(res.Failed[0].Err.Error(), l.Name+": ")
-	case !slices.Equal(targets, w.targets):
-		l.state = stateQueued // the sheet asked for other targets meanwhile
-		w.mu.Unlock()
-		w.enqueue(l)
-		return
-	default:
-		slim(res)
-		l.state, l.part, l.done = stateDone, res, l.Bytes
-		runs = len(res.Runs)
-	}
-	w.combine()
-	all := w.pending() == 0
-	w.mu.Unlock()
-	w.tell(l, runs)
-	w.changed()
-	if all {
-		w.compareStored(w.s.ctx)
-		w.storeSoon()
-	}
-}
-
-// slim cuts a result loose from what it was made from: a pointer into a
-// recording would keep all of its samples in memory, for each log of a season.
-func slim(res *session.Result) {
-	for _, l := range res.Logs {
-		if l.Problems != nil {
-			p := *l.Problems
-			l.Problems = &p
-		}
-	}
-	for _, r := range res.Runs {
-		r.RawT, r.RawV, r.RawOut = slices.Clone(r.RawT), slices.Clone(r.RawV), slices.Clone(r.RawOut)
-		r.RawAccelT, r.RawAccel = slices.Clone(r.RawAccelT), slices.Clone(r.RawAccel)
-		for _, c := range []*[]float64{&r.Trace.T, &r.Trace.S, &r.Trace.V, &r.Trace.A, &r.Trace.SS, &r.Trace.SV, &r.Trace.SA} {
-			*c = slices.Clone(*c)
-		}
-	}
-}
-
-func (w *work) tell(l *logWork, runs int) {
-	w.mu.Lock()
-	e := event{Kind: "log", Key: l.SHA256, State: l.state, Done: l.done, Total: l.Bytes, Runs: runs, Text: l.text}
-	w.mu.Unlock()
-	w.s.hub.publish(w.id, e)
-}
-
-// cancelLog stops the analysis of a log; again starts it once more.
-func (w *work) cancelLog(sha string, again bool) error {
-	w.mu.Lock()
-	for _, l := range w.logs {
-		if l.SHA256 != sha {
-			continue
-		}
-		waiting := l.state == stateQueued || l.state == stateReading
-		switch {
-		case again && !waiting:
-			l.state, l.text = stateQueued, ""
-			w.mu.Unlock()
-			w.enqueue(l)
-			w.changed()
-			return nil
-		case !again && waiting:
-			l.state = stateCancelled
-			if l.cancel != nil {
-				l.cancel()
-			}
-		}
-		w.mu.Unlock()
-		w.changed()
-		return nil
-	}
-	w.mu.Unlock()
-	return archive.ErrNotFound
-}
-
-// dropLog takes a log out of the session.
-func (w *work) dropLog(ctx context.Context, sha string) error {
-	if err := w.s.arch.DropLog(ctx, w.id, sha); err != nil {
-		return err
-	}
-	w.mu.Lock()
-	for i, l := range w.logs {
-		if l.SHA256 == sha {
-			if l.cancel != nil {
-				l.cancel()
-			}
-			l.state = stateCancelled
-			w.logs = append(w.logs[:i:i], w.logs[i+1:]...)
-			break
-		}
-	}
-	w.combine()
-	w.mu.Unlock()
-	w.changed()
-	w.storeSoon()
-	return nil
 }
 
 // combine puts the parts together and applies the sheet. The caller holds mu.
@@ -340,6 +130,14 @@ func (w *work) combine() {
 	w.apply()
 }
 
+func (w *work) changed() { w.s.hub.publish(w.id, event{Kind: "changed"}) }
+
+// touched lets the pages know of a change and has the result stored.
+func (w *work) touched() {
+	w.changed()
+	w.storeSoon()
+}
+
 // storeSoon keeps the result in the archive once nothing has changed for a
 // moment, so that a burst of edits is stored once.
 func (w *work) storeSoon() {
@@ -349,7 +147,7 @@ func (w *work) storeSoon() {
 	if w.timer != nil {
 		w.timer.Stop()
 	}
-	w.timer = time.AfterFunc(2*time.Second, func() { w.store(w.s.ctx) })
+	w.timer = time.AfterFunc(storeAfter, func() { w.store(w.s.ctx) })
 }
 
 // store keeps the result with what made it, if all logs have been read.
@@ -374,3 +172,115 @@ func (w *work) store(ctx context.Context) {
 		w.s.log.Printf("session %s: the result could not be stored: %v", w.id, err)
 	}
 }
+
+// compareStored says where the times of a session, worked out anew, print
+// otherwise than those that an earlier version of the program left in the
+// archive.
+func (w *work) compareStored(ctx context.Context) {
+	list, err := w.s.arch.Results(ctx, w.id)
+	if err != nil || len(list) == 0 {
+		return
+	}
+	last := list[len(list)-1]
+	if last.Version == w.s.opts.Version {
+		return
+	}
+	old, err := w.s.arch.Result(ctx, w.id, last.Number)
+	if err != nil {
+		w.s.log.Printf("%v", err)
+		return
+	}
+	var body struct {
+		Runs []struct {
+			ID    string
+			Times []struct {
+				Name, From string
+				Seconds    float64
+				U95        float64 `json:"u95_s"`
+			}
+		}
+	}
+	if json.Unmarshal(old.Body, &body) != nil {
+		return
+	}
+	printed := func(seconds, u95 float64) string {
+		v, h := uncert.Format(seconds, u95)
+		return v + " ± " + h
+	}
+	then := map[[3]string]string{}
+	for _, r := range body.Runs {
+		for _, t := range r.Times {
+			then[[3]string{r.ID, t.Name, t.From}] = printed(t.Seconds, t.U95)
+		}
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	both, differ := 0, 0
+	for _, r := range w.result.Runs {
+		for _, t := range r.Times {
+			before, ok := then[[3]string{r.ID, t.Name, string(t.From)}]
+			if !ok {
+				continue
+			}
+			both++
+			if printed(micro(t.Seconds), micro(t.U95)) != before {
+				differ++
+			}
+		}
+	}
+	if differ > 0 {
+		w.older = fmt.Sprintf("Version %s printed %d of these %d times otherwise; its result is kept in the archive.", last.Version, differ, both)
+	}
+}
+
+// queue runs jobs in the order they were added, a few at a time.
+type queue struct {
+	ctx  context.Context
+	mu   sync.Mutex
+	cond *sync.Cond
+	jobs []func(context.Context)
+	wg   sync.WaitGroup
+}
+
+func newQueue(ctx context.Context, workers int) *queue {
+	q := &queue{ctx: ctx}
+	q.cond = sync.NewCond(&q.mu)
+	context.AfterFunc(ctx, func() {
+		q.mu.Lock()
+		defer q.mu.Unlock()
+		q.cond.Broadcast()
+	})
+	for range workers {
+		q.wg.Add(1)
+		go q.work()
+	}
+	return q
+}
+
+func (q *queue) add(job func(context.Context)) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.jobs = append(q.jobs, job)
+	q.cond.Signal()
+}
+
+func (q *queue) work() {
+	defer q.wg.Done()
+	for {
+		q.mu.Lock()
+		for len(q.jobs) == 0 && q.ctx.Err() == nil {
+			q.cond.Wait()
+		}
+		if q.ctx.Err() != nil {
+			q.mu.Unlock()
+			return
+		}
+		job := q.jobs[0]
+		q.jobs = q.jobs[1:]
+		q.mu.Unlock()
+		job(q.ctx)
+	}
+}
+
+// wait returns when every worker has gone, after the context ended.
+func (q *queue) wait() { q.wg.Wait() }

@@ -70,7 +70,7 @@ func ReadMapping(r io.Reader, name string) (*Mapping, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	if line := tomltext.Line(string(text)); line > 0 {
+	if line := tomltext.TooDeep(string(text)); line > 0 {
 		return nil, fmt.Errorf("%s: line %d: nested too deeply", name, line)
 	}
 	var f mappingFile
@@ -87,7 +87,7 @@ func ReadMapping(r io.Reader, name string) (*Mapping, error) {
 			continue // decoded by UnmarshalTOML
 		}
 		return nil, fmt.Errorf("%s: line %d: unknown key %q; keys are delimiter, decimal, header, date-order, columns",
-			name, keyLine(text, k), k.String())
+			name, keyLine(string(text), k), k.String())
 	}
 	m := &Mapping{header: -1, order: f.DateOrder}
 	if f.Header != nil {
@@ -102,7 +102,7 @@ func ReadMapping(r io.Reader, name string) (*Mapping, error) {
 		}
 		c := f.Columns[k[1]]
 		if err := m.add(k[1], c.Column, c.Unit, recording.Source(c.Source)); err != nil {
-			return nil, fmt.Errorf("%s: line %d: %w", name, keyLine(text, k), err)
+			return nil, fmt.Errorf("%s: line %d: %w", name, keyLine(string(text), k), err)
 		}
 	}
 	return m, nil
@@ -137,18 +137,6 @@ func (m *Mapping) signs(f *mappingFile) error {
 }
 
 // keyLine finds the line on which a key stands, 1 where it cannot.
-func keyLine(text []byte, key toml.Key) int {
-	last := key[len(key)-1]
-	for i, line := range strings.Split(string(text), "\n") {
-		line = strings.TrimSpace(line)
-		before, _, isKey := strings.Cut(line, "=")
-		before = strings.Trim(strings.TrimSpace(before), `"'[]`)
-		if j := strings.LastIndexByte(before, '.'); j >= 0 {
-			before = strings.Trim(before[j+1:], `"'`)
-		}
-		if (isKey || strings.HasPrefix(line, "[")) && before == last {
-			return i + 1
-		}
-	}
-	return 1
+func keyLine(text string, key toml.Key) int {
+	return max(1, tomltext.New(text).Line(strings.Join(key, "."), 0))
 }

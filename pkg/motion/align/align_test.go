@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
@@ -53,7 +54,7 @@ type trial struct {
 	rx  synth.Receiver
 	acc synth.Accelerometer
 	rec *recording.Recording
-	al  *Alignment
+	al  *accel.Alignment
 }
 
 // draw makes a sensor as loggers have it: any mounting, 0.2 m/s² of bias, 3 %
@@ -73,7 +74,7 @@ func draw(t testing.TB, seed uint64, rx synth.Receiver, own bool) *trial {
 	return tr
 }
 
-func (tr *trial) align(t testing.TB, seed uint64) *Alignment {
+func (tr *trial) align(t testing.TB, seed uint64) *accel.Alignment {
 	t.Helper()
 	tr.rec = tr.s.Recording(tr.rx, &tr.acc, seed)
 	al, err := Align(context.Background(), tr.rec.Accel, speedOf(tr.rec.Primary(), tr.rx.Noise))
@@ -103,20 +104,20 @@ func (tr *trial) response() (per, left, atRest [3]float64) {
 func (tr *trial) errors() map[string]float64 {
 	al := tr.al
 	per, left, rest := tr.response()
-	up := unitVector(rest)
+	up := accel.Unit(rest)
 	// Forward is level and leaves out what is across.
-	forward := unitVector(cross(left, up))
-	side := cross(up, forward)
+	forward := accel.Unit(accel.Cross(left, up))
+	side := accel.Cross(up, forward)
 	// Stamps are t (1 + drift) + offset, t from the session's begin.
 	begin := tr.s.Scenario.Begin
 	at := al.Middle.Sub(begin).Seconds()
 	return map[string]float64{
-		"gain":    (al.Gain.X - 1/dot(al.Forward, per)) / al.Gain.U,
-		"bias":    (al.Bias.X - dot(al.Forward, rest)) / al.Bias.U,
+		"gain":    (al.Gain.X - 1/accel.Dot(al.Forward, per)) / al.Gain.U,
+		"bias":    (al.Bias.X - accel.Dot(al.Forward, rest)) / al.Bias.U,
 		"offset":  (al.Offset.X + tr.acc.Offset + tr.acc.Drift*at) / al.Offset.U,
 		"drift":   (al.Drift.X + tr.acc.Drift) / al.Drift.U,
-		"forward": math.Asin(dot(al.Forward, side)) / al.ForwardU,
-		"up":      angle(al.Up, up) / math.Sqrt2 / al.UpU,
+		"forward": math.Asin(accel.Dot(al.Forward, side)) / al.ForwardU,
+		"up":      accel.Angle(al.Up, up) / math.Sqrt2 / al.UpU,
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"fromrest/pkg/format/csv"
 	fitlog "fromrest/pkg/format/fit"
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/unit"
 )
@@ -20,7 +21,7 @@ func open(t *testing.T, path string) *recording.Recording {
 	if err != nil {
 		t.Skip("the folder of real recordings is absent")
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	var rec *recording.Recording
 	if strings.HasSuffix(path, ".fit") {
 		rec, err = fitlog.Read(context.Background(), f, path, fitlog.Options{})
@@ -33,7 +34,7 @@ func open(t *testing.T, path string) *recording.Recording {
 	return rec
 }
 
-func alignReal(t *testing.T, a *recording.Accel, tr *recording.Track, u float64) (*Alignment, Speed) {
+func alignReal(t *testing.T, a *recording.Accel, tr *recording.Track, u float64) (*accel.Alignment, Speed) {
 	t.Helper()
 	sp := speedOf(tr, u)
 	al, err := Align(context.Background(), a, sp)
@@ -58,7 +59,7 @@ func TestCarWithAccelerometer(t *testing.T) {
 	if g := al.Gravity / unit.GravityStandard; math.Abs(g-1.02) > 0.01 {
 		t.Errorf("gravity %.4f g", g)
 	}
-	if e := angle(al.Forward, unitVector([3]float64{0.14, -0.94, -0.31})); e > 0.25 {
+	if e := accel.Angle(al.Forward, accel.Unit([3]float64{0.14, -0.94, -0.31})); e > 0.25 {
 		t.Errorf("forward %.3f, %.2f rad from where it should be", al.Forward, e)
 	}
 	if al.Correlation < 0.78 || al.Correlation > 0.85 {
@@ -88,7 +89,7 @@ func TestThreeFilesAlign(t *testing.T) {
 	if delay := begin + 0.074942; delay < 0.05 || delay > 0.25 {
 		t.Errorf("the receiver's messages are %.3f s late", delay)
 	}
-	if angle(al.Forward, [3]float64{1, 0, 0}) > 0.15 || angle(al.Up, [3]float64{0, 0, -1}) > 0.15 {
+	if accel.Angle(al.Forward, [3]float64{1, 0, 0}) > 0.15 || accel.Angle(al.Up, [3]float64{0, 0, -1}) > 0.15 {
 		t.Errorf("forward %.3f, up %.3f", al.Forward, al.Up)
 	}
 	if al.Correlation < 0.85 {

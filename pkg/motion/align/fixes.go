@@ -3,25 +3,8 @@ package align
 import (
 	"math"
 	"slices"
-)
 
-// Of the fixes that the samples are fitted to.
-const (
-	// shy is how long about the ends of a standstill speeds are left out, in s:
-	// receivers hold and smooth them there.
-	shy = 0.6
-	// stillSD is how well the speed of 0 at rest is known, in m/s.
-	stillSD = 0.005
-	// oddTimes is how many robust standard deviations from its neighbours make a
-	// speed an outlier, oddLeast by how much it must differ at least, in m/s.
-	oddTimes, oddLeast = 6.0, 0.15
-	// backing is by how much the slope of the speed may differ from the sensor's,
-	// in m/s²: more is a vehicle that reverses, or a receiver gone wrong.
-	backing = 1.6
-	// The acceleration at a fix, for the fit of the offset, is a mean over a span
-	// with half of these bounds in s, chosen so that the noise in m²/s³ over twice
-	// leadNoise is half of it.
-	leastLead, mostLead, leadNoise = 0.05, 0.2, 0.04
+	"fromrest/pkg/stats"
 )
 
 // fixes are the speeds under the sensor's log.
@@ -37,15 +20,12 @@ type fixes struct {
 // offset to move.
 func (l *aligner) gather(room float64) *fixes {
 	f := &fixes{}
-	signed := false
-	for _, v := range l.sp.V {
-		signed = signed || v < 0
-	}
+	signed := slices.ContainsFunc(l.sp.V, func(v float64) bool { return v < 0 })
 	rest, nth, k := 0, 0, 0
 	last := math.NaN()
 	for i, t := range l.sp.T {
 		x := t - l.zero
-		if x < room || x > l.in.end()-room {
+		if x < room || x > l.s.End()-room {
 			continue
 		}
 		y, u := l.sp.V[i], l.sp.U[i]
@@ -67,7 +47,7 @@ func (l *aligner) gather(room float64) *fixes {
 		}
 		f.t, f.y, f.r = append(f.t, t), append(f.y, y), append(f.r, u*u)
 		f.still, f.skip = append(f.still, still), append(f.skip, skip)
-		f.reset = append(f.reset, last != last || l.in.hit(last, x, &k))
+		f.reset = append(f.reset, last != last || l.s.Hit(last, x, &k))
 		last = x
 	}
 	return f
@@ -100,7 +80,7 @@ func (f *fixes) leaveOut(e []float64) {
 			all = append(all, odd[i])
 		}
 	}
-	limit := max(oddTimes*1.5*middle(all), oddLeast)
+	limit := max(oddTimes*madSD*stats.Middle(all), oddLeast)
 	for i, d := range odd {
 		if d > limit && f.still[i] == 0 {
 			f.skip[i] = true
@@ -118,14 +98,14 @@ func (f *fixes) leaveOutBacking(e []float64, limit float64) {
 			continue
 		}
 		j = max(j, i+1)
-		for j < len(e) && (f.t[j]-f.t[i] < 1 || f.skip[j]) {
+		for j < len(e) && (f.t[j]-f.t[i] < backingSpan || f.skip[j]) {
 			j++
 		}
 		if j >= len(e) {
 			break
 		}
 		d := f.t[j] - f.t[i]
-		if d < 5 && math.Abs(e[j]-e[i]) > backing*d+limit {
+		if d < backingHole && math.Abs(e[j]-e[i]) > backing*d+limit {
 			for k := i; k <= j; k++ {
 				bad[k] = true
 			}

@@ -1,22 +1,20 @@
 package align
 
-import (
-	"math"
-)
+import "math"
 
 // reverse regresses the sensor's acceleration in each direction on the slope of
 // the speed: what it reads for one m/s², with its standard uncertainty, and what
 // it reads for none, over a part of the log from one share of it to another. It
 // is the better way round where a direction reads little.
-func (c *coarse) reverse(dirs [][]float64, from, to float64) (gain, u, none []float64) {
+func (m *match) reverse(dirs [][]float64, from, to float64) (gain, u, none []float64) {
 	var y []float64
 	var at []int
 	sum := 0.0
-	all := float64(len(c.sensor.ok))
+	all := float64(len(m.sensor.ok))
 	for k := int(from * all); k < int(to*all); k++ {
-		if j := k + c.lag; c.sensor.ok[k] == 1 && j >= 0 && j < len(c.speed.ok) && c.speed.ok[j] == 1 {
-			y, at = append(y, c.speed.v[0][j]), append(at, k)
-			sum += c.speed.v[0][j]
+		if j := k + m.lag; m.sensor.ok[k] == 1 && j >= 0 && j < len(m.speed.ok) && m.speed.ok[j] == 1 {
+			y, at = append(y, m.speed.v[0][j]), append(at, k)
+			sum += m.speed.v[0][j]
 		}
 	}
 	n := math.Max(float64(len(y)), 1)
@@ -25,12 +23,12 @@ func (c *coarse) reverse(dirs [][]float64, from, to float64) (gain, u, none []fl
 		y[i] -= mean
 		yy += y[i] * y[i]
 	}
-	lags := min(int(reverseMemory/c.step), len(y)/8)
+	lags := min(int(reverseMemory/m.step), len(y)/lagShare)
 	for _, d := range dirs {
 		s := make([]float64, len(y))
 		sm, sy := 0.0, 0.0
 		for i, k := range at {
-			for j, v := range c.sensor.v {
+			for j, v := range m.sensor.v {
 				s[i] += d[j] * v[k]
 			}
 			sm += s[i] / n
@@ -42,23 +40,17 @@ func (c *coarse) reverse(dirs [][]float64, from, to float64) (gain, u, none []fl
 		for i := range s {
 			s[i] = (s[i] - sm - b*y[i]) * y[i]
 		}
-		v := products(s, s, 0)
-		for q := 1; q <= lags; q++ {
-			v += 2 * (1 - float64(q)/float64(lags+1)) * products(s, s, q)
-		}
+		v := longRun(s, s, lags)
 		gain, u, none = append(gain, b), append(u, math.Sqrt(max(v, 0))/yy), append(none, sm-b*mean)
 	}
 	return gain, u, none
 }
 
-// reverseMemory is how long accelerations across the vehicle last: a corner, in s.
-const reverseMemory = 5.0
-
 // motion is the standard deviation of the speed's slope in m/s².
-func (c *coarse) motion() float64 {
+func (m *match) motion() float64 {
 	n, sum, ss := 0.0, 0.0, 0.0
-	for i, ok := range c.speed.ok {
-		v := c.speed.v[0][i]
+	for i, ok := range m.speed.ok {
+		v := m.speed.v[0][i]
 		n, sum, ss = n+ok, sum+ok*v, ss+ok*v*v
 	}
 	if n == 0 {
@@ -67,19 +59,12 @@ func (c *coarse) motion() float64 {
 	return math.Sqrt(max(ss/n-sum*sum/n/n, 0))
 }
 
-// Of a sensor that turns in the course of the log.
-const (
-	turnParts = 6
-	leastTurn = 15 * math.Pi / 180 // rad
-	surely    = 5.0                // standard deviations
-)
-
 // turned is the angle by which forward turns between parts of the log, 0 where it
 // stays; basis is forward and the directions across it.
-func (c *coarse) turned(basis [][]float64) float64 {
+func (m *match) turned(basis [][]float64) float64 {
 	var tan, u []float64
 	for k := range turnParts {
-		g, v, _ := c.reverse(basis, float64(k)/turnParts, float64(k+1)/turnParts)
+		g, v, _ := m.reverse(basis, float64(k)/turnParts, float64(k+1)/turnParts)
 		if len(g) < 2 || !(g[0] > surely*v[0]) {
 			continue
 		}

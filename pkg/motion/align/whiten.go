@@ -10,16 +10,6 @@ type wander struct {
 	bias  float64 // m²/s⁵
 }
 
-// Of the wander.
-const (
-	firstBias = 1.0 // m/s², standard deviation of the bias to begin with
-	unknown   = 1e6 // m²/s², variance of what nothing tells
-	// slopeWalk is how fast the bias wanders to begin with, in m/s² per root
-	// second.
-	slopeWalk = 0.02
-	mostWalk  = 0.2 // m/s² per root second, at most
-)
-
 // whitened is what the filter makes of columns: one row a fix that counts.
 type whitened struct {
 	col   [][]float64 // innovations over their standard deviation

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"fromrest/pkg/motion"
 )
 
 // Forward is an accelerometer's forward axis, aligned and put on the samples'
@@ -34,26 +36,6 @@ func (f *Forward) offsetU(t float64) float64 {
 // First is the first sample not before an instant of the samples' clock.
 func (f *Forward) First(t float64) int { return sort.SearchFloat64s(f.T, t) }
 
-// Of the accelerometer in the filter.
-const (
-	// biasWalk is how fast the bias wanders at least, in m/s² per root second: the
-	// slope of the ground under the vehicle reads as acceleration, and one per cent
-	// of slope is 0.1 m/s².
-	biasWalk = 0.05
-	// leastBias is the least standard deviation of the bias in one standstill: the
-	// ground there has its own slope.
-	leastBias = 0.15 // m/s²
-	// fineStep and coarseStep are the spacing of the accelerometer's readings
-	// about the launch and elsewhere, in s: faster samples are averaged.
-	fineStep   = 0.01
-	coarseStep = 0.04
-	// assumedShake is the vibration of one sample where nothing tells it, in m/s²
-	// (common practice for a sensor fixed to the body of a road vehicle).
-	assumedShake = 0.3
-	// learnRest is how much standstill before the launch tells the bias, in s.
-	learnRest = 3.0
-)
-
 // push is one reading of the forward acceleration: the mean of n samples.
 type push struct {
 	t, a  float64 // s, m/s²
@@ -76,7 +58,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 	begin, end := s.T[w.From], s.T[w.To-1]
 	if w.Standing && !w.Reversed {
 		// The stop before may end between two samples, and the body rocks after it.
-		rock := min(s.Step+0.5, 0.3*(s.T[w.Moving]-begin))
+		rock := min(s.Step+rocks, rocksShare*(s.T[w.Moving]-begin))
 		begin = max(begin+rock, from-learnRest)
 	} else if w.Standing {
 		end = min(end, to+learnRest)
@@ -92,7 +74,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 	}
 	first := 0.0
 	for ; i < len(f.T) && f.T[i]+shift <= end; i++ {
-		if f.Bad != nil && f.Bad[i] || math.IsNaN(f.A[i]) {
+		if f.bad(i) {
 			flush()
 			continue
 		}
@@ -112,9 +94,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 	}
 	flush()
 	if w.Reversed {
-		for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
-			out[i], out[j] = out[j], out[i]
-		}
+		slices.Reverse(out)
 		for i := range out {
 			out[i].t, out[i].a = -out[i].t, -out[i].a
 		}
@@ -124,7 +104,7 @@ func (s *Samples) pushes(w Window, from, to, shift float64) []push {
 
 // widen is how much neighbouring samples' correlation widens the mean of several.
 func (f *Forward) widen() float64 {
-	r := min(max(f.Rho, 0), 0.95)
+	r := min(max(f.Rho, 0), motion.MostRho)
 	return (1 + r) / (1 - r)
 }
 
@@ -132,7 +112,7 @@ func (f *Forward) widen() float64 {
 func (f *Forward) startVariance() float64 {
 	v := assumedShake * assumedShake
 	if f.Moving > 0 || f.Rest > 0 { // neither is where they are not known
-		v = 1e-4
+		v = leastShakeVariance
 	}
 	for _, sd := range [2]float64{f.Rest, f.Moving} {
 		if sd > 0 {
@@ -147,19 +127,11 @@ func (f *Forward) biasVariance() float64 {
 	return f.BiasU*f.BiasU + leastBias*leastBias
 }
 
-// Of knocks: a sample farther than knockAt typical distances of its second from
-// the median of itself and two neighbours either side is a blow to the sensor,
-// and so are those within knockNear of it.
-const (
-	knockAt   = 7.0
-	knockNear = 2
-)
-
 // markKnocks marks as bad the samples in which the sensor was struck: a blow is no
 // motion of the vehicle, and its noise is nothing like the vibration around it.
 func (f *Forward) markKnocks() {
 	n := len(f.A)
-	if n < 50 {
+	if n < leastKnocks {
 		return
 	}
 	off := make([]float64, n)
@@ -174,10 +146,10 @@ func (f *Forward) markKnocks() {
 	// A log may stand still for most of its time: what is usual is that of the
 	// second, unless that is less than what the log has.
 	usual := median(slices.Clone(off))
-	second := max(int(f.Rate), 20)
+	second := max(int(f.Rate), leastSecond)
 	for a := 0; a < n; a += second {
 		b := min(a+second, n)
-		limit := knockAt * 1.4826 * max(median(slices.Clone(off[a:b])), usual)
+		limit := knockAt * motion.SDOfMedian * max(median(slices.Clone(off[a:b])), usual)
 		if limit == 0 {
 			continue
 		}
@@ -192,9 +164,6 @@ func (f *Forward) markKnocks() {
 	}
 }
 
-// roughSpan is over how much of the time about a sample its roughness is taken.
-const roughSpan = 1.0 // s
-
 // Attach gives the samples an accelerometer: blows to it are marked, and its
 // roughness is summed up once for all runs.
 func (s *Samples) Attach(f *Forward) {
@@ -206,7 +175,7 @@ func (s *Samples) Attach(f *Forward) {
 		for i+1 < len(s.T) && s.T[i+1] <= t {
 			i++
 		}
-		if s.Speed[i] > movingAt && k%10 == 0 {
+		if s.Speed[i] > movingAt && k%everyTenth == 0 {
 			sum, n = sum+f.roughness(k), n+1
 		}
 	}
@@ -216,9 +185,6 @@ func (s *Samples) Attach(f *Forward) {
 	}
 	s.Accel = f
 }
-
-// movingAt is the speed over which vibration counts as that under way.
-const movingAt = 1.0 // m/s
 
 // sumRoughness sums up the squared second differences.
 func (f *Forward) sumRoughness() {

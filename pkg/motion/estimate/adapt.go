@@ -2,39 +2,19 @@ package estimate
 
 import "math"
 
-// Adaptation of the jerk intensity. A run is mostly smooth with a few sharp
-// events (shifts, wheel spin, the end of thrust): intensity is constant over
-// short blocks whose values scatter about a common one as a scaled inverse
-// chi-square with few degrees of freedom, and is found by Fisher scoring
+// adapt finds the jerk intensities, and the noise where the log alone does not
+// tell it, under one hypothesis; h is nil for a rolling run. A run is mostly smooth
+// with a few sharp events (shifts, wheel spin, the end of thrust): intensity is
+// constant over short blocks whose values scatter about a common one as a scaled
+// inverse chi-square with few degrees of freedom, and is found by Fisher scoring
 // on the smoother's own score.
-const (
-	block   = 0.2  // s, length of a block
-	blockDF = 2.5  // degrees of freedom of the scatter
-	rounds  = 6    // of scoring
-	minQ    = 0.01 // m²/s⁵
-	maxQ    = 4000.0
-	maxStep = 1.5 // of the logarithm of an intensity in one round
-	// usualQ and usualSpread are the prior of the common intensity, in m²/s⁵ and
-	// as a standard deviation of its logarithm: simulated vehicles with their
-	// shifts left out lie between 0.03 and 0.5.
-	usualQ      = 0.3
-	usualSpread = 1.5
-	// slowQ is the least intensity where samples come too slowly to show a shift
-	// between two of them.
-	slowQ       = 1.5 // m²/s⁵
-	launchPhase = 0.3 // s
-	outlierT    = 5.0 // deleted residuals beyond this many standard deviations are set aside
-)
-
-// adapt fits jerk intensities, and the noise where the log alone does not tell
-// it, under one hypothesis; h is nil for a rolling run.
 func (so *solver) adapt(h *hypothesis) {
-	common := so.firstQ()
+	common := so.pace.firstQ
 	for k := range so.q {
 		so.q[k] = common
 	}
 	so.prepare(0, len(so.t))
-	for round := range so.rounds() {
+	for round := range so.pace.rounds {
 		k0 := 0
 		if h != nil {
 			k0 = so.run(*h)
@@ -46,7 +26,7 @@ func (so *solver) adapt(h *hypothesis) {
 		}
 		common = so.blocks(k0, common)
 		so.noise(k0)
-		if round > 2 {
+		if round >= settledRounds {
 			so.shake(k0)
 			so.wander(k0)
 		}
@@ -69,7 +49,7 @@ func (so *solver) leastQ() float64 {
 	if so.acc != nil {
 		return minQ
 	}
-	return max(minQ, slowQ*min(max((so.s.Step-0.25)/0.75, 0), 2))
+	return max(minQ, slowQ*min(max((so.s.Step-quickStep)/(slowStep-quickStep), 0), mostSlow))
 }
 
 // patch is one block of nodes with what the smoother's score says of its
@@ -105,12 +85,12 @@ func (so *solver) blocks(k0 int, common float64) float64 {
 	up -= (math.Log(common) - math.Log(usualQ)) / (usualSpread * usualSpread)
 	down += 1 / (usualSpread * usualSpread)
 	all := min(max(up/down, -maxStep), maxStep)
-	c := min(max(common*math.Exp(all), so.leastQ()), 200)
+	c := min(max(common*math.Exp(all), so.leastQ()), mostCommonQ)
 	all = math.Log(c / common)
 	for _, p := range ps {
 		q := so.q[p.from] * math.Exp(all)
 		slope := p.gain - all*p.info - blockDF*(1-c/q)
-		curve := p.info + blockDF*max(c/q, 0.5)
+		curve := p.info + blockDF*max(c/q, leastPull)
 		q *= math.Exp(min(max(slope/curve, -maxStep), maxStep))
 		q = min(max(q, minQ), maxQ)
 		for k := p.from; k < p.to; k++ {
@@ -163,7 +143,7 @@ func (so *solver) score(from, to int) patch {
 
 // noise updates the sample noise where standstills told too little of it.
 func (so *solver) noise(k0 int) {
-	if so.s.From == "standstill" && so.s.DF > 60 {
+	if so.s.From == "standstill" && so.s.DF > wellTold {
 		return
 	}
 	sum, n := 0.0, 0.0
@@ -182,13 +162,9 @@ func (so *solver) noise(k0 int) {
 	prior := so.s.SD * so.s.SD
 	now := so.sd * so.sd * sum / n
 	// Motion tells less of the noise than rest does: half of it is the model's.
-	v := (so.s.DF*prior + 0.5*n*now) / (so.s.DF + 0.5*n)
+	v := (so.s.DF*prior + motionShare*n*now) / (so.s.DF + motionShare*n)
 	so.sd = max(math.Sqrt(v), minSD)
 }
-
-// clearly is how many standard deviations the variance of the instants must lie
-// above nothing to be believed.
-const clearly = 1.0
 
 // instants fits the scatter of the samples' true instants about their stamps: an
 // error that grows with acceleration, and that the cadence does not show.
@@ -238,4 +214,34 @@ func (so *solver) setAside(k0 int) {
 			so.acc[i].bad = true
 		}
 	}
+}
+
+// settleLaunch keeps the launch to the build-up's shapes: an accelerometer is so
+// fine that the jerk, if free to stand in for the build-up, lets any earlier
+// instant pass for the launch. The full thrust is told by what follows.
+func (so *solver) settleLaunch(k0 int, common float64) {
+	t0 := so.t[k0]
+	sum, n := 0.0, 0.0
+	for k := 0; k < len(so.t) && so.t[k] < t0+settle; k++ {
+		so.q[k] = max(min(so.q[k], common), launchQ)
+		if k > k0 && so.t[k] > t0+settle/2 {
+			sum += so.node[k].Mean()[stA]
+			n++
+		}
+	}
+	if n > 0 {
+		so.thrust = sum / n
+		u := thrustShare*so.thrust + leastThrust
+		so.thrustV = u * u
+	}
+}
+
+// memory is the share of a block over which the jerk's score stays the same: an
+// accelerometer tells acceleration anew within the time in which jerk of
+// intensity q outgrows its noise.
+func (so *solver) memory(q float64) float64 {
+	if so.acc == nil {
+		return 1
+	}
+	return min(memoryTimes*math.Sqrt(so.av/so.s.Accel.Rate/q)/block, 1)
 }

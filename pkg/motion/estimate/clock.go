@@ -7,30 +7,21 @@ import "math"
 // computer does on arrival. The speeds tell which: along a pull the honest clock
 // gives the smoother curve.
 
-// limits of the comparison of clocks.
-const (
-	leastJitter  = 0.0015 // s, below which it does not matter
-	clearlyLess  = 0.9    // ratio of residuals that settles the matter
-	clockWindow  = 7      // samples in a local fit
-	clockSlope   = 1.0    // m/s², least acceleration of a fit that counts
-	clockMinimum = 12     // fits needed
-)
-
 // settleClock decides between the two and mends the instants, or, where the
 // speeds do not tell, leaves an uncertainty on every instant.
 func (s *Samples) settleClock() {
-	if s.Jitter < leastJitter || s.Jitter > 0.3*s.Step || s.HeldFor > 0 || s.Coarse {
+	if s.Jitter < leastJitter || s.Jitter > mostJitter*s.Step || s.HeldFor > 0 || s.Coarse {
 		return
 	}
 	reg := s.regular()
 	given, even, n := 0.0, 0.0, 0
 	for i := 0; i+clockWindow <= len(s.T); i += clockWindow / 2 {
 		j := i + clockWindow
-		if s.T[j-1]-s.T[i] > 1.5*float64(clockWindow-1)*s.Step || math.Abs(s.Speed[j-1]-s.Speed[i]) < clockSlope*(s.T[j-1]-s.T[i]) {
+		if s.T[j-1]-s.T[i] > clockHole*float64(clockWindow-1)*s.Step || math.Abs(s.Speed[j-1]-s.Speed[i]) < clockSlope*(s.T[j-1]-s.T[i]) {
 			continue
 		}
 		a, b := quadraticResidual(s.T[i:j], s.Speed[i:j]), quadraticResidual(reg[i:j], s.Speed[i:j])
-		if a > 25*b+1 || b > 25*a+1 {
+		if a > clockOutlier*b+1 || b > clockOutlier*a+1 {
 			continue // an outlier in one of them
 		}
 		given, even, n = given+a, even+b, n+1
@@ -40,7 +31,6 @@ func (s *Samples) settleClock() {
 		s.clockU = s.Jitter / 2
 	case even < clearlyLess*given:
 		copy(s.T, reg)
-		s.Mended = true
 	case given > clearlyLess*even:
 		s.clockU = s.Jitter / 2
 	}
@@ -49,14 +39,14 @@ func (s *Samples) settleClock() {
 // regular returns the instants that samples taken at an even cadence would have:
 // a straight line through the stamps about each one.
 func (s *Samples) regular() []float64 {
-	const side = 10
 	out := make([]float64, len(s.T))
+	usual := func(dt float64) bool { return dt < longInterval*s.Step && dt > shortInterval*s.Step }
 	for i := range s.T {
 		a, b := i, i
-		for a > 0 && i-a < side && s.T[a]-s.T[a-1] < 1.6*s.Step && s.T[a]-s.T[a-1] > 0.4*s.Step {
+		for a > 0 && i-a < clockSide && usual(s.T[a]-s.T[a-1]) {
 			a--
 		}
-		for b+1 < len(s.T) && b-i < side && s.T[b+1]-s.T[b] < 1.6*s.Step && s.T[b+1]-s.T[b] > 0.4*s.Step {
+		for b+1 < len(s.T) && b-i < clockSide && usual(s.T[b+1]-s.T[b]) {
 			b++
 		}
 		n := float64(b - a + 1)

@@ -1,33 +1,3 @@
-// Package estimate turns a log's speed samples into an estimate of the motion in
-// each run: distance, speed and acceleration as functions of time with their
-// joint uncertainty.
-//
-// Model. At rest the vehicle has no speed. From the launch on, acceleration is a
-// thrust that builds up over a time between nothing and a second or so, in one
-// of three shapes, plus integrated white jerk whose intensity is fitted in short
-// blocks, so that a smooth pull is smoothed hard and a shift or a spinning wheel
-// is followed. A speed sample is the along-track speed plus an error that is
-// correlated from one sample to the next (first-order autoregression), with the
-// variance of the printed step and of the instant on top. Launch instant,
-// build-up time and shape are integrated over: the estimate is a weighted set of
-// paths, each a normal distribution from a fixed-interval smoother. Samples
-// that a receiver shows as 0 below its hold threshold only say that speed was
-// below it.
-//
-// An aligned accelerometer (Samples.Accel) is a second measurement of the same
-// states: its sample is the acceleration plus a bias that wanders slowly and
-// begins at rest with what the standstill told of it, plus vibration whose
-// variance is fitted in the run. The uncertainty of the clock offset between the
-// sensors is integrated over like the launch.
-//
-// Limits. Speed is along the track and horizontal, as receivers report it; a
-// launch backwards is seen as forwards. Below about 4 samples a second the
-// build-up is not seen without an accelerometer and its prior carries the from-rest
-// time. Error that all
-// samples share (scale, delay) is not seen either: callers add an allowance.
-//
-// Sources: design notes in docs/method.md; de Jong (1988, 1989) and Durbin and
-// Koopman (2012) for the smoother; GUM for combination.
 package estimate
 
 import (
@@ -35,7 +5,6 @@ import (
 	"errors"
 	"math"
 
-	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/uncert"
 )
@@ -66,34 +35,22 @@ type Estimate struct {
 // ErrNoLaunch is returned when no instant in the window can be the launch.
 var ErrNoLaunch = errors.New("no launch in the window")
 
-// Allowances for what the samples share, as relative standard uncertainties.
-// Satellite speed comes from a carrier frequency known to far better; what is
-// left is the cosine of the road's slope (1 % of grade is 5e-5). A wheel's
-// rolling radius changes by about a per cent with load, pressure and speed
-// (common practice).
-const (
-	scaleGNSS     = 5e-5
-	scalePosition = 1e-4
-	scaleInertial = 1e-3
-	scaleWheel    = 0.01
-	// blindLaunch is for a wheel sensor that shows 0 up to a walking pace: on three
-	// recorded starts beside an inertial reference it was late by 0.5 to 1.1 s.
-	blindLaunch = 0.5 // s
-)
-
 // Run estimates the motion in a window. The context is looked at between steps.
 func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
-	if w.To-w.From < 3 || w.Moving < w.From || w.Moving >= w.To {
+	if w.To-w.From < leastSamples || w.Moving < w.From || w.Moving >= w.To {
 		return nil, ErrNoLaunch
 	}
-	until := s.T[w.To-1]
+	until, moving := s.T[w.To-1], s.T[w.Moving]
 	if w.Reversed {
-		until = -s.T[w.From]
+		until, moving = -s.T[w.From], -moving
 	}
 	w = s.reach(w)
 	heading := s.headingAt(w)
 	rd := s.readings(w, heading)
-	fineFrom, fineTo := s.fine(w)
+	fineFrom, fineTo := moving, moving // where an accelerometer is read closely
+	if w.Standing {
+		fineFrom, fineTo = moving-s.back()-fineBefore, moving+spanFused+fineAfter
+	}
 	so := newSolver(s, rd, s.pushes(w, fineFrom, fineTo, 0), fineFrom)
 	so.move = func(by float64) []push { return s.pushes(w, fineFrom, fineTo, by) }
 	e := &Estimate{until: until, Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
@@ -103,12 +60,9 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 		e.hs = []hypothesis{{of: so, weight: 1, launch: so.t[0]}}
 		e.Launch = uncert.Value{X: so.t[0]}
 	} else {
-		moving := s.T[w.Moving]
-		if w.Reversed {
-			moving = -moving
-		}
-		lo, hi := so.searchRange(moving)
-		e.hs = so.findLaunch(lo, hi)
+		// The effective launch lies between some while before the first sample that
+		// clearly moves and just after it.
+		e.hs = so.findLaunch(max(moving-s.back(), rd[0].t), moving+searchAhead)
 		if len(e.hs) == 0 {
 			return nil, ErrNoLaunch
 		}
@@ -126,18 +80,12 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 	return e, ctx.Err()
 }
 
-// searchRange is where the effective launch is looked for: from some while
-// before the first sample that clearly moves to just after it.
-func (so *solver) searchRange(moving float64) (lo, hi float64) {
-	return max(moving-so.s.searchBack(), so.rd[0].t), moving + 0.05
-}
-
-// searchBack is how long before the first sample that clearly moves the launch
+// back is how long before the first sample that clearly moves the launch
 // may lie, in s.
-func (s *Samples) searchBack() float64 {
-	back := 1.5 + 1.5*s.Step
+func (s *Samples) back() float64 {
+	back := searchBack + searchSteps*s.Step
 	if s.Hold > 0 {
-		back++
+		back += searchHold
 	}
 	return back
 }
@@ -202,65 +150,55 @@ func (e *Estimate) Raw() (t, v []float64, out []bool) {
 	return t, v, out
 }
 
-// TraceBuilder accumulates the mean trace over the paths.
-type TraceBuilder struct {
-	tr     motion.Trace
-	launch float64
-	sq     [3][]float64
-	within [3][]float64 // variances inside one path
-}
-
-// NewTrace starts a trace from `before` seconds before the mean launch to the
-// end of the window, on a grid of dt seconds.
-func (e *Estimate) NewTrace(before, dt float64) *TraceBuilder {
-	b := &TraceBuilder{launch: e.Launch.X}
-	end := e.until - e.Launch.X
-	start := max(-before, e.so.t[0]-e.Launch.X)
-	start = math.Ceil(start/dt-1e-9) * dt
-	n := int((end-start)/dt+1e-9) + 1
-	for i := range n {
-		b.tr.T = append(b.tr.T, start+float64(i)*dt)
+// misfit reports whether the path of a hypothesis lies farther from the speed
+// samples, those set aside among them, than the noise of the log explains: on the
+// whole, or over a good part of a second.
+func (so *solver) misfit(h hypothesis, rolling bool) bool {
+	t, z := so.residuals(h, rolling)
+	if len(z) == 0 {
+		return false
 	}
-	b.tr.S, b.tr.V, b.tr.A = make([]float64, n), make([]float64, n), make([]float64, n)
-	for i := range b.sq {
-		b.sq[i] = make([]float64, n)
+	rho := so.s.Rho
+	sum := 0.0
+	for _, x := range z {
+		sum += min(x*x, mostMisfit)
 	}
-	return b
-}
-
-// Add takes in a path. The spread within a path hardly differs from path to
-// path, so it is taken from the first, the most probable.
-func (b *TraceBuilder) Add(p *Path) {
-	if b.within[0] == nil {
-		for i := range b.within {
-			b.within[i] = make([]float64, len(b.tr.T))
+	n := float64(len(z))
+	free := n * (1 - rho*rho) / (1 + rho*rho)
+	if sum/n > 1+misfitAt*math.Sqrt(2/free) {
+		return true
+	}
+	run, from := 0.0, 0
+	for i, x := range z {
+		run += x
+		for t[i]-t[from] > missSpan {
+			run -= z[from]
+			from++
 		}
-		for i, t := range b.tr.T {
-			s, v, a := p.SD(t + b.launch)
-			b.within[0][i], b.within[1][i], b.within[2][i] = s*s, v*v, a*a
+		if m := float64(i - from + 1); math.Abs(run) > missAt*math.Sqrt(m*(1+rho)/(1-rho)) {
+			return true
 		}
 	}
-	w := p.Weight
-	for i, t := range b.tr.T {
-		s, v, a := p.At(t + b.launch)
-		b.tr.S[i] += w * s
-		b.tr.V[i] += w * v
-		b.tr.A[i] += w * a
-		b.sq[0][i] += w * (s*s + b.within[0][i])
-		b.sq[1][i] += w * (v*v + b.within[1][i])
-		b.sq[2][i] += w * (a*a + b.within[2][i])
-	}
+	return false
 }
 
-// Trace returns the mean trace with standard deviations.
-func (b *TraceBuilder) Trace() motion.Trace {
-	sd := func(sq, m []float64) []float64 {
-		out := make([]float64, len(m))
-		for i := range m {
-			out[i] = root(sq[i] - m[i]*m[i])
+// residuals are the speed samples less the path's speed in units of their
+// standard deviation, with their instants.
+func (so *solver) residuals(h hypothesis, rolling bool) (t, z []float64) {
+	p := h.of.path(h, rolling)
+	for k := p.k0; k < len(p.t); k++ {
+		i := h.of.at[k]
+		if i < 0 {
+			continue
 		}
-		return out
+		rd := &so.rd[i]
+		if rd.none || rd.kind == held || rd.kind == length {
+			continue
+		}
+		m := &p.mean[k]
+		// An instant's error grows with acceleration.
+		v := so.s.SD*so.s.SD + rd.r + m[stA]*m[stA]*so.clock
+		t, z = append(t, p.t[k]), append(z, (rd.y-m[stV])/math.Sqrt(v))
 	}
-	b.tr.SS, b.tr.SV, b.tr.SA = sd(b.sq[0], b.tr.S), sd(b.sq[1], b.tr.V), sd(b.sq[2], b.tr.A)
-	return b.tr
+	return t, z
 }

@@ -7,10 +7,6 @@ import (
 	"fromrest/pkg/recording"
 )
 
-// restSD is the standard deviation given to speed at a standstill that an
-// accelerometer found, in m/s: a vehicle at rest rocks on its springs.
-const restSD = 0.01
-
 // Integrated returns samples for a log that has an accelerometer and no speed.
 // t and v are dead-reckoned speed in s after start and m/s, used to find the
 // runs; the readings of speed are only the zeros of the standstills, given as
@@ -20,7 +16,7 @@ func Integrated(start time.Time, t, v []float64, rest [][2]float64, f *Forward, 
 	n := len(t)
 	s := &Samples{Start: start, T: t, Speed: make([]float64, n), Course: make([]float64, n), Held: make([]bool, n),
 		Out: make([]bool, n), TimeU: make([]float64, n), blank: make([]bool, n), Accel: f, scale: scale, Source: recording.Inertial}
-	s.Noise = Noise{SD: restSD, DF: 60, From: "assumed"}
+	s.Noise = Noise{SD: restSD, DF: restDF, From: "assumed"}
 	k := 0
 	for i := range t {
 		for k < len(rest) && rest[k][1] < t[i] {
@@ -44,26 +40,16 @@ func (s *Samples) reach(w Window) Window {
 	if s.blank == nil {
 		return w
 	}
-	// Half a second of zeros settles it.
-	zeros := int(math.Ceil(0.5 / s.Step))
-	if w.Reversed {
-		for w.From > 0 && zeros > 0 {
-			w.From--
-			zeros -= s.zero(w.From)
+	zeros := int(math.Ceil(settleRest / s.Step))
+	for w.Reversed && w.From > 0 && zeros > 0 {
+		if w.From--; !s.blank[w.From] {
+			zeros--
 		}
-		return w
 	}
-	for w.To < len(s.T) && zeros > 0 {
-		zeros -= s.zero(w.To)
-		w.To++
+	for ; !w.Reversed && w.To < len(s.T) && zeros > 0; w.To++ {
+		if !s.blank[w.To] {
+			zeros--
+		}
 	}
 	return w
-}
-
-// zero is 1 where a sample is a standstill, else 0.
-func (s *Samples) zero(i int) int {
-	if s.blank[i] {
-		return 0
-	}
-	return 1
 }

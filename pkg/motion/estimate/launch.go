@@ -1,24 +1,22 @@
 package estimate
 
 import (
+	"cmp"
+	"maps"
 	"math"
-	"sort"
+	"slices"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
 )
-
-// searchSpan is how much of the run after the launch decides on the launch: by
-// then the thrust has built up and the rest of the run knows nothing of it.
-const searchSpan = 2.5 // s
 
 // findLaunch finds the hypotheses that the readings support, with their
 // probabilities, most probable first.
 func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	guess, width := so.coarse(lo, hi)
-	map0 := hypothesis{ramp: ramp{linear, 0.12}, launch: guess - 0.06}
-	so.adapt(&map0)
+	so.adapt(&hypothesis{ramp: ramp{linear, probeTau}, launch: guess - probeTau/2})
 	guess, width = so.refine(guess, width, lo, hi)
-	hs := so.posterior(guess, width, 3)
+	hs := so.posterior(guess, width, firstRamps)
 	if len(hs) == 0 {
 		return hs
 	}
@@ -27,27 +25,24 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	centre := best.launch + best.shape.delay()*best.tau
 	guess, width = so.refine(centre, width, lo, hi)
 	hs = so.posterior(guess, width, 1)
-	if so.acc != nil {
-	}
 	return so.overOffset(hs, guess, width)
 }
 
 // probe is the likelihood up to the given time with thrust building up evenly over
-// 0.12 s about the effective launch x.
+// probeTau about the effective launch x.
 func (so *solver) probe(x, until float64) float64 {
-	const tau = 0.12
-	return so.likelihood(hypothesis{ramp: ramp{linear, tau}, launch: x - tau/2}, until)
+	return so.likelihood(hypothesis{ramp: ramp{linear, probeTau}, launch: x - probeTau/2}, until)
 }
 
 // coarse scans for the effective launch, the instant at which a step would have
 // given the same speed, and returns it with a first width.
 func (so *solver) coarse(lo, hi float64) (t, width float64) {
-	step := min(max(so.s.Step/6, 0.008), 0.1)
+	step := min(max(so.s.Step/scanShare, leastScan), mostScan)
 	best := math.Inf(-1)
 	for x := lo; x <= hi; x += step {
 		// All are scored up to the same last reading: a span that moved with x
 		// would favour early guesses.
-		ll := so.probe(x, hi+so.span())
+		ll := so.probe(x, hi+so.pace.span)
 		if ll > best {
 			best, t = ll, x
 		}
@@ -58,21 +53,20 @@ func (so *solver) coarse(lo, hi float64) (t, width float64) {
 // refine finds the peak of the likelihood over the effective launch near t by
 // golden section and its width from the curvature.
 func (so *solver) refine(t, width, lo, hi float64) (peak, sd float64) {
-	until := hi + so.span()
+	until := hi + so.pace.span
 	f := func(x float64) float64 { return so.probe(x, until) }
-	span := max(4*width, 0.03)
-	a, b := max(t-span, lo-0.1), t+span
-	const g = 0.6180339887498949
-	c, d := b-g*(b-a), a+g*(b-a)
+	span := max(refineWidths*width, leastRefine)
+	a, b := max(t-span, lo-refineBelow), t+span
+	c, d := b-golden*(b-a), a+golden*(b-a)
 	fc, fd := f(c), f(d)
-	for b-a > 2e-4 {
+	for b-a > refined {
 		if fc > fd {
 			b, d, fd = d, c, fc
-			c = b - g*(b-a)
+			c = b - golden*(b-a)
 			fc = f(c)
 		} else {
 			a, c, fc = c, d, fd
-			d = a + g*(b-a)
+			d = a + golden*(b-a)
 			fd = f(d)
 		}
 	}
@@ -81,14 +75,14 @@ func (so *solver) refine(t, width, lo, hi float64) (peak, sd float64) {
 	// The width is where the likelihood has fallen by half a unit; a bracket
 	// that grows by half each time finds it at any scale.
 	left, right := fall(f, peak, -1, top), fall(f, peak, 1, top)
-	return peak, max((left+right)/2, 1e-4)
+	return peak, max((left+right)/2, leastWidth)
 }
 
 // fall is how far from the peak the log-likelihood has dropped by half.
 func fall(f func(float64) float64, peak, dir, top float64) float64 {
-	x := 3e-4
-	for x < 0.5 && f(peak+dir*x) > top-0.5 {
-		x *= 1.5
+	x := leastFall
+	for x < mostFall && f(peak+dir*x) > top-0.5 {
+		x *= fallGrows
 	}
 	return x
 }
@@ -97,7 +91,7 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 // returns three instants for each ramp that matters, standing for its normal
 // spread (Gauss-Hermite points), with probabilities that sum to one.
 func (so *solver) posterior(guess, width float64, n int) []hypothesis {
-	until := guess + so.span()
+	until := guess + so.pace.span
 	weights := tauPrior
 	if so.s.Source == recording.Wheel {
 		weights = tauPriorBlind
@@ -123,7 +117,7 @@ func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 	sum := 0.0
 	for _, r := range all {
 		w := math.Exp(r.ll - top)
-		if w < 1e-3 {
+		if w < leastRamp {
 			continue
 		}
 		for j, z := range [3]float64{-math.Sqrt(3), 0, math.Sqrt(3)} {
@@ -132,17 +126,21 @@ func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 			sum += hw
 		}
 	}
-	sort.SliceStable(hs, func(i, j int) bool { return hs[i].weight > hs[j].weight })
+	probableFirst(hs)
 	return prune(hs, sum)
 }
 
-// prune drops hypotheses that together weigh under half a per cent, keeps no
+// probableFirst puts hypotheses in order.
+func probableFirst(hs []hypothesis) {
+	slices.SortStableFunc(hs, func(a, b hypothesis) int { return cmp.Compare(b.weight, a.weight) })
+}
+
+// prune drops hypotheses beyond those that together weigh keptWeight, keeps no
 // more than maxPaths, and scales the rest to one.
 func prune(hs []hypothesis, sum float64) []hypothesis {
-	const maxPaths = 48
 	kept := 0.0
 	for i := range hs {
-		if kept > 0.995*sum || i == maxPaths {
+		if kept > keptWeight*sum || i == maxPaths {
 			hs = hs[:i]
 			break
 		}
@@ -165,7 +163,7 @@ type ridge struct {
 // effective launch would be the guess and widens until both ends are negligible.
 func (so *solver) ridgeOf(rp ramp, guess, width, until float64) ridge {
 	lead := rp.shape.delay() * rp.tau
-	step := 0.8 * width
+	step := ridgeStep * width
 	val := map[int]float64{}
 	score := func(i int) float64 {
 		if v, ok := val[i]; ok {
@@ -181,7 +179,7 @@ func (so *solver) ridgeOf(rp ramp, guess, width, until float64) ridge {
 			best = i
 		}
 	}
-	for range 40 {
+	for range ridgeMoves {
 		if score(best+1) > score(best) {
 			best++
 		} else if score(best-1) > score(best) {
@@ -191,23 +189,73 @@ func (so *solver) ridgeOf(rp ramp, guess, width, until float64) ridge {
 		}
 	}
 	top := score(best)
-	for i := best + 1; i < best+9 && score(i) > top-6; i++ {
+	for i := best + 1; i < best+ridgeReach && score(i) > top-negligible; i++ {
 		continue
 	}
-	for i := best - 1; i > best-9 && score(i) > top-6; i-- {
+	for i := best - 1; i > best-ridgeReach && score(i) > top-negligible; i-- {
 		continue
 	}
-	keys := make([]int, 0, len(val))
-	for i := range val {
-		keys = append(keys, i)
-	}
-	sort.Ints(keys)
 	var m0, m1, m2 float64
-	for _, i := range keys {
+	for _, i := range slices.Sorted(maps.Keys(val)) {
 		w := math.Exp(val[i] - top)
 		x := float64(i) * step
 		m0, m1, m2 = m0+w, m1+w*x, m2+w*x*x
 	}
 	mean := m1 / m0
 	return ridge{ramp: rp, mean: guess - lead + mean, sd: math.Sqrt(max(m2/m0-mean*mean, 0)), ll: top + math.Log(m0)}
+}
+
+// moved is the solver with the accelerometer's clock moved, with everything that
+// was adapted.
+func (so *solver) moved(by float64, h hypothesis) *solver {
+	m := newSolver(so.s, so.rd, so.move(by), 0)
+	for i := range m.acc {
+		like := &so.acc[min(i, len(so.acc)-1)]
+		m.acc[i].bad, m.acc[i].v = m.acc[i].bad || like.bad, like.v
+	}
+	m.sd, m.av, m.rv, m.idle, m.clock, m.walk = so.sd, so.av, so.rv, so.idle, so.clock, so.walk
+	m.thrust, m.thrustV = so.thrust, so.thrustV
+	for k, t := range m.t {
+		m.q[k] = so.q[min(so.first(t-motion.Slack), len(so.q)-1)]
+	}
+	m.weighPushes()
+	m.prepare(0, len(m.t))
+	m.atRest()
+	h.launch += by
+	if k0 := m.run(h); k0 < len(m.t) {
+		m.instants(k0)
+	}
+	return m
+}
+
+// overOffset integrates the hypotheses over what is not known of the clock offset,
+// at three Gauss-Hermite points. The offset was found from the whole log, so
+// the points' weights are fixed and not scored again on this run.
+func (so *solver) overOffset(hs []hypothesis, guess, width float64) []hypothesis {
+	if so.acc == nil || len(hs) == 0 {
+		return hs
+	}
+	best := hs[0]
+	u := so.s.Accel.offsetU(math.Abs(best.launch)) // negative in a reversed window
+	if u < leastOffset {
+		return hs
+	}
+	var out []hypothesis
+	for j, z := range [3]float64{0, -math.Sqrt(3), math.Sqrt(3)} {
+		part := hs
+		if j > 0 {
+			by := z * u
+			part = so.moved(by, best).posterior(guess+by, width, 1)
+		}
+		for _, h := range part {
+			h.weight *= [3]float64{2.0 / 3, 1.0 / 6, 1.0 / 6}[j]
+			out = append(out, h)
+		}
+	}
+	probableFirst(out)
+	sum := 0.0
+	for _, h := range out {
+		sum += h.weight
+	}
+	return prune(out, sum)
 }

@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
 )
 
@@ -17,18 +18,6 @@ type Noise struct {
 	Signed bool
 }
 
-// Assumed values where a log gives no better, common practice for consumer and
-// automotive receivers with an open sky.
-const (
-	assumedSD  = 0.06 // m/s
-	assumedRho = 0.35
-	minSD      = 2e-4 // m/s, below which nothing a log prints is resolved
-)
-
-// stillSpeed is the reported speed below which a vehicle may be at rest, before
-// the noise is known.
-const stillSpeed = 0.5 // m/s
-
 // stretch is a half-open range of samples.
 type stretch struct{ from, to int }
 
@@ -36,24 +25,23 @@ type stretch struct{ from, to int }
 // vehicle looks at rest, shortened at both ends where it may have begun to roll.
 func (s *Samples) standstills(least float64) []stretch {
 	var out []stretch
-	edge := 0.4
 	for i := 0; i < len(s.T); {
 		if s.Speed[i] >= stillSpeed || s.Out[i] {
 			i++
 			continue
 		}
 		j := i
-		for j < len(s.T) && (s.Speed[j] < stillSpeed || s.Out[j]) && (j == i || s.T[j]-s.T[j-1] < max(2.5*s.Step, 0.5)) {
+		for j < len(s.T) && (s.Speed[j] < stillSpeed || s.Out[j]) && (j == i || s.T[j]-s.T[j-1] < max(motion.GapIntervals*s.Step, restHole)) {
 			j++
 		}
 		a, b := i, j
-		for a < b && i > 0 && s.T[a] < s.T[i]+edge {
+		for a < b && i > 0 && s.T[a] < s.T[i]+motion.RestEdge {
 			a++
 		}
-		for b > a && j < len(s.T) && s.T[b-1] > s.T[j-1]-edge {
+		for b > a && j < len(s.T) && s.T[b-1] > s.T[j-1]-motion.RestEdge {
 			b--
 		}
-		if b-a >= 3 && s.T[b-1]-s.T[a] >= least && !s.rolls(a, b) {
+		if b-a >= leastRestSamples && s.T[b-1]-s.T[a] >= least && !s.rolls(a, b) {
 			out = append(out, stretch{a, b})
 		}
 		i = max(j, i+1)
@@ -76,14 +64,14 @@ func (s *Samples) rolls(a, b int) bool {
 	mean := sum / n
 	sd := math.Sqrt(max(sq/n-mean*mean, 0))
 	// The length of two normal components has mean 1.25 and spread 0.66 sd.
-	return zero == 0 && mean > 0.15 && mean > 4*sd
+	return zero == 0 && mean > rollsAt && mean > rollsSD*sd
 }
 
 // learnNoise estimates the noise from the standstills of the log, else from the
 // receiver's own figure, else from the roughness of the moving samples.
 func (s *Samples) learnNoise(tr *recording.Track) {
 	s.Noise = Noise{Rho: assumedRho}
-	still := s.standstills(0.6)
+	still := s.standstills(leastRest)
 	s.Signed = s.courseFresh(still)
 	rough, nrough := s.roughness()
 	sumSq, n, lag, nlag := 0.0, 0.0, 0.0, 0.0
@@ -93,32 +81,32 @@ func (s *Samples) learnNoise(tr *recording.Track) {
 	}
 	recv := s.receiverSD(tr)
 	switch {
-	case n >= 8 && s.Hold == 0 && sumSq > 0:
+	case n >= leastMoments && s.Hold == 0 && sumSq > 0:
 		s.SD, s.From, s.DF = math.Sqrt(sumSq/n), "standstill", n
-		if nlag > 20 {
+		if nlag > leastLags {
 			// Shrink towards the usual value by the weight of the evidence.
 			r := lag / nlag / (s.SD * s.SD)
 			if !s.Signed {
 				r = math.Copysign(math.Sqrt(math.Abs(r)), r)
 			}
-			w := nlag / (nlag + 40)
-			s.Rho = min(max(w*r+(1-w)*assumedRho, 0), 0.9)
+			w := nlag / (nlag + usualLags)
+			s.Rho = min(max(w*r+(1-w)*assumedRho, 0), mostAutocorrelation)
 		}
 		s.DF *= (1 - s.Rho*s.Rho) / (1 + s.Rho*s.Rho)
 		// Motion can be noisier than rest: tyres, vibration, dynamics.
-		if s.Source != recording.GNSS && rough > 1.3*s.SD && nrough > 100 {
+		if s.Source != recording.GNSS && rough > rougher*s.SD && nrough > manyRough {
 			s.SD, s.From, s.DF = rough, "runs", nrough/2
 		}
 	case recv > 0:
-		s.SD, s.From, s.DF = recv, "receiver", 8
-	case nrough > 30 && rough > 0:
-		floor := 0.02
+		s.SD, s.From, s.DF = recv, "receiver", receiverDF
+	case nrough > leastRough && rough > 0:
+		floor := floorGNSS
 		if s.Source != recording.GNSS && s.Source != recording.Position {
-			floor = 0.005
+			floor = floorOther
 		}
-		s.SD, s.From, s.DF = max(rough, floor), "runs", min(nrough/2, 30)
+		s.SD, s.From, s.DF = max(rough, floor), "runs", min(nrough/2, roughDF)
 	default:
-		s.SD, s.From, s.DF = assumedSD, "assumed", 4
+		s.SD, s.From, s.DF = assumedSD, "assumed", assumedDF
 	}
 	s.SD = max(s.SD, minSD)
 }
@@ -162,7 +150,7 @@ func (s *Samples) stillMoments(st stretch) (sumSq, n, lag, nlag float64) {
 	mean /= m
 	for i := st.from + 1; i < st.to; i++ {
 		if !s.Out[i] && !s.Out[i-1] {
-			lag += (s.Speed[i]*s.Speed[i] - mean) * (s.Speed[i-1]*s.Speed[i-1] - mean) / max(mean, 1e-12) / 2
+			lag += (s.Speed[i]*s.Speed[i] - mean) * (s.Speed[i-1]*s.Speed[i-1] - mean) / max(mean, tiny) / 2
 			nlag++
 		}
 	}
@@ -184,32 +172,30 @@ func (s *Samples) courseFresh(still []stretch) bool {
 			}
 		}
 	}
-	if all < 3 {
+	if all < leastCourses {
 		return false
 	}
-	return float64(fresh) > 0.8*float64(all)
+	return float64(fresh) > freshShare*float64(all)
 }
 
 // roughness is the noise seen in the third differences of moving samples, which
 // steady and steadily changing acceleration leave untouched. Above about 4 Hz
 // the vehicle itself is smooth at that scale.
 func (s *Samples) roughness() (sd, n float64) {
-	if s.Step > 0.26 {
+	if s.Step > smoothStep {
 		return 0, 0
 	}
 	var d []float64
 	for i := 3; i < len(s.T); i++ {
-		if s.Speed[i] < 3 || s.Speed[i-3] < 3 || s.T[i]-s.T[i-3] > 3.6*s.Step {
+		if s.Speed[i] < roughAbove || s.Speed[i-3] < roughAbove || s.T[i]-s.T[i-3] > thirdSpan*s.Step {
 			continue
 		}
 		d = append(d, math.Abs(s.Speed[i]-3*s.Speed[i-1]+3*s.Speed[i-2]-s.Speed[i-3]))
 	}
-	if len(d) < 10 {
+	if len(d) < leastThirds {
 		return 0, 0
 	}
-	r := assumedRho
-	gain := 20 - 30*r + 12*r*r - 2*r*r*r
-	return 1.4826 * median(d) / math.Sqrt(gain), float64(len(d))
+	return motion.SDOfMedian * median(d) / math.Sqrt(thirdVariance), float64(len(d))
 }
 
 // receiverSD is the receiver's own standard deviation of speed, 0 if it gives none.
@@ -229,7 +215,7 @@ func (s *Samples) receiverSD(tr *recording.Track) float64 {
 // away from the line through the samples around them, and back.
 func (s *Samples) findOutliers() {
 	for i := 0; i < len(s.T); i++ {
-		for m := 3; m >= 1; m-- {
+		for m := longestJump; m >= 1; m-- {
 			if s.jumps(i, m) {
 				for k := i; k < i+m; k++ {
 					s.Out[k] = true
@@ -241,14 +227,6 @@ func (s *Samples) findOutliers() {
 	}
 }
 
-// jumpStep is how far a sample must leave the line of its neighbours in one step,
-// and come back in another, to be a jump: a base for noise and an acceleration
-// that no vehicle reverses within three samples.
-const (
-	jumpLeast = 0.8 // m/s
-	jumpAccel = 6.0 // m/s²
-)
-
 // jumps reports whether the m samples from i leave the line through their
 // neighbours in one step and come back in another.
 func (s *Samples) jumps(i, m int) bool {
@@ -256,12 +234,12 @@ func (s *Samples) jumps(i, m int) bool {
 	for a >= 0 && s.Out[a] {
 		a--
 	}
-	if a < 0 || b >= len(s.T) || s.T[b]-s.T[a] > 8*s.Step+0.01 || s.T[b]-s.T[a] > 4 {
+	if a < 0 || b >= len(s.T) || s.T[b]-s.T[a] > jumpSteps*s.Step+jumpSlack || s.T[b]-s.T[a] > jumpSpan {
 		return false
 	}
 	va, span := s.Speed[a], s.T[b]-s.T[a]
 	slope := (s.Speed[b] - va) / span
-	if math.Abs(slope) > 15 {
+	if math.Abs(slope) > motion.Hardest {
 		return false
 	}
 	off := func(k int) float64 { return s.Speed[k] - va - slope*(s.T[k]-s.T[a]) }
@@ -270,7 +248,7 @@ func (s *Samples) jumps(i, m int) bool {
 		return false
 	}
 	for k := i; k < b; k++ {
-		if off(k)*first <= 0 || math.Abs(off(k)) < 0.4*math.Abs(first) {
+		if off(k)*first <= 0 || math.Abs(off(k)) < jumpHolds*math.Abs(first) {
 			return false
 		}
 	}

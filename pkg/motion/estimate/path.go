@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/kalman"
 )
 
@@ -95,7 +96,7 @@ func (p *Path) reach(state int, level, after float64) (Event, bool) {
 		if x0[state] >= level && k > p.k0 {
 			continue // above it before: not a rise
 		}
-		for range 40 {
+		for range bisections {
 			mid := (lo + hi) / 2
 			s, v, _ := p.inStep(k, mid)
 			x := v
@@ -127,7 +128,7 @@ func (p *Path) event(k int, t float64, state int) Event {
 	e := Event{T: t, k: k}
 	// Where the rise is all but flat the instant is not told; a floor keeps the
 	// number finite and large.
-	e.g[state] = 1 / max(rate, 0.02)
+	e.g[state] = 1 / max(rate, motion.FlatRise)
 	return e
 }
 

@@ -13,9 +13,6 @@ const (
 	numShapes
 )
 
-// shapePrior weighs the shapes before the data speak.
-var shapePrior = [numShapes]float64{0.36, 0.34, 0.3}
-
 // r is the share of full thrust at u, r1 its integral and r2 the integral of
 // that, all from 0; u is not negative.
 func (sh shape) r(u float64) (r, r1, r2 float64) {
@@ -32,12 +29,6 @@ func (sh shape) r(u float64) (r, r1, r2 float64) {
 	}
 	return u, u * u / 2, u * u * u / 6
 }
-
-// heldShare is the share of full thrust that rolling resistance holds at rest:
-// 0.012 of the weight against a third of it (common practice). A straight or a
-// first-order rise only starts later for it; the half cosine loses its flat foot,
-// and is counted from where the vehicle moves.
-const heldShare = 0.03
 
 // heldUntil is where the half cosine reaches heldShare; held1 and held2 are its
 // integrals there.
@@ -77,7 +68,7 @@ type ramp struct {
 // over is the build-up after which the ramp no longer changes acceleration.
 func (rp ramp) over() float64 {
 	if rp.shape == lag {
-		return 4 * rp.tau
+		return lagOver * rp.tau
 	}
 	return rp.tau
 }
@@ -100,41 +91,37 @@ func (rp ramp) gains(t1, t2 float64) (gs, gv, ga float64) {
 	return gs, gv, b - a
 }
 
-// taus are the build-up times tried.
-var taus = []float64{0, 0.03, 0.06, 0.09, 0.12, 0.16, 0.20, 0.24, 0.29, 0.36, 0.48, 0.7, 1.1, 1.8}
-
-// tauPrior weighs them before the data speak: even between 0.04 and 0.25 s,
-// which powertrains take when asked for all they have (common practice), and a
-// thin tail beyond, where a driver feeds the power in. A source that is blind to
-// the first motion sees nothing of the build-up, and drives on the road are in
-// its logs as often as tests: it gets a thick tail.
-var tauPrior, tauPriorBlind = tauWeights(0.003, 0.4), tauWeights(0.5, 0.8)
+// tauPrior weighs the build-up times before the data speak: even over what
+// powertrains take when asked for all they have, and a thin tail beyond, where a
+// driver feeds the power in. A source that is blind to the first motion sees
+// nothing of the build-up, and drives on the road are in its logs as often as
+// tests: it gets a thick tail.
+var tauPrior, tauPriorBlind = tauWeights(tailDensity, tailLength), tauWeights(tailDensityBlind, tailLengthBlind)
 
 // tauWeights integrates the prior's density over the span that each build-up
-// time stands for; tail is the density just beyond 0.25 s and length how slowly it
+// time stands for; tail is the density just beyond usualTau and length how slowly it
 // falls, in s.
 func tauWeights(tail, length float64) []float64 {
 	density := func(x float64) float64 {
 		switch {
-		case x < 0.04:
-			return 0.1
-		case x <= 0.25:
+		case x < quickTau:
+			return quickDensity
+		case x <= usualTau:
 			return 1
 		}
-		return math.Exp(-(x-0.25)/0.008) + tail*math.Exp(-(x-0.25)/length)
+		return math.Exp(-(x-usualTau)/tauEdge) + tail*math.Exp(-(x-usualTau)/length)
 	}
 	w := make([]float64, len(taus))
 	for i := range taus {
-		lo, hi := 0.0, 2.5
+		lo, hi := 0.0, mostTau
 		if i > 0 {
 			lo = (taus[i-1] + taus[i]) / 2
 		}
 		if i+1 < len(taus) {
 			hi = (taus[i] + taus[i+1]) / 2
 		}
-		const parts = 50
-		for k := range parts {
-			w[i] += density(lo+(hi-lo)*(float64(k)+0.5)/parts) * (hi - lo) / parts
+		for k := range tauParts {
+			w[i] += density(lo+(hi-lo)*(float64(k)+0.5)/tauParts) * (hi - lo) / tauParts
 		}
 	}
 	return w

@@ -3,11 +3,14 @@ package estimate
 import (
 	"errors"
 	"math"
-	"sort"
+	"slices"
 	"time"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/stats"
+	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
 
@@ -43,7 +46,6 @@ type Cadence struct {
 	GapSeconds float64 // s, all gaps together
 	LongestGap float64 // s
 	HeldFor    float64 // s, how long a value is held before it is refreshed; 0 if it is not
-	Mended     bool    // stamps scattered about an even cadence were put back on it
 	clockU     float64 // s, standard uncertainty of every instant
 }
 
@@ -93,6 +95,16 @@ func seconds(tr *recording.Track, i int) float64 {
 	return float64(tr.NanoAt(i)-tr.NanoAt(0)) / 1e9
 }
 
+// add appends a sample: s, m/s and degrees.
+func (s *Samples) add(t, v, course float64) {
+	s.T, s.Speed, s.Course = append(s.T, t), append(s.Speed, v), append(s.Course, course)
+}
+
+// bearing is the direction of a vector in degrees from north.
+func bearing(north, east float64) float64 {
+	return math.Mod(math.Atan2(east, north)*180/math.Pi+360, 360)
+}
+
 // fromVelocity takes the reported speed and course, or makes them from north and
 // east components.
 func (s *Samples) fromVelocity(tr *recording.Track) {
@@ -101,17 +113,15 @@ func (s *Samples) fromVelocity(tr *recording.Track) {
 		n, e := tr.Value(recording.VelNorth, i), tr.Value(recording.VelEast, i)
 		if !math.IsNaN(n) && !math.IsNaN(e) {
 			// Components know the direction at rest where course does not.
-			v, c = math.Hypot(n, e), math.Mod(math.Atan2(e, n)*180/math.Pi+360, 360)
+			v, c = math.Hypot(n, e), bearing(n, e)
 		}
-		if math.IsNaN(v) || v > 200 || v < -200 {
+		if math.IsNaN(v) || v > mostSpeed || v < -mostSpeed {
 			continue
 		}
 		if v < 0 { // reversing, as wheel sensors report it
 			v, c = -v, math.NaN()
 		}
-		s.T = append(s.T, seconds(tr, i))
-		s.Speed = append(s.Speed, v)
-		s.Course = append(s.Course, c)
+		s.add(seconds(tr, i), v, c)
 	}
 }
 
@@ -127,10 +137,8 @@ func (s *Samples) fromPositions(tr *recording.Track) {
 		if prev >= 0 {
 			t0, t1 := seconds(tr, prev), seconds(tr, i)
 			n, e := offset(tr.Value(recording.LatDeg, prev), tr.Value(recording.LonDeg, prev), lat, lon)
-			if dt := t1 - t0; dt > 0 && dt < 30 && math.Hypot(n, e)/dt < 200 {
-				s.T = append(s.T, (t0+t1)/2)
-				s.Speed = append(s.Speed, math.Hypot(n, e)/dt)
-				s.Course = append(s.Course, math.Mod(math.Atan2(e, n)*180/math.Pi+360, 360))
+			if dt := t1 - t0; dt > 0 && dt < longestHop && math.Hypot(n, e)/dt < mostSpeed {
+				s.add((t0+t1)/2, math.Hypot(n, e)/dt, bearing(n, e))
 			}
 		}
 		prev = i
@@ -164,7 +172,7 @@ func (s *Samples) cadence() {
 	dev := make([]float64, 0, len(d))
 	s.Gaps, s.GapSeconds, s.LongestGap = 0, 0, 0
 	for _, x := range d {
-		if x > 2.5*s.Step {
+		if x > motion.GapIntervals*s.Step {
 			s.Gaps++
 			s.GapSeconds += x - s.Step
 			s.LongestGap = max(s.LongestGap, x)
@@ -173,12 +181,8 @@ func (s *Samples) cadence() {
 		dev = append(dev, math.Abs(x-s.Step))
 	}
 	// An interval's error is the difference of two instants' errors.
-	s.Jitter = 1.4826 * median(dev) / math.Sqrt2
+	s.Jitter = motion.SDOfMedian * median(dev) / math.Sqrt2
 }
-
-// quanta are the steps that logs print speed in, from fine to coarse.
-var quanta = []float64{0.001 * unit.Knot, 0.001, 0.01 * unit.KMH, 0.01 * unit.Knot, 0.01, 0.01 * unit.MPH,
-	0.1 * unit.KMH, 0.1 * unit.MPH, 0.1 * unit.Knot, 0.1, unit.KMH, unit.MPH, unit.Knot, 1}
 
 // resolve finds the step of the values, static hold, and values held over
 // several rows.
@@ -189,12 +193,12 @@ func (s *Samples) resolve(tr *recording.Track) {
 	if s.Quantum > 0 {
 		move := make([]float64, 0, len(s.T))
 		for i := 1; i < len(s.T); i++ {
-			if s.Speed[i] > 2 && s.Speed[i] != s.Speed[i-1] {
+			if s.Speed[i] > underWay && s.Speed[i] != s.Speed[i-1] {
 				move = append(move, math.Abs(s.Speed[i]-s.Speed[i-1]))
 			}
 		}
 		// Most changes are a single step: the step is what is seen, not noise.
-		s.Coarse = len(move) > 8 && median(move) < 1.5*s.Quantum && s.Quantum > 0.1*unit.KMH*0.99 && s.repeats() > 0.3
+		s.Coarse = len(move) > leastMoves && median(move) < singleStep*s.Quantum && s.Quantum > coarseQuantum && s.repeats() > coarseRepeats
 	}
 }
 
@@ -202,7 +206,7 @@ func (s *Samples) resolve(tr *recording.Track) {
 func (s *Samples) repeats() float64 {
 	same, all := 0, 0
 	for i := 1; i < len(s.T); i++ {
-		if s.Speed[i] > 2 {
+		if s.Speed[i] > underWay {
 			all++
 			if s.Speed[i] == s.Speed[i-1] {
 				same++
@@ -227,21 +231,21 @@ func (s *Samples) findQuantum(printed float64) float64 {
 		if q <= best {
 			continue
 		}
-		tol := max(0.02*q, min(printed*0.51, 0.2*q), 1e-9)
+		tol := max(quantumTol*q, min(printed*printedHalf, printedTol*q), motion.Slack)
 		fits, nonzero := 0, 0
 		for i, v := range s.Speed {
 			if v == 0 {
 				continue
 			}
-			if nonzero-fits > 20+len(s.Speed)/200 && i%64 == 0 {
+			if nonzero-fits > missesAtLeast+len(s.Speed)/missesShare && i%missesEvery == 0 {
 				break // too many misses already
 			}
 			nonzero++
-			if r := v / q; math.Abs(r-math.Round(r))*q <= tol+1e-9*v {
+			if r := v / q; math.Abs(r-math.Round(r))*q <= tol+motion.Slack*v {
 				fits++
 			}
 		}
-		if nonzero > 10 && float64(fits) > 0.995*float64(nonzero) {
+		if nonzero > leastFits && float64(fits) > fitShare*float64(nonzero) {
 			best = q
 		}
 	}
@@ -260,27 +264,19 @@ func (s *Samples) findHeld() float64 {
 		step := math.Abs(s.Speed[i] - s.Speed[from])
 		last := s.T[i] - s.T[from]
 		// Only changes of several steps tell: a slow change repeats by itself.
-		if s.Speed[from] > 2 && s.Speed[i] > 2 && step > 2.5*s.Quantum && step > 0.05 && last < 5 {
+		if s.Speed[from] > underWay && s.Speed[i] > underWay && step > heldSteps*s.Quantum && step > heldChange && last < longestHeld {
 			lasts = append(lasts, last)
 		}
 		from = i
 	}
-	if len(lasts) < 4 {
+	if len(lasts) < leastHelds {
 		return 0
 	}
-	if m := median(lasts); m > 1.6*s.Step {
+	if m := median(lasts); m > heldIntervals*s.Step {
 		return m
 	}
 	return 0
 }
-
-// blindWheel is the speed below which a wheel sensor with a threshold tells
-// nothing (common practice).
-const blindWheel = 1.5 // m/s
-
-// mostHold is the highest threshold that receivers hold speed at 0 below (common
-// practice).
-const mostHold = 1.0 // m/s
 
 // findHold looks for static hold: rest shown as exactly 0, and no speed between
 // 0 and a threshold far above the step.
@@ -291,30 +287,30 @@ func (s *Samples) findHold() {
 		switch v := s.Speed[i]; {
 		case v == 0:
 			zeros++
-		case v < 2:
+		case v < underWay:
 			small = append(small, v)
 			low = min(low, v)
 		}
 	}
-	if zeros < 5 || len(small) == 0 {
+	if zeros < leastZeros || len(small) == 0 {
 		return
 	}
-	sort.Float64s(small)
+	slices.Sort(small)
 	// A stray small value must not hide the threshold.
-	thr := small[len(small)/20]
-	if low > 0.7*thr {
+	thr := small[len(small)/strayShare]
+	if low > sharpHold*thr {
 		thr = low
 	}
 	if s.Source != recording.Wheel && thr > mostHold {
 		return // a hard launch between two samples, not a threshold
 	}
-	if thr > 1.5*s.Quantum && thr > 0.03 || s.Quantum > 0 && thr >= s.Quantum {
+	if thr > holdSteps*s.Quantum && thr > leastHold || s.Quantum > 0 && thr >= s.Quantum {
 		s.Hold = max(thr, s.Quantum)
 	}
 	if s.Hold > 0 && s.Source == recording.Wheel {
 		// A bus that shows nothing below a threshold is also late about it, and a
 		// logger may have drawn a line from 0 to its first reading.
-		s.Hold = max(1.5*s.Hold, blindWheel)
+		s.Hold = max(holdMargin*s.Hold, blindWheel)
 	}
 	for i := range s.T {
 		s.Held[i] = s.Hold > 0 && (s.Speed[i] == 0 || s.Source == recording.Wheel && s.Speed[i] < s.Hold)
@@ -326,22 +322,18 @@ func (s *Samples) findHold() {
 func (s *Samples) keepChanges() {
 	keep := 0
 	for i := range s.T {
-		if i > 0 && s.Speed[i] == s.Speed[keep-1] && s.Speed[i] != 0 && s.T[i]-s.T[keep-1] < max(3*s.HeldFor, 3) {
+		if i > 0 && s.Speed[i] == s.Speed[keep-1] && s.Speed[i] != 0 && s.T[i]-s.T[keep-1] < max(keepHelds*s.HeldFor, keepFor) {
 			continue
 		}
 		t, v, u := s.T[i], s.Speed[i], 0.0
 		if s.HeldFor > 0 && i > 0 {
-			u = (s.T[i] - s.T[i-1]) / math.Sqrt(12)
+			u = uncert.Step(s.T[i] - s.T[i-1])
 		}
 		s.T[keep], s.Speed[keep], s.Course[keep], s.Held[keep], s.TimeU[keep] = t, v, s.Course[i], s.Held[i], u
 		keep++
 	}
 	s.T, s.Speed, s.Course, s.Held, s.TimeU, s.Out = s.T[:keep], s.Speed[:keep], s.Course[:keep], s.Held[:keep], s.TimeU[:keep], s.Out[:keep]
 }
-
-// enough is how many values settle a median: more would only cost time with the
-// length of the log.
-const enough = 20000
 
 // median returns the middle value of x, which it reorders; 0 if x is empty. Of
 // very many values it takes evenly spaced ones.
@@ -355,11 +347,7 @@ func median(x []float64) float64 {
 		}
 		x = x[:k]
 	}
-	if len(x) == 0 {
-		return 0
-	}
-	sort.Float64s(x)
-	return x[len(x)/2]
+	return stats.Middle(x)
 }
 
 // SegmentInput hands the samples to the search for runs.
@@ -370,7 +358,7 @@ func (s *Samples) SegmentInput() segment.Input {
 	}
 	noise := s.SD
 	if s.Coarse {
-		noise = max(noise, s.Quantum/4)
+		noise = max(noise, coarseNoise*s.Quantum)
 	}
 	scale := 0.0
 	if s.Source == recording.Wheel {

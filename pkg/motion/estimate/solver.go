@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"sort"
 
 	"fromrest/pkg/motion/kalman"
 )
@@ -9,6 +10,7 @@ import (
 // solver holds the nodes of one run and reuses them for every hypothesis.
 type solver struct {
 	s    *Samples
+	pace pace
 	rd   []reading
 	acc  []push                  // accelerometer's readings, nil without one
 	move func(by float64) []push // the same with its clock moved
@@ -34,17 +36,19 @@ type solver struct {
 	ramped stretch     // nodes whose steps hold a hypothesis' ramp
 }
 
-// searchQ is the jerk intensity for the first search of the launch, low so that
-// noise ahead of it does not pass for a start; startQ is where adaptation begins.
-const (
-	searchQ = 1.0 // m²/s⁵
-	startQ  = 6.0 // m²/s⁵
-)
+// pace is how much of the run after the launch decides on the launch, in s, and
+// how the jerk is adapted: from what intensity on, in m²/s⁵, and in how many
+// rounds.
+type pace struct {
+	span, firstQ float64
+	rounds       int
+}
 
 func newSolver(s *Samples, rd []reading, acc []push, until float64) *solver {
-	so := &solver{s: s, rd: rd, sd: s.SD, acc: acc, thrust: 3.5, thrustV: 9}
+	so := &solver{s: s, pace: pace{searchSpan, startQ, rounds}, rd: rd, sd: s.SD, acc: acc, thrust: usualThrust, thrustV: usualThrustU * usualThrustU}
 	so.t, so.at, so.am = grid(rd, acc)
 	if acc != nil {
+		so.pace = pace{spanFused, searchQ, roundsFused}
 		so.settlePushes(until)
 		so.walk = biasWalk * biasWalk
 	}
@@ -115,7 +119,7 @@ func (so *solver) atRest() {
 			prev = i
 		case length:
 			// Rayleigh; a step of the printed value keeps its logarithm finite.
-			z := max(rd.z, so.s.Quantum/2, 0.05*so.sd)
+			z := max(rd.z, so.s.Quantum/2, leastLength*so.sd)
 			ll = math.Log(z/v) - z*z/(2*v)
 			prev = -1
 		}
@@ -134,16 +138,7 @@ type hypothesis struct {
 
 // first is the first node after an instant.
 func (so *solver) first(t float64) int {
-	lo, hi := 0, len(so.t)
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if so.t[mid] <= t {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return lo
+	return sort.Search(len(so.t), func(k int) bool { return so.t[k] > t })
 }
 
 // set puts a hypothesis' launch and ramp into the nodes and returns the first
@@ -182,20 +177,27 @@ func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
 // reading showed was all noise.
 func (so *solver) noiseAt(t float64, k0 int, x *kalman.Vec, p *kalman.Mat) {
 	p[stE][stE] = so.sd * so.sd
-	for k := k0 - 1; k >= 0; k-- {
-		i := so.at[k]
-		if i < 0 {
-			continue
-		}
-		if rd := &so.rd[i]; rd.kind == signed {
-			c := so.corr(t - rd.t)
-			v := so.sd * so.sd
-			g := v / (v + rd.r)
-			x[stE] = c * g * rd.y
-			p[stE][stE] = v * (1 - c*c*g)
-		}
+	i := before(so.at, k0)
+	if i < 0 || so.rd[i].kind != signed {
 		return
 	}
+	rd := &so.rd[i]
+	c := so.corr(t - rd.t)
+	v := so.sd * so.sd
+	g := v / (v + rd.r)
+	x[stE] = c * g * rd.y
+	p[stE][stE] = v * (1 - c*c*g)
+}
+
+// before is the last reading at a node before k0, -1 for none; of are the
+// readings of the nodes.
+func before(of []int, k0 int) int {
+	for k := k0 - 1; k >= 0; k-- {
+		if of[k] >= 0 {
+			return of[k]
+		}
+	}
+	return -1
 }
 
 // likelihood is the log-likelihood of all readings up to the given time.
@@ -205,7 +207,7 @@ func (so *solver) likelihood(h hypothesis, until float64) float64 {
 	if k0 >= end {
 		return math.Inf(-1)
 	}
-	ll := so.rest[so.readingsBefore(k0)] + so.pushesBefore(k0).ll + kalman.Filter(so.node[k0:end], x, p)
+	ll := so.rest[before(so.at, k0)+1] + so.pushesBefore(k0).ll + kalman.Filter(so.node[k0:end], x, p)
 	for k := k0; k < end; k++ {
 		if i := so.at[k]; i >= 0 && so.rd[i].kind == held {
 			ll += so.heldLL(&so.node[k])
@@ -222,17 +224,7 @@ func (so *solver) heldLL(n *kalman.Node) float64 {
 		sd = so.sd
 	}
 	c := 0.5 * math.Erfc((x[stV]-so.s.Hold)/sd/math.Sqrt2)
-	return math.Log(max(c, 1e-12))
-}
-
-// readingsBefore counts the readings at nodes before k0.
-func (so *solver) readingsBefore(k0 int) int {
-	for k := k0 - 1; k >= 0; k-- {
-		if so.at[k] >= 0 {
-			return so.at[k] + 1
-		}
-	}
-	return 0
+	return math.Log(max(c, tiny))
 }
 
 // run filters and smooths all nodes under a hypothesis and returns the first
@@ -250,8 +242,8 @@ func (so *solver) runRolling() {
 	var x kalman.Vec
 	var p kalman.Mat
 	x[stV] = so.rd[0].y
-	p[stV][stV] = 4 + 16*so.sd*so.sd
-	p[stA][stA] = 25
+	p[stV][stV] = rollingSpeedU*rollingSpeedU + rollingSDs*rollingSDs*so.sd*so.sd
+	p[stA][stA] = rollingAccelU * rollingAccelU
 	if so.acc != nil {
 		p[stB][stB] = so.s.Accel.biasVariance()
 	}

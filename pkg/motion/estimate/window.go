@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 
 	"fromrest/pkg/motion/kalman"
 )
@@ -52,25 +53,20 @@ type reading struct {
 // the samples fast enough for course to mean something; NaN without course.
 func (s *Samples) headingAt(w Window) float64 {
 	var x, y float64
-	for i := w.Moving; i < w.To && s.T[i] < s.T[w.Moving]+6; i++ {
-		if s.Out[i] || s.Speed[i] < 1 || math.IsNaN(s.Course[i]) {
+	for i := w.Moving; i < w.To && s.T[i] < s.T[w.Moving]+headingSpan; i++ {
+		if s.Out[i] || s.Speed[i] < headingAbove || math.IsNaN(s.Course[i]) {
 			continue
 		}
 		c := s.Course[i] * math.Pi / 180
-		weight := min(s.Speed[i], 10)
+		weight := min(s.Speed[i], headingFull)
 		x += weight * math.Cos(c)
 		y += weight * math.Sin(c)
 	}
 	if x == 0 && y == 0 {
 		return math.NaN()
 	}
-	return math.Mod(math.Atan2(y, x)*180/math.Pi+360, 360)
+	return bearing(x, y)
 }
-
-// projectBelow is the speed under which the velocity vector is projected on the
-// run's heading. Above it the bias of a vector's length is negligible, and a
-// bend in the road must not cost speed.
-const projectBelow = 3.0 // m/s
 
 // readings prepares the samples of a window, in the window's time direction.
 func (s *Samples) readings(w Window, heading float64) []reading {
@@ -98,7 +94,7 @@ func (s *Samples) readings(w Window, heading float64) []reading {
 		default:
 			// E z² = v² + 2σ² of which one σ² lies along the track.
 			rd.y = math.Sqrt(max(rd.z*rd.z-s.SD*s.SD, 0))
-			if rd.z < 3*s.SD {
+			if rd.z < lengthSDs*s.SD {
 				rd.kind = length
 				rd.r += 0.5 * s.SD * s.SD
 			}
@@ -106,9 +102,7 @@ func (s *Samples) readings(w Window, heading float64) []reading {
 		out = append(out, rd)
 	}
 	if w.Reversed {
-		for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
-			out[i], out[j] = out[j], out[i]
-		}
+		slices.Reverse(out)
 		for i := range out {
 			out[i].t = -out[i].t
 		}
@@ -130,10 +124,6 @@ func (s *Samples) slope(i int) float64 {
 	return 0
 }
 
-// maxNode is the longest step between nodes, so that interpolation between them
-// adds nothing to the error.
-const maxNode = 0.05 // s
-
 // grid lists the node times from the first reading on: every reading of either
 // sensor, and instants between them where they lie far apart. at and am are the
 // readings of speed and of acceleration at a node, -1 for none.
@@ -141,7 +131,7 @@ func grid(rd []reading, acc []push) (t []float64, at, am []int) {
 	add := func(x float64, i, j int) {
 		if k := len(t); k > 0 {
 			last := t[k-1]
-			n := min(int(math.Ceil((x-last)/maxNode-1e-6)), 4000)
+			n := min(int(math.Ceil((x-last)/maxNode-nodeSlack)), mostNodes)
 			for k := 1; k < n; k++ {
 				t, at, am = append(t, last+(x-last)*float64(k)/float64(n)), append(at, -1), append(am, -1)
 			}

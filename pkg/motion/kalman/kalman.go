@@ -68,21 +68,18 @@ func (t *Trans) Apply(x *Vec) Vec {
 	return out
 }
 
-// applyT returns F'x.
-func (t *Trans) applyT(x *Vec) Vec {
-	var out Vec
-	for i := range out {
-		out[i] = t.D[i] * x[i]
-	}
-	for k := 0; k < t.n; k++ {
-		e := &t.off[k]
-		out[e.j] += e.v * x[e.i]
+// transposed returns F'.
+func (t *Trans) transposed() Trans {
+	out := *t
+	for k := range out.off[:out.n] {
+		e := &out.off[k]
+		e.i, e.j = e.j, e.i
 	}
 	return out
 }
 
-// congruence returns F M F' for symmetric M, or F' M F when transposed.
-func (t *Trans) congruence(m *Mat, transposed bool) Mat {
+// congruence returns F M F' for symmetric M.
+func (t *Trans) congruence(m *Mat) Mat {
 	a := *m
 	for i := range a {
 		if d := t.D[i]; d != 1 {
@@ -93,21 +90,12 @@ func (t *Trans) congruence(m *Mat, transposed bool) Mat {
 	}
 	for k := 0; k < t.n; k++ {
 		e := &t.off[k]
-		to, from := e.i, e.j
-		if transposed {
-			to, from = from, to
-		}
-		src, dst := &m[from], &a[to]
+		src, dst := &m[e.j], &a[e.i]
 		for j := range dst {
 			dst[j] += e.v * src[j]
 		}
 	}
-	return t.right(&a, transposed)
-}
-
-// right returns a F' (or a F when transposed).
-func (t *Trans) right(a *Mat, transposed bool) Mat {
-	out := *a
+	out := a
 	for j, d := range t.D {
 		if d != 1 {
 			for i := range out {
@@ -117,12 +105,8 @@ func (t *Trans) right(a *Mat, transposed bool) Mat {
 	}
 	for k := 0; k < t.n; k++ {
 		e := &t.off[k]
-		to, from := e.i, e.j
-		if transposed {
-			to, from = from, to
-		}
 		for i := range out {
-			out[i][to] += e.v * a[i][from]
+			out[i][e.i] += e.v * a[i][e.j]
 		}
 	}
 	return out
@@ -157,9 +141,6 @@ type Node struct {
 // Predicted returns the mean and covariance before the node's measurement.
 func (n *Node) Predicted() (*Vec, *Mat) { return &n.x, &n.p }
 
-// Innovation returns the measurement's innovation and its variance.
-func (n *Node) Innovation() (v, s float64) { return n.v, n.s }
-
 // Deleted returns the residual of the node's measurement from what all the other
 // measurements predict for it, and the variance of that residual (de Jong,
 // Journal of the American Statistical Association 83 (1988) 1084). Without a
@@ -193,7 +174,7 @@ func Filter(nodes []Node, x Vec, p Mat) float64 {
 	for k := range nodes {
 		n := &nodes[k]
 		n.x = n.F.Apply(&x)
-		n.p = n.F.congruence(&p, false)
+		n.p = n.F.congruence(&p)
 		for i := range n.p {
 			for j := range n.p[i] {
 				n.p[i][j] += n.Q[i][j]
@@ -251,8 +232,9 @@ func Smooth(nodes []Node) {
 			backUpdate(n, &r, &nn)
 		}
 		n.r, n.nn = r, nn
-		r = n.F.applyT(&n.r)
-		nn = n.F.congruence(&n.nn, true)
+		back := n.F.transposed()
+		r = back.Apply(&n.r)
+		nn = back.congruence(&n.nn)
 	}
 }
 

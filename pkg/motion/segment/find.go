@@ -1,20 +1,11 @@
-// Package segment finds the runs in a series of speed samples: standing starts,
-// rolling pulls and brakings, among creeping, waiting and turning round.
-//
-// A standing start is a stretch that leaves a standstill of 0.3 s or more and
-// lasts until speed falls away from its highest value. It is a run in its own
-// right whatever happens in it; what a reader must know is a flag. Thresholds
-// grow with the noise of the samples and with their step.
-//
-// Limits: only speed, course and time are looked at; two launches without a
-// standstill between them are one run with a lift.
 package segment
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
-	"fromrest/pkg/unit"
+	"fromrest/pkg/motion"
 )
 
 // Input is a log's samples in columns of equal length.
@@ -45,23 +36,6 @@ type TimedFlag struct {
 	Begin, End float64 // s
 }
 
-// Limits of the search.
-const (
-	Standstill  = 0.3           // s, least standstill before a launch
-	ListedSpeed = 30 * unit.MPH // m/s, a run that never gets there is short
-	restBefore  = 4.0           // s of standstill taken into a run's window
-	walking     = 2.5           // m/s, a start below this without a standstill is a rolling start
-	longGap     = 10.0          // s, a hole this long ends a run
-	resumeIn    = 10.0          // s within which a run that lost speed may go on
-	jumpStart   = 80.0          // m/s², mean over the first interval that no start has: thrust without limit included
-	hardest     = 15.0          // m/s², more than a road vehicle gains
-	gentleMean  = 0.5           // m/s², least mean acceleration of a rolling pull
-	brakingMean = 3.0           // m/s², least mean deceleration of a braking
-	pullGain    = 20 * unit.MPH // m/s, least gain of a rolling pull
-	turnDegrees = 25.0          // heading change that flags a run
-	turnSpeed   = 3.0           // m/s above which course means something
-)
-
 // finder holds the input and what is derived from it.
 type finder struct {
 	Input
@@ -72,46 +46,31 @@ type finder struct {
 // are included; the caller chooses what to list.
 func Find(in Input) []Segment {
 	f := finder{Input: in}
-	f.still = max(0.3, 4.5*in.Noise)
-	if in.Lowest > 0 && in.Lowest < 1.5 {
-		f.still = max(f.still, min(1.05*in.Lowest, 0.9))
+	f.still = max(leastStill, stillSDs*in.Noise)
+	if in.Lowest > 0 && in.Lowest < mostLowest {
+		f.still = max(f.still, min(overLowest*in.Lowest, mostStill))
 	}
 	var out []Segment
 	rests := f.rests()
-	for i, r := range rests {
-		end := len(f.T)
-		if i+1 < len(rests) {
-			end = rests[i+1].from
+	for i := range len(rests) + 1 { // what lies before each standstill, and after the last
+		from, end := 0, len(f.T)
+		if i < len(rests) {
+			end = rests[i].from
 		}
-		if sg, ok := f.start(r, end); ok {
-			out = append(out, sg)
+		if i > 0 {
+			from = rests[i-1].to
+			if sg, ok := f.start(rests[i-1], end); ok {
+				out = append(out, sg)
+			}
 		}
-		next := end
-		out = append(out, f.rollingIn(r.to, next)...)
-		if i+1 < len(rests) {
-			if sg, ok := f.braking(r.to, rests[i+1]); ok {
+		out = append(out, f.rollingIn(from, end)...)
+		if i < len(rests) && (i > 0 || end >= leastSamples) {
+			if sg, ok := f.braking(from, rests[i]); ok {
 				out = append(out, sg)
 			}
 		}
 	}
-	if first := len(f.T); len(rests) > 0 || first > 0 {
-		if len(rests) > 0 {
-			first = rests[0].from
-		}
-		out = append(f.before(first, rests), out...)
-	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].Moving < out[j].Moving })
-	return out
-}
-
-// before looks at the samples ahead of the first standstill.
-func (f *finder) before(first int, rests []span) []Segment {
-	out := f.rollingIn(0, first)
-	if len(rests) > 0 && first > 2 {
-		if sg, ok := f.braking(0, rests[0]); ok {
-			out = append(out, sg)
-		}
-	}
+	slices.SortStableFunc(out, func(a, b Segment) int { return cmp.Compare(a.Moving, b.Moving) })
 	return out
 }
 
@@ -119,7 +78,7 @@ type span struct{ from, to int }
 
 func (f *finder) out(i int) bool { return f.Out != nil && f.Out[i] }
 
-// rests lists the standstills of at least Standstill seconds. One still sample
+// rests lists the standstills of at least standstill seconds. One still sample
 // is enough where samples come so far apart that it stands for as long.
 func (f *finder) rests() []span {
 	var out []span
@@ -135,7 +94,7 @@ func (f *finder) rests() []span {
 			}
 			j++
 		}
-		if f.T[last]-f.T[i] >= Standstill-1e-9 {
+		if f.T[last]-f.T[i] >= standstill-motion.Slack {
 			out = append(out, span{i, last + 1})
 		}
 		i = last + 1
@@ -152,11 +111,11 @@ func (f *finder) start(r span, end int) (Segment, bool) {
 	if b >= end {
 		return Segment{}, false
 	}
-	if dt := f.T[b] - f.T[r.to-1]; f.Speed[b] > jumpStart*dt+1 {
+	if dt := f.T[b] - f.T[r.to-1]; f.Speed[b] > jumpStart*dt+jumpSlack {
 		return Segment{}, false // no vehicle does this: the rest was not one
 	}
 	to, vmax, flags := f.follow(b, end)
-	if vmax < 2 || to-b < 3 {
+	if vmax < leastTop || to-b < leastSamples {
 		return Segment{}, false
 	}
 	from := r.to - 1
@@ -200,14 +159,14 @@ func (f *finder) follow(b, end int) (to int, vmax float64, flags []TimedFlag) {
 	}
 	// A little of what follows the highest speed steadies the estimate there.
 	to = top + 1
-	for to < end && f.T[to]-f.T[top] < max(0.6, 1.1*f.Step) {
+	for to < end && f.T[to]-f.T[top] < max(afterTop, afterSteps*f.Step) {
 		to++
 	}
 	return to, vmax, flags
 }
 
 // drop is the loss of speed that is more than noise and a gear shift.
-func (f *finder) drop(v float64) float64 { return max(1.5, 0.06*v, 8*f.Noise) }
+func (f *finder) drop(v float64) float64 { return max(leastDrop, dropShare*v, dropSDs*f.Noise) }
 
 // resumes looks whether a run that lost speed after sample top goes on to more
 // than it had, soon and without coming near to rest.
@@ -216,10 +175,10 @@ func (f *finder) resumes(top, i, end int, vmax float64) (int, bool) {
 		if f.out(k) {
 			continue
 		}
-		if f.Speed[k] < max(walking, 0.3*vmax) {
+		if f.Speed[k] < max(walking, resumeAbove*vmax) {
 			return 0, false
 		}
-		if f.Speed[k] > vmax+1 {
+		if f.Speed[k] > vmax+resumeGain {
 			return k, true
 		}
 	}
@@ -235,19 +194,19 @@ func (s *Segment) flag(code string, begin, end float64, text string) {
 // then not the one from rest.
 func (f *finder) creep(s *Segment) {
 	crawlFrom := -1
-	for i := s.Moving; i < s.To && f.Speed[i] < 4; i++ {
+	for i := s.Moving; i < s.To && f.Speed[i] < creepEnds; i++ {
 		if f.out(i) {
 			continue
 		}
-		if f.Speed[i] < 2.2 && f.T[i]-f.T[s.Moving] >= 0 {
+		if f.Speed[i] < creepSpeed {
 			if crawlFrom < 0 {
 				crawlFrom = i
 			}
-			if gain := f.Speed[i] - f.Speed[crawlFrom]; f.T[i]-f.T[crawlFrom] > 3 && gain < 1.2 {
+			if gain := f.Speed[i] - f.Speed[crawlFrom]; f.T[i]-f.T[crawlFrom] > creepTime && gain < creepGain {
 				s.flag(FlagCreep, f.T[s.Moving], f.T[i], "the vehicle crept before it went")
 				return
 			}
-			for crawlFrom < i && f.T[i]-f.T[crawlFrom] > 3.5 {
+			for crawlFrom < i && f.T[i]-f.T[crawlFrom] > creepSpan {
 				crawlFrom++
 			}
 		}
@@ -256,7 +215,7 @@ func (f *finder) creep(s *Segment) {
 
 // describe adds the flags that any run can have.
 func (f *finder) describe(s *Segment) {
-	limit := max(2.5*f.Step, f.Step+0.15)
+	limit := max(motion.GapIntervals*f.Step, f.Step+gapSlack)
 	for i := max(s.Moving, 1); i < s.To; i++ {
 		if dt := f.T[i] - f.T[i-1]; dt > limit {
 			s.flag(FlagGap, f.T[i-1], f.T[i], seconds(dt)+" without samples")
@@ -273,10 +232,10 @@ func (f *finder) turn(s *Segment) {
 	ref, n := 0.0, 0
 	worst, at := 0.0, 0
 	for i := s.Moving; i < s.To; i++ {
-		if f.out(i) || f.Speed[i] < max(turnSpeed, 20*f.Noise) || math.IsNaN(f.Course[i]) {
+		if f.out(i) || f.Speed[i] < max(turnSpeed, turnSDs*f.Noise) || math.IsNaN(f.Course[i]) {
 			continue
 		}
-		if n < 3 {
+		if n < turnStart {
 			ref = f.Course[i]
 			n++
 			continue

@@ -1,6 +1,10 @@
 package segment
 
-import "strconv"
+import (
+	"strconv"
+
+	"fromrest/pkg/motion"
+)
 
 func seconds(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) + " s" }
 
@@ -21,24 +25,21 @@ func (f *finder) rollingIn(from, end int) []Segment {
 			break
 		}
 		to, vmax, flags := f.follow(low, end)
-		if to <= low+2 || f.Speed[low] > vmax {
-			i = max(to, low+1)
+		next := low + 1
+		i = max(to, next)
+		if to <= low+2 || f.Speed[low] > vmax || f.gentle(low, to) {
+			continue
+		}
+		if f.Speed[next]-f.Speed[low] > motion.Hardest*(f.T[next]-f.T[low])+jumpSlack {
+			i = next
 			continue
 		}
 		gain := vmax - f.Speed[low]
 		walk := f.Speed[low] < walking
-		if next := low + 1; f.Speed[next]-f.Speed[low] > hardest*(f.T[next]-f.T[low])+1 || f.gentle(low, to) {
-			i = low + 1
-			if f.gentle(low, to) {
-				i = max(to, low+1)
-			}
-			continue
-		}
 		if gain >= pullGain || walk && vmax >= ListedSpeed {
 			sg := Segment{Kind: Rolling, From: low, Moving: low, To: to, Max: vmax, Flags: flags}
 			if walk {
-				text := "no standstill before the launch"
-				code := FlagRollingStart
+				code, text := FlagRollingStart, "no standstill before the launch"
 				if low == 0 {
 					code, text = FlagLogStart, "the log begins as the vehicle moves off"
 				}
@@ -47,7 +48,6 @@ func (f *finder) rollingIn(from, end int) []Segment {
 			f.describe(&sg)
 			out = append(out, sg)
 		}
-		i = max(to, low+1)
 	}
 	return out
 }
@@ -68,7 +68,7 @@ func (f *finder) valley(i, end int) int {
 		}
 		if low < 0 || f.Speed[i] <= f.Speed[low] {
 			low = i
-		} else if f.Speed[i] > f.Speed[low]+max(1, 6*f.Noise) {
+		} else if f.Speed[i] > f.Speed[low]+max(leastRise, riseSDs*f.Noise) {
 			return low
 		}
 	}
@@ -82,13 +82,13 @@ func (f *finder) braking(from int, r span) (Segment, bool) {
 		if f.out(i) {
 			continue
 		}
-		if f.Speed[i] < f.Speed[top]-1.5 || i > 0 && f.T[i+1]-f.T[i] > longGap {
+		if f.Speed[i] < f.Speed[top]-leastDrop || i > 0 && f.T[i+1]-f.T[i] > longGap {
 			break
 		}
 		// Braking begins where deceleration sets in, not at the highest speed
 		// before a long coast.
 		if f.Speed[i] >= f.Speed[top] {
-			if ahead := f.ahead(i); f.Speed[i] > 3 && f.Speed[i]-f.Speed[ahead] < 1.5*(f.T[ahead]-f.T[i]) {
+			if ahead := f.ahead(i); f.Speed[i] > brakingTop && f.Speed[i]-f.Speed[ahead] < coastMean*(f.T[ahead]-f.T[i]) {
 				break
 			}
 			top = i
@@ -110,7 +110,7 @@ func (f *finder) braking(from int, r span) (Segment, bool) {
 // ahead is the sample half a second after i, or one step if that is more.
 func (f *finder) ahead(i int) int {
 	k := i
-	for k+1 < len(f.T) && f.T[k]-f.T[i] < max(0.5, f.Step*0.9) {
+	for k+1 < len(f.T) && f.T[k]-f.T[i] < max(aheadSpan, f.Step*aheadSteps) {
 		k++
 	}
 	return k

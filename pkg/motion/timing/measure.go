@@ -24,15 +24,12 @@ type Result struct {
 	Peak, Mean uncert.Value
 }
 
-// TraceStep is the grid of the traces.
-const TraceStep = 0.02 // s
-
 // Measure times a run to the targets. Targets from rest and distances need a
 // launch; a rolling run has pulls only.
 func Measure(e *estimate.Estimate, targets []Target) Result {
 	m := &measure{e: e}
 	m.plan(targets)
-	tb := e.NewTrace(1, TraceStep)
+	tb := e.NewTrace(traceBefore, TraceStep)
 	e.Paths(func(p *estimate.Path) {
 		m.add(p)
 		tb.Add(p)
@@ -63,7 +60,7 @@ func summarise(r *Result) {
 		}
 	}
 	// Ends of a smoother are loose: peak acceleration is looked for inside.
-	last := len(r.Trace.A) - int(0.3/TraceStep)
+	last := len(r.Trace.A) - int(looseEnd/TraceStep)
 	for i := range max(last, 0) {
 		if a := r.Trace.A[i]; r.Trace.T[i] > 0 && a > r.Peak.X {
 			r.Peak = uncert.Value{X: a, U: r.Trace.SA[i]}
@@ -192,9 +189,9 @@ func (m *measure) sweep(p *estimate.Path, es []ends) {
 		c.end += w * (e.to.T - p.Launch)
 		s, v, a := p.At(e.to.T)
 		c.dist += w * (s - s0)
-		c.rate += w * max(a, 0.02)
+		c.rate += w * max(a, motion.FlatRise)
 		if c.target.IsDistance() {
-			c.rate += w * (v - max(a, 0.02))
+			c.rate += w * (v - max(a, motion.FlatRise))
 			_, sv, _ := p.SD(e.to.T)
 			c.speed.add(w, v, sv*sv)
 			m.trap(p, c, e.to, s)
@@ -220,19 +217,19 @@ func (m *measure) trap(p *estimate.Path, c *cell, mark estimate.Event, s float64
 // result closes a cell. A target that paths of less than 0.9 in all reach was
 // not reached.
 func (m *measure) result(c *cell) (Time, bool) {
-	w, mean := 0.0, 0.0
+	var all moments
 	for _, p := range c.part {
-		w += p.w
-		mean += p.w * p.mean
+		all.add(p.w, p.mean, p.v)
 	}
-	if w < 0.9 {
+	w := all.w
+	if w < reachedWeight {
 		return Time{}, false
 	}
-	mean /= w
+	mean, _ := all.value()
 	rate := c.rate / w
 	t := Time{Name: c.target.Name, From: c.from, Seconds: mean, End: c.end / w, Distance: c.dist / w,
 		TrapSpeed: math.NaN(), TrapU95: math.NaN(), EndSpeed: math.NaN(), EndU95: math.NaN()}
-	t.U95 = m.half(c, mean, m.shared(c, t, rate))
+	t.U95 = m.half(c.part, all, m.shared(c, t, rate))
 	if c.target.IsDistance() {
 		k := m.stretch()
 		x, sd := c.speed.value()
@@ -260,43 +257,36 @@ func (m *measure) shared(c *cell, t Time, rate float64) float64 {
 
 // stretch is the 95 % factor for the degrees of freedom of the sample noise.
 func (m *measure) stretch() float64 {
-	if df := m.e.DF; df > 2 && df < 200 {
-		return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(0.975)
+	if df := m.e.DF; df > leastDF && df < manyDF {
+		return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile((1 + level) / 2)
 	}
-	if m.e.DF <= 2 {
-		return 4.3
+	if m.e.DF <= leastDF {
+		return mostT
 	}
 	return uncert.Z95
 }
 
 // half is the half-width about the mean that holds 95 % of the mixture of the
-// paths, widened for shared uncertainty and for how well the noise is known.
-func (m *measure) half(c *cell, mean, shared float64) float64 {
-	w := 0.0
-	for _, p := range c.part {
-		w += p.w
-	}
+// paths, whose moments are all, widened for shared uncertainty and for how well
+// the noise is known.
+func (m *measure) half(parts []part, all moments, shared float64) float64 {
+	mean, sd := all.value()
 	inside := func(u float64) float64 {
 		sum := 0.0
-		for _, p := range c.part {
-			sd := math.Sqrt(p.v+shared*shared) + 1e-9
+		for _, p := range parts {
+			sd := math.Sqrt(p.v+shared*shared) + leastSD
 			a, b := (mean+u-p.mean)/sd, (mean-u-p.mean)/sd
 			sum += p.w * 0.5 * (math.Erf(a/math.Sqrt2) - math.Erf(b/math.Sqrt2))
 		}
-		return sum / w
+		return sum / all.w
 	}
-	var spread moments
-	for _, p := range c.part {
-		spread.add(p.w, p.mean, p.v)
+	lo, hi := 0.0, uncert.Z95*math.Hypot(sd, shared)+leastHalf
+	for inside(hi) < level && hi < mostHalf {
+		lo, hi = hi, hi*halfGrows
 	}
-	_, sd := spread.value()
-	lo, hi := 0.0, uncert.Z95*math.Hypot(sd, shared)+1e-6
-	for inside(hi) < 0.95 && hi < 1e4 {
-		lo, hi = hi, hi*1.3
-	}
-	for range 14 {
+	for range bisections {
 		mid := (lo + hi) / 2
-		if inside(mid) < 0.95 {
+		if inside(mid) < level {
 			lo = mid
 		} else {
 			hi = mid

@@ -14,7 +14,7 @@ import (
 // ("mph" or "kmh") choose the nominal speed the distance is corrected to: the
 // highest multiple of ten that the initial speed reaches to within 2 %.
 func MeasureStop(e *estimate.Estimate, units string) (Stop, Result) {
-	tb := e.NewTrace(0.5, TraceStep)
+	tb := e.NewTrace(stopBefore, TraceStep)
 	e.Paths(tb.Add)
 	r := Result{Trace: tb.Trace()}
 	summarise(&r)
@@ -27,8 +27,8 @@ func MeasureStop(e *estimate.Estimate, units string) (Stop, Result) {
 		d.add(p.Weight, s, ss*ss+v*v*beginU*beginU)
 		speed.add(p.Weight, v, sv*sv)
 		sec.add(p.Weight, at-p.Launch, beginU*beginU)
-		b, ok1 := p.ReachSpeed(0.8*v, math.Inf(-1))
-		f, ok2 := p.ReachSpeed(0.1*v, math.Inf(-1))
+		b, ok1 := p.ReachSpeed(mfddFrom*v, math.Inf(-1))
+		f, ok2 := p.ReachSpeed(mfddTo*v, math.Inf(-1))
 		if ok1 && ok2 {
 			sb, vb, _ := p.At(b.T)
 			sf, vf, _ := p.At(f.T)
@@ -49,11 +49,11 @@ func MeasureStop(e *estimate.Estimate, units string) (Stop, Result) {
 	st.U95 = uncert.Z95 * uncert.Combine(sd, e.Scale*st.Distance, e.Offset*st.Seconds)
 	st.SecU95 = uncert.Z95 * ss
 	st.MFDDU95 = uncert.Z95 * uncert.Combine(sm, e.Scale*st.MFDD)
-	step := 10 * unit.MPH
+	step := nominalStep * unit.MPH
 	if units == "kmh" {
-		step = 10 * unit.KMH
+		step = nominalStep * unit.KMH
 	}
-	st.Nominal = math.Floor(st.InitialSpeed*1.02/step) * step
+	st.Nominal = math.Floor(st.InitialSpeed*(1+nominalFit)/step) * step
 	k := (st.Nominal / st.InitialSpeed) * (st.Nominal / st.InitialSpeed)
 	st.Corrected = st.Distance * k
 	st.CorU95 = k * uncert.Combine(st.U95, uncert.Z95*2*st.Distance*sv/st.InitialSpeed)
@@ -69,7 +69,7 @@ func setsIn(tr *motion.Trace) (t, u float64) {
 	if n == 0 {
 		return 0, 0
 	}
-	mean := tr.V[n-1] / max(tr.T[n-1], 1e-9)
+	mean := tr.V[n-1] / max(tr.T[n-1], leastSD)
 	last := func(share float64) float64 {
 		i := n - 1
 		for i > 0 && tr.A[i] < share*mean {
@@ -77,5 +77,5 @@ func setsIn(tr *motion.Trace) (t, u float64) {
 		}
 		return tr.T[i]
 	}
-	return last(0.5), uncert.Rectangular((last(0.2) - last(0.8)) / 2)
+	return last(setIn), uncert.Rectangular((last(setInFrom) - last(setInTo)) / 2)
 }

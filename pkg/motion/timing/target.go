@@ -1,6 +1,3 @@
-// Package timing measures a run: times to speeds and distances from the launch
-// and from the rollout, speed-to-speed pulls, trap speeds and braking, each with
-// its uncertainty.
 package timing
 
 import (
@@ -34,16 +31,20 @@ func Standard() []Target {
 	for v := 10; v <= 100; v += 10 {
 		ts = append(ts, Target{Name: fmt.Sprintf("0-%d mph", v), To: float64(v) * unit.MPH})
 	}
-	ts = append(ts, Target{Name: "0-100 km/h", To: 100 * unit.KMH},
-		Target{Name: "60 ft", Distance: 60 * unit.Foot},
-		Target{Name: "330 ft", Distance: 330 * unit.Foot},
-		Target{Name: "1/8 mile", Distance: unit.Mile / 8},
-		Target{Name: "1000 ft", Distance: 1000 * unit.Foot},
-		Target{Name: "1/4 mile", Distance: unit.Mile / 4},
-		Target{Name: "30-50 mph", From: 30 * unit.MPH, To: 50 * unit.MPH},
-		Target{Name: "50-70 mph", From: 50 * unit.MPH, To: 70 * unit.MPH},
-		Target{Name: "80-120 km/h", From: 80 * unit.KMH, To: 120 * unit.KMH})
-	return ts
+	return append(ts, others...)
+}
+
+// others are the targets beside 0-10 to 0-100 mph.
+var others = []Target{
+	{Name: "0-100 km/h", To: 100 * unit.KMH},
+	{Name: "60 ft", Distance: 60 * unit.Foot},
+	{Name: "330 ft", Distance: 330 * unit.Foot},
+	{Name: "1/8 mile", Distance: unit.Mile / 8},
+	{Name: "1000 ft", Distance: 1000 * unit.Foot},
+	{Name: "1/4 mile", Distance: unit.Mile / 4},
+	{Name: "30-50 mph", From: 30 * unit.MPH, To: 50 * unit.MPH},
+	{Name: "50-70 mph", From: 50 * unit.MPH, To: 70 * unit.MPH},
+	{Name: "80-120 km/h", From: 80 * unit.KMH, To: 120 * unit.KMH},
 }
 
 var (
@@ -51,54 +52,44 @@ var (
 	distanceTarget = regexp.MustCompile(`^(?:(\d+)/(\d+)|(\d+(?:\.\d+)?))\s*(ft|m|km|mile|miles|mi)$`)
 )
 
+// units are those that targets are written in: the name in a target's own, and
+// the size in m/s or m.
+var units = map[string]struct {
+	name string
+	size float64
+}{
+	"mph": {"mph", unit.MPH}, "km/h": {"km/h", unit.KMH}, "kmh": {"km/h", unit.KMH}, "m/s": {"m/s", 1},
+	"ft": {"ft", unit.Foot}, "m": {"m", 1}, "km": {"km", 1000},
+	"mi": {"mile", unit.Mile}, "mile": {"mile", unit.Mile}, "miles": {"mile", unit.Mile},
+}
+
 // ParseTarget reads a target as a user writes it: "0-45 mph", "40-70 km/h",
 // "200 m", "1/2 mile". The name is normalised.
 func ParseTarget(s string) (Target, error) {
 	s = strings.TrimSpace(strings.ToLower(s))
 	if m := speedTarget.FindStringSubmatch(s); m != nil {
-		a, _ := strconv.ParseFloat(m[1], 64)
-		b, _ := strconv.ParseFloat(m[2], 64)
-		per, name := speedUnit(m[3])
-		if b <= a {
+		u := units[m[3]]
+		t := Target{Name: m[1] + "-" + m[2] + " " + u.name, From: number(m[1]) * u.size, To: number(m[2]) * u.size}
+		if number(m[2]) <= number(m[1]) {
 			return Target{}, fmt.Errorf("target %q: the second speed must be the higher", s)
 		}
-		return Target{Name: m[1] + "-" + m[2] + " " + name, From: a * per, To: b * per}, nil
+		return t, nil
 	}
 	if m := distanceTarget.FindStringSubmatch(s); m != nil {
-		return parseDistance(s, m)
+		u, n, name := units[m[4]], number(m[3]), m[3]
+		if m[1] != "" {
+			n, name = number(m[1])/number(m[2]), m[1]+"/"+m[2]
+		}
+		if d := n * u.size; d >= leastTarget && d <= mostTarget {
+			return Target{Name: name + " " + u.name, Distance: d}, nil
+		}
+		return Target{}, fmt.Errorf("target %q: want a distance from 1 m to 100 km", s)
 	}
 	return Target{}, fmt.Errorf("target %q: want speeds such as 0-45 mph or a distance such as 200 m", s)
 }
 
-func parseDistance(s string, m []string) (Target, error) {
-	n, name := 0.0, m[3]
-	if m[1] != "" {
-		a, _ := strconv.ParseFloat(m[1], 64)
-		b, _ := strconv.ParseFloat(m[2], 64)
-		if b > 0 {
-			n = a / b
-		}
-		name = m[1] + "/" + m[2]
-	} else {
-		n, _ = strconv.ParseFloat(m[3], 64)
-	}
-	per := map[string]float64{"ft": unit.Foot, "m": 1, "km": 1000, "mi": unit.Mile, "mile": unit.Mile, "miles": unit.Mile}[m[4]]
-	word := m[4]
-	if per == unit.Mile {
-		word = "mile"
-	}
-	if !(n*per >= 1) || n*per > 100000 {
-		return Target{}, fmt.Errorf("target %q: want a distance from 1 m to 100 km", s)
-	}
-	return Target{Name: name + " " + word, Distance: n * per}, nil
-}
-
-func speedUnit(s string) (per float64, name string) {
-	switch s {
-	case "mph":
-		return unit.MPH, "mph"
-	case "m/s":
-		return 1, "m/s"
-	}
-	return unit.KMH, "km/h"
+// number is the value of digits that a target's pattern let through.
+func number(s string) float64 {
+	x, _ := strconv.ParseFloat(s, 64)
+	return x
 }

@@ -15,15 +15,11 @@ export async function get(path) {
   return answer(await fetch(path));
 }
 
-export async function post(path, body) {
-  return answer(await fetch(path, {
-    method: "POST", headers: { "X-Fromrest": "1", "Content-Type": "application/json" }, body: JSON.stringify(body || {}),
-  }));
+async function put(path, kind, body, signal) {
+  return answer(await fetch(path, { method: "POST", headers: { "X-Fromrest": "1", "Content-Type": kind }, body, signal }));
 }
 
+export const post = (path, body) => put(path, "application/json", JSON.stringify(body || {}));
+
 /** send uploads a file's bytes. */
-export async function send(path, file, signal) {
-  return answer(await fetch(path, {
-    method: "POST", headers: { "X-Fromrest": "1", "Content-Type": "application/octet-stream" }, body: file, signal,
-  }));
-}
+export const send = (path, file, signal) => put(path, "application/octet-stream", file, signal);

@@ -1,5 +1,5 @@
 // Part 5: which mode is quicker, by how much, and whether the runs can tell.
-import { h, s, num, replace, say } from "./dom.js";
+import { h, s, num, replace, say, part, wide, save } from "./dom.js";
 import { get } from "./api.js";
 import { copy } from "./table.js";
 
@@ -9,8 +9,7 @@ export function compare(ctx) {
   const pick = h("select", { id: "cmp-target", onchange: () => { chosen = pick.value; show(); } });
   const pickRow = h("p", { class: "row" }, h("label", { for: "cmp-target" }, "At"), pick);
   const body = h("div", {});
-  const el = h("section", { id: "compare", "aria-labelledby": "compare-h" },
-    h("h2", { id: "compare-h", tabindex: "-1" }, h("span", { class: "no" }, "5"), "Comparison"), pickRow, body);
+  const el = part("compare", "5", "Comparison", pickRow, body);
   let data = null, chosen = "", timer = 0;
 
   const load = async () => {
@@ -37,7 +36,7 @@ export function compare(ctx) {
       t.scatter ? h("p", { class: "soft" }, `Fitted with ${t.terms.join(", ")}. Scatter of a run: ${t.scatter}.`) : null,
       h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(el.querySelector(".modes")) }, "Copy the modes"),
         h("button", { type: "button", onclick: () => copy(el.querySelector(".pairs")) }, "Copy the differences"),
-        ...ctx.compareExports.map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t))));
+        ...ctx.compareExports.map(([f, t]) => save(`${ctx.base}/export/${f}`, t))));
     if (open) body.querySelector("details").open = true;
   };
   addEventListener("resize", () => { if (data && !ctx.gone) show(); });
@@ -48,7 +47,7 @@ const sentence = (t) => (t ? t[0].toUpperCase() + t.slice(1) + (/[.!?]$/.test(t)
 
 function modes(t) {
   const r = (k) => h("td", { class: "r" }, k);
-  return h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Modes" }, h("table", { class: "ruled modes" },
+  return wide("Modes", h("table", { class: "ruled modes" },
     h("thead", {}, h("tr", {}, ["Mode", "Counted runs", "Mean, s", "Standard deviation, s", "Best, s", "Two-way mean, s"].map((x, i) => h("th", { scope: "col", class: i ? "r" : "" }, x)))),
     h("tbody", {}, t.modes.map((m) => h("tr", {}, h("th", { scope: "row" }, m.name), r(String(m.n) + (m.left ? ` (${m.left} not)` : "")),
       r(num(m.mean.v, m.mean.h || "")), r(num(m.sd)), r(num(m.best)), r(num(m.twoway.v, m.twoway.h || "")))))));
@@ -60,7 +59,7 @@ const words = { "a quicker": (p) => p.a + " quicker", "b quicker": (p) => p.b + 
 function pairs(data) {
   const all = data.targets.flatMap((t) => t.pairs.map((p) => [t, p]));
   return h("details", {}, h("summary", {}, `Differences at every target (${all.length})`),
-    h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Differences" }, h("table", { class: "ruled pairs" },
+    wide("Differences", h("table", { class: "ruled pairs" },
       h("thead", {}, h("tr", {}, ["Target", "Modes", "Difference, s", "p, adjusted", "Verdict"].map((x, i) => h("th", { scope: "col", class: i === 2 || i === 3 ? "r" : "" }, x)))),
       h("tbody", {}, all.map(([t, p]) => h("tr", {}, h("th", { scope: "row" }, `${t.name}, ${origin[t.from] || t.from}`), h("td", {}, `${p.a} − ${p.b}`),
         h("td", { class: "r" }, num(p.difference.v, p.difference.h || "")), h("td", { class: "r" }, p.p), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict)))))));
@@ -80,19 +79,14 @@ function figure(t, room) {
   const el = s("svg", { class: "dots", viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": `Runs and means of each mode, ${t.name} ${origin[t.from] || t.from}; the numbers stand in the table below` });
   const step = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20].find((k) => (hi - lo) / k <= W / 80) || 50;
   for (let k = Math.ceil(lo / step); k * step <= hi; k++) {
-    const x = X(k * step), label = s("text", { x, y: H - 22, "text-anchor": "middle" });
-    label.append(String(+(k * step).toFixed(2)));
-    el.append(s("line", { x1: x, x2: x, y1: 0, y2: H - 38, class: "grid" }), label);
+    const x = X(k * step);
+    el.append(s("line", { x1: x, x2: x, y1: 0, y2: H - 38, class: "grid" }), s("text", { x, y: H - 22, "text-anchor": "middle" }, String(+(k * step).toFixed(2))));
   }
-  const unit = s("text", { x: W - right, y: H - 4, "text-anchor": "end" });
-  unit.append("time, s");
-  el.append(unit);
+  el.append(s("text", { x: W - right, y: H - 4, "text-anchor": "end" }, "time, s"));
   t.modes.forEach((m, i) => {
     const y = i * row + row / 2;
-    const name = s("text", { x: 0, y: y + 5 });
     const most = W < 500 ? 9 : 16;
-    name.append(m.name.length > most ? m.name.slice(0, most - 1) + "…" : m.name);
-    el.append(name);
+    el.append(s("text", { x: 0, y: y + 5 }, m.name.length > most ? m.name.slice(0, most - 1) + "…" : m.name));
     if (m.n && m.u95 !== null) el.append(s("line", { x1: X(m.x - m.u95), x2: X(m.x + m.u95), y1: y - 7, y2: y - 7, class: "interval" }), s("line", { x1: X(m.x), x2: X(m.x), y1: y - 14, y2: y, class: "interval" }));
     for (const r of t.runs.filter((r) => r.mode === m.name)) el.append(s("circle", { cx: X(r.x), cy: y + 8, r: 4.5, class: r.counted ? "dot" : "dot not" }));
   });

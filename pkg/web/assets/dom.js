@@ -5,9 +5,11 @@
 export function h(tag, props, ...children) {
   const el = document.createElement(tag);
   set(el, props);
-  el.append(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
+  el.append(...given(children));
   return el;
 }
+
+const given = (children) => children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false);
 
 /** s is h for SVG. */
 export function s(tag, props, ...children) {
@@ -24,6 +26,27 @@ function set(el, props) {
     else if (k === "value" || k === "checked" || k === "disabled" || k === "hidden" || k === "multiple") el[k] = v;
     else el.setAttribute(k, v === true ? "" : v);
   }
+}
+
+/** part is a numbered part of the sheet with its heading. */
+export function part(id, no, title, ...children) {
+  return h("section", { id, "aria-labelledby": id + "-h" },
+    h("h2", { id: id + "-h", tabindex: "-1" }, h("span", { class: "no" }, no), title), ...children);
+}
+
+/** wide is a box that scrolls what is wider than the page, also by the keyboard. */
+export function wide(label, ...children) {
+  return h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": label }, ...children);
+}
+
+/** modeField is a field for a drive mode, with those known to choose from. */
+export function modeField(props) {
+  return h("input", { type: "text", list: "modes", maxlength: "60", autocomplete: "off", ...props });
+}
+
+/** save is a button that saves what is at an address. */
+export function save(href, text, look = "button") {
+  return h("a", { class: look, href, download: "" }, text);
 }
 
 /** num shows a number on its decimal point, its half-width in smaller figures;
@@ -68,7 +91,7 @@ export function download(name, blob) {
 /** replace puts new children in place of the old, keeping the focus by id. */
 export function replace(el, ...children) {
   const id = el.contains(document.activeElement) ? document.activeElement.id : "";
-  el.replaceChildren(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
+  el.replaceChildren(...given(children));
   if (id) document.getElementById(id)?.focus({ preventScroll: true });
 }
 

@@ -1,5 +1,5 @@
 // Part 1: the logs, on their way and there.
-import { h, bytes, plural, replace, inSlices } from "./dom.js";
+import { h, bytes, plural, replace, inSlices, part, modeField } from "./dom.js";
 import { pickers } from "./drop.js";
 
 const words = { queued: "waits to be read", reading: "being read", done: "", failed: "gave nothing", cancelled: "reading cancelled" };
@@ -9,8 +9,7 @@ export function logs(ctx) {
   const sending = h("ul", { class: "sending", "aria-label": "Logs being added" });
   const list = h("ul", { class: "logs", "aria-label": "Logs of the session" });
   const sum = h("p", { class: "soft", id: "logs-sum" });
-  const el = h("section", { id: "logs", "aria-labelledby": "logs-h" },
-    h("h2", { id: "logs-h", tabindex: "-1" }, h("span", { class: "no" }, "1"), "Logs"),
+  const el = part("logs", "1", "Logs",
     h("div", { class: "drop small" }, h("p", {}, "Drop logs or folders anywhere on the page. A folder’s name is taken as the mode of the logs in it."), pickers((f) => ctx.drop(f))),
     asked, sending, sum, list);
   const rows = new Map();
@@ -58,11 +57,10 @@ function askMode(ctx, el, files) {
   const one = files.filter((f) => !(f.folder && f.mode));
   const name = one.length === 1 ? one[0].file.name : plural(one.length, "log");
   const inputs = [];
-  const all = h("input", { id: "ask-all", type: "text", list: "modes", maxlength: "60", autocomplete: "off",
-    oninput: () => { for (const i of inputs) if (!i.dataset.own) i.value = all.value; } });
+  const all = modeField({ id: "ask-all", oninput: () => { for (const i of inputs) if (!i.dataset.own) i.value = all.value; } });
   const each = one.length > 1 && one.length <= 30 ? h("details", {}, h("summary", {}, "Each its own"),
     h("div", { class: "each" }, one.map((f, i) => {
-      const input = h("input", { id: "ask-" + i, type: "text", list: "modes", maxlength: "60", autocomplete: "off", oninput: () => { input.dataset.own = "1"; } });
+      const input = modeField({ id: "ask-" + i, oninput: () => { input.dataset.own = "1"; } });
       inputs.push(input);
       return h("div", {}, h("label", { for: input.id }, f.file.name), input);
     }))) : null;
@@ -112,7 +110,7 @@ const effects = { dropped: "lost", suspect: "doubtful", note: "note" };
 
 function logRow(ctx, l) {
   const busy = l.state === "queued" || l.state === "reading";
-  const mode = h("input", { id: "logmode-" + l.sha.slice(0, 12), class: "mode", type: "text", list: "modes", maxlength: "60", autocomplete: "off", value: l.mode, disabled: busy || !l.runs,
+  const mode = modeField({ id: "logmode-" + l.sha.slice(0, 12), class: "mode", value: l.mode, disabled: busy || !l.runs,
     "aria-label": "mode of all runs of " + l.name,
     onchange: () => ctx.edit({ op: "mode", runs: ctx.view.runs.filter((r) => r.sha === l.sha).map((r) => r.id), mode: mode.value.trim() }, `Mode of ${l.name}: ${mode.value.trim() || "none"}`) });
   const post = (what) => () => ctx.act(`/logs/${l.sha}/${what}`);

@@ -1,5 +1,5 @@
 // Part 3: traces over each other.
-import { h, s, num, replace, say, download } from "./dom.js";
+import { h, s, num, replace, say, download, part, wide } from "./dom.js";
 import { get } from "./api.js";
 import { Trace, columns, dashes } from "./traces.js";
 import { Plot, colours, isDark, whenPrinting } from "./plot.js";
@@ -23,7 +23,7 @@ export function overlay(ctx) {
   const big = h("div", { class: "plot", id: "ov-plot", tabindex: "0", role: "group", "aria-roledescription": "chart" });
   const small = h("div", { class: "plot gap", id: "ov-gap" });
   const cursor = h("input", { type: "range", id: "ov-cursor", min: "0", max: "1000", step: "1", value: "0", oninput: () => moveTo(+cursor.value / 1000) });
-  const readout = h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Values at the cursor" });
+  const readout = wide("Values at the cursor");
   const where = h("p", { class: "at", id: "ov-at" });
   const empty = h("p", { class: "soft" }, "Tick two runs or more to lay them over each other.");
   const zoomers = [["Closer", () => plot.zoom(0.5)], ["Wider", () => plot.zoom(2)], ["Left", () => plot.pan(-0.25)], ["Right", () => plot.pan(0.25)], ["All", () => plot.reset()]]
@@ -37,8 +37,7 @@ export function overlay(ctx) {
       h("button", { type: "button", id: "ov-svg", onclick: () => take("svg") }, "Save as SVG"),
       h("button", { type: "button", id: "ov-png", onclick: () => take("png") }, "Save as PNG"),
       h("button", { type: "button", id: "ov-csv", onclick: () => take("csv") }, "Save as CSV")));
-  const el = h("section", { id: "overlay", "aria-labelledby": "overlay-h" },
-    h("h2", { id: "overlay-h", tabindex: "-1" }, h("span", { class: "no" }, "3"), "Overlay"),
+  const el = part("overlay", "3", "Overlay",
     choose,
     h("p", { class: "row controls" },
       select("ov-align", "Aligned at", [["rollout", "rollout"], ["launch", "launch"], ["speed", "a speed"]], "align"), speedBox,
@@ -162,9 +161,8 @@ export function overlay(ctx) {
   }
 
   function swatch(colour, dash) {
-    const el = s("svg", { class: "swatch", width: 30, height: 8, viewBox: "0 0 30 8", "aria-hidden": "true" });
-    el.append(s("line", { x1: 0, y1: 4, x2: 30, y2: 4, stroke: colour, "stroke-width": 2.5, "stroke-dasharray": dash.join(" ") || "none" }));
-    return el;
+    return s("svg", { class: "swatch", width: 30, height: 8, viewBox: "0 0 30 8", "aria-hidden": "true" },
+      s("line", { x1: 0, y1: 4, x2: 30, y2: 4, stroke: colour, "stroke-width": 2.5, "stroke-dasharray": dash.join(" ") || "none" }));
   }
 
   async function take(kind) {

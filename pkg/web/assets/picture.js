@@ -17,10 +17,8 @@ export function svgOf(v) {
   const main = 380, small = v.gapped ? 150 : 0;
   const H = top + main + 52 + (small ? small + 52 : 0) + legend;
   const el = s("svg", { xmlns: "http://www.w3.org/2000/svg", viewBox: `0 0 ${W} ${H}`, width: W, height: H, role: "img", "aria-labelledby": "t d", "font-family": "system-ui, 'Liberation Sans', Arial, Helvetica, sans-serif", "font-size": 13 });
-  const title = s("title", { id: "t" }), desc = s("desc", { id: "d" });
-  title.append(v.title);
-  desc.append(`Runs: ${v.labels.join("; ")}. From ${v.range[0].toFixed(2)} to ${v.range[1].toFixed(2)}.` + (v.bands ? " Bands are 95 % intervals." : ""));
-  el.append(title, desc, s("rect", { width: W, height: H, fill: "#ffffff" }), text(left, 22, v.title, { "font-weight": 600, "font-size": 15 }));
+  const desc = `Runs: ${v.labels.join("; ")}. From ${v.range[0].toFixed(2)} to ${v.range[1].toFixed(2)}.` + (v.bands ? " Bands are 95 % intervals." : "");
+  el.append(s("title", { id: "t" }, v.title), s("desc", { id: "d" }, desc), s("rect", { width: W, height: H, fill: "#ffffff" }), text(left, 22, v.title, { "font-weight": 600, "font-size": 15 }));
   panel(el, v, v.cols, v.names.y, left, top, W - left - right, main, v.bands);
   if (small) panel(el, v, v.gap.map((y) => ({ y })), "behind the first, s", left, top + main + 52, W - left - right, small, false);
   v.labels.forEach((name, i) => {
@@ -31,9 +29,7 @@ export function svgOf(v) {
 }
 
 function text(x, y, t, extra) {
-  const el = s("text", { x, y, fill: "#1d1c19", ...extra });
-  el.append(t);
-  return el;
+  return s("text", { x, y, fill: "#1d1c19", ...extra }, t);
 }
 
 function panel(el, v, cols, yName, x0, y0, w, h, bands) {

@@ -1,18 +1,17 @@
 // Part 7: the method in words, and the report.
-import { h, replace, say } from "./dom.js";
+import { h, replace, say, part, save } from "./dom.js";
 
 export function report(ctx) {
   const paragraph = h("p", { class: "paragraph" });
   const method = h("div", { class: "method" });
-  const el = h("section", { id: "report", "aria-labelledby": "report-h" },
-    h("h2", { id: "report-h", tabindex: "-1" }, h("span", { class: "no" }, "7"), "Method and report"),
+  const el = part("report", "7", "Method and report",
     paragraph, h("details", {}, h("summary", {}, "How the times come about"), method),
     h("p", { class: "row" },
       h("button", { type: "button", onclick: async () => {
         try { await navigator.clipboard.writeText(paragraph.textContent); say("The paragraph is on the clipboard."); } catch { say("The browser does not allow copying here.", true); }
       } }, "Copy the paragraph"),
-      h("a", { class: "button", href: `${ctx.base}/export/methods.txt`, download: "" }, "Paragraph as text"),
-      h("a", { class: "button main", href: `${ctx.base}/export/report.html`, download: "" }, "Save the report"),
+      save(`${ctx.base}/export/methods.txt`, "Paragraph as text"),
+      save(`${ctx.base}/export/report.html`, "Save the report", "button main"),
       h("a", { class: "button", href: `${ctx.base}/export/report.html?show=1`, target: "_blank", rel: "noopener" }, "Look at the report"),
       h("button", { type: "button", onclick: () => print() }, "Print this sheet")));
   ctx.method = (r) => {

@@ -1,5 +1,5 @@
 // Part 2: the runs, each with a small trace beside its numbers.
-import { h, s, num, plural, replace, inSlices, say } from "./dom.js";
+import { h, s, num, plural, replace, inSlices, say, part, wide, modeField } from "./dom.js";
 
 const kinds = { rolling: "rolling pull", braking: "braking" };
 
@@ -7,20 +7,19 @@ export function runs(ctx) {
   const body = h("tbody", { role: "rowgroup" });
   const headRow = h("tr", { role: "row" });
   const tbl = h("table", { class: "runs", role: "table" }, h("thead", { role: "rowgroup" }, headRow), body);
-  const wide = h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Runs" }, tbl);
+  const box = wide("Runs", tbl);
   const bulk = h("div", { class: "bulk row" });
   const none = h("p", { class: "soft" });
   const warnings = h("ul", { class: "warnings" });
-  const el = h("section", { id: "runs", "aria-labelledby": "runs-h" },
-    h("h2", { id: "runs-h", tabindex: "-1" }, h("span", { class: "no" }, "2"), "Runs"),
+  const el = part("runs", "2", "Runs",
     h("p", { class: "soft lead-note" }, "Time in seconds ± half of the 95 % interval. From rest counts from the first motion, with rollout from 1 ft after it: two quantities, not two opinions."),
-    none, bulk, wide, warnings);
+    none, bulk, box, warnings);
   const rows = new Map();
   let headed = "";
 
   const showBulk = () => {
     const ids = [...ctx.picked].filter((id) => ctx.view.runs.some((r) => r.id === id));
-    const mode = h("input", { id: "bulk-mode", type: "text", list: "modes", maxlength: "60", autocomplete: "off" });
+    const mode = modeField({ id: "bulk-mode" });
     const reason = h("input", { id: "bulk-reason", type: "text", maxlength: "200", autocomplete: "off" });
     replace(bulk, ids.length < 2 ? [] : [
       h("span", {}, plural(ids.length, "run") + " ticked:"),
@@ -77,7 +76,7 @@ function runRow(ctx, r, v) {
   const slug = "run-" + [...r.id].map((c) => /[a-z0-9]/i.test(c) ? c : "_" + c.codePointAt(0).toString(36)).join("");
   const cell = (label, cls, ...kids) => h("td", { role: "cell", class: cls, "data-label": label }, ...kids);
   const box = h("input", { type: "checkbox", id: slug + "-box", checked: ctx.picked.has(r.id), onchange: () => ctx.pick(r.id, box.checked), "aria-label": "Put " + r.id + " in the overlay" });
-  const mode = h("input", { type: "text", class: "mode", id: slug + "-mode", list: "modes", maxlength: "60", autocomplete: "off", value: r.mode, "aria-label": "Mode of " + r.id,
+  const mode = modeField({ class: "mode", id: slug + "-mode", value: r.mode, "aria-label": "Mode of " + r.id,
     onchange: () => ctx.edit({ op: "mode", runs: [r.id], mode: mode.value.trim() }, `Mode of ${r.id}: ${mode.value.trim() || "none"}`) });
   return h("tr", { role: "row", class: r.counted ? "" : "out", id: slug, "data-run": r.id },
     h("th", { role: "rowheader", scope: "row", class: "who" }, h("span", { class: "tick" }, box), h("span", {}, h("span", { class: "id" }, r.id),

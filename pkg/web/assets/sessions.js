@@ -1,5 +1,5 @@
 // The list of sessions, and the beginning of a new one.
-import { h, replace, bytes, plural, say } from "./dom.js";
+import { h, replace, bytes, plural, say, wide } from "./dom.js";
 import { get, post } from "./api.js";
 import { collect, pickers, accept } from "./drop.js";
 import { hand } from "./session.js";
@@ -23,7 +23,7 @@ export async function showSessions(main) {
         const { id } = await post("/api/sessions", { title: "" });
         location.hash = "#/s/" + id;
       } }, "Begin an empty session")),
-    list.length ? h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Sessions in the archive" }, table(list, main)) : h("p", { class: "soft" }, "The archive is empty."),
+    list.length ? wide("Sessions in the archive", table(list, main)) : h("p", { class: "soft" }, "The archive is empty."),
   ));
   accept(async (transfer) => begin(await collect(transfer)));
 }

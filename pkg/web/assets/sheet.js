@@ -1,6 +1,6 @@
 // Part 8: the session sheet as text.
-import { h, say } from "./dom.js";
-import { get } from "./api.js";
+import { h, say, part } from "./dom.js";
+import { get, post } from "./api.js";
 
 export function sheet(ctx) {
   const area = h("textarea", { id: "sheet-text", spellcheck: "false", rows: "16", autocomplete: "off", oninput: () => { dirty = true; } });
@@ -17,7 +17,6 @@ export function sheet(ctx) {
   };
   const save = async () => {
     try {
-      const { post } = await import("./api.js");
       const v = await post(ctx.base + "/edit", { op: "sheet", base, text: area.value });
       dirty = false;
       ctx.take(v);
@@ -28,8 +27,7 @@ export function sheet(ctx) {
       bad.textContent = e.status === 409 ? "The sheet was changed elsewhere meanwhile. Copy your text, take up the new sheet, and put it in again." : e.message;
     }
   };
-  const el = h("section", { id: "sheet", "aria-labelledby": "sheet-h" },
-    h("h2", { id: "sheet-h", tabindex: "-1" }, h("span", { class: "no" }, "8"), "Session sheet"),
+  const el = part("sheet", "8", "Session sheet",
     h("p", { class: "soft" }, "All that was said above, in one file that the commands take with --sheet. Every state of it is kept."),
     h("label", { for: "sheet-text", class: "over" }, "Sheet as text (TOML)"), area, bad,
     h("p", { class: "row" },

@@ -1,17 +1,16 @@
 // Part 4: the timing table.
-import { h, num, replace, say, plural, inSlices } from "./dom.js";
+import { h, num, replace, say, plural, inSlices, part, wide, save } from "./dom.js";
 import { get } from "./api.js";
 
 export function table(ctx) {
-  const place = h("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Timing table" });
+  const place = wide("Timing table");
   const notes = h("ol", { class: "footnotes" });
   const more = h("p", { class: "soft" });
   const of = h("select", { id: "table-of", onchange: () => { links(); load(); } }, h("option", { value: "runs" }, "each run"), h("option", { value: "modes" }, "means of modes"));
   const saves = h("span", { class: "row" });
   const links = () => replace(saves, ctx.limits.exports.filter(([f]) => f.startsWith(of.value + "."))
-    .map(([f, t]) => h("a", { class: "button", href: `${ctx.base}/export/${f}`, download: "" }, t)));
-  const el = h("section", { id: "table", "aria-labelledby": "table-h" },
-    h("h2", { id: "table-h", tabindex: "-1" }, h("span", { class: "no" }, "4"), "Timing table"),
+    .map(([f, t]) => save(`${ctx.base}/export/${f}`, t)));
+  const el = part("table", "4", "Timing table",
     h("p", { class: "row" }, h("label", { for: "table-of" }, "Columns are"), of,
       h("button", { type: "button", id: "copy-table", onclick: () => copy(place.querySelector("table")) }, "Copy the table"), saves),
     place, more, notes);

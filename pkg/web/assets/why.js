@@ -1,5 +1,5 @@
 // Part 6: why one mode is quicker, and which wheels push.
-import { h, replace } from "./dom.js";
+import { h, replace, part, save } from "./dom.js";
 
 const wheels = [["fl", "front left"], ["fr", "front right"], ["rl", "rear left"], ["rr", "rear right"]];
 
@@ -7,14 +7,13 @@ export function why(ctx) {
   const mode = h("select", { id: "why-mode", name: "mode" });
   const boxes = (name, legend) => h("fieldset", {}, h("legend", {}, legend), wheels.map(([k, text]) =>
     h("label", { for: `why-${name}-${k}` }, h("input", { type: "checkbox", id: `why-${name}-${k}`, name, value: k }), " " + text)));
-  const el = h("section", { id: "why", "aria-labelledby": "why-h" },
-    h("h2", { id: "why-h", tabindex: "-1" }, h("span", { class: "no" }, "6"), "Why"),
+  const el = part("why", "6", "Why",
     h("p", {}, "What limits each mode, the force in each gear beside the measured, shifts, grip, road, wind and air: from the logs and the vehicle in the session sheet. Data that the sheet lacks are named there with what they would unlock."),
     h("p", { class: "row" },
       h("a", { class: "button main", href: `${ctx.base}/export/explain.html?show=1`, target: "_blank", rel: "noopener" }, "Look at why the modes differ"),
-      h("a", { class: "button", href: `${ctx.base}/export/explain.html`, download: "" }, "Save it"),
-      h("a", { class: "button", href: `${ctx.base}/export/explain.json`, download: "" }, "As JSON"),
-      h("a", { class: "button", href: `${ctx.base}/export/explain.txt`, download: "" }, "As text")),
+      save(`${ctx.base}/export/explain.html`, "Save it"),
+      save(`${ctx.base}/export/explain.json`, "As JSON"),
+      save(`${ctx.base}/export/explain.txt`, "As text")),
     h("form", { method: "get", action: `${ctx.base}/wheels`, target: "_blank", id: "wheels" },
       h("h3", {}, "Which wheels push"),
       h("p", { class: "row" }, h("label", { for: "why-mode" }, "Mode"), mode),

@@ -1,0 +1,184 @@
+package figure
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/plot"
+
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+)
+
+// Options shape the figures of runs. The zero value draws wide figures in mph
+// from the rollout.
+type Options struct {
+	Units string // "mph" (default) or "kmh"
+	Size  Size   // Wide if zero
+	// From is where time and distance begin: timing.FromRollout (default) or
+	// timing.FromRest.
+	From timing.Origin
+	// Targets are further targets to label, by name.
+	Targets []string
+}
+
+func (o Options) size() Size { return cmp.Or(o.Size, Wide) }
+
+func (o Options) from() timing.Origin { return cmp.Or(o.From, timing.FromRollout) }
+
+// originNoun names the origin.
+func (o Options) originNoun() string {
+	if o.from() == timing.FromRest {
+		return "launch"
+	}
+	return "rollout"
+}
+
+// xTitle is the title of a level axis.
+func (o Options) xTitle(by Against) string {
+	if by == ByDistance {
+		return "distance from " + o.originNoun() + ", m"
+	}
+	return "time from " + o.originNoun() + ", s"
+}
+
+// speedTitle is the title of an axis of speed.
+func (o Options) speedTitle() string {
+	name, _ := o.speedUnit()
+	return "speed, " + name
+}
+
+// newPlot is an empty plot as wide as the options say, its axes shrunk to zero.
+func (o Options) newPlot(t *Theme) *plot.Plot {
+	p := NewPlot(t)
+	p.X.Tick.Marker = Ticks{Most: max(4, int(o.size().W/ticksApart))}
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 0, 0, 0
+	return p
+}
+
+// ticksApart is how far apart, in points, ticks of the level axis stand at least:
+// assumed, room for a label of four figures.
+const ticksApart = 44
+
+// Against is the level axis of an overlay.
+type Against string
+
+// The level axes.
+const (
+	ByTime     Against = "time"
+	ByDistance Against = "distance"
+)
+
+// speedUnit is the name and size of the unit of speed.
+func (o Options) speedUnit() (string, float64) {
+	if o.Units == "kmh" {
+		return "km/h", unit.KMH
+	}
+	return "mph", unit.MPH
+}
+
+// labelled reports whether a target is named in figures; the others are dots.
+func (o Options) labelled(name string) bool {
+	if name == "0-100 km/h" {
+		return o.Units == "kmh"
+	}
+	usual := []string{"0-30 mph", "0-60 mph", "0-100 mph", "60 ft", "1/8 mile", "1/4 mile"}
+	return slices.Contains(usual, name) || slices.Contains(o.Targets, name)
+}
+
+// errNoTrace is for a run whose estimate was not kept.
+var errNoTrace = errors.New("the run has no trace")
+
+// view is the part of a run that is drawn: from shortly before the launch to the
+// highest speed, in the reader's units, counted from the origin.
+type view struct {
+	t, s, v, a, sv, sa []float64 // s, m, unit of speed, g, unit of speed, g
+	t0, s0             float64   // s and m from the launch to the origin
+	per                float64   // m/s in the unit of speed
+}
+
+// before is how long before the launch the drawing begins.
+const before = 0.5 // s
+
+func newView(r *session.TimedRun, o Options) (*view, error) {
+	tr := &r.Trace
+	if tr.Len() < 2 {
+		return nil, fmt.Errorf("%s: %w", r.ID, errNoTrace)
+	}
+	_, per := o.speedUnit()
+	w := &view{per: per}
+	if o.from() == timing.FromRollout && r.Rollout > 0 {
+		w.t0, w.s0 = r.Rollout, unit.Rollout
+	}
+	top := 0
+	for i, v := range tr.V {
+		if v > tr.V[top] || math.IsNaN(tr.V[top]) {
+			top = i
+		}
+	}
+	for i := 0; i <= top; i++ {
+		if tr.T[i] < -before {
+			continue
+		}
+		w.t = append(w.t, tr.T[i]-w.t0)
+		w.s = append(w.s, tr.S[i]-w.s0)
+		w.v = append(w.v, tr.V[i]/per)
+		w.a = append(w.a, tr.A[i]/unit.GravityStandard)
+		w.sv = append(w.sv, at(tr.SV, i)/per)
+		w.sa = append(w.sa, at(tr.SA, i)/unit.GravityStandard)
+	}
+	if len(w.t) < 2 {
+		return nil, fmt.Errorf("%s: %w", r.ID, errNoTrace)
+	}
+	return w, nil
+}
+
+// along is the view's column of a level axis.
+func (w *view) along(by Against) []float64 {
+	if by == ByDistance {
+		return w.s
+	}
+	return w.t
+}
+
+// at is a column's value, NaN where the column is shorter.
+func at(col []float64, i int) float64 {
+	if i < len(col) {
+		return col[i]
+	}
+	return math.NaN()
+}
+
+// valueAt interpolates a column at time t, NaN outside.
+func (w *view) valueAt(col []float64, t float64) float64 {
+	lo, hi := 0, len(w.t)-1
+	if !(t >= w.t[0] && t <= w.t[hi]) {
+		return math.NaN()
+	}
+	for hi-lo > 1 {
+		if m := (lo + hi) / 2; w.t[m] <= t {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	f := (t - w.t[lo]) / (w.t[hi] - w.t[lo])
+	return col[lo] + f*(col[hi]-col[lo])
+}
+
+// edges is a column with 1.96 standard deviations taken away and added.
+func edges(mid, sd []float64) (lo, hi []float64) { return around(mid, sd, uncert.Z95) }
+
+// around is a column with k times another taken away and added.
+func around(mid, half []float64, k float64) (lo, hi []float64) {
+	for i := range mid {
+		lo = append(lo, mid[i]-k*half[i])
+		hi = append(hi, mid[i]+k*half[i])
+	}
+	return lo, hi
+}

@@ -1,0 +1,146 @@
+package tomltext
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+)
+
+// Quote writes a string as TOML's basic string, with its quotation marks.
+func Quote(s string) string {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range s {
+		switch {
+		case r == '"' || r == '\\':
+			b.WriteByte('\\')
+			b.WriteRune(r)
+		case r < ' ' || r == 0x7f:
+			fmt.Fprintf(&b, "\\u%04X", r)
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}
+
+// Set gives a key of a table its value, as TOML writes it: in place, or as a new
+// line at the end of the table's own lines, or in a new table at the end of the
+// text. The table "" is the top of the text.
+func (t *Text) Set(table, key, value string) {
+	switch h := t.headers[table]; {
+	case table == "":
+		t.put(0, t.end(0), key, key, value)
+	case len(h) > 0:
+		t.put(h[0]-1, t.end(h[0]), table+"."+key, key, value)
+	default:
+		t.append(fmt.Sprintf("[%s]\n%s = %s", table, key, value))
+	}
+}
+
+// Entry chooses a table among several of one kind, such as the [[run]] whose id is
+// "full-1#2".
+type Entry struct{ Table, Key, Value string }
+
+// SetIn gives a key of an entry its value, and adds the entry if there is none.
+func (t *Text) SetIn(e Entry, key, value string) {
+	for _, h := range t.headers[e.Table] {
+		if t.is(h, e) {
+			t.put(h-1, t.end(h), e.Table+"."+key, key, value)
+			return
+		}
+	}
+	t.append(fmt.Sprintf("[[%s]]\n%s = %s\n%s = %s", e.Table, e.Key, Quote(e.Value), key, value))
+}
+
+// Drop takes an entry out, however often it is there.
+func (t *Text) Drop(e Entry) {
+	for _, h := range slices.Backward(t.headers[e.Table]) {
+		if t.is(h, e) {
+			t.lines = slices.Delete(t.lines, h-1, t.end(h))
+		}
+	}
+	t.index()
+}
+
+// Add puts a new table after the keys of the last one of its kind, or at the end
+// where it is the first.
+func (t *Text) Add(table, text string) {
+	hs := t.headers[table]
+	if len(hs) == 0 {
+		t.append(text)
+		return
+	}
+	last := hs[len(hs)-1]
+	at := last
+	for i := last; i < t.end(last); i++ {
+		if t.path[i] != "" {
+			at = i + 1
+		}
+	}
+	t.insert(at, append([]string{""}, strings.Split(text, "\n")...)...)
+}
+
+// end is where the table goes on to whose first own line, after its header, is at.
+func (t *Text) end(at int) int {
+	for at < len(t.lines) && !t.begins[at] {
+		at++
+	}
+	return at
+}
+
+// is reports whether the table of a header, at its line from 1, is an entry.
+func (t *Text) is(header int, e Entry) bool {
+	for i := header; i < t.end(header); i++ {
+		if t.path[i] == e.Table+"."+e.Key && stringOn(t.lines[i]) == e.Value {
+			return true
+		}
+	}
+	return false
+}
+
+// stringOn returns the string that a line gives its key, "" if it gives none.
+func stringOn(line string) string {
+	key, v, _ := strings.Cut(line, "=")
+	if v = strings.TrimSpace(v); len(v) > 1 && v[0] == '"' && v[len(v)-1] == '"' &&
+		!strings.ContainsAny(v[1:len(v)-1], `"\#`) && !strings.ContainsAny(key, `"'`) {
+		return v[1 : len(v)-1] // the plain form, at once
+	}
+	var values map[string]any
+	if _, err := toml.Decode(line, &values); err != nil {
+		return ""
+	}
+	s, _ := values[named(keyOnLine, line)].(string)
+	return s
+}
+
+// put gives the key of a path its value among the lines from begin to end, in
+// place or after the last of them that is neither blank nor a comment.
+func (t *Text) put(begin, end int, path, key, value string) {
+	line := key + " = " + value
+	last := begin
+	for i := begin; i < end; i++ {
+		if t.path[i] == path && !t.begins[i] {
+			t.lines[i] = line
+			return
+		}
+		if s := strings.TrimSpace(t.lines[i]); s != "" && !strings.HasPrefix(s, "#") {
+			last = i + 1
+		}
+	}
+	t.insert(last, line)
+}
+
+func (t *Text) insert(at int, lines ...string) {
+	t.lines = slices.Insert(t.lines, at, lines...)
+	t.index()
+}
+
+// append puts a table at the end of the text, after a blank line.
+func (t *Text) append(table string) {
+	t.lines = strings.Split(strings.TrimRight(t.String(), "\n")+"\n\n"+table+"\n", "\n")
+	t.index()
+}

@@ -1,0 +1,120 @@
+package tomltext
+
+import (
+	"errors"
+	"reflect"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+)
+
+var (
+	placeInError = regexp.MustCompile(`^line (\d+)(?: \(last key "([^"]*)"\))?: (.*)$`)
+	notATable    = regexp.MustCompile(`^type mismatch for .*: expected table but found (.+)$`)
+	wrongType    = regexp.MustCompile(`^incompatible types: TOML value has type (.+); destination has type (.+)$`)
+)
+
+// Mistake makes one line of a decoder's error, such as "mass_kg: is text, want a
+// number", and returns the line of the text it is on, 0 where that is not known.
+// The error comes as a ParseError or, for a value of the wrong type, only as text
+// with the line in it.
+func Mistake(err error) (line int, text string) {
+	var pe toml.ParseError
+	if errors.As(err, &pe) && pe.Message != "" {
+		text := strings.ReplaceAll(pe.Message, "\n", " ")
+		if pe.LastKey != "" && !strings.Contains(text, pe.LastKey) {
+			text = pe.LastKey + ": " + text
+		}
+		return pe.Position.Line, text
+	}
+	text = strings.ReplaceAll(strings.TrimPrefix(err.Error(), "toml: "), "\n", " ")
+	m := placeInError.FindStringSubmatch(text)
+	if m == nil {
+		return 0, text
+	}
+	line, _ = strconv.Atoi(m[1]) // digits by the pattern
+	text = m[3]
+	if t := wrongType.FindStringSubmatch(text); t != nil {
+		text = "is " + plainType(t[1]) + ", want " + plainType(t[2])
+	}
+	if t := notATable.FindStringSubmatch(text); t != nil {
+		text = "is " + plainType(t[1]) + ", want a table"
+	}
+	return line, m[2] + ": " + text
+}
+
+// plainType names a type as a tester would.
+func plainType(t string) string {
+	switch {
+	case t == "string":
+		return "text"
+	case t == "int64" || t == "integer" || t == "int":
+		return "a whole number"
+	case strings.HasPrefix(t, "float"):
+		return "a number"
+	case strings.HasPrefix(t, "bool"):
+		return "true or false"
+	case t == "slice" || strings.HasPrefix(t, "[]"):
+		return "a list"
+	case strings.HasPrefix(t, "map") || strings.Contains(t, "struct") || strings.Contains(t, "wire"):
+		return "a table"
+	}
+	return t
+}
+
+// Nearest returns the key of T's tables that was most likely meant by one that
+// they do not have: of the same table, and spelt most like the last part of it;
+// "" where none is within a third of its letters.
+func Nearest[T any](key toml.Key) string {
+	t := reflect.TypeFor[T]()
+	for _, part := range key[:len(key)-1] {
+		fields := reflect.VisibleFields(t)
+		i := slices.IndexFunc(fields, func(f reflect.StructField) bool { return f.Tag.Get("toml") == part })
+		if i < 0 {
+			return ""
+		}
+		if t = fields[i].Type; t.Kind() == reflect.Slice {
+			t = t.Elem()
+		}
+		if t.Kind() != reflect.Struct {
+			return ""
+		}
+	}
+	want, best, name := key[len(key)-1], 0, ""
+	for _, f := range reflect.VisibleFields(t) {
+		c := f.Tag.Get("toml")
+		if c == "" || c == "-" {
+			continue
+		}
+		d := distance(strings.ToLower(want), c)
+		if d <= max(len(c), len(want))/3 && (name == "" || d < best) {
+			best, name = d, c
+		}
+	}
+	return name
+}
+
+// distance is the number of single-letter edits between two words (Levenshtein
+// 1966).
+func distance(a, b string) int {
+	prev := make([]int, len(b)+1)
+	for j := range prev {
+		prev[j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		cur := make([]int, len(b)+1)
+		cur[0] = i
+		for j := 1; j <= len(b); j++ {
+			cost := 1
+			if a[i-1] == b[j-1] {
+				cost = 0
+			}
+			cur[j] = min(prev[j]+1, cur[j-1]+1, prev[j-1]+cost)
+		}
+		prev = cur
+	}
+	return prev[len(b)]
+}

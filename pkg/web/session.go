@@ -1,0 +1,324 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"fromrest/pkg/diag"
+	"fromrest/pkg/document"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/report"
+	"fromrest/pkg/session"
+	"fromrest/pkg/uncert"
+)
+
+// dayAndTime is how an instant of the archive is shown.
+const dayAndTime = "2006-01-02 15:04"
+
+// The views are what the page is sent: numbers already rounded as everywhere
+// else, so that no two outputs can differ in a digit.
+
+type sessionView struct {
+	ID       string     `json:"id"`
+	Title    string     `json:"title"`
+	Created  string     `json:"created"`
+	Head     headView   `json:"head"`
+	Revision int        `json:"revision"`
+	Undo     string     `json:"undo"` // what would be undone, "" for nothing
+	Redo     string     `json:"redo"`
+	Wrong    string     `json:"wrong"` // why the sheet does not apply as it stands
+	Older    string     `json:"older"`
+	Pending  int        `json:"pending"`
+	Modes    []string   `json:"modes"`
+	Logs     []logView  `json:"logs"`
+	Runs     []runView  `json:"runs"`
+	Warnings []string   `json:"warnings"`
+	Cautions []string   `json:"cautions"`
+	Table    *tableView `json:"table"` // always null, see the table's own address
+	Version  string     `json:"version"`
+	Units    unitView   `json:"units"`
+	Leads    []string   `json:"leads"` // targets of the run list
+}
+
+type unitView struct {
+	Name string  `json:"name"` // "mph"
+	Per  float64 `json:"per"`  // m/s
+}
+
+type headView struct {
+	Title   string `json:"title"`
+	Date    string `json:"date"`
+	Place   string `json:"place"`
+	Vehicle string `json:"vehicle"`
+	Surface string `json:"surface"`
+	Notes   string `json:"notes"`
+}
+
+type logView struct {
+	SHA      string        `json:"sha"`
+	Name     string        `json:"name"`
+	Short    string        `json:"short"`
+	Mode     string        `json:"mode"`
+	Bytes    int64         `json:"bytes"`
+	State    string        `json:"state"`
+	Done     int64         `json:"done"`
+	Text     string        `json:"text"`
+	Runs     int           `json:"runs"`
+	Facts    []itemView    `json:"facts"`
+	Problems []problemView `json:"problems"`
+	Advice   []string      `json:"advice"`
+}
+
+type itemView struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+type problemView struct {
+	Effect string `json:"effect"`
+	Count  int    `json:"count"`
+	Place  string `json:"place"`
+	Text   string `json:"text"`
+}
+
+type runView struct {
+	ID       string   `json:"id"`
+	Log      string   `json:"log"`
+	SHA      string   `json:"sha"`
+	Mode     string   `json:"mode"`
+	Kind     string   `json:"kind"`
+	Launch   string   `json:"launch"`
+	Heading  string   `json:"heading"`
+	Counted  bool     `json:"counted"`
+	Excluded string   `json:"excluded"`
+	Flags    []string `json:"flags"`
+	Max      string   `json:"max"`   // highest speed in the reader's unit
+	Spark    []int    `json:"spark"` // speed in thousandths of the highest, evenly spaced in time
+	Span     string   `json:"span"`  // s, of the small trace
+	// Leads are the leading targets, each from rest and with rollout.
+	Leads [][2]numView `json:"leads"`
+}
+
+// numView is a number as printed and its 95 % half-width.
+type numView struct {
+	Value string `json:"v"`
+	Half  string `json:"h,omitempty"`
+	Doubt string `json:"d,omitempty"`
+}
+
+// leads are the two targets that the run list has room for: the furthest speed
+// and the furthest distance that at least half of the counted runs reached.
+func leads(res *session.Result, units string) []string {
+	speeds := []string{"0-60 mph", "0-30 mph", "0-20 mph", "0-10 mph"}
+	if units == "kmh" {
+		speeds[0] = "0-100 km/h"
+	}
+	return []string{furthest(res, speeds), furthest(res, []string{"1/4 mile", "1/8 mile", "330 ft", "60 ft"})}
+}
+
+func furthest(res *session.Result, names []string) string {
+	for _, name := range names {
+		counted, reached := 0, 0
+		for _, r := range res.Runs {
+			if !r.Counted {
+				continue
+			}
+			counted++
+			if _, ok := r.Time(name, timing.FromRollout); ok {
+				reached++
+			}
+		}
+		if reached > 0 && 2*reached >= counted {
+			return name
+		}
+	}
+	return names[0]
+}
+
+// view is the whole session as the page shows it.
+func (w *work) view() sessionView {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	res := w.result
+	units := w.s.opts.Units
+	if w.parsed != nil && w.parsed.Units != "" {
+		units = w.parsed.Units
+	}
+	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
+		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
+		Warnings: list(res.Warnings), Cautions: report.Cautions(),
+		Logs: []logView{}, Runs: []runView{}, Modes: w.modes(), Leads: leads(res, units)}
+	v.Units.Name, v.Units.Per = report.SpeedUnit(units)
+	v.Undo, v.Redo = w.steps()
+	short := map[string]string{}
+	count := map[string]int{}
+	mode := map[string]string{}
+	for _, l := range res.Logs {
+		short[l.SHA256] = l.Name
+	}
+	for _, r := range res.Runs {
+		sha := r.Log.SHA256
+		if count[sha] > 0 && mode[sha] != r.Mode {
+			mode[sha] = "" // its runs differ
+		} else if count[sha] == 0 {
+			mode[sha] = r.Mode
+		}
+		count[sha]++
+		v.Runs = append(v.Runs, viewRun(r, v.Units, v.Leads))
+	}
+	order := map[string]int{}
+	for i, l := range res.Logs {
+		order[l.SHA256] = i - len(res.Logs) // those not read yet stand last
+	}
+	logs := slices.Clone(w.logs)
+	slices.SortStableFunc(logs, func(a, b *logWork) int { return order[a.SHA256] - order[b.SHA256] })
+	for _, l := range logs {
+		lv := viewLog(l, units)
+		lv.Short, lv.Runs = short[l.SHA256], count[l.SHA256]
+		if lv.Runs > 0 {
+			lv.Mode = mode[l.SHA256]
+		}
+		v.Logs = append(v.Logs, lv)
+	}
+	return v
+}
+
+// list copies a slice so that the page gets [] and not null for an empty one.
+func list[T any](x []T) []T { return append([]T{}, x...) }
+
+// each is what f makes of every element, never nil.
+func each[T, U any](x []T, f func(T) U) []U {
+	out := make([]U, len(x))
+	for i := range x {
+		out[i] = f(x[i])
+	}
+	return out
+}
+
+// modes are the drive modes known so far, in the order met.
+func (w *work) modes() []string {
+	out := []string{}
+	add := func(m string) {
+		if m != "" && !slices.Contains(out, m) {
+			out = append(out, m)
+		}
+	}
+	if w.parsed != nil {
+		for _, name := range w.parsed.ModeNames() {
+			add(name)
+		}
+	}
+	for _, r := range w.result.Runs {
+		add(r.Mode)
+	}
+	for _, l := range w.logs {
+		add(l.Mode)
+	}
+	return out
+}
+
+// steps says what undo and redo would do.
+func (w *work) steps() (undo, redo string) {
+	for _, h := range w.history {
+		if h.Revision == w.sheet.Revision {
+			undo = h.Note
+		}
+		if h.Parent == w.sheet.Revision {
+			redo = h.Note // the newest one stays
+		}
+	}
+	return undo, redo
+}
+
+func (w *work) head() headView {
+	h := headView{Title: w.title}
+	if p := w.parsed; p != nil {
+		h = headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
+		if h.Title == "" {
+			h.Title = w.title
+		}
+		if !p.Date.IsZero() {
+			h.Date = p.Date.Format(time.DateOnly)
+		}
+	}
+	if h.Date == "" && len(w.result.Runs) > 0 && !w.result.Runs[0].Log.Undated {
+		h.Date = w.result.Runs[0].Launch.UTC().Format(time.DateOnly)
+	}
+	return h
+}
+
+func viewLog(l *logWork, units string) logView {
+	v := logView{SHA: l.SHA256, Name: l.Name, Mode: l.Mode, Bytes: l.Bytes, State: l.state, Done: l.done, Text: l.text,
+		Facts: []itemView{}, Problems: []problemView{}, Advice: []string{}}
+	if l.part == nil || len(l.part.Logs) == 0 {
+		return v
+	}
+	log := l.part.Logs[0]
+	v.Facts = each(report.QualityItems(log, units), func(it document.Term) itemView { return itemView{it.Name, it.Text} })
+	v.Advice = list(log.Advice)
+	if log.Problems != nil {
+		v.Problems = each(log.Problems.Groups(), func(g *diag.Group) problemView {
+			return problemView{string(g.Effect), g.Count, g.First().Place(), g.First().Text}
+		})
+	}
+	return v
+}
+
+// micro is a time as the JSON has it, to a millionth of a second, so that what
+// is printed here and what is printed from there agree in the last digit.
+func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
+
+func viewRun(r *session.TimedRun, u unitView, leads []string) runView {
+	v := runView{ID: r.ID, Log: r.Log.Name, SHA: r.Log.SHA256, Mode: r.Mode, Kind: string(r.Kind),
+		Launch: report.Instant(r), Counted: r.Counted, Excluded: r.Excluded,
+		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
+	if !math.IsNaN(r.HeadingDeg) {
+		v.Heading = fmt.Sprintf("%03.0f°", math.Mod(math.Round(r.HeadingDeg)+360, 360))
+	}
+	v.Flags = each(r.Flags, func(f segment.Flag) string { return f.Text })
+	v.Leads = each(leads, func(name string) [2]numView {
+		return [2]numView{viewTime(r, name, timing.FromRest), viewTime(r, name, timing.FromRollout)}
+	})
+	v.Spark, v.Span = spark(r)
+	return v
+}
+
+func viewTime(r *session.TimedRun, name string, from timing.Origin) numView {
+	t, ok := r.Time(name, from)
+	if !ok {
+		return numView{}
+	}
+	value, half := uncert.Format(micro(t.Seconds), micro(t.U95))
+	n := numView{Value: value, Half: half, Doubt: t.Doubt}
+	for _, f := range r.Flags {
+		if f.Code == t.Doubt {
+			n.Doubt = f.Text
+		}
+	}
+	return n
+}
+
+// spark is a run's speed for a picture of the size of a word.
+func spark(r *session.TimedRun) ([]int, string) {
+	tr := &r.Trace
+	n := tr.Len()
+	if n < 2 || !(r.MaxSpeed > 0) {
+		return []int{}, ""
+	}
+	t0, t1 := tr.T[0], tr.T[n-1]
+	out := make([]int, sparkPoints)
+	k := 0
+	for i := range out {
+		at := t0 + (t1-t0)*float64(i)/(sparkPoints-1)
+		for k < n-1 && tr.T[k+1] <= at {
+			k++
+		}
+		if v := tr.V[k] / r.MaxSpeed; v > 0 {
+			out[i] = int(math.Round(1000 * math.Min(v, 1)))
+		}
+	}
+	return out, uncert.RoundHalfUp(t1-t0, 1)
+}
