@@ -23,8 +23,8 @@ var floors = []string{
 	"motion/timing session/compare",
 	"session",
 	"session/explain",
-	"figure",
-	"report archive",
+	"figure document",
+	"report archive dataset",
 	"web bench",
 }
 

@@ -124,7 +124,7 @@ func compareOptions(c *cli.Context) (session.CompareOptions, error) {
 }
 
 // readPast reads a past comparison, nil where no file is named.
-func readPast(path string) (*report.PastScatter, error) {
+func readPast(path string) (compare.Past, error) {
 	if path == "" {
 		return nil, nil
 	}
@@ -133,7 +133,7 @@ func readPast(path string) (*report.PastScatter, error) {
 		return nil, err
 	}
 	defer func() { _ = f.Close() }() // only read
-	return report.ReadPast(f, path)
+	return compare.ReadPast(f, path)
 }
 
 // compareFigures draws each target, the mean traces and the time gained.

@@ -45,7 +45,7 @@ Example: the force in each gear, drawn
 }
 
 // explainForms lack the page, which needs the sheet's title.
-var explainForms = forms[*report.Explanation]{{"text", report.ExplainText}, {"json", report.ExplainJSON}, {"md", report.ExplainMarkdown}, {"html", nil}}
+var explainForms = forms[*explain.Explanation]{{"text", report.ExplainText}, {"json", report.ExplainJSON}, {"md", report.ExplainMarkdown}, {"html", nil}}
 
 func runExplain(c *cli.Context) error {
 	f, err := explainForms.chosen(c)
@@ -75,7 +75,7 @@ func runExplain(c *cli.Context) error {
 			return err
 		}
 	}
-	e, err := report.Explain(context.WithoutCancel(c.Context), res, sh, modes, c.String("units"))
+	e, err := explain.Of(context.WithoutCancel(c.Context), res, sh, modes, c.String("units"))
 	if err != nil {
 		return err
 	}
@@ -93,7 +93,7 @@ func runExplain(c *cli.Context) error {
 	return outcome(c, s, e.Result)
 }
 
-func drawForce(c *cli.Context, e *report.Explanation, out string) error {
+func drawForce(c *cli.Context, e *explain.Explanation, out string) error {
 	if err := figureName(out); err != nil {
 		return err
 	}

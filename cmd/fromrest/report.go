@@ -8,6 +8,7 @@ import (
 
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
 )
 
 func reportCommand() *cli.Command {
@@ -41,7 +42,7 @@ func writeReport(c *cli.Context, res *session.Result, s *work) error {
 		o.Targets = append(o.Targets, t.Name)
 	}
 	if s.sheet != nil && s.sheet.Vehicle.Mass > 0 && len(s.sheet.Modes) > 0 {
-		e, err := report.Explain(context.WithoutCancel(c.Context), res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
+		e, err := explain.Of(context.WithoutCancel(c.Context), res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
 		if err != nil {
 			return err
 		}

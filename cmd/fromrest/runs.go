@@ -7,6 +7,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/dataset"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 )
@@ -75,7 +76,7 @@ func runsParquet(c *cli.Context, res *session.Result) error {
 // writeParquet writes a result as the partition of a session of each data set under
 // a folder, and lists the files.
 func writeParquet(c *cli.Context, dir, name string, res *session.Result) error {
-	files, err := report.WriteParquet(dir, name, res)
+	files, err := dataset.Write(dir, name, res)
 	for _, f := range files {
 		fmt.Fprintln(c.App.Writer, f)
 	}

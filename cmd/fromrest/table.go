@@ -5,6 +5,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 )
@@ -35,41 +36,39 @@ Example: how it was measured, in plain words
 
 // tabled is a timing table and the result it is made of.
 type tabled struct {
-	*report.Table
+	*document.Table
 	res *session.Result
 }
 
 // table makes a form of a writer that needs the table alone.
-func table(write func(io.Writer, *report.Table) error) func(io.Writer, tabled) error {
+func table(write func(io.Writer, *document.Table) error) func(io.Writer, tabled) error {
 	return func(w io.Writer, t tabled) error { return write(w, t.Table) }
 }
 
-// tableText makes a form of a table, or of what belongs to it, as text.
-func tableText(text func(tabled) string) func(io.Writer, tabled) error {
-	return func(w io.Writer, t tabled) error {
-		_, err := io.WriteString(w, text(t))
-		return err
-	}
+// page makes a form of a writer of documents, of which the table is the whole.
+func page(write func(io.Writer, ...document.Block) error) func(io.Writer, tabled) error {
+	return func(w io.Writer, t tabled) error { return write(w, t.Table) }
 }
 
 var tableForms = forms[tabled]{
-	{"text", tableText(func(t tabled) string { return report.TableText(t.Table, report.TextWidth) })},
-	{"csv", table(report.TableCSV)},
-	{"md", tableText(func(t tabled) string { return report.TableMarkdown(t.Table) })},
-	{"html", table(report.TableHTML)},
-	{"json", table(report.TableJSON)},
+	{"text", page(document.Text)},
+	{"csv", table(document.CSV)},
+	{"md", page(document.Markdown)},
+	{"html", page(document.HTML)},
+	{"json", table(document.JSON)},
 	{"xlsx", func(w io.Writer, t tabled) error { return report.TableXLSX(w, t.Table, t.res) }},
-	{"latex", table(report.TableLaTeX)},
-	{"methods", tableText(methods)},
+	{"latex", table(document.LaTeX)},
+	{"methods", methods},
 }
 
-// methods is the paragraph on how the table came about.
-func methods(t tabled) string {
+// methods writes the paragraph on how the table came about.
+func methods(w io.Writer, t tabled) error {
 	cmp, err := session.Compare(t.res, session.CompareOptions{Targets: report.CompareTargets(t.res)})
 	if err != nil {
 		cmp = nil // one mode: there was nothing to compare
 	}
-	return report.Methods(t.res, cmp) + "\n"
+	_, err = io.WriteString(w, report.Methods(t.res, cmp)+"\n")
+	return err
 }
 
 func runTable(c *cli.Context) error {

@@ -3,12 +3,15 @@ package report
 import (
 	"fmt"
 	"io"
+	"maps"
 	"math"
-	"sort"
+	"slices"
 	"strings"
 	"time"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/document"
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
@@ -18,62 +21,45 @@ import (
 // CheckSchema names the JSON that CheckJSON writes.
 const CheckSchema = "fromrest.check/1"
 
-// Item is one line of what is known of a log.
-type Item struct{ Name, Text string }
-
 // QualityItems describes a log's samples in words and numbers, for people.
-func QualityItems(l *session.Log, units string) []Item {
+func QualityItems(l *session.Log, units string) []document.Term {
 	q := &l.Quality
-	items := []Item{{"format", strings.ToUpper(l.Format) + sourceText(q)}, {"rate", rateText(l)}, {"gaps", gapText(q)}}
-	add := func(name, text string) { items = append(items, Item{name, text}) }
+	items := []document.Term{{Name: "format", Text: strings.ToUpper(l.Format) + sourceText(q)}, {Name: "rate", Text: rateText(l)}, {Name: "gaps", Text: gapText(q)}}
 	if !q.InertialOnly {
 		items = append(items, speedItems(q, units)...)
 	}
 	if q.Accel != "" {
-		add("accelerometer", q.Accel)
+		items = append(items, document.Term{Name: "accelerometer", Text: q.Accel})
 	}
 	if al := q.Alignment; al != nil && al.Reason == "" {
-		for _, it := range alignment(al) {
-			add(it.Name, it.Text)
-		}
+		items = append(items, alignment(al)...)
 	}
 	if note := ClockNote(l); note != "" {
-		add("clock", note)
+		items = append(items, document.Term{Name: "clock", Text: note})
 	}
-	keys := make([]string, 0, len(l.Logger))
-	for k := range l.Logger {
-		keys = append(keys, k)
-	}
-	sort.Strings(keys)
-	for _, k := range keys {
-		add(k, l.Logger[k])
+	for _, k := range slices.Sorted(maps.Keys(l.Logger)) {
+		items = append(items, document.Term{Name: k, Text: l.Logger[k]})
 	}
 	return items
 }
 
 // speedItems describes the samples of a speed.
-func speedItems(q *session.Quality, units string) []Item {
-	items := []Item{{"speed noise", noiseText(q, units)}}
-	add := func(name, text string) { items = append(items, Item{name, text}) }
+func speedItems(q *session.Quality, units string) []document.Term {
+	step, hold, course := "too fine to see", "none found", "not there: speed near rest is biased upward by its own noise"
 	if q.SpeedStep > 0 {
-		add("speed step", trimZeros(q.SpeedStep, 6)+" m/s")
-	} else {
-		add("speed step", "too fine to see")
+		step = trimZeros(q.SpeedStep, 6) + " m/s"
 	}
 	if q.StaticHold > 0 {
-		add("static hold", "speeds below "+trimZeros(q.StaticHold, 2)+" m/s are shown as 0")
-	} else {
-		add("static hold", "none found")
-	}
-	if q.HeldFor > 0 {
-		add("held values", "a speed is held for about "+trimZeros(q.HeldFor, 2)+" s before it changes")
+		hold = "speeds below " + trimZeros(q.StaticHold, 2) + " m/s are shown as 0"
 	}
 	if q.Course {
-		add("course", "there, so that speed along the run could be signed")
-	} else {
-		add("course", "not there: speed near rest is biased upward by its own noise")
+		course = "there, so that speed along the run could be signed"
 	}
-	return items
+	items := []document.Term{{Name: "speed noise", Text: noiseText(q, units)}, {Name: "speed step", Text: step}, {Name: "static hold", Text: hold}}
+	if q.HeldFor > 0 {
+		items = append(items, document.Term{Name: "held values", Text: "a speed is held for about " + trimZeros(q.HeldFor, 2) + " s before it changes"})
+	}
+	return append(items, document.Term{Name: "course", Text: course})
 }
 
 func sourceText(q *session.Quality) string {
@@ -92,20 +78,23 @@ func sourceText(q *session.Quality) string {
 	return s
 }
 
+// leastJitter is the jitter in s from which it prints as more than 0.0 ms.
+const leastJitter = 0.05e-3
+
 func rateText(l *session.Log) string {
 	s := fmt.Sprintf("%s Hz, %s in %s", trimZeros(l.Quality.Rate, 2), plural(l.Quality.Fixes, "fix"), duration(l.End.Sub(l.Start)))
 	s = strings.Replace(s, "fixs", "fixes", 1)
-	if j := l.Quality.Jitter; j > 0.05e-3 {
+	if j := l.Quality.Jitter; j > leastJitter {
 		s += ", jitter " + trimZeros(j*1000, 1) + " ms"
 	}
 	return s
 }
 
 func gapText(q *session.Quality) string {
-	switch {
-	case q.Gaps == 0:
+	switch q.Gaps {
+	case 0:
 		return "none"
-	case q.Gaps == 1:
+	case 1:
 		return "1, of " + trimZeros(q.LongestGap, 2) + " s"
 	}
 	return fmt.Sprintf("%d, together %s s, the longest %s s", q.Gaps, trimZeros(q.GapSeconds, 1), trimZeros(q.LongestGap, 2))
@@ -128,105 +117,113 @@ func noiseText(q *session.Quality, units string) string {
 	return s
 }
 
-// ProblemLines lists the problems met in a log, a kind a line.
-func ProblemLines(l *session.Log) []string {
+// problemLines lists the problems met in a log, a kind a line.
+func problemLines(l *session.Log) []string {
 	if l.Problems == nil {
 		return nil
 	}
-	var out []string
-	for _, g := range l.Problems.Groups() {
+	effects := map[diag.Effect]string{diag.Dropped: "dropped", diag.Suspect: "kept but suspect", diag.Note: "noted"}
+	return each(l.Problems.Groups(), func(g *diag.Group) string {
 		p := g.First()
-		effect := map[diag.Effect]string{diag.Dropped: "dropped", diag.Suspect: "kept but suspect", diag.Note: "noted"}[g.Effect]
-		out = append(out, fmt.Sprintf("%s, %d %s, first at %s: %s", g.Kind, g.Count, effect, p.Place(), p.Text))
-	}
-	return out
+		return fmt.Sprintf("%s, %d %s, first at %s: %s", g.Kind, g.Count, effects[g.Effect], p.Place(), p.Text)
+	})
 }
 
-// ExpectedLine is what a time would be worth with a log like this.
-type ExpectedLine struct {
-	Name          string
-	Rest, Rollout float64 // s, 95 % half-widths; NaN where unknown
-}
-
-// ExpectedLines brings both origins of each target together.
-func ExpectedLines(l *session.Log) []ExpectedLine {
-	var out []ExpectedLine
-	index := map[string]int{}
+// expectedLines say what times would be worth with a log like this, both origins of
+// a target in a line.
+func expectedLines(l *session.Log) document.Lines {
+	var names []string
+	u95 := map[string]map[timing.Origin]float64{}
 	for _, e := range l.Expected {
-		i, ok := index[e.Name]
-		if !ok {
-			i = len(out)
-			index[e.Name] = i
-			out = append(out, ExpectedLine{e.Name, math.NaN(), math.NaN()})
+		if u95[e.Name] == nil {
+			names = append(names, e.Name)
+			u95[e.Name] = map[timing.Origin]float64{}
 		}
-		if e.From == timing.FromRest {
-			out[i].Rest = e.U95
-		} else {
-			out[i].Rollout = e.U95
-		}
+		u95[e.Name][e.From] = e.U95
+	}
+	var out document.Lines
+	for _, name := range names {
+		out = append(out, fmt.Sprintf("    %-11s from rest %-9s with rollout %s", name, half(u95[name][timing.FromRest]), half(u95[name][timing.FromRollout])))
 	}
 	return out
 }
 
 // CheckText writes how good each log is, for a terminal.
 func CheckText(w io.Writer, res *session.Result) error {
-	var b strings.Builder
-	for i, l := range res.Logs {
-		if i > 0 {
-			b.WriteString("\n")
+	inside := document.Layout{Close: true, Indent: 2}
+	var doc []document.Block
+	for _, l := range res.Logs {
+		doc = append(doc, document.Heading{Text: l.Path}, document.Terms{Items: append(QualityItems(l, res.Settings.Units), skyItems(l.Sky)...), Width: 13, Layout: inside})
+		if expected := expectedLines(l); len(expected) > 0 {
+			doc = append(doc, document.Heading{Text: "A run with a log like this would be timed to, 95 times in 100", Layout: inside}, expected)
 		}
-		b.WriteString(l.Path + "\n")
-		for _, it := range append(QualityItems(l, res.Settings.Units), SkyItems(l.Sky)...) {
-			b.WriteString(wrapAfter(fmt.Sprintf("  %-13s ", it.Name), it.Text, TextWidth, strings.Repeat(" ", 16)) + "\n")
-		}
-		if lines := ExpectedLines(l); len(lines) > 0 {
-			b.WriteString("  A run with a log like this would be timed to, 95 times in 100\n")
-			for _, e := range lines {
-				fmt.Fprintf(&b, "    %-11s from rest %-9s with rollout %s\n", e.Name, half(e.Rest), half(e.Rollout))
-			}
-		}
-		for _, part := range []struct {
-			title string
-			lines []string
-		}{{"Problems", ProblemLines(l)}, {"Advice", l.Advice}} {
-			if len(part.lines) == 0 {
-				continue
-			}
-			b.WriteString("  " + part.title + "\n")
-			for _, s := range part.lines {
-				b.WriteString(wrapAfter("  - ", s, TextWidth, "    ") + "\n")
-			}
-		}
+		doc = append(doc, under(document.Heading{Text: "Problems", Layout: inside}, document.List{Items: problemLines(l), Layout: inside})...)
+		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: l.Advice, Layout: inside})...)
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return document.Text(w, doc...)
 }
 
-// half prints a half-width alone, to two significant figures.
-func half(u float64) string {
-	if !(u > 0) || math.IsInf(u, 0) {
-		return "?"
+// alignment describes how an accelerometer in use sits and on whose clock it
+// runs; ± is half of the 95 % interval.
+func alignment(al *accel.Alignment) []document.Term {
+	items := []document.Term{{Name: "mounting", Text: "forward is " + direction(al.Forward, al.ForwardU) + " of its axes"}}
+	if al.Up != ([3]float64{}) {
+		items[0].Text += ", up " + direction(al.Up, al.UpU)
+		if al.Gravity > 0 {
+			items[0].Text += fmt.Sprintf("; %.3f m/s² at rest", al.Gravity)
+		}
 	}
-	return "±" + uncert.RoundHalfUp(u, uncert.Places(u, 3)) + " s"
+	items = append(items,
+		document.Term{Name: "gain", Text: scaled(al.Gain, 1) + " of forward acceleration for one of the sensor's, body pitch included"},
+		document.Term{Name: "bias", Text: scaled(al.Bias, 1) + " m/s²" + " along forward, slope of the ground included"})
+	if al.Offset.U > 0 { // it has nothing to differ from where it is alone
+		items = append(items, document.Term{Name: "clock offset", Text: clockOffset(al) + drift(al.Drift)})
+	}
+	if c := al.Correlation; c != 0 && !math.IsNaN(c) {
+		items = append(items, document.Term{Name: "correlation", Text: uncert.RoundHalfUp(al.Correlation, 3) + " with the slope of the speed over a second"})
+	}
+	var shakes []string
+	if al.Rest > 0 { // neither is where there was none
+		shakes = append(shakes, figures(al.Rest, 2)+" m/s² at rest")
+	}
+	if al.Moving > 0 {
+		shakes = append(shakes, figures(al.Moving, 2)+" m/s² under way")
+	}
+	if len(shakes) == 0 {
+		return items
+	}
+	return append(items, document.Term{Name: "vibration", Text: strings.Join(shakes, ", ") + " (standard deviation of a sample)"})
 }
 
-// figures prints x to n significant figures.
-func figures(x float64, n int) string {
-	if !(x > 0) || math.IsInf(x, 0) {
-		return "0"
+// sameClock is the greatest offset between clocks that count from the same zero.
+const sameClock = 12 * time.Hour
+
+// clockOffset tells the clock offset, or, where the clocks have different zeros,
+// when the first sample was taken.
+func clockOffset(al *accel.Alignment) string {
+	if math.Abs(al.Offset.X) < sameClock.Seconds() {
+		return scaled(al.Offset, 1) + " s" + " to be added to its instants"
 	}
-	return uncert.RoundHalfUp(x, max(0, n-1-int(math.Floor(math.Log10(x)))))
+	_, half := uncert.Format(al.Offset.X, al.Offset.U95())
+	return "its clock is its own; its first sample was taken at " + al.Begin.UTC().Format("15:04:05.000") + " ±" + half + " s by the log's clock"
 }
 
-func duration(d time.Duration) string {
-	s := d.Seconds()
-	switch {
-	case s < 120:
-		return trimZeros(s, 1) + " s"
-	case s < 7200:
-		return fmt.Sprintf("%d min %d s", int(s)/60, int(s)%60)
+// direction prints a unit vector with the uncertainty of its angle.
+func direction(v [3]float64, u float64) string {
+	s := fmt.Sprintf("(%.2f, %.2f, %.2f)", v[0], v[1], v[2])
+	if u > 0 && !math.IsNaN(u) {
+		s += fmt.Sprintf(" ±%s°", figures(uncert.Z95*u*180/math.Pi, 2))
 	}
-	return fmt.Sprintf("%d h %d min", int(s)/3600, int(s)/60%60)
+	return s
+}
+
+// drift tells a clock's rate in parts per million where it could be told.
+func drift(d uncert.Value) string {
+	if d.X == 0 && d.U == 0 {
+		return ""
+	}
+	ppm := uncert.Value{X: 1e6 * d.X, U: 1e6 * d.U}
+	return ", growing by " + scaled(ppm, 1) + " parts per million"
 }
 
 type jsonCheck struct {
@@ -255,18 +252,11 @@ type jsonExpected struct {
 
 // CheckJSON writes how good each log is, for scripts.
 func CheckJSON(w io.Writer, res *session.Result) error {
-	out := jsonCheck{Schema: CheckSchema, Logs: []jsonCheckLog{}, Warnings: append([]string{}, res.Warnings...)}
-	for _, l := range res.Logs {
-		q := &l.Quality
-		j := jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter),
-			Correlated: number(q.Correlated), Course: q.Course, Expected: []jsonExpected{}, Advice: append([]string{}, l.Advice...)}
-		for _, e := range l.Expected {
-			j.Expected = append(j.Expected, jsonExpected{e.Name, e.From, number(e.U95)})
-		}
-		out.Logs = append(out.Logs, j)
-	}
-	for _, f := range res.Failed {
-		out.Failed = append(out.Failed, jsonFailure{f.Path, cause(f)})
-	}
-	return writeJSON(w, out)
+	return document.WriteJSON(w, jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON)})
+}
+
+func checkLogJSON(l *session.Log) jsonCheckLog {
+	q := &l.Quality
+	return jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course,
+		Expected: each(l.Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95)} }), Advice: never(l.Advice)}
 }

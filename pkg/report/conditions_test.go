@@ -9,8 +9,10 @@ import (
 	"strings"
 	"testing"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/unit"
@@ -19,7 +21,7 @@ import (
 
 // explained is a small session both ways in one mode with a sheet that leaves the
 // wind out.
-func explained(t *testing.T, text string) *report.Explanation {
+func explained(t *testing.T, text string) *explain.Explanation {
 	t.Helper()
 	var ev []synth.Event
 	for k := range 4 {
@@ -42,7 +44,7 @@ func explained(t *testing.T, text string) *report.Explanation {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := report.Explain(context.Background(), res, sh, []string{"full"}, "mph")
+	e, err := explain.Of(context.Background(), res, sh, []string{"full"}, "mph")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -94,7 +96,7 @@ func TestConditionsAreShownEverywhere(t *testing.T) {
 		}
 	}
 	for _, l := range strings.Split(text.String(), "\n") {
-		if n := len([]rune(l)); n > report.TextWidth && strings.HasPrefix(l, "  a|b") {
+		if n := len([]rune(l)); n > document.TextWidth && strings.HasPrefix(l, "  a|b") {
 			t.Errorf("%d columns: %s", n, l)
 		}
 	}
@@ -157,7 +159,7 @@ func TestEveryEngineIsSpokenOf(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		e, err := report.Explain(context.Background(), nil, sh, nil, "mph")
+		e, err := explain.Of(context.Background(), nil, sh, nil, "mph")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -171,7 +173,7 @@ func TestEveryEngineIsSpokenOf(t *testing.T) {
 	}
 	// A sheet without air: not known, and no number that pretends to be.
 	sh, _ := sheet.Parse("", "session.toml")
-	e, err := report.Explain(context.Background(), nil, sh, nil, "mph")
+	e, err := explain.Of(context.Background(), nil, sh, nil, "mph")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,63 +1,17 @@
 package report
 
 import (
-	"encoding/json"
+	"cmp"
 	"fmt"
 	"io"
-	"math"
-	"strings"
+	"slices"
 
+	"fromrest/pkg/document"
+	"fromrest/pkg/figure"
 	"fromrest/pkg/session/explain"
-
-	"fromrest/pkg/motion/timing"
-	"fromrest/pkg/session"
-	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"
-	"fromrest/pkg/vehicle/driveline"
 )
-
-// Explanation is why modes differ: what the data of the sheet predict, what the
-// air and the road did, and how wheel forces compare.
-type Explanation struct {
-	Units       string
-	Density     float64 // kg/m³
-	DensityFrom string
-	Air         explain.SessionAir
-	Predictions []*explain.Prediction
-	Conditions  []explain.RunConditions
-	Pairs       []explain.ForcePair
-	Profiles    map[string][]air.Finding
-	Assumed     []string
-	Result      *session.Result // nil without logs
-	// Traced is what the traces tell of the vehicle, nil without logs.
-	Traced *explain.Traced
-
-	causes map[causeKey][]explain.Cause // what the sheet explains of the differences
-}
-
-// explainTargets are the times that predictions stand beside.
-var explainTargets = []explainTarget{{"0-30 mph", 30 * unit.MPH, 0}, {"0-60 mph", 60 * unit.MPH, 0}, {"1/4 mile", 0, unit.Mile / 4}}
-
-type explainTarget struct {
-	Name     string
-	Speed    float64 // m/s, 0 for a distance
-	Distance float64 // m
-}
-
-// reach is when a predicted run gets there, in s, and whether it does.
-func (t explainTarget) reach(r *driveline.Run) (float64, bool) {
-	if t.Distance > 0 {
-		return r.ReachDistance(t.Distance)
-	}
-	return r.ReachSpeed(t.Speed)
-}
-
-// causeKey is one difference: of mode a to b, to a target of explainTargets.
-type causeKey struct {
-	a, b   string
-	target int
-}
 
 // explainCautions stand with every explanation.
 func explainCautions() []string {
@@ -69,84 +23,150 @@ func explainCautions() []string {
 }
 
 // ExplainText writes an explanation as plain text.
-func ExplainText(w io.Writer, e *Explanation) error { return explainLines(w, e, "", "  ") }
-
-// ExplainMarkdown writes an explanation as Markdown.
-func ExplainMarkdown(w io.Writer, e *Explanation) error { return explainLines(w, e, "## ", "- ") }
-
-func explainLines(w io.Writer, e *Explanation, head, item string) error {
-	var b strings.Builder
-	terminal := head == ""
-	line := func(s string) {
-		if terminal { // Markdown is left to its reader
-			s = wrapAfter(item, s, TextWidth, item+"  ")
-		} else {
-			s = item + escapeMarkdown(s)
-		}
-		b.WriteString(s + "\n")
-	}
-	set := func(g grid) {
-		if terminal {
-			b.WriteString(g.text())
-		} else {
-			b.WriteString(g.markdown())
-		}
-	}
-	lines := func(title string, all []string) {
-		if len(all) > 0 {
-			b.WriteString("\n" + head + title + "\n")
-		}
-		for _, s := range all {
-			line(s)
-		}
-	}
-	for _, p := range e.Predictions {
-		b.WriteString("\n" + head + "Mode " + p.Mode + "\n")
-		if t := Story(e, p.Mode); t != "" && terminal {
-			b.WriteString(wrapAfter(item, t, TextWidth, item) + "\n")
-		} else if t != "" {
-			b.WriteString("\n" + escapeMarkdown(t) + "\n")
-		}
-		if g := predictedGrid(p, e); len(g.Rows) > 0 {
-			set(g)
-		}
-		b.WriteString("\n")
-		for _, s := range basisLines(p, e) {
-			line(s)
-		}
-	}
-	for _, part := range traceParts(e) {
-		b.WriteString("\n" + head + part.Head + "\n")
-		for _, g := range part.Grids {
-			set(g)
-		}
-		if len(part.Grids) > 0 && len(part.Lines) > 0 {
-			b.WriteString("\n")
-		}
-		for _, s := range part.Lines {
-			line(s)
-		}
-	}
-	conditionsText(&b, e, head, item)
-	lines("Assumed", e.Assumed)
-	lines("Cautions", explainCautions())
-	_, err := io.WriteString(w, strings.TrimPrefix(b.String(), "\n"))
-	return err
+func ExplainText(w io.Writer, e *explain.Explanation) error {
+	doc := append(explained(e), document.Heading{Text: "Published conditions"}, profileTable(e, true))
+	return document.Text(w, append(doc, closing(e)...)...)
 }
 
-// PredictionLines are the sentences about one mode.
-func PredictionLines(p *explain.Prediction, e *Explanation) []string {
-	var out []string
-	if p.Run != nil {
-		for _, t := range explainTargets {
-			out = append(out, predictedLine(p, e, t))
-		}
+// ExplainMarkdown writes an explanation as Markdown.
+func ExplainMarkdown(w io.Writer, e *explain.Explanation) error {
+	doc := append(explained(e), published(e)...)
+	return document.Markdown(w, append(doc, closing(e)...)...)
+}
+
+// explained is what an explanation says in text and Markdown alike, up to the
+// published conditions.
+func explained(e *explain.Explanation) []document.Block {
+	var doc []document.Block
+	for _, p := range e.Predictions {
+		doc = append(append(doc, part("Mode "+p.Mode)), modeBlocks(p, e)...)
 	}
-	return append(out, basisLines(p, e)...)
+	return append(append(doc, tracesBlocks(e)...), conditionsBlocks(e)...)
+}
+
+// closing is what stands at the end of an explanation.
+func closing(e *explain.Explanation) []document.Block {
+	return append(listed("Assumed", e.Assumed), listed("Cautions", explainCautions())...)
+}
+
+// part is the heading of a part of an explanation.
+func part(title string) document.Heading {
+	return document.Heading{Text: title, Level: 2, Near: true}
+}
+
+// lines are the sentences of a part.
+func lines(items []string) document.List {
+	return document.List{Items: items, Unmarked: true, Layout: document.Layout{Indent: 2}}
+}
+
+// listed is a part that holds sentences alone, nothing without any.
+func listed(title string, items []string) []document.Block {
+	return under(part(title), lines(items))
+}
+
+// modeBlocks are a mode's story, its predicted times beside the measured ones, and
+// what they rest on.
+func modeBlocks(p *explain.Prediction, e *explain.Explanation) []document.Block {
+	doc := []document.Block{document.Paragraph{Text: story(e, p), Layout: document.Layout{Indent: 2}}}
+	if t := predictedTable(p, e); len(t.Rows) > 0 {
+		doc = append(doc, t)
+	}
+	return append(doc, lines(basisLines(p, e)))
+}
+
+// tracesBlocks tell what the traces say of the vehicle: shifts, force and power,
+// use of grip, and how modes differ. Nothing for an explanation without logs.
+func tracesBlocks(e *explain.Explanation) []document.Block {
+	t := e.Traced
+	if t == nil || len(t.Runs) == 0 {
+		return nil
+	}
+	var doc []document.Block
+	add := func(title string, table *document.Table, items []string) {
+		if len(table.Rows) == 0 && len(items) == 0 {
+			return
+		}
+		doc = append(doc, part(title))
+		if len(table.Rows) > 0 {
+			doc = append(doc, table)
+		}
+		doc = append(doc, lines(items))
+	}
+	add("Shifts", shiftTable(e), noShiftLines(e))
+	add("Force and power at the wheels", forceTable(e), nil)
+	add("Grip used", gripTable(t), nil)
+	for i := range t.Bands {
+		b := &t.Bands[i]
+		add(b.A+" against "+b.B, bandTable(e, b), bandLines(b))
+	}
+	read := slices.Clone(t.Load.Coasts)
+	if t.Load.Text != "" {
+		read = append(read, t.Load.Text)
+	}
+	read = append(read, t.Assumed...)
+	return append(doc, listed("What the traces were read with", append(read, missingLines(t.Missing)...))...)
+}
+
+// missingLines say what a sheet lacks.
+func missingLines(missing []explain.Missing) []string {
+	return each(missing, func(m explain.Missing) string { return "missing " + m.Key + ": would unlock " + m.Unlocks })
+}
+
+// conditionsBlocks are the conditions run by run, and the air.
+func conditionsBlocks(e *explain.Explanation) []document.Block {
+	var doc []document.Block
+	if ts := conditionTables(e); len(ts) > 0 {
+		doc = append(append(doc, part("Conditions, run by run")), ts...)
+	}
+	inAir := lines(airLines(e))
+	inAir.Broken = true
+	return append(doc, part("Air"), inAir)
+}
+
+// published is how the session stands to the published procedures.
+func published(e *explain.Explanation) []document.Block {
+	heads := each(air.Profiles(), func(p air.Profile) string { return profileHead(e, p) })
+	return []document.Block{part("Published conditions"), lines(heads), profileTable(e, false)}
+}
+
+// ExplainSection is the report's part on why modes differ: each mode's force in
+// each gear with what limits it, then grade, wind and wheel force from the logs.
+func ExplainSection(e *explain.Explanation) (Section, error) {
+	var doc []document.Block
+	for i, p := range e.Predictions {
+		doc = append(doc, document.Markup("<div>"), part("Mode "+p.Mode))
+		if p.Train != nil {
+			id := fmt.Sprintf("force-%d-", i)
+			f, err := twoWidths(id+"wide", id+"slim", false, e.Units, func(o figure.Options) (*figure.Figure, error) {
+				return figure.TractiveForce(p, e.Measured(p.Mode), e.ShiftSpeeds(p.Mode), o), nil
+			})
+			if err != nil {
+				return Section{}, err
+			}
+			doc = append(doc, f)
+		}
+		doc = append(append(doc, modeBlocks(p, e)...), document.Markup("</div>\n"))
+	}
+	doc = slices.Concat(doc, listed("Cautions", explainCautions()), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
+	return section("explain", "Why the modes differ", doc...), nil
+}
+
+// ExplainHTML writes an explanation as one self-contained page: no network, no
+// scripts, figures inlined.
+func ExplainHTML(w io.Writer, e *explain.Explanation, title string) error {
+	s, err := ExplainSection(e)
+	if err != nil {
+		return err
+	}
+	first := "What the sheet's data predict; no logs were given."
+	if e.Result != nil {
+		first = lead(e.Result) + " Behind each number stands whether it is measured, modelled or assumed."
+	}
+	return sectionPage(w, cmp.Or(title, s.Title), first, s)
 }
 
 // basisLines are the sentences about one mode beside its times.
-func basisLines(p *explain.Prediction, e *Explanation) []string {
+func basisLines(p *explain.Prediction, e *explain.Explanation) []string {
 	name, per := SpeedUnit(e.Units)
 	var out []string
 	if p.Grip != nil {
@@ -160,141 +180,5 @@ func basisLines(p *explain.Prediction, e *Explanation) []string {
 			out = append(out, "the run ends early: "+p.Run.Stuck)
 		}
 	}
-	for _, m := range p.Missing {
-		out = append(out, "missing "+m.Key+": would unlock "+m.Unlocks)
-	}
-	return append(out, p.Assumed...)
-}
-
-// predictedLine sets a prediction beside the mean of the measured times.
-func predictedLine(p *explain.Prediction, e *Explanation, target explainTarget) string {
-	name := target.Name
-	t, ok := target.reach(p.Run)
-	s := name + " from rest: out of reach in this gearing"
-	if ok {
-		s = fmt.Sprintf("%s from rest: predicted %.2f s (modelled)", name, t)
-	}
-	if e.Result == nil {
-		return s
-	}
-	if m := measuredMean(e, p.Mode, name); m.N > 0 {
-		s += fmt.Sprintf(", measured %s s (n = %d)", plusMinus(m.X, m.U95), m.N)
-		if g, ok := gapOf(e, p, name); ok {
-			s += fmt.Sprintf(", predicted less measured %s %%", plusMinus(g.X, g.U95()))
-		}
-	}
-	return s
-}
-
-func conditionLines(c *explain.RunConditions) []string {
-	s := c.Run.ID + ":"
-	if math.IsNaN(c.Grade.X) {
-		s += " grade not known;"
-	} else {
-		x, h := uncert.Format(100*c.Grade.X, 100*c.Grade.U95())
-		s += fmt.Sprintf(" grade %s ±%s %% (%s);", x, h, c.GradeFrom)
-	}
-	if math.IsNaN(c.HeadWind.X) {
-		s += " head wind not known"
-	} else {
-		x, h := uncert.Format(c.HeadWind.X, c.HeadWind.U95())
-		s += fmt.Sprintf(" head wind %s ±%s m/s (%s)", x, h, c.HeadWindFrom)
-	}
-	out := []string{s}
-	for _, e := range c.Effects {
-		if e.From != timing.FromRollout || e.Name != "0-60 mph" && e.Name != "1/4 mile" {
-			continue
-		}
-		x, h := uncert.Format(e.Corrected.X, e.Corrected.U95())
-		line := fmt.Sprintf("%s, %s with rollout: %.2f s;", c.Run.ID, e.Name, e.Headline.X)
-		for _, k := range []struct {
-			name string
-			v    uncert.Value
-		}{{"grade", e.Grade}, {"wind", e.HeadWind}, {"air", e.Air}, {"power", e.Power}} {
-			if !math.IsNaN(k.v.X) {
-				a, b := uncert.Format(k.v.X, k.v.U95())
-				line += fmt.Sprintf(" %s cost %s ±%s s,", k.name, a, b)
-			}
-		}
-		out = append(out, line+fmt.Sprintf(" corrected %s ±%s s", x, h))
-	}
-	return out
-}
-
-// ExplainJSON writes an explanation for scripts.
-func ExplainJSON(w io.Writer, e *Explanation) error {
-	type mode struct {
-		Mode      string              `json:"mode"`
-		Predicted map[string]*float64 `json:"predicted_s"`
-		GripN     float64             `json:"grip_n,omitempty"`
-		Missing   []explain.Missing   `json:"missing"`
-		Lines     []string            `json:"lines"`
-		Story     string              `json:"story,omitempty"`
-		Times     []jsonPredicted     `json:"times,omitempty"`
-	}
-	type pair struct {
-		A, B                     string
-		FromMPS, ToMPS, Pct, U95 float64
-	}
-	var out struct {
-		Schema  string   `json:"schema"`
-		Density float64  `json:"density_kg_m3"`
-		Modes   []mode   `json:"modes"`
-		Pairs   []pair   `json:"force_pairs"`
-		Runs    []string `json:"runs"`
-		Assumed []string `json:"assumed"`
-		Caution []string `json:"cautions"`
-		conditionsForJSON
-		Traces      *jsonTraced      `json:"traces,omitempty"`
-		Differences []jsonDifference `json:"time_differences,omitempty"`
-	}
-	out.Traces, out.Differences = tracedJSON(e.Traced), differencesJSON(e)
-	out.conditionsForJSON = conditionsJSON(e)
-	out.Schema, out.Density, out.Assumed, out.Caution = "fromrest.explain/1", e.Density, e.Assumed, explainCautions()
-	for _, p := range e.Predictions {
-		m := mode{Mode: p.Mode, Missing: p.Missing, Lines: PredictionLines(p, e), Story: Story(e, p.Mode), Times: predictedJSON(p, e), Predicted: map[string]*float64{}}
-		if p.Grip != nil {
-			m.GripN = p.Grip.Thrust
-		}
-		for _, t := range explainTargets {
-			if p.Run == nil {
-				continue
-			}
-			x, ok := t.reach(p.Run)
-			if m.Predicted[t.Name] = nil; ok {
-				m.Predicted[t.Name] = &x
-			}
-		}
-		out.Modes = append(out.Modes, m)
-	}
-	for _, p := range e.Pairs {
-		out.Pairs = append(out.Pairs, pair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
-	}
-	for i := range e.Conditions {
-		out.Runs = append(out.Runs, conditionLines(&e.Conditions[i])...)
-	}
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	return enc.Encode(out)
-}
-
-// WheelsText writes what each wheel does and the torque on every shaft.
-func WheelsText(w io.Writer, title string, s *driveline.State) error {
-	var b strings.Builder
-	b.WriteString(title + "\n")
-	fmt.Fprintf(&b, "  %-12s %9s %9s %11s %9s  %s\n", "wheel", "load, N", "grip, N", "torque, Nm", "thrust, N", "does")
-	for i, x := range s.Wheel {
-		fmt.Fprintf(&b, "  %-12s %9.0f %9.0f %11.0f %9.0f  %s\n", driveline.WheelName(i), x.Load, x.Limit, x.Torque, x.Thrust, s.Does(i))
-	}
-	fmt.Fprintf(&b, "  shafts: from the gearbox %.0f N·m, front propeller shaft %.0f N·m, rear propeller shaft %.0f N·m\n", s.Gearbox, s.FrontShaft, s.RearShaft)
-	verdict := "the vehicle does not move"
-	if s.Moves {
-		verdict = fmt.Sprintf("the vehicle moves off at up to %.2f m/s²", s.Accel)
-	}
-	fmt.Fprintf(&b, "  together %.0f N against %.0f N: %s (modelled)\n", s.Thrust, s.Resistance, verdict)
-	for _, n := range s.Notes {
-		b.WriteString("  " + n + "\n")
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return slices.Concat(out, missingLines(p.Missing), p.Assumed)
 }

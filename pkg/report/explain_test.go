@@ -14,12 +14,13 @@ import (
 
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 )
 
 // demoExplained is the demonstration explained, its sheet edited.
-func demoExplained(t *testing.T, edit func(string) string) *report.Explanation {
+func demoExplained(t *testing.T, edit func(string) string) *explain.Explanation {
 	t.Helper()
 	dir := t.TempDir()
 	logs, err := synth.WriteDemo(dir)
@@ -45,7 +46,7 @@ func demoExplained(t *testing.T, edit func(string) string) *report.Explanation {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := report.Explain(context.Background(), res, sh, sh.ModeNames(), "mph")
+	e, err := explain.Of(context.Background(), res, sh, sh.ModeNames(), "mph")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,11 +54,11 @@ func demoExplained(t *testing.T, edit func(string) string) *report.Explanation {
 }
 
 // forms is an explanation in every form, spaces folded.
-func forms(t *testing.T, e *report.Explanation) map[string]string {
+func forms(t *testing.T, e *explain.Explanation) map[string]string {
 	t.Helper()
 	out := map[string]string{}
-	for name, write := range map[string]func(io.Writer, *report.Explanation) error{"text": report.ExplainText, "Markdown": report.ExplainMarkdown, "JSON": report.ExplainJSON,
-		"HTML": func(w io.Writer, e *report.Explanation) error { return report.ExplainHTML(w, e, "van & co") }} {
+	for name, write := range map[string]func(io.Writer, *explain.Explanation) error{"text": report.ExplainText, "Markdown": report.ExplainMarkdown, "JSON": report.ExplainJSON,
+		"HTML": func(w io.Writer, e *explain.Explanation) error { return report.ExplainHTML(w, e, "van & co") }} {
 		var b bytes.Buffer
 		if err := write(&b, e); err != nil {
 			t.Fatal(name, err)

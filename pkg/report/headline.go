@@ -2,9 +2,9 @@ package report
 
 import (
 	"fmt"
-	"math"
+	"slices"
 
-	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 )
@@ -15,109 +15,75 @@ func headlineTargets(res *session.Result, more []string) []string {
 	if res.Settings.Units == "kmh" {
 		want = []string{"60 ft", "0-100 km/h", "1/4 mile"}
 	}
-	var out []string
-	for _, name := range append(want, more...) {
-		for _, r := range res.Runs {
-			if _, ok := r.Time(name, timing.FromRollout); ok {
-				out = append(out, name)
-				break
-			}
-		}
-	}
-	return out
+	return only(append(want, more...), func(name string) bool {
+		return slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return reached(r, name) })
+	})
 }
 
-// headline is the table at the top: each group's runs and their mean.
-type headline struct {
-	Targets []string
-	Groups  []headlineGroup
+// reached reports whether a run was timed to a target with rollout.
+func reached(r *session.TimedRun, name string) bool {
+	_, ok := r.Time(name, timing.FromRollout)
+	return ok
 }
 
-type headlineGroup struct {
-	Name string
-	Rows []headlineRow
-}
-
-type headlineRow struct {
-	Name, Note string
-	Mean       bool
-	Struck     bool
-	Cells      []headlineCell
-}
-
-type headlineCell struct{ Rollout, Rest cellView }
-
-func newHeadline(res *session.Result, more []string) *headline {
-	h := &headline{Targets: headlineTargets(res, more)}
-	if len(h.Targets) == 0 {
+// headlineTable is the table at the top of a page: each group's runs and their
+// mean, with rollout and beneath from rest. It is nil where no run reached a
+// target.
+func headlineTable(res *session.Result, more []string) *document.Table {
+	targets := headlineTargets(res, more)
+	if len(targets) == 0 {
 		return nil
 	}
-	var starts []*session.TimedRun
-	for _, r := range res.Runs {
-		if r.Kind == segment.StandingStart {
-			starts = append(starts, r)
-		}
-	}
-	groups := Groups(starts)
-	var all []means
-	for _, t := range h.Targets {
-		all = append(all, means{Means(groups, t, timing.FromRollout), Means(groups, t, timing.FromRest)})
+	t := document.TableOf(document.Headline, "Headline table", append([]string{"run"}, targets...)...)
+	groups := session.Groups(res.StandingStarts())
+	var rollout, rest [][]session.Mean // by target and group
+	for _, name := range targets {
+		rollout = append(rollout, session.Means(groups, name, timing.FromRollout))
+		rest = append(rest, session.Means(groups, name, timing.FromRest))
 	}
 	for i, g := range groups {
-		hg := headlineGroup{Name: g.Name}
 		for _, r := range g.Runs {
-			row := headlineRow{Name: r.ID, Note: heading(r.HeadingDeg), Struck: !r.Counted}
+			row := document.Row{Section: g.Name, Name: r.ID, Note: heading(r.HeadingDeg), Unit: "s", Struck: !r.Counted}
 			if !r.Counted {
 				row.Note = reason(r)
 			}
-			for _, t := range h.Targets {
-				row.Cells = append(row.Cells, headlineCell{
-					timeView(r, t, timing.FromRollout), timeView(r, t, timing.FromRest)})
+			for _, name := range targets {
+				c, _ := timeCell(r, name, timing.FromRollout)
+				below, _ := timeCell(r, name, timing.FromRest)
+				c.Below = &below
+				row.Cells = append(row.Cells, c)
 			}
-			hg.Rows = append(hg.Rows, row)
+			t.Rows = append(t.Rows, row)
 		}
-		if row, ok := meanRow(i, all); ok {
-			hg.Rows = append(hg.Rows, row)
+		if row, ok := meanRow(i, rollout, rest); ok {
+			row.Section = g.Name
+			t.Rows = append(t.Rows, row)
 		}
-		h.Groups = append(h.Groups, hg)
 	}
-	h.align()
-	return h
+	return t
 }
 
-func timeView(r *session.TimedRun, target string, from timing.Origin) cellView {
-	t, ok := r.Time(target, from)
-	if !ok || math.IsNaN(t.Seconds) {
-		return cellView{}
-	}
-	v, h := Cell{X: t.Seconds, U95: t.U95}.Printed()
-	return cellView{Value: v, Half: h, Struck: !r.Counted}
-}
-
-// means are, for each target, the means of all groups from both origins.
-type means struct{ rollout, rest []Mean }
-
-// meanRow is the mean of a group's counted runs, if there are two or more.
-func meanRow(group int, all []means) (headlineRow, bool) {
-	row := headlineRow{Name: "mean", Mean: true}
-	var first Mean
-	for _, m := range all {
-		var c headlineCell
-		for _, v := range []struct {
-			m  Mean
-			to *cellView
-		}{{m.rollout[group], &c.Rollout}, {m.rest[group], &c.Rest}} {
-			if v.m.N < 2 {
-				continue
-			}
-			v.to.Value, v.to.Half = Cell{X: v.m.X, U95: v.m.U95}.Printed()
-			if first.N == 0 {
-				first = v.m
-			}
-			if v.m.N != first.N {
-				v.to.Notes = []string{fmt.Sprintf("n = %d", v.m.N)}
-			}
+// meanRow is the means of a group's counted runs at each target, with rollout and
+// from rest, if they are of two or more. The means are by target and group.
+func meanRow(group int, rollout, rest [][]session.Mean) (document.Row, bool) {
+	row := document.Row{Name: "mean", Unit: "s", Strong: true}
+	var first session.Mean
+	cell := func(m session.Mean) document.Cell {
+		if m.N < 2 {
+			return document.None()
 		}
+		if first.N == 0 {
+			first = m
+		}
+		c := document.Number(m.X, m.U95)
+		if m.N != first.N {
+			c.Mark = fmt.Sprintf("n = %d", m.N)
+		}
+		return c
+	}
+	for k := range rollout {
+		c, below := cell(rollout[k][group]), cell(rest[k][group])
+		c.Below = &below
 		row.Cells = append(row.Cells, c)
 	}
 	row.Note = fmt.Sprintf("n = %d", first.N)
@@ -128,24 +94,4 @@ func meanRow(group int, all []means) (headlineRow, bool) {
 		row.Note += ", one way only"
 	}
 	return row, first.N > 1
-}
-
-// align lines each target's numbers up on their points.
-func (h *headline) align() {
-	for i := range h.Targets {
-		var roll, rest []*cellView
-		for g := range h.Groups {
-			for r := range h.Groups[g].Rows {
-				c := &h.Groups[g].Rows[r].Cells[i]
-				if c.Rollout.Value != "" {
-					roll = append(roll, &c.Rollout)
-				}
-				if c.Rest.Value != "" {
-					rest = append(rest, &c.Rest)
-				}
-			}
-		}
-		alignPoint(roll)
-		alignPoint(rest)
-	}
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"io"
 	"math"
 	"regexp"
@@ -56,7 +57,7 @@ func TestNamesAreEscaped(t *testing.T) {
 // TestPageIsWellFormed reads the page with a strict parser: the template has no
 // unclosed element, and every figure has a title and a description.
 func TestPageIsWellFormed(t *testing.T) {
-	page := htmlOf(t, sample(), HTMLOptions{Facts: []Item{{"vehicle", "panel van"}}})
+	page := htmlOf(t, sample(), HTMLOptions{})
 	d := xml.NewDecoder(strings.NewReader(strings.Replace(page, "<!DOCTYPE html>", "", 1)))
 	d.Strict = false
 	d.AutoClose, d.Entity = xml.HTMLAutoClose, xml.HTMLEntity
@@ -64,7 +65,7 @@ func TestPageIsWellFormed(t *testing.T) {
 	ids := map[string]bool{}
 	for {
 		tok, err := d.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {
@@ -95,7 +96,7 @@ func TestExcludedRunIsStruckAndNeverCounted(t *testing.T) {
 	if !strings.Contains(page, "<s>full#2</s>") || !strings.Contains(page, "tyres | cold") {
 		t.Error("the excluded run is not struck through with its reason")
 	}
-	m := Means(Groups(res.Runs), "0-60 mph", timing.FromRest)[1]
+	m := session.Means(session.Groups(res.Runs), "0-60 mph", timing.FromRest)[1]
 	if m.N != 1 {
 		t.Fatalf("mean of %d runs", m.N)
 	}
@@ -117,39 +118,5 @@ func TestPageSaysAllThatBelongsToIt(t *testing.T) {
 		if !strings.Contains(page, strings.ReplaceAll(c, "'", "&#39;")) {
 			t.Errorf("page lacks the caution %q", c)
 		}
-	}
-}
-
-// TestMeanInterval works means out by hand.
-func TestMeanInterval(t *testing.T) {
-	group := func(deg []float64, sec ...float64) []Group {
-		g := Group{Name: "x"}
-		for i, s := range sec {
-			g.Runs = append(g.Runs, &session.TimedRun{Counted: true, HeadingDeg: deg[i],
-				Times: []timing.Time{{Name: "x", From: timing.FromRollout, Seconds: s, U95: 0.1 * 1.959963984540054}}})
-		}
-		return []Group{g}
-	}
-	// One run each way: the mean of both, on the allowance alone. 0.012·7 s =
-	// 0.084 s joins the measurement's 0.1 s; Student's t of 4 is 2.776 (tables).
-	m := Means(group([]float64{10, 190}, 6, 8), "x", timing.FromRollout)[0]
-	want := 2.776445 * math.Sqrt((0.084*0.084+0.01)*2) / 2
-	if m.X != 7 || !m.TwoWay || m.OneWay || math.Abs(m.U95-want) > 1e-5 {
-		t.Errorf("mean %+v, want ±%v", m, want)
-	}
-	// Ten runs one way show their own scatter, which is less than the
-	// measurement's: that is never undercut. t of 9 is 2.262157 (tables).
-	deg, sec := make([]float64, 10), make([]float64, 10)
-	for i := range sec {
-		deg[i], sec[i] = float64(355+i), 6
-	}
-	m = Means(group(deg, sec...), "x", timing.FromRollout)[0]
-	if want := 2.262157 * 0.1 / math.Sqrt(10); math.Abs(m.U95-want) > 1e-6 || !m.OneWay || m.N != 10 {
-		t.Errorf("mean %+v, want ±%v", m, want)
-	}
-	// Unequal numbers each way: the mean of the directions, not of the runs.
-	m = Means(group([]float64{10, 10, 190}, 6, 6, 9), "x", timing.FromRollout)[0]
-	if m.X != 7.5 || m.N != 3 {
-		t.Errorf("mean %+v", m)
 	}
 }

@@ -1,11 +1,11 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
-	"math"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/document"
+	"fromrest/pkg/motion/accel"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -137,22 +137,25 @@ type jsonStop struct {
 // RunsJSON writes the result as JSON of schema RunsSchema. A number that is not
 // known is left out; NaN is never written.
 func RunsJSON(w io.Writer, res *session.Result) error {
-	out := jsonRuns{Schema: RunsSchema, Logs: []jsonLog{}, Runs: []jsonRun{}, Warnings: []string{},
-		Settings: jsonSettings{Version: res.Settings.Version, Units: res.Settings.Units,
-			Targets:  append([]string{}, res.Settings.Targets...),
-			RolloutM: number(res.Settings.Rollout), All: res.Settings.All}}
-	out.Warnings = append(out.Warnings, res.Warnings...)
-	for _, l := range res.Logs {
-		out.Logs = append(out.Logs, logJSON(l))
-	}
-	for _, r := range res.Runs {
-		out.Runs = append(out.Runs, runJSON(r))
-	}
-	for _, f := range res.Failed {
-		out.Failed = append(out.Failed, jsonFailure{Path: f.Path, Text: cause(f)})
-	}
-	return writeJSON(w, out)
+	set := &res.Settings
+	return document.WriteJSON(w, jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
+		Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
+		Settings: jsonSettings{Version: set.Version, Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}})
 }
+
+// each is the wire form of every element, never null.
+func each[T, W any](all []T, wire func(T) W) []W {
+	out := make([]W, len(all))
+	for i, x := range all {
+		out[i] = wire(x)
+	}
+	return out
+}
+
+// never is a list that is never null on the wire.
+func never(list []string) []string { return append([]string{}, list...) }
+
+func failureJSON(f *session.InputError) jsonFailure { return jsonFailure{Path: f.Path, Text: cause(f)} }
 
 func logJSON(l *session.Log) jsonLog {
 	q := &l.Quality
@@ -165,18 +168,19 @@ func logJSON(l *session.Log) jsonLog {
 	if !l.Start.IsZero() || l.Undated {
 		j.Start, j.End = utc(l.Start), utc(l.End)
 	}
-	if l.Problems == nil {
-		return j
-	}
-	for _, g := range l.Problems.Groups() {
-		p := g.First()
-		place := jsonPlace{Line: p.Line}
-		if p.Line == 0 {
-			place.Byte = &p.Byte
-		}
-		j.Problems = append(j.Problems, jsonProblem{g.Kind, g.Effect, g.Count, place, p.Text})
+	if l.Problems != nil {
+		j.Problems = each(l.Problems.Groups(), problemJSON)
 	}
 	return j
+}
+
+func problemJSON(g *diag.Group) jsonProblem {
+	p := g.First()
+	place := jsonPlace{Line: p.Line}
+	if p.Line == 0 {
+		place.Byte = &p.Byte
+	}
+	return jsonProblem{g.Kind, g.Effect, g.Count, place, p.Text}
 }
 
 func runJSON(r *session.TimedRun) jsonRun {
@@ -185,15 +189,10 @@ func runJSON(r *session.TimedRun) jsonRun {
 		HeadingDeg: number(r.HeadingDeg), MaxSpeed: number(r.MaxSpeed),
 		PeakAccel: positive(r.PeakAccel), PeakU95: positive(r.PeakAccelU95),
 		RolloutS: positive(r.Rollout), RolloutU95: positive(r.RolloutU95),
-		Counted: r.Counted, Excluded: r.Excluded, Flags: []jsonFlag{}, Times: timesJSON(r.Times)}
+		Counted: r.Counted, Excluded: r.Excluded, Times: each(r.Times, timeJSON), Pulls: each(r.Pulls, timeJSON),
+		Flags: each(r.Flags, func(f segment.Flag) jsonFlag { return jsonFlag{f.Code, f.Text} })}
 	if r.Log != nil {
 		j.Log = r.Log.Path
-	}
-	for _, f := range r.Flags {
-		j.Flags = append(j.Flags, jsonFlag{f.Code, f.Text})
-	}
-	if len(r.Pulls) > 0 {
-		j.Pulls = timesJSON(r.Pulls)
 	}
 	if s := r.Stop; s != nil {
 		j.Stop = &jsonStop{number(s.InitialSpeed), number(s.Distance), number(s.U95), positive(s.Nominal),
@@ -202,27 +201,14 @@ func runJSON(r *session.TimedRun) jsonRun {
 	return j
 }
 
-func timesJSON(ts []timing.Time) []jsonTime {
-	out := []jsonTime{}
-	for _, t := range ts {
-		out = append(out, jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
-			TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
-			EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
-			Distance: positive(t.Distance), Doubt: t.Doubt})
-	}
-	return out
+func timeJSON(t timing.Time) jsonTime {
+	return jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
+		TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
+		EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
+		Distance: positive(t.Distance), Doubt: t.Doubt}
 }
 
-// number is x to a millionth, nil where it is not finite.
-func number(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	x = math.Round(x*1e6) / 1e6
-	return &x
-}
-
-// positive is number for quantities whose zero means "not known" or "none".
+// positive is a number for a quantity whose zero means "not known" or "none".
 func positive(x float64) *float64 {
 	if !(x > 0) {
 		return nil
@@ -230,9 +216,47 @@ func positive(x float64) *float64 {
 	return number(x)
 }
 
-func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(v)
+// number is a number to a millionth, nil where it is not finite.
+var number = document.Micro
+
+// jsonAlignment is an alignment on the wire; u95 are halves of 95 % intervals.
+type jsonAlignment struct {
+	Used        bool       `json:"used"`
+	Reason      string     `json:"reason,omitempty"`
+	RateHz      *float64   `json:"rate_hz,omitempty"`
+	Up          [3]float64 `json:"up"`
+	Forward     [3]float64 `json:"forward"`
+	Gravity     *float64   `json:"gravity_mps2,omitempty"`
+	Gain        *float64   `json:"gain,omitempty"`
+	GainU95     *float64   `json:"gain_u95,omitempty"`
+	Bias        *float64   `json:"bias_mps2,omitempty"`
+	BiasU95     *float64   `json:"bias_u95_mps2,omitempty"`
+	Offset      *float64   `json:"clock_offset_s,omitempty"`
+	OffsetU95   *float64   `json:"clock_offset_u95_s,omitempty"`
+	Drift       *float64   `json:"clock_drift,omitempty"`
+	DriftU95    *float64   `json:"clock_drift_u95,omitempty"`
+	Correlation *float64   `json:"correlation,omitempty"`
+	Rest        *float64   `json:"vibration_rest_mps2,omitempty"`
+	Moving      *float64   `json:"vibration_moving_mps2,omitempty"`
+	Clipped     int        `json:"clipped"`
+	Gaps        int        `json:"gaps"`
+}
+
+func alignmentJSON(al *accel.Alignment) *jsonAlignment {
+	if al == nil {
+		return nil
+	}
+	j := &jsonAlignment{Used: al.Reason == "", Reason: al.Reason, RateHz: positive(al.Rate), Up: al.Up, Forward: al.Forward,
+		Gravity: positive(al.Gravity), Clipped: al.Clipped, Gaps: al.Gaps}
+	if !j.Used {
+		return j
+	}
+	j.Gain, j.GainU95 = number(al.Gain.X), positive(al.Gain.U95())
+	j.Bias, j.BiasU95 = number(al.Bias.X), positive(al.Bias.U95())
+	j.Offset, j.OffsetU95 = number(al.Offset.X), positive(al.Offset.U95())
+	if al.Drift.U > 0 {
+		j.Drift, j.DriftU95 = number(al.Drift.X), positive(al.Drift.U95())
+	}
+	j.Correlation, j.Rest, j.Moving = number(al.Correlation), positive(al.Rest), positive(al.Moving)
+	return j
 }

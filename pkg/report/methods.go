@@ -6,34 +6,26 @@ import (
 	"slices"
 	"strings"
 
-	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/document"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/unit"
 )
 
 // Methods is the methods paragraph of an article: what was really done, in
 // plain words, from the result and its comparison. cmp may be nil.
 func Methods(res *session.Result, cmp *compare.Result) string {
-	var s []string
-	s = append(s, instrumentSentence(res), runsSentence(res))
-	if left := leftOutSentence(res); left != "" {
-		s = append(s, left)
-	}
-	if c := conditionsSentence(res.Sheet); c != "" {
-		s = append(s, c)
-	}
-	s = append(s, "Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run. Intervals are meant to hold the true value 95 times in 100.")
+	comparison, version := "", ""
 	if cmp != nil && len(cmp.Targets) > 0 {
-		s = append(s, comparisonSentences(cmp)...)
+		comparison = comparisonSentences(cmp)
 	}
-	version := res.Settings.Version
-	if version != "" {
-		s = append(s, "The evaluation was made with fromrest, version "+version+".")
+	if v := res.Settings.Version; v != "" {
+		version = "The evaluation was made with fromrest, version " + v + "."
 	}
-	return strings.Join(s, " ")
+	return strings.Join(said(instrumentSentence(res), runsSentence(res), leftOutSentence(res), conditionsSentence(res.Sheet),
+		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run. Intervals are meant to hold the true value 95 times in 100.",
+		comparison, version), " ")
 }
 
 // instrumentSentence says what measured and how well.
@@ -89,36 +81,20 @@ func instrumentSentence(res *session.Result) string {
 
 // runsSentence says what was driven.
 func runsSentence(res *session.Result) string {
-	var starts []*session.TimedRun
-	for _, r := range res.Runs {
-		if r.Kind == segment.StandingStart {
-			starts = append(starts, r)
-		}
-	}
+	starts := res.StandingStarts()
 	var parts []string
 	oneWay, bothWays := false, false
-	for _, g := range Groups(starts) {
-		n := 0
-		var ways [2]int
-		first := math.NaN()
-		for _, r := range g.Runs {
-			if !r.Counted {
-				continue
-			}
-			if math.IsNaN(first) {
-				first = r.HeadingDeg
-			}
-			n++
-			ways[btoi(math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0)]++
-		}
+	for _, g := range session.Groups(starts) {
+		first, same, other := g.Ways()
+		n := same + other
 		p := fmt.Sprintf("%d in %s", n, g.Name)
 		switch {
 		case math.IsNaN(first) || n == 0:
-		case ways[1] == 0:
+		case other == 0:
 			p += fmt.Sprintf(" (all towards %s)", heading(first))
 			oneWay = true
 		default:
-			p += fmt.Sprintf(" (%d towards %s, %d the other way)", ways[0], heading(first), ways[1])
+			p += fmt.Sprintf(" (%d towards %s, %d the other way)", same, heading(first), other)
 			bothWays = true
 		}
 		parts = append(parts, p)
@@ -132,20 +108,9 @@ func runsSentence(res *session.Result) string {
 	return s
 }
 
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
-}
-
+// leftOutSentence says which runs do not count.
 func leftOutSentence(res *session.Result) string {
-	var parts []string
-	for _, r := range res.Runs {
-		if r.Kind == segment.StandingStart && !r.Counted {
-			parts = append(parts, fmt.Sprintf("%s (%s)", r.ID, reason(r)))
-		}
-	}
+	parts := each(only(res.StandingStarts(), notCounted), func(r *session.TimedRun) string { return fmt.Sprintf("%s (%s)", r.ID, reason(r)) })
 	if len(parts) == 0 {
 		return ""
 	}
@@ -157,27 +122,9 @@ func conditionsSentence(sh *sheet.Sheet) string {
 	if sh == nil {
 		return "Temperature, pressure and wind were not recorded with the logs."
 	}
-	c := sh.Conditions
-	var parts []string
-	add := func(p *float64, f func(float64) string) {
-		if p != nil {
-			parts = append(parts, f(*p))
-		}
-	}
-	if c.Surface != "" {
-		parts = append(parts, "surface: "+c.Surface)
-	}
-	add(c.Temperature, func(x float64) string { return trimZeros(x-unit.ZeroCelsius, 1) + " °C" })
-	add(c.Pressure, func(x float64) string { return trimZeros(x/100, 1) + " hPa" })
-	add(c.Humidity, func(x float64) string { return trimZeros(100*x, 0) + " % relative humidity" })
-	add(c.Wind, func(x float64) string {
-		s := "wind " + trimZeros(x, 1) + " m/s"
-		if c.WindFrom != nil {
-			s += " from " + heading(*c.WindFrom)
-		}
-		return s
-	})
-	add(c.Grade, func(x float64) string { return "grade " + trimZeros(100*x, 2) + " %" })
+	before := map[string]string{"surface": "surface: ", "wind": "wind ", "grade": "grade "}
+	after := map[string]string{"humidity": " relative humidity"}
+	parts := each(conditionTerms(&sh.Conditions), func(t document.Term) string { return before[t.Name] + t.Text + after[t.Name] })
 	if len(parts) == 0 {
 		return "Temperature, pressure and wind were not noted."
 	}
@@ -185,31 +132,39 @@ func conditionsSentence(sh *sheet.Sheet) string {
 }
 
 // comparisonSentences says how the modes were compared.
-func comparisonSentences(cmp *compare.Result) []string {
+func comparisonSentences(cmp *compare.Result) string {
 	t := cmp.Targets[len(cmp.Targets)-1]
-	terms := slices.Clone(t.Model.Terms)
-	same := true
-	for _, o := range cmp.Targets {
-		same = same && slices.Equal(o.Model.Terms, terms)
-	}
-	s := "Modes were compared with a linear model of " + and(terms)
-	if !same {
+	s := "Modes were compared with a linear model of " + and(t.Model.Terms)
+	if slices.ContainsFunc(cmp.Targets, func(o *compare.Target) bool { return !slices.Equal(o.Model.Terms, t.Model.Terms) }) {
 		s += " (fewer terms where runs were too few)"
 	}
 	s += "; scatter was pooled over the modes"
 	if strings.Contains(t.Model.ScatterFrom, "common practice") {
 		s += fmt.Sprintf(" and, being known from few runs, joined with an allowance of %s %% of the time (common practice)", trimZeros(100*compare.AllowanceShare, 1))
 	}
-	return []string{s + ".", "A pair was called different only where closed testing at 5 % over all pairs of the target said so, so that at most 5 sessions in 100 of equal modes lead to any claim."}
+	return s + ". A pair was called different only where closed testing at 5 % over all pairs of the target said so, so that at most 5 sessions in 100 of equal modes lead to any claim."
 }
 
-// and joins words: "a, b and c".
-func and(words []string) string {
-	switch len(words) {
-	case 0:
-		return "nothing"
-	case 1:
-		return words[0]
+// Method says in plain words how the times of a result came about: paragraphs.
+func Method(res *session.Result) []string {
+	m := []string{
+		"A run begins at the launch, the instant of first motion. It is not read off a sample. Speed, acceleration and distance are estimated together from all samples around the run, forwards and backwards in time, and the launch is the instant that explains them best. How far it could lie to either side is part of every time from rest.",
+		"Times are given twice. From rest they count from the launch. With rollout they count from the instant the vehicle has covered 1 ft (0.3048 m, the initial vehicle movement of SAE J1491:2006), and distances are measured from there. With rollout a time is known better, because the slow first inches that a receiver hardly sees are not in it. The two are different quantities: compare like with like.",
+		"The figure behind ± is half the width of an interval meant to hold the true value 95 times in 100. It covers the noise and the resolution of the log and what is not known about the launch. It does not cover wind, grade, temperature, fuel, driver or surface: those show in the scatter of repeated runs. A time is printed to the place its interval supports, two figures of the half-width.",
+		"A mean is of counted runs only; where both directions were driven it is the mean of the two directions' means, so that grade and a steady wind drop out. Its interval comes from the scatter of the runs about their means. While the runs are too few to show their scatter it is joined with an allowance of " + trimZeros(compare.AllowanceShare*100, 1) + " % of the time, at least " + trimZeros(compare.AllowanceLeast, 2) + " s (common practice, from memory), and it is never less than the single intervals leave.",
+		"A trap speed is the mean speed over the last 66 ft (20.12 m) before a distance mark.",
 	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+	for _, n := range []struct {
+		source recording.Source
+		text   string
+	}{
+		{recording.Position, "One or more logs carry no speed; it was derived from successive positions, which is much noisier than a receiver's own speed."},
+		{recording.Wheel, "One or more logs hold the speed of the wheels. Wheelspin reads as speed, and the tyre's rolling radius scales every value: such times say what the wheels did."},
+		{recording.Inertial, "One or more logs hold speed from an inertial solution, which was taken as it came."},
+	} {
+		if slices.ContainsFunc(res.Logs, func(l *session.Log) bool { return l.Quality.Source == n.source }) {
+			m = append(m, n.text)
+		}
+	}
+	return m
 }

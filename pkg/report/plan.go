@@ -5,8 +5,8 @@ import (
 	"html/template"
 	"io"
 	"math"
-	"strings"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
@@ -14,24 +14,23 @@ import (
 // PlanMarkdown writes a plan as a run sheet to print: what it can find, the run
 // list with blanks to fill in, the cautions.
 func PlanMarkdown(w io.Writer, p *compare.Plan) error {
-	var b strings.Builder
-	b.WriteString("# Run sheet\n\nDate ________  Place ________________  Vehicle ________________  Driver ____________\n\n" +
-		"Tyre pressures cold ____ / ____  Load and fuel ________________  Logger and rate ________________\n\n")
-	for _, l := range PlanLines(p) {
-		b.WriteString("- " + escapeMarkdown(l) + "\n")
-	}
-	b.WriteString("\n")
-	rows := [][]string{{"run", "mode", "direction", "time", "wind", "temp.", "pressure", "remarks"}}
+	doc := []document.Block{document.Heading{Text: "Run sheet", Level: 1},
+		document.Lines{"Date ________  Place ________________  Vehicle ________________  Driver ____________",
+			"Tyre pressures cold ____ / ____  Load and fuel ________________  Logger and rate ________________"},
+		document.List{Items: PlanLines(p)},
+		planTable(p, "%d", "time", "wind", "temp.", "pressure", "remarks"),
+		document.Heading{Text: "Cautions", Level: 2}, document.List{Items: Cautions()}}
+	return document.Markdown(w, doc...)
+}
+
+// planTable is the run list, the numbers of the runs in a format, with columns to
+// fill in.
+func planTable(p *compare.Plan, number string, blank ...string) *document.Table {
+	t := document.TableOf(document.Whole, "", append([]string{"run", "mode", "direction"}, blank...)...)
 	for _, r := range p.Runs {
-		rows = append(rows, []string{fmt.Sprint(r.Order), r.Mode, wayName(p, r.Way), "", "", "", "", ""})
+		t.Add(fmt.Sprintf(number, r.Order), append([]string{r.Mode, wayName(p, r.Way)}, make([]string, len(blank))...)...)
 	}
-	markdownRows(&b, rows)
-	b.WriteString("\n## Cautions\n\n")
-	for _, c := range Cautions() {
-		b.WriteString("- " + c + "\n")
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return t
 }
 
 // PlanLines says in whole sentences what a plan is and what it can find.
@@ -44,18 +43,18 @@ func PlanLines(p *compare.Plan) []string {
 		lines = append(lines, "All runs go one way: the differences hold for that direction, with its grade and wind. Every mode is driven as early as late.")
 	}
 	ms := trimZeros(o.Smallest, 3)
-	switch {
-	case math.IsNaN(p.Power):
+	if math.IsNaN(p.Power) {
 		lines = append(lines, "How far runs scatter was not given, so what this plan can find is not known.")
-	default:
+	} else {
 		lines = append(lines, fmt.Sprintf("If runs scatter by %s s, a true difference of %s s between two modes is found %s times in 100; one of %s s is found %s times in 100.",
 			trimZeros(o.Scatter, 3), ms, uncert.RoundHalfUp(100*p.Power, 0), figures(p.Detectable, 2), uncert.RoundHalfUp(100*o.Power, 0)))
-		switch {
-		case p.Needed < 0:
-			lines = append(lines, fmt.Sprintf("No practical number of runs finds %s s that often.", ms))
-		case p.Needed > p.PerMode:
-			lines = append(lines, fmt.Sprintf("To find %s s that often takes %d runs of each mode.", ms, p.Needed))
-		}
+	}
+	switch {
+	case math.IsNaN(p.Power):
+	case p.Needed < 0:
+		lines = append(lines, fmt.Sprintf("No practical number of runs finds %s s that often.", ms))
+	case p.Needed > p.PerMode:
+		lines = append(lines, fmt.Sprintf("To find %s s that often takes %d runs of each mode.", ms, p.Needed))
 	}
 	return append(lines, "Keep to the order. A spoiled run is repeated at the end of the list and noted; nothing is crossed out of the log.")
 }
@@ -72,19 +71,11 @@ func wayName(p *compare.Plan, way int) string {
 
 // PlanText writes a plan for a terminal.
 func PlanText(w io.Writer, p *compare.Plan) error {
-	var b strings.Builder
+	var doc []document.Block
 	for _, l := range PlanLines(p) {
-		b.WriteString(wrap(l, TextWidth, "") + "\n")
+		doc = append(doc, document.Paragraph{Text: l, Layout: document.Layout{Close: true}})
 	}
-	b.WriteString("\n")
-	rows := [][]string{{"run", "mode", "direction"}}
-	for _, r := range p.Runs {
-		rows = append(rows, []string{fmt.Sprintf("%3d", r.Order), r.Mode, wayName(p, r.Way)})
-	}
-	b.WriteString(alignText(rows, "  "))
-	writeList(&b, "Cautions", Cautions())
-	_, err := io.WriteString(w, b.String())
-	return err
+	return document.Text(w, append(append(doc, planTable(p, "%3d")), headed("Cautions", Cautions())...)...)
 }
 
 type jsonPlan struct {
@@ -112,14 +103,12 @@ type jsonPlannedRun struct {
 func PlanJSON(w io.Writer, p *compare.Plan) error {
 	o := &p.Options
 	j := jsonPlan{Schema: "fromrest.plan/1", Modes: o.Modes, PerMode: p.PerMode, Directions: o.Ways, Smallest: o.Smallest,
-		Scatter: positive(o.Scatter), Power: number(p.Power), Wanted: o.Power, Detectable: number(p.Detectable), Cautions: Cautions()}
+		Scatter: positive(o.Scatter), Power: number(p.Power), Wanted: o.Power, Detectable: number(p.Detectable), Cautions: Cautions(),
+		Runs: each(p.Runs, func(r compare.PlannedRun) jsonPlannedRun { return jsonPlannedRun{r.Order, r.Mode, r.Way} })}
 	if p.Needed > 0 {
 		j.Needed = &p.Needed
 	}
-	for _, r := range p.Runs {
-		j.Runs = append(j.Runs, jsonPlannedRun{r.Order, r.Mode, r.Way})
-	}
-	return writeJSON(w, j)
+	return document.WriteJSON(w, j)
 }
 
 var planPage = template.Must(template.New("plan").Funcs(template.FuncMap{"way": wayName}).Parse(`<!DOCTYPE html>

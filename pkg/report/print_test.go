@@ -39,7 +39,7 @@ func TestPrintsToPDF(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := strings.ReplaceAll(string(text), figureSpace, " ")
+	got := strings.ReplaceAll(string(text), "\u2007", " ")
 	for _, want := range []string{"Acceleration test sheet", "8.941", "two-way mean", "Cautions", "checksum", "speed, mph", "tyres | cold"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("the print lacks %q", want)

@@ -1,23 +1,23 @@
-// Package report turns a result into what people read and scripts parse: text,
-// CSV, Markdown, JSON and one self-contained HTML page.
+// Package report says what each document of the program contains: the timing
+// tables, the quality of logs, comparisons, explanations, plans, the page of a
+// session, and the data sets for other programs. Each is built of the parts of
+// package document, as far as its forms say the same from the same parts; JSON
+// and Parquet are written from wire structs of their own.
 //
 // Every time is printed with its 95 % half-width and no finer than that
 // supports (uncert.Format). What the analysis warned of travels with every
 // form. The same result gives the same bytes: nothing here looks at the clock.
 //
-// The package holds no model and computes nothing but means of counted runs;
-// numbers come from the analysis as they are.
+// The package holds no model. It neither averages nor tests: a mean, a
+// difference or a verdict that is not in the result is asked of package session
+// and those beneath it.
 package report
 
 import (
-	"fmt"
-	"math"
 	"strings"
-	"time"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
-	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
 
@@ -58,11 +58,14 @@ func OriginName(o timing.Origin) string {
 // Instant prints a launch in UTC with milliseconds; without a date only the
 // time of day.
 func Instant(r *session.TimedRun) string {
-	if r.Log != nil && (r.Log.Undated || r.Log.Clock == "elapsed") {
+	if r.Log != nil && !dated(r.Log) {
 		return r.Launch.UTC().Format("15:04:05.000")
 	}
 	return r.Launch.UTC().Format("2006-01-02 15:04:05.000")
 }
+
+// dated reports whether instants of a log are plainly UTC.
+func dated(l *session.Log) bool { return !l.Undated && l.Clock != "elapsed" }
 
 // ClockNote says what instants of a log are, "" where they are plainly UTC.
 func ClockNote(l *session.Log) string {
@@ -78,27 +81,4 @@ func ClockNote(l *session.Log) string {
 // cause is why an input gave nothing, without its path, which readers put first.
 func cause(f *session.InputError) string {
 	return strings.TrimPrefix(f.Err.Error(), f.Path+": ")
-}
-
-// heading prints a heading as three digits, "" where there is none.
-func heading(deg float64) string {
-	if math.IsNaN(deg) {
-		return ""
-	}
-	return fmt.Sprintf("%03.0f°", math.Mod(math.Round(deg)+360, 360))
-}
-
-// utc prints an instant as the JSON contract wants it.
-func utc(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000000Z") }
-
-// trimZeros prints x to at most the given places without trailing zeros.
-func trimZeros(x float64, places int) string {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return "?"
-	}
-	s := uncert.RoundHalfUp(x, places)
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
-	return s
 }

@@ -3,35 +3,22 @@ package report
 import (
 	"strings"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/recording"
 )
 
-// SkyItems describes what a receiver said of the satellites: medians, with the
+// skyItems describes what a receiver said of the satellites: medians, with the
 // range in brackets. There is none where it said nothing.
-func SkyItems(sky *recording.Sky) []Item {
+func skyItems(sky *recording.Sky) []document.Term {
 	if sky == nil {
 		return nil
 	}
-	var items []Item
-	add := func(name string, parts ...string) {
-		if text := joined(parts); text != "" {
-			items = append(items, Item{name, text})
-		}
-	}
-	add("satellites", spreadText("", sky.Used, " used"), spreadText("", sky.Tracked, " with a signal"))
-	add("dilution", spreadText("HDOP ", sky.HDOP, ""), spreadText("VDOP ", sky.VDOP, ""), spreadText("PDOP ", sky.PDOP, ""))
-	add("signals", spreadText("C/N0 ", sky.CN0, " dBHz, of the median satellite"))
-	return items
-}
-
-func joined(parts []string) string {
-	var some []string
-	for _, p := range parts {
-		if p != "" {
-			some = append(some, p)
-		}
-	}
-	return strings.Join(some, "; ")
+	text := func(parts ...string) string { return strings.Join(said(parts...), "; ") }
+	return only([]document.Term{
+		{Name: "satellites", Text: text(spreadText("", sky.Used, " used"), spreadText("", sky.Tracked, " with a signal"))},
+		{Name: "dilution", Text: text(spreadText("HDOP ", sky.HDOP, ""), spreadText("VDOP ", sky.VDOP, ""), spreadText("PDOP ", sky.PDOP, ""))},
+		{Name: "signals", Text: text(spreadText("C/N0 ", sky.CN0, " dBHz, of the median satellite"))},
+	}, func(t document.Term) bool { return t.Text != "" })
 }
 
 // spreadText prints a median and its range, "" where there is none.

@@ -14,6 +14,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -43,7 +44,7 @@ func TestModeTable(t *testing.T) {
 	if len(tb.Columns) != 2 || tb.Columns[0].N != 2 || tb.Columns[1].N != 3 {
 		t.Fatalf("columns %+v", tb.Columns)
 	}
-	var rest *Row
+	var rest *document.Row
 	for i := range tb.Rows {
 		if tb.Rows[i].Section == SectionRest {
 			rest = &tb.Rows[i]
@@ -63,9 +64,9 @@ func TestModeTable(t *testing.T) {
 
 // RFC 4180: CRLF, quotes doubled, every line of the same number of fields.
 func TestTableCSV(t *testing.T) {
-	for _, tb := range []*Table{ModeTable(twoModes()), RunTable(twoModes())} {
+	for _, tb := range []*document.Table{ModeTable(twoModes()), RunTable(twoModes())} {
 		var b bytes.Buffer
-		if err := TableCSV(&b, tb); err != nil {
+		if err := document.CSV(&b, tb); err != nil {
 			t.Fatal(err)
 		}
 		for _, line := range strings.SplitAfter(strings.TrimSuffix(b.String(), "\r\n"), "\r\n") {
@@ -93,7 +94,7 @@ func TestTableXLSXHoldsNumbers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	typ, _ := f.GetCellType("times", "H2")
 	raw, _ := f.GetCellValue("times", "H2", excelize.Options{RawCellValue: true})
 	shown, _ := f.GetCellValue("times", "H2")
@@ -173,9 +174,9 @@ func TestTableXLSXOpensInLibreOffice(t *testing.T) {
 // Without a TeX at hand the structure is checked: braces balanced, every row of
 // the same number of cells, nothing left that TeX reads as its own.
 func TestTableLaTeX(t *testing.T) {
-	for _, tb := range []*Table{ModeTable(twoModes()), RunTable(twoModes())} {
+	for _, tb := range []*document.Table{ModeTable(twoModes()), RunTable(twoModes())} {
 		var b bytes.Buffer
-		if err := TableLaTeX(&b, tb); err != nil {
+		if err := document.LaTeX(&b, tb); err != nil {
 			t.Fatal(err)
 		}
 		text := b.String()
@@ -234,10 +235,14 @@ func compileTeX(t *testing.T, tex, body string) {
 func TestTableJSONAndHTML(t *testing.T) {
 	tb := RunTable(twoModes())
 	var b bytes.Buffer
-	if err := TableJSON(&b, tb); err != nil {
+	if err := document.JSON(&b, tb); err != nil {
 		t.Fatal(err)
 	}
-	var j jsonTable
+	var j struct {
+		Schema  string
+		Columns []struct{ Counted bool }
+		Rows    []any
+	}
 	if err := json.Unmarshal(b.Bytes(), &j); err != nil {
 		t.Fatal(err)
 	}
@@ -245,7 +250,7 @@ func TestTableJSONAndHTML(t *testing.T) {
 		t.Errorf("%+v", j.Columns)
 	}
 	b.Reset()
-	if err := TableHTML(&b, tb); err != nil {
+	if err := document.HTML(&b, tb); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"<s>3.553 ± 0.061</s>", "spin &amp; &lt;slip&gt;", `scope="row"`} {
@@ -325,7 +330,7 @@ func TestCompareJSON(t *testing.T) {
 			t.Errorf("a pair lacks %s", k)
 		}
 	}
-	past, err := ReadPast(&b, "p.json")
+	past, err := compare.ReadPast(&b, "p.json")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -2,43 +2,48 @@ package report
 
 import (
 	"fmt"
-	"html"
-	"html/template"
 	"io"
-	"strings"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/vehicle/driveline"
 )
 
+// WheelsText writes what each wheel does and the torque on every shaft.
+func WheelsText(w io.Writer, title string, s *driveline.State) error {
+	text := document.Lines{title, fmt.Sprintf("  %-12s %9s %9s %11s %9s  %s", "wheel", "load, N", "grip, N", "torque, Nm", "thrust, N", "does")}
+	for i, x := range s.Wheel {
+		text = append(text, fmt.Sprintf("  %-12s %9.0f %9.0f %11.0f %9.0f  %s", driveline.WheelName(i), x.Load, x.Limit, x.Torque, x.Thrust, s.Does(i)))
+	}
+	for _, l := range shaftLines(s) {
+		text = append(text, "  "+l)
+	}
+	return document.Text(w, text)
+}
+
+// shaftLines say what the shafts carry and whether the vehicle moves off.
+func shaftLines(s *driveline.State) []string {
+	verdict := "the vehicle does not move"
+	if s.Moves {
+		verdict = fmt.Sprintf("the vehicle moves off at up to %.2f m/s²", s.Accel)
+	}
+	return append([]string{
+		fmt.Sprintf("shafts: from the gearbox %.0f N·m, front propeller shaft %.0f N·m, rear propeller shaft %.0f N·m", s.Gearbox, s.FrontShaft, s.RearShaft),
+		fmt.Sprintf("together %.0f N against %.0f N: %s (modelled)", s.Thrust, s.Resistance, verdict),
+	}, s.Notes...)
+}
+
 // WheelsHTML writes what each wheel does and the torque on every shaft as one
 // self-contained page with the driveline drawn from above.
 func WheelsHTML(w io.Writer, title string, c *driveline.Chassis, s *driveline.State) error {
-	var b, text strings.Builder
-	fmt.Fprintf(&b, "<figure>%s</figure>\n", figure.Driveline(title, c, s).InlineSVG("wheels"))
-	b.WriteString(`<div class="scroll" tabindex="0" role="region" aria-label="Wheels"><table class="timing"><thead><tr><th scope="col">wheel</th><th scope="col">load, N</th><th scope="col">grip, N</th><th scope="col">torque, N·m</th><th scope="col">thrust, N</th><th scope="col">does</th></tr></thead><tbody>` + "\n")
+	table := document.TableOf(document.Titled, "", "wheel", "load, N", "grip, N", "torque, N·m", "thrust, N", "does")
+	table.Label = "Wheels"
 	for i, x := range s.Wheel {
-		fmt.Fprintf(&b, "<tr><th scope=\"row\">%s</th><td>%.0f</td><td>%.0f</td><td>%.0f</td><td>%.0f</td><td>%s</td></tr>\n",
-			driveline.WheelName(i), x.Load, x.Limit, x.Torque, x.Thrust, html.EscapeString(s.Does(i)))
+		cells := each([]float64{x.Load, x.Limit, x.Torque, x.Thrust}, func(v float64) string { return fmt.Sprintf("%.0f", v) })
+		table.Add(driveline.WheelName(i), append(cells, s.Does(i))...)
 	}
-	b.WriteString("</tbody></table></div>\n")
-	if err := WheelsText(&text, title, s); err != nil {
-		return err
-	}
-	lines := strings.Split(strings.TrimSpace(text.String()), "\n")
-	var rest []string
-	for i, l := range lines {
-		if i > 1+driveline.Wheels { // after the title, the head and the wheels
-			rest = append(rest, strings.TrimSpace(l))
-		}
-	}
-	list(&b, rest)
-	b.WriteString("<h3>Cautions</h3>\n")
-	list(&b, append([]string{"Never stage wheels in the air or without grip on a road."}, explainCautions()...))
-	return explainPage.Execute(w, struct {
-		Title, Lead string
-		Style       template.CSS
-		Section     Section
-	}{title, "The most this driveline can push on such a ground, by the sheet's data (modelled).", template.CSS(figure.CSS() + pageStyle),
-		Section{Title: "Wheels and shafts", Body: template.HTML(b.String())}})
+	drawn := document.Markup(fmt.Sprintf("<figure>%s</figure>\n", figure.Driveline(title, c, s).InlineSVG("wheels")))
+	cautions := append([]string{"Never stage wheels in the air or without grip on a road."}, explainCautions()...)
+	return sectionPage(w, title, "The most this driveline can push on such a ground, by the sheet's data (modelled).",
+		section("explain", "Wheels and shafts", append([]document.Block{drawn, table, lines(shaftLines(s))}, listed("Cautions", cautions)...)...))
 }

@@ -41,13 +41,13 @@ func modesOf(res *session.Result) []string {
 }
 
 // explained makes an export of a writer of explanations.
-func explained(f func(io.Writer, *report.Explanation) error) func(io.Writer, *work) error {
+func explained(f func(io.Writer, *explain.Explanation) error) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error {
 		res := w.snapshot()
 		if err := fewModes(res); err != nil {
 			return err
 		}
-		e, err := report.Explain(w.s.ctx, res, sheetOf(res), modesOf(res), res.Settings.Units)
+		e, err := explain.Of(w.s.ctx, res, sheetOf(res), modesOf(res), res.Settings.Units)
 		if err != nil {
 			return err
 		}
@@ -56,7 +56,7 @@ func explained(f func(io.Writer, *report.Explanation) error) func(io.Writer, *wo
 }
 
 func explainPage(out io.Writer, w *work) error {
-	return explained(func(out io.Writer, e *report.Explanation) error {
+	return explained(func(out io.Writer, e *explain.Explanation) error {
 		return report.ExplainHTML(out, e, "Why the modes differ: "+w.named())
 	})(out, w)
 }

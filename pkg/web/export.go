@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
@@ -58,11 +59,11 @@ type cellView struct {
 	Notes []int  `json:"f,omitempty"`
 }
 
-func viewTable(t *report.Table) *tableView {
+func viewTable(t *document.Table) *tableView {
 	return &tableView{Notes: list(t.Notes),
-		Columns: each(t.Columns, func(c report.Column) columnView { return columnView{c.Name, c.Mode, c.Struck} }),
-		Rows: each(t.Rows, func(r report.Row) rowView {
-			return rowView{r.Section, r.Name, r.Unit, each(r.Cells, func(c report.Cell) cellView {
+		Columns: each(t.Columns, func(c document.Column) columnView { return columnView{c.Name, c.Of, c.Struck} }),
+		Rows: each(t.Rows, func(r document.Row) rowView {
+			return rowView{r.Section, r.Name, r.Unit, each(r.Cells, func(c document.Cell) cellView {
 				if r.Unit == "s" {
 					c.X, c.U95 = micro(c.X), micro(c.U95)
 				}
@@ -117,16 +118,16 @@ var exports = []export{
 	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", fromResult(report.RunsCSV)},
 	{"runs.json", "application/json", "Runs as JSON", fromResult(report.RunsJSON)},
 	{"runs.md", "text/markdown; charset=utf-8", "Runs as Markdown", tabled(report.RunTable, markdown)},
-	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", tabled(report.RunTable, report.TableHTML)},
+	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", tabled(report.RunTable, fragment)},
 	{"runs.xlsx", xlsxKind, "Runs as XLSX", workbook(report.RunTable)},
-	{"runs.tex", "application/x-tex", "Runs as LaTeX", tabled(report.RunTable, report.TableLaTeX)},
+	{"runs.tex", "application/x-tex", "Runs as LaTeX", tabled(report.RunTable, document.LaTeX)},
 	{"runs.txt", "text/plain; charset=utf-8", "Runs as text", fromResult(report.RunsText)},
-	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, report.TableCSV)},
-	{"modes.json", "application/json", "Modes as JSON", tabled(report.ModeTable, report.TableJSON)},
+	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, document.CSV)},
+	{"modes.json", "application/json", "Modes as JSON", tabled(report.ModeTable, document.JSON)},
 	{"modes.md", "text/markdown; charset=utf-8", "Modes as Markdown", tabled(report.ModeTable, markdown)},
-	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, report.TableHTML)},
+	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, fragment)},
 	{"modes.xlsx", xlsxKind, "Modes as XLSX", workbook(report.ModeTable)},
-	{"modes.tex", "application/x-tex", "Modes as LaTeX", tabled(report.ModeTable, report.TableLaTeX)},
+	{"modes.tex", "application/x-tex", "Modes as LaTeX", tabled(report.ModeTable, document.LaTeX)},
 	{"compare.json", "application/json", "Comparison as JSON", compared(report.CompareJSON, false)},
 	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", compared(report.CompareMarkdown, true)},
 	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", compared(report.CompareText, true)},
@@ -149,19 +150,18 @@ func methods(out io.Writer, w *work) error {
 	return err
 }
 
-func markdown(out io.Writer, t *report.Table) error {
-	_, err := io.WriteString(out, report.TableMarkdown(t))
-	return err
-}
+func markdown(out io.Writer, t *document.Table) error { return document.Markdown(out, t) }
+
+func fragment(out io.Writer, t *document.Table) error { return document.HTML(out, t) }
 
 const xlsxKind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 // tabled makes an export of a table and a form of it.
-func tabled(make func(*session.Result) *report.Table, f func(io.Writer, *report.Table) error) func(io.Writer, *work) error {
+func tabled(make func(*session.Result) *document.Table, f func(io.Writer, *document.Table) error) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error { return f(out, make(w.snapshot())) }
 }
 
-func workbook(make func(*session.Result) *report.Table) func(io.Writer, *work) error {
+func workbook(make func(*session.Result) *document.Table) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error {
 		res := w.snapshot()
 		return report.TableXLSX(out, make(res), res)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/document"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
@@ -256,7 +257,7 @@ func viewLog(l *logWork, units string) logView {
 		return v
 	}
 	log := l.part.Logs[0]
-	v.Facts = each(report.QualityItems(log, units), func(it report.Item) itemView { return itemView{it.Name, it.Text} })
+	v.Facts = each(report.QualityItems(log, units), func(it document.Term) itemView { return itemView{it.Name, it.Text} })
 	v.Advice = list(log.Advice)
 	if log.Problems != nil {
 		v.Problems = each(log.Problems.Groups(), func(g *diag.Group) problemView {

@@ -1,13 +1,11 @@
-package report
+package session
 
 import (
 	"math"
 
 	"fromrest/pkg/motion/timing"
-	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/stats"
-	"fromrest/pkg/uncert"
 )
 
 // Mean is the mean of the counted runs of one group for one target.
@@ -33,7 +31,7 @@ func Means(groups []Group, target string, from timing.Origin) []Mean {
 	var runs []compare.Run
 	some := 0
 	for i, g := range groups {
-		rs := Comparable(g, target, from)
+		rs := g.runsAt(target, from)
 		for _, r := range rs {
 			if r.Counted {
 				out[i].N++
@@ -45,7 +43,7 @@ func Means(groups []Group, target string, from timing.Origin) []Mean {
 		}
 		runs = append(runs, rs...)
 	}
-	if some < 2 || some > session.MostLogs {
+	if some < 2 || some > MostLogs {
 		return out // alone, or a heap of logs without modes
 	}
 	t, err := compare.At(target, string(from), runs, compare.Options{})
@@ -66,28 +64,16 @@ func Means(groups []Group, target string, from timing.Origin) []Mean {
 	return out
 }
 
-// Comparable is a group's runs at a target as a comparison takes them. A time
-// that a flag of its run touches is not counted.
-func Comparable(g Group, target string, from timing.Origin) []compare.Run {
-	var out []compare.Run
-	for i, r := range g.Runs {
-		t, ok := r.Time(target, from)
-		if !ok || math.IsNaN(t.Seconds) {
-			continue
-		}
-		c := compare.Run{ID: r.ID, Mode: g.Name, Heading: r.HeadingDeg, Order: i + 1, Seconds: t.Seconds,
-			U: t.U95 / uncert.Z95, Counted: r.Counted, Why: r.Excluded}
-		if from == timing.FromRest { // as in a comparison
-			c.Shared = session.SharedOfRest * c.U
-			c.U *= math.Sqrt(1 - session.SharedOfRest*session.SharedOfRest)
-		}
-		if g.order != nil {
-			c.Order = g.order[i]
-		}
-		if c.Counted && t.Doubt != "" {
-			c.Counted, c.Why = false, t.Doubt
-		}
-		out = append(out, c)
+// runsAt is a group's runs at a target as a comparison takes them, on one day. A
+// time that a flag of its run touches is not counted.
+func (g Group) runsAt(target string, from timing.Origin) []compare.Run {
+	place := g.order
+	if place == nil {
+		place = LaunchOrder(g.Runs)
+	}
+	out := compareRuns(g.Runs, place, target, from, false)
+	for i := range out {
+		out[i].Mode, out[i].Block = g.Name, ""
 	}
 	return out
 }
@@ -107,7 +93,7 @@ func ownMean(runs []compare.Run) Mean {
 		}
 		known = known && !math.IsNaN(r.Heading)
 		k := 0
-		if math.Cos((r.Heading-first)*math.Pi/180) < 0 {
+		if OtherWay(r.Heading, first) {
 			k = 1
 		}
 		way[k] = append(way[k], r.Seconds)
@@ -135,7 +121,7 @@ func ownMean(runs []compare.Run) Mean {
 	}
 	m.X /= ways
 	u2 /= n
-	s2 := u2
+	var s2 float64
 	if df < enoughRuns {
 		a := compare.Allowance(m.X)
 		s2 = (rss + compare.AllowanceDF*(a*a+u2)) / (df + compare.AllowanceDF)
@@ -147,23 +133,23 @@ func ownMean(runs []compare.Run) Mean {
 	return m
 }
 
-// enoughRuns is how many degrees of freedom do without the allowance.
+// enoughRuns is how many degrees of freedom do without the allowance; assumed.
 const enoughRuns = 8
 
 // Group is the runs that belong together: of one mode, or of one log where no
 // mode was given.
 type Group struct {
 	Name  string
-	Runs  []*session.TimedRun
+	Runs  []*TimedRun
 	order []int // place of each run among all launches, from 1
 }
 
 // Groups brings standing starts and pulls of one mode together, in the order
 // their first run appears.
-func Groups(runs []*session.TimedRun) []Group {
+func Groups(runs []*TimedRun) []Group {
 	var out []Group
 	index := map[string]int{}
-	place := session.LaunchOrder(runs)
+	place := LaunchOrder(runs)
 	for k, r := range runs {
 		name := r.Mode
 		if name == "" && r.Log != nil {
@@ -179,4 +165,41 @@ func Groups(runs []*session.TimedRun) []Group {
 		out[i].order = append(out[i].order, place[k])
 	}
 	return out
+}
+
+// Ways counts the counted runs of a group by direction: those towards the heading
+// of the first one that has any, in degrees, and those the other way. The heading
+// is NaN where none is known; all count as one way then.
+func (g Group) Ways() (heading float64, same, other int) {
+	heading = math.NaN()
+	for _, r := range g.Runs {
+		if !r.Counted {
+			continue
+		}
+		if math.IsNaN(heading) {
+			heading = r.HeadingDeg
+		}
+		if OtherWay(r.HeadingDeg, heading) {
+			other++
+		} else {
+			same++
+		}
+	}
+	return heading, same, other
+}
+
+// OtherWay reports whether a heading lies on the other side of the compass than
+// a first one, both in degrees; unknown ones do not.
+func OtherWay(heading, first float64) bool { return math.Cos((heading-first)*math.Pi/180) < 0 }
+
+// StandingStarts are the standing starts of a result in its order.
+func (r *Result) StandingStarts() []*TimedRun {
+	starts, _ := standingStarts(r)
+	return starts
+}
+
+// Counted is how many runs of a group count.
+func (g Group) Counted() int {
+	_, same, other := g.Ways()
+	return same + other
 }

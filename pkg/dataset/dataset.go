@@ -1,24 +1,29 @@
-package report
+// Package dataset writes results as data sets for other programs: runs, times and
+// traces as Parquet, each a folder with a partition for every session, as query
+// engines expect. A number that is not known is null, never zero; units are in the
+// metadata. docs/analysts.md describes the columns.
+package dataset
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"unicode"
 
 	"github.com/parquet-go/parquet-go"
 
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 )
 
-// ParquetSchema names the layout of the data sets that WriteParquet writes. It
+// Schema names the layout of the data sets that Write writes. It
 // is in the metadata of each file under "schema", beside a key such as
 // "unit:seconds" for each column with a unit.
-const ParquetSchema = "fromrest.parquet/1"
+const Schema = "fromrest.parquet/1"
 
 // The rows of the data sets. A number that is not known is null, never zero.
 
@@ -70,43 +75,30 @@ type traceRow struct {
 	SDA *float64 `parquet:"a_sd_mps2,optional" unit:"m/s2"`
 }
 
-// WriteParquet writes a result as one partition of three data sets under dir:
+// Write writes a result as one partition of three data sets under dir:
 // runs, times and traces, each in a folder session=NAME as query engines expect.
 // A partition of the same name is replaced, file by file and each at once. It
 // returns the files written. docs/analysts.md describes the columns.
-func WriteParquet(dir, name string, res *session.Result) ([]string, error) {
+func Write(dir, name string, res *session.Result) ([]string, error) {
 	part := "session=" + PartitionName(name)
 	var files []string
-	add := func(path string, err error) bool {
-		if err == nil {
-			files = append(files, path)
+	for _, set := range []struct {
+		name  string
+		write func(dir string) (string, error)
+	}{
+		{"runs", func(dir string) (string, error) {
+			return writeRows(dir, res, func(r *session.TimedRun) []runRow { return []runRow{toRunRow(r, res.Settings.Version)} })
+		}},
+		{"times", func(dir string) (string, error) { return writeRows(dir, res, timeRows) }},
+		{"traces", func(dir string) (string, error) { return writeRows(dir, res, traceRows) }},
+	} {
+		path, err := set.write(filepath.Join(dir, set.name, part))
+		if err != nil {
+			return files, err
 		}
-		return err == nil
+		files = append(files, path)
 	}
-	path, err := writeRuns(filepath.Join(dir, "runs", part), res, func(r *session.TimedRun) []runRow {
-		return []runRow{toRunRow(r, res.Settings.Version)}
-	})
-	if !add(path, err) {
-		return files, err
-	}
-	if path, err = writeRuns(filepath.Join(dir, "times", part), res, timeRows); !add(path, err) {
-		return files, err
-	}
-	path, err = writeRuns(filepath.Join(dir, "traces", part), res, traceRows)
-	add(path, err)
-	return files, err
-}
-
-// writeRuns writes the rows that each run gives, run by run.
-func writeRuns[T any](dir string, res *session.Result, rows func(*session.TimedRun) []T) (string, error) {
-	return writeRows(dir, func(write func([]T) error) error {
-		for _, r := range res.Runs {
-			if err := write(rows(r)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	return files, nil
 }
 
 // PartitionName makes of a session's name what every query engine takes as the
@@ -126,12 +118,10 @@ func PartitionName(name string) string {
 
 func timeRows(r *session.TimedRun) []timeRow {
 	var out []timeRow
-	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
-		for _, t := range list {
-			out = append(out, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
-				Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
-				End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt})
-		}
+	for _, t := range slices.Concat(r.Times, r.Pulls) {
+		out = append(out, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
+			Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
+			End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt})
 	}
 	return out
 }
@@ -181,47 +171,45 @@ func finite(x float64) *float64 {
 // rowGroup is how many rows are held before they are written.
 const rowGroup = 1 << 17
 
-// writeRows writes the rows that fill hands over into a file beside its final
-// name and puts it there at once.
-func writeRows[T any](dir string, fill func(write func([]T) error) error) (path string, err error) {
-	path = filepath.Join(dir, "part-0.parquet")
-	defer func() {
-		if err != nil {
-			path, err = "", fmt.Errorf("%s: %w", path, err)
-		}
-	}()
+// writeRows writes the rows that each run gives, run by run, into a file beside
+// its final name and puts it there at once.
+func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedRun) []T) (string, error) {
+	path := filepath.Join(dir, "part-0.parquet")
+	fail := func(err error) (string, error) { return "", fmt.Errorf("%s: %w", path, err) }
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return path, err
+		return fail(err)
 	}
 	f, err := os.CreateTemp(dir, ".part-")
 	if err != nil {
-		return path, err
+		return fail(err)
 	}
-	defer os.Remove(f.Name())
+	defer func() { _ = os.Remove(f.Name()) }() // it is gone once it has its name
+	w := parquet.NewGenericWriter[T](f, columnOptions[T]()...)
+	for _, r := range res.Runs {
+		if _, err = w.Write(rows(r)); err != nil {
+			break
+		}
+	}
+	err = cmp.Or(err, w.Close(), f.Chmod(0o644), f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return fail(err)
+	}
+	return path, nil
+}
+
+// columnOptions say how a data set is packed, and name its schema and the units of
+// its columns.
+func columnOptions[T any]() []parquet.WriterOption {
 	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.MaxRowsPerRowGroup(rowGroup),
-		parquet.KeyValueMetadata("schema", ParquetSchema)}
+		parquet.KeyValueMetadata("schema", Schema)}
 	for t, i := reflect.TypeFor[T](), 0; i < t.NumField(); i++ {
 		if u := t.Field(i).Tag.Get("unit"); u != "" {
 			name, _, _ := strings.Cut(t.Field(i).Tag.Get("parquet"), ",")
 			opts = append(opts, parquet.KeyValueMetadata("unit:"+name, u))
 		}
 	}
-	w := parquet.NewGenericWriter[T](f, opts...)
-	err = fill(func(rows []T) error {
-		_, err := w.Write(rows)
-		return err
-	})
-	if cerr := w.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = f.Chmod(0o644)
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	return path, err
+	return opts
 }

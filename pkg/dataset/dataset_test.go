@@ -1,4 +1,4 @@
-package report
+package dataset
 
 import (
 	"bytes"
@@ -54,7 +54,7 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	}
 	dir := t.TempDir()
 	for range 2 { // the second time replaces the partition
-		files, err := WriteParquet(dir, name, res)
+		files, err := Write(dir, name, res)
 		if err != nil || len(files) != 3 {
 			t.Fatalf("%v %v", files, err)
 		}
@@ -99,13 +99,13 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	st, _ := f.Stat()
 	pf, err := parquet.OpenFile(f, st.Size())
 	if err != nil {
 		t.Fatal(err)
 	}
-	for key, want := range map[string]string{"schema": ParquetSchema, "unit:seconds": "s", "unit:trap_speed_mps": "m/s"} {
+	for key, want := range map[string]string{"schema": Schema, "unit:seconds": "s", "unit:trap_speed_mps": "m/s"} {
 		if got, _ := pf.Lookup(key); got != want {
 			t.Errorf("metadata %s is %q, want %q", key, got, want)
 		}
@@ -129,12 +129,15 @@ func independent(t *testing.T, times, traces string, res *session.Result) {
 		return
 	}
 	script := filepath.Join(dir, "read.mjs")
-	os.WriteFile(script, []byte(`import { readFile } from "node:fs/promises";
+	err := os.WriteFile(script, []byte(`import { readFile } from "node:fs/promises";
 import { parquetReadObjects } from "hyparquet";
 const rows = async (p) => { const b = await readFile(p); return parquetReadObjects({ file: b.buffer.slice(b.byteOffset, b.byteOffset + b.byteLength) }); };
 const t = await rows(process.argv[2]), s = await rows(process.argv[3]);
 console.log(JSON.stringify({ n: t.length, first: t[0].seconds, target: t[0].target, none: t.filter((r) => r.trap_speed_mps === null || r.trap_speed_mps === undefined).length, points: s.length, v: s.reduce((a, r) => a + r.v_mps, 0) }));
 `), 0o644)
+	if err != nil {
+		t.Fatal(err)
+	}
 	out, err := exec.CommandContext(ctx, "node", script, times, traces).Output()
 	if err != nil {
 		t.Fatalf("independent reader: %v %s", err, out)

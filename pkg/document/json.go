@@ -1,0 +1,77 @@
+package document
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+)
+
+// TableSchema names the JSON that JSON writes.
+const TableSchema = "fromrest.table/1"
+
+type jsonTable struct {
+	Schema  string       `json:"schema"`
+	Title   string       `json:"title"`
+	Columns []jsonColumn `json:"columns"`
+	Rows    []jsonRow    `json:"rows"`
+	Notes   []string     `json:"notes"`
+}
+
+type jsonColumn struct {
+	Name    string `json:"name"`
+	Of      string `json:"mode"`
+	N       int    `json:"n"`
+	Counted bool   `json:"counted"`
+}
+
+type jsonRow struct {
+	Section string     `json:"section"`
+	Name    string     `json:"name"`
+	Unit    string     `json:"unit"`
+	Cells   []jsonCell `json:"cells"`
+}
+
+type jsonCell struct {
+	Value   *float64 `json:"value"`
+	U95     *float64 `json:"u95"`
+	Printed string   `json:"printed"`
+	Half    string   `json:"printed_u95"`
+	Notes   []int    `json:"notes"` // indices into notes
+}
+
+// JSON writes a table as JSON of schema TableSchema: full precision beside what is
+// printed.
+func JSON(w io.Writer, t *Table) error {
+	j := jsonTable{Schema: TableSchema, Title: t.Title, Columns: []jsonColumn{}, Rows: []jsonRow{}, Notes: append([]string{}, t.Notes...)}
+	for _, c := range t.Columns {
+		j.Columns = append(j.Columns, jsonColumn{c.Name, c.Of, c.N, !c.Struck})
+	}
+	for _, r := range t.Rows {
+		x := jsonRow{Section: r.Section, Name: r.Name, Unit: r.Unit, Cells: []jsonCell{}}
+		for _, c := range r.Cells {
+			v, h := c.Printed()
+			x.Cells = append(x.Cells, jsonCell{Micro(c.X), Micro(c.U95), v, h, append([]int{}, c.Notes...)})
+		}
+		j.Rows = append(j.Rows, x)
+	}
+	return WriteJSON(w, j)
+}
+
+// Micro is x to a millionth, nil where it is not finite.
+func Micro(x float64) *float64 { return Finite(math.Round(x*1e6) / 1e6) }
+
+// Finite is x, nil where it is not finite: NaN never reaches JSON.
+func Finite(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
+// WriteJSON writes a value as indented JSON that is not meant for a page.
+func WriteJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}

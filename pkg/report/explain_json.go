@@ -1,0 +1,399 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+
+	"fromrest/pkg/document"
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session/explain"
+	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/air"
+)
+
+// predictedLine sets a prediction beside the mean of the measured times.
+func predictedLine(p *explain.Prediction, e *explain.Explanation, target explain.Target) string {
+	name := target.Name
+	t, ok := target.Reach(p.Run)
+	s := name + " from rest: out of reach in this gearing"
+	if ok {
+		s = fmt.Sprintf("%s from rest: predicted %.2f s (modelled)", name, t)
+	}
+	if m := e.Mean(p.Mode, target); m.N > 0 {
+		s += fmt.Sprintf(", measured %s s (n = %d)", plusMinus(m.X, m.U95), m.N)
+		if g, ok := e.OffBy(p, target); ok {
+			s += fmt.Sprintf(", predicted less measured %s %%", plusMinus(g.X, g.U95()))
+		}
+	}
+	return s
+}
+
+// conditionLines are the sentences about the conditions of one run.
+func conditionLines(c *explain.RunConditions) []string {
+	both := func(v uncert.Value, times float64) string {
+		x, h := uncert.Format(v.X*times, v.U95()*times)
+		return x + " ±" + h
+	}
+	grade, wind := "grade not known", "head wind not known"
+	if !math.IsNaN(c.Grade.X) {
+		grade = fmt.Sprintf("grade %s %% (%s)", both(c.Grade, 100), c.GradeFrom)
+	}
+	if !math.IsNaN(c.HeadWind.X) {
+		wind = fmt.Sprintf("head wind %s m/s (%s)", both(c.HeadWind, 1), c.HeadWindFrom)
+	}
+	out := []string{fmt.Sprintf("%s: %s; %s", c.Run.ID, grade, wind)}
+	for _, e := range c.Effects {
+		if e.From != timing.FromRollout || e.Name != "0-60 mph" && e.Name != "1/4 mile" {
+			continue
+		}
+		line := fmt.Sprintf("%s, %s with rollout: %.2f s;", c.Run.ID, e.Name, e.Headline.X)
+		for _, k := range []struct {
+			name string
+			v    uncert.Value
+		}{{"grade", e.Grade}, {"wind", e.HeadWind}, {"air", e.Air}, {"power", e.Power}} {
+			if !math.IsNaN(k.v.X) {
+				line += fmt.Sprintf(" %s cost %s s,", k.name, both(k.v, 1))
+			}
+		}
+		out = append(out, line+fmt.Sprintf(" corrected %s s", both(e.Corrected, 1)))
+	}
+	return out
+}
+
+type jsonExplanation struct {
+	Schema      string           `json:"schema"`
+	Density     float64          `json:"density_kg_m3"`
+	Modes       []jsonExplained  `json:"modes"`
+	Pairs       []jsonForcePair  `json:"force_pairs"`
+	Runs        []string         `json:"runs"`
+	Assumed     []string         `json:"assumed"`
+	Caution     []string         `json:"cautions"`
+	Air         jsonAir          `json:"air"`
+	Conditions  []jsonConditions `json:"conditions"`
+	Profiles    []jsonProfile    `json:"profiles"`
+	Traces      *jsonTraced      `json:"traces,omitempty"`
+	Differences []jsonDifference `json:"time_differences,omitempty"`
+}
+
+type jsonExplained struct {
+	Mode      string              `json:"mode"`
+	Predicted map[string]*float64 `json:"predicted_s"`
+	GripN     float64             `json:"grip_n,omitempty"`
+	Missing   []explain.Missing   `json:"missing"`
+	Lines     []string            `json:"lines"`
+	Story     string              `json:"story,omitempty"`
+	Times     []jsonPredicted     `json:"times,omitempty"`
+}
+
+type jsonForcePair struct {
+	A, B                     string
+	FromMPS, ToMPS, Pct, U95 float64
+}
+
+// ExplainJSON writes an explanation for scripts.
+func ExplainJSON(w io.Writer, e *explain.Explanation) error {
+	a := e.Air
+	out := jsonExplanation{Schema: "fromrest.explain/1", Density: e.Density, Assumed: e.Assumed, Caution: explainCautions(),
+		Air:        jsonAir{valueOf(a.Density), valueOf(a.Altitude), string(a.Basis), a.From, valueOf(a.PowerFactor), string(a.PowerBasis), a.PowerFrom},
+		Conditions: each(e.Conditions, runConditionsJSON), Profiles: each(air.Profiles(), func(p air.Profile) jsonProfile { return profileJSON(p, e.Profiles[p.Name]) }),
+		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e)}
+	for _, p := range e.Predictions {
+		out.Modes = append(out.Modes, explainedJSON(p, e))
+	}
+	for _, p := range e.Pairs {
+		out.Pairs = append(out.Pairs, jsonForcePair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
+	}
+	for i := range e.Conditions {
+		out.Runs = append(out.Runs, conditionLines(&e.Conditions[i])...)
+	}
+	enc := json.NewEncoder(w) // escapes what means something in a page, unlike the others
+	enc.SetIndent("", "  ")
+	return enc.Encode(out)
+}
+
+func explainedJSON(p *explain.Prediction, e *explain.Explanation) jsonExplained {
+	j := jsonExplained{Mode: p.Mode, Missing: p.Missing, Story: story(e, p), Predicted: map[string]*float64{}}
+	if p.Grip != nil {
+		j.GripN = p.Grip.Thrust
+	}
+	for _, t := range explain.Targets {
+		x := jsonPredicted{Name: t.Name}
+		if p.Run != nil {
+			j.Lines = append(j.Lines, predictedLine(p, e, t))
+			j.Predicted[t.Name] = nil
+			if s, ok := t.Reach(p.Run); ok {
+				j.Predicted[t.Name], x.Predicted = &s, based(uncert.Value{X: s, U: math.NaN()}, explain.Modelled)
+			}
+		}
+		if m := e.Mean(p.Mode, t); m.N > 0 {
+			x.Measured, x.Runs = based(uncert.Value{X: m.X, U: m.U95 / uncert.Z95}, explain.Measured), m.N
+			if g, ok := e.OffBy(p, t); ok {
+				x.OffBy = based(g, explain.Modelled)
+			}
+		}
+		if x.Predicted != nil || x.Measured != nil {
+			j.Times = append(j.Times, x)
+		}
+	}
+	j.Lines = append(j.Lines, basisLines(p, e)...)
+	return j
+}
+
+// jsonBased is a number with half of its 95 % interval and what it rests on.
+type jsonBased struct {
+	X     *float64 `json:"value"`
+	U95   *float64 `json:"u95,omitempty"`
+	Basis string   `json:"basis"` // "measured", "modelled" or "assumed"
+}
+
+// basedJSON is nil where the number is not known.
+func based(v uncert.Value, b explain.Basis) *jsonBased {
+	x := number(v.X)
+	if x == nil {
+		return nil
+	}
+	return &jsonBased{X: x, U95: number(v.U95()), Basis: string(b)}
+}
+
+// jsonPredicted is a predicted time from rest beside the measured mean.
+type jsonPredicted struct {
+	Name      string     `json:"name"`
+	Predicted *jsonBased `json:"predicted_s,omitempty"`
+	Measured  *jsonBased `json:"measured_s,omitempty"`
+	Runs      int        `json:"runs,omitempty"`
+	OffBy     *jsonBased `json:"predicted_less_measured_percent,omitempty"`
+}
+
+// jsonDifference is by how much a differs from b in one time from rest, and what
+// of it the sheet explains.
+type jsonDifference struct {
+	A           string      `json:"a"`
+	B           string      `json:"b"`
+	Name        string      `json:"name"`
+	Measured    *jsonBased  `json:"measured_s"`
+	Explained   []jsonCause `json:"explained"`
+	Unexplained *jsonBased  `json:"unexplained_s,omitempty"`
+}
+
+type jsonCause struct {
+	What    string  `json:"what"`
+	Seconds float64 `json:"seconds"`
+	Basis   string  `json:"basis"`
+}
+
+func differencesJSON(e *explain.Explanation) []jsonDifference {
+	if e.Traced == nil {
+		return nil
+	}
+	var out []jsonDifference
+	for _, b := range e.Traced.Bands {
+		for _, t := range explain.Targets {
+			d, ok := e.Difference(b.A, b.B, t)
+			if !ok {
+				continue
+			}
+			u := d.U95 / uncert.Z95
+			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: based(uncert.Value{X: d.Seconds, U: u}, explain.Measured),
+				Explained: each(d.Causes, func(c explain.Cause) jsonCause { return jsonCause{c.What, c.Seconds, string(explain.Modelled)} })}
+			if d.Causes != nil {
+				j.Unexplained = based(uncert.Value{X: d.Left, U: u}, explain.Modelled)
+			}
+			out = append(out, j)
+		}
+	}
+	return out
+}
+
+// jsonTraced is what the traces tell of the vehicle, on the wire.
+type jsonTraced struct {
+	Load    jsonLoad          `json:"road_load"`
+	Runs    []jsonTracedRun   `json:"runs"`
+	Modes   []jsonModeForce   `json:"modes"`
+	Bands   []jsonBand        `json:"mode_differences"`
+	Missing []explain.Missing `json:"missing"`
+}
+
+type jsonLoad struct {
+	Rolling *jsonBased `json:"rolling_resistance,omitempty"`
+	Drag    *jsonBased `json:"drag_over_mass_per_m,omitempty"`
+	Factor  *jsonBased `json:"mass_factor,omitempty"`
+	Text    string     `json:"text"`
+	Coasts  []string   `json:"coast_downs,omitempty"`
+}
+
+type jsonTracedRun struct {
+	Run      string      `json:"run"`
+	Mode     string      `json:"mode"`
+	Shifts   []jsonShift `json:"shifts"`
+	NoShifts string      `json:"no_shifts,omitempty"`
+	GripPeak *jsonBased  `json:"grip_share_peak,omitempty"`
+	GripMean *jsonBased  `json:"grip_share_mean,omitempty"`
+}
+
+type jsonShift struct {
+	Time     *jsonBased `json:"time_s"`
+	Speed    *jsonBased `json:"speed_mps"`
+	Duration *jsonBased `json:"duration_s"`
+	Cost     *jsonBased `json:"cost_s,omitempty"`
+	Step     *jsonBased `json:"force_after_over_before,omitempty"`
+	From     int        `json:"from_gear,omitempty"`
+	To       int        `json:"to_gear,omitempty"`
+	Gears    string     `json:"gears_basis,omitempty"`
+}
+
+type jsonModeForce struct {
+	Mode   string           `json:"mode"`
+	Runs   int              `json:"runs"`
+	Basis  string           `json:"basis"`
+	Points []jsonForcePoint `json:"points"`
+}
+
+type jsonForcePoint struct {
+	Speed       float64  `json:"speed_mps"`
+	Specific    *float64 `json:"force_over_mass_mps2,omitempty"`
+	SpecificU95 *float64 `json:"force_over_mass_u95_mps2,omitempty"`
+	Force       *float64 `json:"force_n,omitempty"`
+	ForceU95    *float64 `json:"force_u95_n,omitempty"`
+	Power       *float64 `json:"power_w,omitempty"`
+	PowerU95    *float64 `json:"power_u95_w,omitempty"`
+}
+
+type jsonBand struct {
+	A       string         `json:"a"`
+	B       string         `json:"b"`
+	NA      int            `json:"runs_a"`
+	NB      int            `json:"runs_b"`
+	Parts   []jsonBandPart `json:"parts"`
+	Loss    *jsonBased     `json:"driveline_loss_percent,omitempty"`
+	LossHow string         `json:"driveline_loss_how"`
+	Gear    *jsonBased     `json:"gearing_percent,omitempty"`
+	GearHow string         `json:"gearing_how"`
+}
+
+type jsonBandPart struct {
+	From    float64    `json:"from_mps"`
+	To      float64    `json:"to_mps"`
+	Gear    int        `json:"gear,omitempty"`
+	Limit   string     `json:"limit"`
+	Percent *jsonBased `json:"percent"`
+}
+
+func tracedJSON(t *explain.Traced) *jsonTraced {
+	if t == nil {
+		return nil
+	}
+	l := &t.Load
+	return &jsonTraced{Load: jsonLoad{Rolling: based(l.Rolling, l.RollingBasis), Drag: based(l.Drag, l.DragBasis),
+		Factor: based(l.Factor, l.FactorBasis), Text: l.Text, Coasts: l.Coasts},
+		Runs: each(t.Runs, tracedRunJSON), Modes: each(t.Modes, modeForceJSON), Bands: each(t.Bands, bandJSON), Missing: t.Missing}
+}
+
+func tracedRunJSON(r explain.TracedRun) jsonTracedRun {
+	return jsonTracedRun{Run: r.Run.ID, Mode: r.Run.Mode, Shifts: each(r.Shifts, shiftJSON), NoShifts: r.NoShifts,
+		GripPeak: based(r.Grip.Peak, r.Grip.Basis), GripMean: based(r.Grip.Mean, r.Grip.Basis)}
+}
+
+func shiftJSON(s explain.Shift) jsonShift {
+	j := jsonShift{Time: based(s.Time, explain.ShiftBasis), Speed: based(s.Speed, explain.ShiftBasis),
+		Duration: based(s.Duration, explain.ShiftBasis), Cost: based(s.Cost, explain.CostBasis),
+		Step: based(s.Step, explain.CostBasis), From: s.From, To: s.To}
+	if s.From > 0 {
+		j.Gears = string(s.GearBasis)
+	}
+	return j
+}
+
+func modeForceJSON(m explain.ModeForce) jsonModeForce {
+	driven := only(m.Points, func(p explain.ForcePoint) bool { return !p.InShift })
+	return jsonModeForce{Mode: m.Mode, Runs: m.Runs, Basis: string(m.Basis), Points: each(driven, func(p explain.ForcePoint) jsonForcePoint {
+		return jsonForcePoint{p.Speed, number(p.Specific.X), number(p.Specific.U95()),
+			number(p.Force.X), number(p.Force.U95()), number(p.Power.X), number(p.Power.U95())}
+	})}
+}
+
+func bandJSON(b explain.ForceBand) jsonBand {
+	return jsonBand{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Loss: based(b.Loss, b.LossBasis), LossHow: b.LossHow,
+		Gear: based(b.Gearing, b.GearingBasis), GearHow: b.GearingHow,
+		Parts: each(b.Parts, func(p explain.BandPart) jsonBandPart {
+			return jsonBandPart{p.From, p.To, p.Gear, p.Limit, based(p.Percent, p.Basis)}
+		})}
+}
+
+// jsonValue is a value with its half-width; null where not known.
+type jsonValue struct {
+	X   float64 `json:"value"`
+	U95 float64 `json:"u95"`
+}
+
+func valueOf(v uncert.Value) *jsonValue {
+	if math.IsNaN(v.X) || math.IsInf(v.X, 0) || math.IsNaN(v.U) || math.IsInf(v.U, 0) {
+		return nil
+	}
+	return &jsonValue{v.X, v.U95()}
+}
+
+type jsonEffect struct {
+	Name      string     `json:"name"`
+	From      string     `json:"from"`
+	Measured  *jsonValue `json:"measured_s"`
+	Grade     *jsonValue `json:"grade_s"`
+	HeadWind  *jsonValue `json:"head_wind_s"`
+	Air       *jsonValue `json:"air_s"`
+	Power     *jsonValue `json:"power_s"`
+	Corrected *jsonValue `json:"corrected_s"`
+}
+
+type jsonConditions struct {
+	Run          string       `json:"run"`
+	HeadingDeg   *float64     `json:"heading_deg"`
+	Grade        *jsonValue   `json:"grade"`
+	GradeFrom    string       `json:"grade_from"`
+	GradeBasis   string       `json:"grade_basis"` // "measured", "modelled" or ""
+	HeadWind     *jsonValue   `json:"head_wind_mps"`
+	HeadWindFrom string       `json:"head_wind_from"`
+	WindBasis    string       `json:"head_wind_basis"`
+	CrossWind    *float64     `json:"cross_wind_mps"`
+	Times        []jsonEffect `json:"times"`
+}
+
+type jsonAir struct {
+	Density     *jsonValue `json:"density_kg_m3"`
+	Altitude    *jsonValue `json:"density_altitude_m"`
+	Basis       string     `json:"basis"` // "measured", "assumed" or ""
+	From        string     `json:"from"`
+	PowerFactor *jsonValue `json:"power_factor"`
+	PowerBasis  string     `json:"power_basis"`
+	PowerFrom   string     `json:"power_from"`
+}
+
+type jsonClause struct {
+	Limit    string     `json:"limit"`
+	Quantity string     `json:"quantity"`
+	Value    *jsonValue `json:"value"` // SI
+	Verdict  string     `json:"verdict"`
+	Read     string     `json:"read"`
+}
+
+type jsonProfile struct {
+	Name    string       `json:"name"`
+	About   string       `json:"about"`
+	Source  string       `json:"source"`
+	Verdict string       `json:"verdict"`
+	Clauses []jsonClause `json:"clauses"`
+}
+
+func runConditionsJSON(c explain.RunConditions) jsonConditions {
+	return jsonConditions{Run: c.Run.ID, HeadingDeg: document.Finite(c.Run.HeadingDeg), Grade: valueOf(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(c.GradeBasis()),
+		HeadWind: valueOf(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(c.HeadWindBasis()), CrossWind: document.Finite(c.CrossWind),
+		Times: each(c.Effects, func(f explain.Effect) jsonEffect {
+			return jsonEffect{f.Name, string(f.From), valueOf(f.Headline), valueOf(f.Grade), valueOf(f.HeadWind), valueOf(f.Air), valueOf(f.Power), valueOf(f.Corrected)}
+		})}
+}
+
+func profileJSON(p air.Profile, found []air.Finding) jsonProfile {
+	return jsonProfile{Name: p.Name, About: p.About, Source: p.Source, Verdict: string(air.Overall(found)), Clauses: each(found, func(f air.Finding) jsonClause {
+		return jsonClause{f.Clause.Text(), string(f.Clause.Quantity), valueOf(f.Value), string(f.Verdict), string(f.Clause.Read)}
+	})}
+}

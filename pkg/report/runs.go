@@ -1,0 +1,195 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fromrest/pkg/document"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
+	"fromrest/pkg/uncert"
+)
+
+// RunsText writes the timing table for a terminal, with what was flagged and
+// warned of beneath it.
+func RunsText(w io.Writer, res *session.Result) error {
+	doc := append([]document.Block{document.Lines(each(res.Logs, func(l *session.Log) string { return logLine(l, res.Runs) }))}, runTables(res)...)
+	if t := summary(res); t != nil {
+		doc = append(doc, document.Heading{Text: "In short, with rollout"}, t)
+	}
+	if len(res.Runs) == 0 && len(res.Logs) > 0 {
+		doc = append(doc, noRun)
+	}
+	return document.Text(w, append(doc, remarks(res, halfNote+". With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered. Trap speed is the mean over the last 66 ft.")...)...)
+}
+
+// RunsMarkdown writes the timing table as Markdown with its footnotes, flags
+// and warnings.
+func RunsMarkdown(w io.Writer, res *session.Result) error {
+	doc := runTables(res)
+	if len(res.Runs) == 0 {
+		doc = append(doc, noRun)
+	}
+	return document.Markdown(w, append(doc, remarks(res, "Times in seconds; "+halfNote+". With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered.")...)...)
+}
+
+var noRun = document.Paragraph{Text: "No run was found."}
+
+// runTables are the tables of a result that have any runs.
+func runTables(res *session.Result) []document.Block {
+	var doc []document.Block
+	if t := TimingTable(res); len(t.Columns) > 0 {
+		doc = append(doc, t)
+	}
+	if t := BrakingTable(res); len(t.Columns) > 0 {
+		doc = append(doc, document.Heading{Text: t.Title}, t)
+	}
+	return doc
+}
+
+// remarks are what stands beneath the tables: the flags of the runs, the warnings,
+// and what the numbers are.
+func remarks(res *session.Result, numbers string) []document.Block {
+	var flags []string
+	for _, r := range res.Runs {
+		for _, f := range r.Flags {
+			flags = append(flags, fmt.Sprintf("%s, %s: %s", r.ID, f.Code, f.Text))
+		}
+	}
+	doc := append(headed("Flags", flags), headed("Warnings", res.Warnings)...)
+	if len(res.Runs) > 0 {
+		doc = append(doc, document.Paragraph{Text: numbers})
+	}
+	return doc
+}
+
+// headed is a list under a heading, nothing without items.
+func headed(title string, items []string) []document.Block {
+	return under(document.Heading{Text: title}, document.List{Items: items})
+}
+
+// under is a list under its heading, nothing without items.
+func under(h document.Heading, l document.List) []document.Block {
+	if len(l.Items) == 0 {
+		return nil
+	}
+	return []document.Block{h, l}
+}
+
+// logLine is one log in one line: what it is and what was found in it.
+func logLine(l *session.Log, runs []*session.TimedRun) string {
+	n := map[segment.Kind]int{}
+	for _, r := range runs {
+		if r.Log == l {
+			n[r.Kind]++
+		}
+	}
+	s := fmt.Sprintf("%s: %s, %s Hz, %s", l.Path, strings.ToUpper(l.Format), trimZeros(l.Quality.Rate, 1), plural(n[segment.StandingStart], "standing start"))
+	if n[segment.Rolling] > 0 {
+		s += ", " + plural(n[segment.Rolling], "rolling pull")
+	}
+	if n[segment.Braking] > 0 {
+		s += ", " + plural(n[segment.Braking], "braking")
+	}
+	if note := ClockNote(l); note != "" {
+		s += " (" + note + ")"
+	}
+	return s
+}
+
+// summary is the few targets most asked for, a run a line, which is what stays on
+// the screen at the end; nil where there are not several runs.
+func summary(res *session.Result) *document.Table {
+	targets := headlineTargets(res, nil)
+	starts := only(res.StandingStarts(), func(r *session.TimedRun) bool {
+		return slices.ContainsFunc(targets, func(name string) bool { return reached(r, name) })
+	})
+	if len(starts) < 2 {
+		return nil
+	}
+	t := document.TableOf(document.Summary, "", append([]string{"", "mode", "head"}, targets...)...)
+	for _, r := range starts {
+		row := document.Row{Name: r.ID, Cells: []document.Cell{document.Words(r.Mode), document.Words(heading(r.HeadingDeg))}}
+		if !r.Counted {
+			row.Name += " (no)"
+		}
+		for _, name := range targets {
+			c, _ := timeCell(r, name, timing.FromRollout)
+			row.Cells = append(row.Cells, c)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t.WithoutEmpty()
+}
+
+// RunsCSV writes one line for each time of each run (RFC 4180), rounded by
+// uncert.Format, with units in the header. Speeds are in the unit of the
+// settings; the JSON carries full precision.
+func RunsCSV(w io.Writer, res *session.Result) error {
+	unitName, per := SpeedUnit(res.Settings.Units)
+	lines := [][]string{{"log", "mode", "run", "kind", "launch (UTC)", "heading (deg)", "counted", "excluded because",
+		"flags", "target", "from", "time (s)", "95 % half-width (s)",
+		"trap speed (" + unitName + ")", "trap 95 % half-width (" + unitName + ")",
+		"speed at the mark (" + unitName + ")", "mark 95 % half-width (" + unitName + ")", "in doubt"}}
+	for _, r := range res.Runs {
+		head, log := "", ""
+		if !math.IsNaN(r.HeadingDeg) {
+			head = uncert.RoundHalfUp(r.HeadingDeg, 1)
+		}
+		if r.Log != nil {
+			log = r.Log.Path
+		}
+		for _, t := range slices.Concat(r.Times, r.Pulls) {
+			line := []string{log, r.Mode, r.ID, string(r.Kind), utc(r.Launch), head, strconv.FormatBool(r.Counted), r.Excluded, flagCodes(r), t.Name, string(t.From)}
+			for _, x := range [][2]float64{{t.Seconds, t.U95}, {t.TrapSpeed / per, t.TrapU95 / per}, {t.EndSpeed / per, t.EndU95 / per}} {
+				value, half := "", ""
+				if x[0] > 0 && !math.IsInf(x[0], 0) { // a speed of zero is unknown too
+					value, half = uncert.Format(x[0], x[1])
+				}
+				line = append(line, value, half)
+			}
+			lines = append(lines, append(line, t.Doubt))
+		}
+	}
+	return document.CSVLines(w, lines)
+}
+
+// TableXLSX writes a table as a workbook: the table with its footnotes, and a
+// sheet with every time of every run, one a line.
+func TableXLSX(w io.Writer, t *document.Table, res *session.Result) error {
+	return document.XLSX(w, document.Sheet{Name: "table", Table: t}, document.Sheet{Name: "times", Table: timesTable(res)})
+}
+
+// timesTable is every time of every run, one a line.
+func timesTable(res *session.Result) *document.Table {
+	unitName, per := SpeedUnit(res.Settings.Units)
+	t := document.TableOf(document.Records, "", "run", "mode", "heading, deg", "counted", "excluded because", "target", "from", "time, s", "trap speed, "+unitName, "in doubt")
+	t.Columns[1].Whole = true
+	t.Columns[6].Half, t.Columns[7].Half = "± 95 %, s", "± 95 %, "+unitName
+	some := func(s string) document.Cell {
+		if s == "" {
+			return document.None()
+		}
+		return document.Words(s)
+	}
+	for _, r := range res.Runs {
+		counted := "yes"
+		if !r.Counted {
+			counted = "no"
+		}
+		for _, x := range slices.Concat(r.Times, r.Pulls) {
+			row := document.Row{Name: r.ID, Struck: !r.Counted, Cells: []document.Cell{some(r.Mode), document.Number(r.HeadingDeg, math.NaN()), document.Words(counted), some(r.Excluded),
+				some(x.Name), some(string(x.From)), known(x.Seconds, x.U95), known(x.TrapSpeed/per, x.TrapU95/per), document.Words(x.Doubt)}}
+			for i := range row.Cells {
+				row.Cells[i].Struck = row.Struck
+			}
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	return t
+}
