@@ -22,6 +22,7 @@ var update = flag.Bool("update", false, "write the table of priors into docs/pri
 // clean are the packages whose numbers all have a name, a unit and an origin.
 var clean = []string{
 	"motion", "motion/accel", "motion/align", "motion/estimate", "motion/inertial", "motion/kalman", "motion/segment", "motion/timing",
+	"session/compare", "vehicle/air", "vehicle/driveline",
 }
 
 // exact are the literals that a function of these packages may hold: what
@@ -39,6 +40,7 @@ var exactIn = map[string]string{
 	"motion/estimate/window.go 20":   "variance of the distance by white jerk",
 	"motion/segment/find.go 540":     "a turn and a half, which keeps a remainder positive",
 	"motion/kalman/kalman.go log2Pi": "logarithm of 2π",
+	"vehicle/air/profile.go kmh":     "per cent, beside km/h and mph",
 }
 
 // priorForm is a prior's comment: unit, what it is, origin.

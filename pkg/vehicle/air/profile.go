@@ -109,9 +109,6 @@ func Overall(fs []Finding) Verdict {
 	return worst
 }
 
-// lastBit is what a value that was converted may be off by, relative.
-const lastBit = 1e-9
-
 // holds says whether x is within the clause.
 func (c Clause) holds(x float64) bool {
 	eps := lastBit * max(1, math.Abs(x))
@@ -163,14 +160,6 @@ func atLeast(q Quantity, lo float64, r Read) Clause {
 func celsius(lo, hi float64, r Read) Clause {
 	return Clause{Quantity: Temperature, Lo: lo + unit.ZeroCelsius, Hi: hi + unit.ZeroCelsius, Read: r}
 }
-
-// The density that some procedures want within ±7.5 % is that of dry air at
-// 100 kPa and 293.2 K.
-const (
-	bandTemperature = 293.2 // K
-	bandPressure    = 100e3 // Pa
-	bandHalf        = 0.075 // relative
-)
 
 func densityBand(r Read) Clause {
 	rho := Density(bandTemperature, bandPressure, 0)

@@ -80,7 +80,6 @@ func DensityAltitude(density float64) float64 {
 	if !(density <= air(lo) && density >= air(hi)) {
 		return math.NaN()
 	}
-	const halvings = 80  // more than a float64 has digits
 	for range halvings { // density falls all the way up
 		if mid := (lo + hi) / 2; air(mid) > density {
 			lo = mid

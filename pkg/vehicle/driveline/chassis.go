@@ -91,7 +91,6 @@ type State struct {
 
 // check reports the first impossible value.
 func (c *Chassis) check(g *Ground) error {
-	const frictionMost, gradeMost = 5, 5 // what no surface has
 	switch {
 	case !(c.Mass > 0) || math.IsInf(c.Mass, 0):
 		return fmt.Errorf("driveline: mass %g kg", c.Mass)
