@@ -22,7 +22,7 @@ var update = flag.Bool("update", false, "write the table of priors into docs/pri
 // clean are the packages whose numbers all have a name, a unit and an origin.
 var clean = []string{
 	"motion", "motion/accel", "motion/align", "motion/estimate", "motion/inertial", "motion/kalman", "motion/segment", "motion/timing",
-	"session/compare", "vehicle/air", "vehicle/driveline",
+	"format/csv", "format/csv/clock", "format/csv/header", "session/compare", "vehicle/air", "vehicle/driveline",
 }
 
 // exact are the literals that a function of these packages may hold: what
@@ -34,13 +34,28 @@ var exact = map[string]bool{
 
 // exactIn are further literals of exact mathematics, each in one file.
 var exactIn = map[string]string{
-	"motion/estimate/ramp.go 9":      "second integral of a first-order rise",
-	"motion/estimate/ramp.go 0.25":   "integral of half a cosine",
-	"motion/estimate/window.go 8":    "covariance of distance and speed by white jerk",
-	"motion/estimate/window.go 20":   "variance of the distance by white jerk",
-	"motion/segment/find.go 540":     "a turn and a half, which keeps a remainder positive",
-	"motion/kalman/kalman.go log2Pi": "logarithm of 2π",
-	"vehicle/air/profile.go kmh":     "per cent, beside km/h and mph",
+	"format/csv/build.go 720":             "two turns, beyond which an angle is none",
+	"format/csv/clock/clock.go 61":        "seconds of a minute that a leap second is in",
+	"format/csv/clock/clock.go 2000":      "century of a year of two digits",
+	"format/csv/clock/numbers.go 10000":   "hours in hhmmss",
+	"format/csv/clock/numbers.go 240000":  "end of the day in hhmmss",
+	"format/csv/clock/numbers.go 23":      "last hour",
+	"format/csv/clock/numbers.go 59":      "last minute",
+	"format/csv/clock/numbers.go 60":      "seconds in a minute",
+	"format/csv/clock/numbers.go 3600":    "seconds in an hour",
+	"format/csv/clock/numbers.go 86400e6": "microseconds in a day",
+	"format/csv/guess.go 90":              "most of a latitude",
+	"format/csv/header/units.go 3600":     "seconds in an hour",
+	"format/csv/units.go 90.0":            "most of a latitude",
+	"format/csv/units.go 60":              "minutes in a degree",
+	"format/csv/units.go 1e-7":            "unit of whole-numbered angles, by format",
+	"motion/estimate/ramp.go 9":           "second integral of a first-order rise",
+	"motion/estimate/ramp.go 0.25":        "integral of half a cosine",
+	"motion/estimate/window.go 8":         "covariance of distance and speed by white jerk",
+	"motion/estimate/window.go 20":        "variance of the distance by white jerk",
+	"motion/segment/find.go 540":          "a turn and a half, which keeps a remainder positive",
+	"motion/kalman/kalman.go log2Pi":      "logarithm of 2π",
+	"vehicle/air/profile.go kmh":          "per cent, beside km/h and mph",
 }
 
 // priorForm is a prior's comment: unit, what it is, origin.

@@ -66,7 +66,7 @@ func (c *columnLine) UnmarshalTOML(v any) error {
 // ReadMapping reads a mapping from a TOML file; name is used in messages. An
 // unknown key is an error that names its line.
 func ReadMapping(r io.Reader, name string) (*Mapping, error) {
-	text, err := io.ReadAll(io.LimitReader(r, 1<<20))
+	text, err := io.ReadAll(io.LimitReader(r, mostMapping))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}

@@ -84,12 +84,11 @@ const (
 // Sniff says how surely a log that begins with head is a table that this
 // package reads, from 0, not at all, to 100.
 func Sniff(head []byte) int {
-	const whole = 4096 // bytes below which head is taken for the whole log
 	l, err := text.NewLines(bytes.NewReader(head))
 	if err != nil || l.IsSentences() {
 		return 0
 	}
-	l.Whole = len(head) < whole
+	l.Whole = len(head) < wholeHead
 	m := &Mapping{header: -1}
 	d, ok := findDialect(l, m)
 	if !ok || len(d.rows) < 2 || d.data > foreword {

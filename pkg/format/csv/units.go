@@ -315,7 +315,7 @@ func onGrid(xs []float64, step, tol float64) bool {
 // printedResolution is the smallest power of ten that all values are multiples
 // of, 0 where they have more than six decimals.
 func printedResolution(xs []float64) float64 {
-	for res := 1.0; res > 0.5e-6; res /= 10 {
+	for res := 1.0; res > finestDecimal; res /= 10 {
 		if !slices.ContainsFunc(xs, func(x float64) bool { return math.Abs(x/res-math.Round(x/res)) > decimalSlack }) {
 			return res
 		}
