@@ -21,6 +21,8 @@ var update = flag.Bool("update", false, "write the table of priors into docs/pri
 
 // clean are the packages whose numbers all have a name, a unit and an origin.
 var clean = []string{
+	"session",
+	"session/explain",
 	"motion", "motion/accel", "motion/align", "motion/estimate", "motion/inertial", "motion/kalman", "motion/segment", "motion/timing",
 	"format/csv", "format/csv/clock", "format/csv/header", "session/compare", "vehicle/air", "vehicle/driveline",
 }
@@ -29,7 +31,7 @@ var clean = []string{
 // arithmetic, percentages, degrees, nanoseconds and bits are made of.
 var exact = map[string]bool{
 	"0": true, "1": true, "2": true, "3": true, "4": true, "6": true, "12": true, "0.0": true, "1.0": true, "2.0": true, "0.5": true,
-	"10": true, "100": true, "180": true, "360": true, "1000": true, "1e9": true, "1_000_000_000": true, "64": true,
+	"10": true, "100": true, "180": true, "360": true, "1000": true, "1e9": true, "1e6": true, "1_000_000_000": true, "64": true,
 }
 
 // exactIn are further literals of exact mathematics, each in one file.
@@ -49,6 +51,7 @@ var exactIn = map[string]string{
 	"format/csv/units.go 90.0":            "most of a latitude",
 	"format/csv/units.go 60":              "minutes in a degree",
 	"format/csv/units.go 1e-7":            "unit of whole-numbered angles, by format",
+	"session/explain/predict.go 60":       "60 mph, to which a prediction is made",
 	"motion/estimate/ramp.go 9":           "second integral of a first-order rise",
 	"motion/estimate/ramp.go 0.25":        "integral of half a cosine",
 	"motion/estimate/window.go 8":         "covariance of distance and speed by white jerk",

@@ -17,15 +17,6 @@ import (
 	"fromrest/pkg/uncert"
 )
 
-// positionDoubt is the standard uncertainty of the distance between two
-// positions of one log half a minute apart, in metres (common practice for
-// consumer and automotive receivers under an open sky).
-const positionDoubt = 2.5 // m
-
-// wayStep is how far apart positions are taken for the way along the road, so
-// that their scatter does not lengthen it.
-const wayStep = 10.0 // m
-
 // positionsDiffer compares the distance that speed gives with the way along the
 // positions, from a walking pace to the highest speed.
 func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) string {
@@ -68,11 +59,11 @@ func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) stri
 	// second.
 	v0, _ := r.Trace.SpeedAt(t0)
 	v1, _ := r.Trace.SpeedAt(t1)
-	scale := 0.002 * d
+	scale := speedScale * d
 	if s.Source == recording.Wheel {
-		scale = 0.01 * d
+		scale = wheelScale * d
 	}
-	lag := 0.3 * (v1 - v0)
+	lag := positionLag * (v1 - v0)
 	if half := uncert.Z95 * uncert.Combine(positionDoubt, positionDoubt, sd, scale, lag); math.Abs(d-way) > half {
 		return fmt.Sprintf("speed gives %.0f m where positions give %.0f m", d, way)
 	}

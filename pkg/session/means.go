@@ -6,6 +6,7 @@ import (
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/stats"
+	"fromrest/pkg/uncert"
 )
 
 // Mean is the mean of the counted runs of one group for one target.
@@ -129,7 +130,7 @@ func ownMean(runs []compare.Run) Mean {
 	} else {
 		s2 = rss / df
 	}
-	m.U95 = stats.TQuantile(0.95, df) * math.Sqrt(math.Max(s2, u2)*weight/(ways*ways)+shared*shared)
+	m.U95 = stats.TQuantile(uncert.Level, df) * math.Sqrt(math.Max(s2, u2)*weight/(ways*ways)+shared*shared)
 	return m
 }
 

@@ -4,25 +4,25 @@ package session
 // runs of a mode are taken to share: how thrust builds up belongs to the mode,
 // and what the launch instant owes to it does not average out. The rest of the
 // uncertainty differs from run to run.
-const SharedOfRest = 0.5 // share. Origin: assumed.
+const SharedOfRest = 0.5 // 1; share of the standard uncertainty. Origin: assumed.
 
 // MostLogs is up to how many logs stand for modes where no mode was named. The
 // pairs grow with the square of their number.
-const MostLogs = 24 // logs. Origin: assumed, nobody names modes by the dozen.
+const MostLogs = 24 // logs; that stand for modes at most. Origin: assumed, nobody names modes by the dozen.
 
 // atOnce is how much of logs is read at one time.
-const atOnce = 2 << 30 // bytes. Origin: assumed, a gigabyte of columns.
+const atOnce = 2 << 30 // bytes; of logs read at one time. Origin: assumed, a gigabyte of columns.
 
 // What tells a lift from a gear shift, which takes up to about 0.8 s and costs
 // hardly any speed.
 const (
-	liftSeconds  = 1.0  // s without thrust. Origin: common practice.
-	liftLoss     = 0.6  // m/s lost. Origin: common practice.
-	liftSome     = 0.1  // m/s lost at least where it was long. Origin: assumed.
-	idleSeconds  = 2.0  // s held at a speed. Origin: common practice.
-	goesOn       = 1.5  // m/s gained afterwards, so that it was not the end. Origin: assumed.
-	liftEarliest = 0.6  // s after the launch. Origin: assumed.
-	liftSlowest  = 1.0  // m/s. Origin: assumed.
+	liftSeconds  = 1.0  // s; without thrust. Origin: common practice.
+	liftLoss     = 0.6  // m/s; lost. Origin: common practice.
+	liftSome     = 0.1  // m/s; lost at least where it was long. Origin: assumed.
+	idleSeconds  = 2.0  // s; held at a speed. Origin: common practice.
+	goesOn       = 1.5  // m/s; gained afterwards, so that it was not the end. Origin: assumed.
+	liftEarliest = 0.6  // s; after the launch. Origin: assumed.
+	liftSlowest  = 1.0  // m/s; the lowest speed at which one is told. Origin: assumed.
 	liftThrust   = 0.25 // m/s²; less is no thrust. Origin: common practice.
 	liftSure     = 2.5  // times the standard deviations of both speeds; speed lost at least. Origin: assumed.
 )
@@ -30,11 +30,11 @@ const (
 // A coast-down that is worth fitting: no brake and no thrust slow a vehicle by 0.1
 // to 0.5 m/s².
 const (
-	coastSeconds   = 12.0 // s at least. Origin: common practice.
-	coastSpan      = 5.0  // m/s lost at least. Origin: common practice.
+	coastSeconds   = 12.0 // s; at least. Origin: common practice.
+	coastSpan      = 5.0  // m/s; lost at least. Origin: common practice.
 	coastFrom      = 8.0  // m/s; the lowest speed used. Origin: common practice.
-	coastHardest   = 0.9  // m/s². Origin: common practice.
-	coastGentlest  = 0.03 // m/s². Origin: common practice.
+	coastHardest   = 0.9  // m/s²; the hardest deceleration of one. Origin: common practice.
+	coastGentlest  = 0.03 // m/s²; the gentlest. Origin: common practice.
 	coastLook      = 2.0  // s; over which deceleration is looked at. Origin: assumed.
 	coastLookLeast = 1.5  // s; the same at least. Origin: assumed.
 	coastLookMost  = 4.0  // s; the same where fixes are missing. Origin: assumed.
@@ -43,12 +43,12 @@ const (
 // What grades are read from.
 const (
 	minGradeSpeed   = 2.0  // m/s; below it vertical velocity says nothing of grade. Origin: assumed.
-	gradeFixes      = 10   // vertical velocities at least. Origin: assumed.
-	gradeLag        = 0.95 // correlation of neighbouring residuals at most. Origin: assumed.
-	steepest        = 0.9  // sine of a grade at most. Origin: assumed, no road is steeper.
+	gradeFixes      = 10   // 1; vertical velocities at least. Origin: assumed.
+	gradeLag        = 0.95 // 1; correlation of neighbouring residuals at most. Origin: assumed.
+	steepest        = 0.9  // 1; sine of a grade at most. Origin: assumed, no road is steeper.
 	altitudeSpacing = 1.0  // s; between the altitudes that are compared: their noise wanders slowly, and closer ones only add the steps of the print. Origin: assumed.
 	altitudeSlack   = 1e-6 // s; allowed for rounding in that. Origin: assumed.
-	altitudesLeast  = 6    // altitudes at least. Origin: assumed.
+	altitudesLeast  = 6    // 1; altitudes at least. Origin: assumed.
 	altitudeWay     = 50.0 // m; between the first and the last at least. Origin: assumed.
 )
 
@@ -69,16 +69,25 @@ const (
 
 // The starts that are simulated to judge a log.
 const (
-	simStarts   = 3    // starts. Origin: assumed.
-	simStream   = 5    // of the random numbers. Origin: arbitrary.
-	simHeading  = 40   // degrees. Origin: arbitrary.
-	simRest     = 6.03 // s at rest before the first start. Origin: assumed; the parts of a second fall between the fixes.
-	simRestStep = 0.37 // s more before each further start. Origin: as above.
+	simStarts   = 3    // 1; starts. Origin: assumed.
+	simStream   = 5    // 1; stream of the random numbers. Origin: arbitrary.
+	simHeading  = 40   // degrees; heading of the starts. Origin: arbitrary.
+	simRest     = 6.03 // s; at rest before the first start. Origin: assumed, so that the parts of a second fall between the fixes.
+	simRestStep = 0.37 // s; more before each further start. Origin: assumed, for the same reason.
 )
 
 // The accelerometer that is simulated.
 const (
-	idealRate      = 100   // Hz. Origin: loggers that are sold.
+	idealRate      = 100   // Hz; its rate. Origin: loggers that are sold.
 	idealVibration = 0.3   // m/s²; standard deviation of a sample. Origin: common practice.
 	idealOffset    = 0.003 // s; standard uncertainty of its clock. Origin: what alignment reaches on simulated logs.
+)
+
+// What a second source of the motion may differ by.
+const (
+	positionDoubt = 2.5   // m; standard uncertainty of the distance between two positions of one log half a minute apart. Origin: common practice for consumer and automotive receivers under an open sky.
+	wayStep       = 10.0  // m; how far apart positions are taken for the way along the road, so that their scatter does not lengthen it. Origin: assumed.
+	speedScale    = 0.002 // relative; scale of the way by the receiver's speed. Origin: assumed.
+	wheelScale    = 0.01  // relative; the same by the wheels' speed. Origin: common practice, the rolling radius.
+	positionLag   = 0.3   // s; by which positions may lag or lead the speed. Origin: assumed.
 )

@@ -125,7 +125,7 @@ func (p *pipeline) build(log *Log, s *estimate.Samples, sg *segment.Segment, e *
 }
 
 // micro rounds to a millionth: every output starts from the same digits.
-func micro(x float64) float64 { return math.Round(x*1000000) / 1000000 }
+func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
 // reverse turns the samples of a braking back into the order of the clock.
 func reverse(t, v []float64, out []bool) {

@@ -12,6 +12,9 @@ import (
 	"strings"
 )
 
+// Level is the probability that every interval of the program is meant to hold with.
+const Level = 0.95
+
 // Z95 is the two-sided 95 % quantile of the normal distribution.
 const Z95 = 1.959963984540054
 

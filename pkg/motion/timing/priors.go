@@ -1,5 +1,7 @@
 package timing
 
+import "fromrest/pkg/uncert"
+
 // Of the traces.
 const (
 	TraceStep   = 0.02 // s; grid of the traces. Origin: assumed
@@ -8,16 +10,16 @@ const (
 	looseEnd    = 0.3  // s; at the end of a trace in which no peak is looked for: a smoother's ends are loose. Origin: assumed
 
 	// Of a time and its interval.
-	reachedWeight = 0.9   // 1; probability of the paths that must reach a target. Origin: assumed
-	level         = 0.95  // 1; probability that an interval holds. Origin: common practice
-	leastDF       = 2.0   // 1; degrees of freedom below which Student's factor is not asked for. Origin: assumed
-	mostT         = 4.3   // 1; factor for as few. Origin: Student's t for 2 degrees of freedom
-	manyDF        = 200.0 // 1; degrees of freedom from which a normal distribution will do. Origin: assumed
-	leastSD       = 1e-9  // s; keeps a quotient finite. Origin: rounding
-	leastHalf     = 1e-6  // s; least half-width that is tried. Origin: assumed
-	mostHalf      = 1e4   // s; greatest half-width that is tried. Origin: assumed
-	halfGrows     = 1.3   // 1; factor in between. Origin: assumed
-	bisections    = 14    // 1; halvings that find it: to 2⁻¹⁴ of a third. Origin: arithmetic
+	reachedWeight = 0.9          // 1; probability of the paths that must reach a target. Origin: assumed
+	level         = uncert.Level // 1; probability that an interval holds. Origin: common practice
+	leastDF       = 2.0          // 1; degrees of freedom below which Student's factor is not asked for. Origin: assumed
+	mostT         = 4.3          // 1; factor for as few. Origin: Student's t for 2 degrees of freedom
+	manyDF        = 200.0        // 1; degrees of freedom from which a normal distribution will do. Origin: assumed
+	leastSD       = 1e-9         // s; keeps a quotient finite. Origin: rounding
+	leastHalf     = 1e-6         // s; least half-width that is tried. Origin: assumed
+	mostHalf      = 1e4          // s; greatest half-width that is tried. Origin: assumed
+	halfGrows     = 1.3          // 1; factor in between. Origin: assumed
+	bisections    = 14           // 1; halvings that find it: to 2⁻¹⁴ of a third. Origin: arithmetic
 
 	// Of a braking.
 	mfddFrom    = 0.8  // 1; share of the initial speed from which mean fully developed deceleration is taken. Origin: UN R13 Annex 4

@@ -127,10 +127,6 @@ func (e *Explanation) Measured(mode string) *ModeForce {
 	return nil
 }
 
-// nearSpeed is how far a point of a curve may lie from a round speed to stand for
-// it, in m/s; assumed.
-const nearSpeed = 0.75
-
 // At is the point of a mode's curve nearest to a speed in m/s, outside shifts.
 func (m *ModeForce) At(v float64) (ForcePoint, bool) {
 	best, far := -1, nearSpeed
@@ -144,10 +140,6 @@ func (m *ModeForce) At(v float64) (ForcePoint, bool) {
 	}
 	return m.Points[best], true
 }
-
-// bothGrip is the difference in wheel force in per cent up to which grip limits
-// both of two modes, not only the stronger; assumed.
-const bothGrip = 5.0
 
 // BothGrip is the speed in m/s up to which both modes use most of the grip, false
 // where they do not.
@@ -173,7 +165,7 @@ func (t *Traced) Gap(a, b string, from, to float64) (uncert.Value, bool) {
 			if err != nil {
 				return uncert.Value{}, false
 			}
-			return uncert.Value{X: t.Difference, U: t.SE * stats.TQuantile(0.95, t.DF) / uncert.Z95}, true
+			return uncert.Value{X: t.Difference, U: t.SE * stats.TQuantile(uncert.Level, t.DF) / uncert.Z95}, true
 		}
 		x, y := stats.Describe(w[0]), stats.Describe(w[1])
 		d += (x.Mean - y.Mean) / 2
@@ -188,7 +180,7 @@ func (t *Traced) Gap(a, b string, from, to float64) (uncert.Value, bool) {
 	if n < 1 {
 		return uncert.Value{}, false
 	}
-	return uncert.Value{X: d, U: math.Sqrt(rss/float64(n)*v) * stats.TQuantile(0.95, float64(n)) / uncert.Z95}, true
+	return uncert.Value{X: d, U: math.Sqrt(rss/float64(n)*v) * stats.TQuantile(uncert.Level, float64(n)) / uncert.Z95}, true
 }
 
 // took are the times in s that the runs of modes a and b take from one speed to

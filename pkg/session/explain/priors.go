@@ -27,7 +27,7 @@ const (
 	rollingGivenU   = 0.1  // relative; the same of the sheet's rolling resistance. Origin: common practice.
 	rollingAssumedU = 0.25 // relative; the same of the default. Origin: common practice, see the published coefficients in the tests.
 	factorGivenU    = 0.01 // relative; the same of the sheet's effective mass. Origin: common practice.
-	factorAssumedU  = 0.03 // the same of the default. Origin: common practice, half of what rotates.
+	factorAssumedU  = 0.03 // relative; the same of the default. Origin: common practice, half of what rotates.
 	factorGearU     = 0.02 // relative; the same where it is modelled from a gear's ratio. Origin: common practice.
 )
 
@@ -36,8 +36,8 @@ const (
 const (
 	coastNeutralU  = 0.01   // relative; standard uncertainty of the effective mass with the engine out. Origin: common practice.
 	coastWindU     = 0.15   // of drag; standard uncertainty for wind that is not known. Origin: common practice.
-	coastBothGrade = 5      // parts of the grade's uncertainty, one of which is left by coast-downs both ways. Origin: assumed.
-	coastBothWind  = 3      // the same of the wind's. Origin: assumed.
+	coastBothGrade = 5      // 1; parts of the grade's uncertainty, one of which is left by coast-downs both ways. Origin: assumed.
+	coastBothWind  = 3      // 1; the same of the wind's. Origin: assumed.
 	coastRollLeast = 0.004  // coefficient; the least that tyres have. Origin: common practice.
 	coastRollMost  = 0.04   // coefficient; the most that tyres on a level road have. Origin: common practice.
 	coastDragLeast = 1e-4   // 1/m; ½ρCdA over mass of a road vehicle at least. Origin: common practice.
@@ -62,10 +62,10 @@ const (
 const (
 	windFloor   = 9.0  // m/s; below it drag says nothing of wind. Origin: common practice.
 	windSpan    = 5.0  // m/s; speeds needed above that. Origin: common practice.
-	windSides   = 0.94 // cosine of the angle up to which headings are along the course. Origin: common practice, 20°.
+	windSides   = 0.94 // 1; cosine of the angle up to which headings are along the course. Origin: common practice, 20°.
 	runScatter  = 0.01 // of the force; from run to run, where it cannot be seen. Origin: common practice.
 	shiftShare  = 0.85 // of the power around it; below that a speed is in a shift. Origin: common practice.
-	shiftAround = 4    // steps of speed on each side that make up "around". Origin: assumed.
+	shiftAround = 4    // 1; steps of speed on each side that make up "around". Origin: assumed.
 )
 
 // Force at the wheels.
@@ -77,7 +77,7 @@ const (
 
 // What a trace must be for shifts to be told in it.
 const (
-	traceLeast   = 10   // points. Origin: assumed.
+	traceLeast   = 10   // 1; points. Origin: assumed.
 	shiftRate    = 4.0  // Hz; the slowest log. Origin: a shift then takes less than two samples.
 	shiftHeld    = 0.3  // s; the longest that a value may be held. Origin: about as long as a shift.
 	shiftStep    = 0.1  // m/s; the coarsest resolution of speed. Origin: about as much as a shift loses.
@@ -89,15 +89,15 @@ const (
 
 // What a shift in a trace must show.
 const (
-	shiftHarder   = 1.25 // force after over before at most. Origin: an upshift does not push harder; the rest is assumed for noise.
+	shiftHarder   = 1.25 // 1; force after over before at most. Origin: an upshift does not push harder; the rest is assumed for noise.
 	shiftDepth    = 0.25 // of the lesser acceleration around it; what is missing at least. Origin: assumed.
 	shiftSure     = 3.3  // times its standard uncertainty; speed lost at least. Origin: one false shift in a thousand dips of noise.
-	shiftNear     = 0.9  // s on either side in which the level around it is read. Origin: assumed.
-	shiftEdge     = 0.35 // s on either side that may belong to the shift itself. Origin: common practice.
-	shiftLonely   = 1.5  // s in which no other dip of nearly its size may lie. Origin: assumed, no gear is shorter.
+	shiftNear     = 0.9  // s; on either side in which the level around it is read. Origin: assumed.
+	shiftEdge     = 0.35 // s; on either side that may belong to the shift itself. Origin: common practice.
+	shiftLonely   = 1.5  // s; in which no other dip of nearly its size may lie. Origin: assumed, no gear is shorter.
 	shiftRival    = 0.4  // of its loss of speed; what another dip is nearly its size from. Origin: assumed.
 	shiftLongest  = 2.0  // s; longer is a driver who lifted. Origin: common practice.
-	shiftEarliest = 0.5  // s after the launch. Origin: assumed.
+	shiftEarliest = 0.5  // s; after the launch. Origin: assumed.
 	shiftSlowest  = 3.0  // m/s; wheels that spin and clutches end below it. Origin: common practice.
 )
 
@@ -109,14 +109,14 @@ const (
 	flankHalf     = 0.02 // s; half of the stretch looked at. Origin: assumed.
 	flankRise     = 0.08 // of the depth; a flank that rises less has ended. Origin: assumed.
 	levelLong     = 0.3  // s; over which the acceleration before and after is read. Origin: assumed.
-	levelInside   = 0.05 // s of that inside the shift. Origin: assumed.
+	levelInside   = 0.05 // s; of that inside the shift. Origin: assumed.
 	edgeU         = 0.02 // s; standard uncertainty of a width for where its edges are read. Origin: assumed.
 	curveU        = 0.03 // relative; what a torque curve may be off by between two of its points. Origin: common practice.
 )
 
 // Grip. Its default is driveline.DefaultFriction.
 const (
-	frictionAssumedU = 0.06 // standard uncertainty of the default. Origin: ±0.1, rectangular.
+	frictionAssumedU = 0.06 // 1; standard uncertainty of the default. Origin: ±0.1, rectangular.
 	frictionGivenU   = 0.05 // relative; the same of the sheet's. Origin: common practice.
 	transferU        = 0.08 // relative; standard uncertainty for load transfer that is not known. Origin: common practice.
 	powerBegins      = 0.9  // of the greatest power of a run; from there power limits. Origin: assumed.
@@ -126,12 +126,14 @@ const (
 // of speed, -1 at constant power and 0 at constant torque.
 const (
 	bandLeast   = 4.0  // m/s; the lowest speed compared. Origin: assumed, below it the launch counts.
-	bandWindow  = 4.0  // m/s on either side over which the slope is taken. Origin: assumed.
-	powerSlope  = -0.6 // at most, in both modes. Origin: assumed.
-	torqueSlope = -0.3 // at least, in both modes. Origin: assumed.
-	gripFull    = 0.9  // share of the grip from which it may limit. Origin: assumed.
-	bandSpan    = 2    // points of a part at least. Origin: assumed.
-	lossSpan    = 3    // points that a loss is told from at least. Origin: assumed.
+	bandWindow  = 4.0  // m/s; on either side over which the slope is taken. Origin: assumed.
+	powerSlope  = -0.6 // 1; at most, in both modes. Origin: assumed.
+	torqueSlope = -0.3 // 1; at least, in both modes. Origin: assumed.
+	gripFull    = 0.9  // 1; share of the grip from which it may limit. Origin: assumed.
+	nearSpeed   = 0.75 // m/s; how far a point of a curve may lie from a round speed to stand for it. Origin: assumed.
+	bothGrip    = 5.0  // per cent; difference in wheel force up to which grip limits both of two modes, not only the stronger. Origin: assumed.
+	bandSpan    = 2    // 1; points of a part at least. Origin: assumed.
+	lossSpan    = 3    // 1; points that a loss is told from at least. Origin: assumed.
 )
 
 // What keeps arithmetic in bounds.

@@ -2,6 +2,7 @@ package explain
 
 import (
 	"context"
+
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/vehicle/driveline"

@@ -3,10 +3,11 @@ package explain
 import (
 	"cmp"
 	"errors"
+	"strings"
+
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/driveline"
-	"strings"
 )
 
 // Chassis makes the solver's vehicle of a sheet, with what is missing.
