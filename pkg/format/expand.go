@@ -127,7 +127,7 @@ func isLog(path string) (why string, document bool) {
 	if err != nil {
 		return errors.Unwrap(err).Error(), false
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	head, in, _ := peek(f)
 	if len(head) == 0 {
 		return "the file is empty", false

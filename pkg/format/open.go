@@ -165,7 +165,7 @@ func Open(ctx context.Context, path string, opts Options) (*Log, error) {
 	if err != nil {
 		return nil, wrap(path, err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	info, err := f.Stat()
 	switch {
 	case err != nil:

@@ -57,13 +57,24 @@ func TestReadTellsByContentAndHashes(t *testing.T) {
 	}
 }
 
-func TestReadGzip(t *testing.T) {
+// zipped is a text as a gzip log.
+func zipped(t *testing.T, s string) []byte {
+	t.Helper()
 	var z bytes.Buffer
 	w := gzip.NewWriter(&z)
-	io.WriteString(w, fix(small))
-	w.Close()
-	want := sha256.Sum256(z.Bytes())
-	log, err := Read(context.Background(), &z, "x.gz", Options{})
+	if _, err := io.WriteString(w, s); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return z.Bytes()
+}
+
+func TestReadGzip(t *testing.T) {
+	z := zipped(t, fix(small))
+	want := sha256.Sum256(z)
+	log, err := Read(context.Background(), bytes.NewReader(z), "x.gz", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,15 +85,8 @@ func TestReadGzip(t *testing.T) {
 
 // A compressed file of nothing but zeros must not be let grow without bound.
 func TestGzipBombIsRefused(t *testing.T) {
-	var z bytes.Buffer
-	w := gzip.NewWriter(&z)
-	io.WriteString(w, fix(small))
-	zeros := make([]byte, 1<<20)
-	for range 200 {
-		w.Write(zeros)
-	}
-	w.Close()
-	_, err := Read(context.Background(), &z, "bomb.gz", Options{})
+	z := zipped(t, fix(small)+string(make([]byte, 200<<20)))
+	_, err := Read(context.Background(), bytes.NewReader(z), "bomb.gz", Options{})
 	if err == nil || !strings.Contains(err.Error(), "grows beyond reason") {
 		t.Errorf("error %v", err)
 	}
@@ -150,9 +154,11 @@ func TestOpenNamesWhatIsWrong(t *testing.T) {
 	}
 	shut := filepath.Join(dir, "shut.nmea")
 	write(t, shut, fix(small))
-	os.Chmod(shut, 0)
+	if err := os.Chmod(shut, 0); err != nil {
+		t.Fatal(err)
+	}
 	if f, err := os.Open(shut); err == nil {
-		f.Close()
+		_ = f.Close() // only read
 		t.Log("this user may read everything: the file without permission is not tried")
 		return
 	}
