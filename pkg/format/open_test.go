@@ -12,11 +12,14 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"testing/iotest"
 
 	"github.com/google/go-cmp/cmp"
+
+	"fromrest/pkg/diag"
 )
 
 // Three fixes of an invented drive; fix computes their checksums.
@@ -80,6 +83,52 @@ func TestReadGzip(t *testing.T) {
 	}
 	if log.Recording.Primary().Len() != 3 || log.SHA256 != hex.EncodeToString(want[:]) {
 		t.Errorf("%d fixes, hash %s", log.Recording.Primary().Len(), log.SHA256)
+	}
+}
+
+// A compressed log that is cut off is read as far as it goes and says so, however
+// much of it there is.
+func TestGzipCutOffIsTold(t *testing.T) {
+	for _, name := range []string{"session-10hz.nmea", "session-10hz.csv", "session-5hz-hold.gpx", "session-10hz-accel.fit"} {
+		b, err := os.ReadFile(filepath.Join("../../fixtures", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, text := range [][]byte{b[:headSize/2], b} {
+			z := zipped(t, string(text))
+			whole, err := Read(t.Context(), bytes.NewReader(z), name, Options{})
+			if err != nil {
+				t.Fatalf("%s, %d bytes: %v", name, len(text), err)
+			}
+			z = z[:len(z)*3/4]
+			log, err := Read(t.Context(), bytes.NewReader(z), name, Options{})
+			if err != nil {
+				t.Errorf("%s, %d bytes cut: %v", name, len(text), err)
+				continue
+			}
+			if got, all := log.Recording.Primary().Len(), whole.Recording.Primary().Len(); got < all/2 || got >= all {
+				t.Errorf("%s, %d bytes cut: %d of %d fixes", name, len(text), got, all)
+			}
+			want := diag.Problem{Kind: diag.Truncated, Effect: diag.Dropped, Byte: int64(len(z)), Text: "the compressed log is cut off; what came after is lost"}
+			groups := log.Recording.Problems.Groups()
+			if !slices.ContainsFunc(groups, func(g *diag.Group) bool { return slices.Contains(g.Kept, want) }) {
+				t.Errorf("%s, %d bytes cut: not told among %d problems", name, len(text), len(groups))
+			}
+			if log.SHA256 != fmt.Sprintf("%x", sha256.Sum256(z)) {
+				t.Errorf("%s, %d bytes cut: hash %s", name, len(text), log.SHA256)
+			}
+		}
+	}
+}
+
+// Where a cut leaves nothing to read, the error says that there was one.
+func TestGzipCutOffBeforeTheData(t *testing.T) {
+	z := zipped(t, fix(small))
+	for _, n := range []int{2, 5, 10, 11, 20} {
+		_, err := Read(t.Context(), bytes.NewReader(z[:n]), "x.gz", Options{})
+		if err == nil || !strings.Contains(err.Error(), "the compressed log is cut off") || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%d bytes: %v", n, err)
+		}
 	}
 }
 
