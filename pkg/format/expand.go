@@ -24,9 +24,6 @@ type Passed struct {
 	Document bool
 }
 
-// String prints the path and the cause.
-func (p Passed) String() string { return p.Path + ": " + p.Why }
-
 // Expand splits mode=path arguments and replaces a folder by the logs in it,
 // found by content, in sorted order, those of sub-folders included. A path that
 // exists is taken as it stands, even with an equals sign in its name. Every
