@@ -84,6 +84,25 @@ func warn(res *Result) {
 	}
 }
 
+// Copy copies a result with its logs and runs so far that a sheet can be applied
+// to the copy; both share their traces.
+func (r *Result) Copy() *Result {
+	c := *r
+	c.Logs, c.Runs = nil, nil
+	logs := map[*Log]*Log{}
+	for _, l := range r.Logs {
+		k := *l
+		logs[l] = &k
+		c.Logs = append(c.Logs, &k)
+	}
+	for _, run := range r.Runs {
+		k := *run
+		k.Log = logs[run.Log]
+		c.Runs = append(c.Runs, &k)
+	}
+	return &c
+}
+
 // Merge puts the results of separate calls together into what one call over all
 // their inputs, in that order, would have given: names of logs and identities of
 // runs are made unique anew and the warnings collected again. The parts are not
@@ -94,19 +113,13 @@ func Merge(parts ...*Result) *Result {
 		if i == 0 {
 			res.Settings = p.Settings
 		}
-		res.Failed = append(res.Failed, p.Failed...)
-		logs := map[*Log]*Log{}
-		for _, l := range p.Logs {
-			c := *l
-			logs[l] = &c
-			res.Logs = append(res.Logs, &c)
+		c := p.Copy()
+		for _, r := range c.Runs {
+			r.ID = r.ID[strings.LastIndexByte(r.ID, '#')+1:]
 		}
-		for _, r := range p.Runs {
-			c := *r
-			c.Log = logs[r.Log]
-			c.ID = r.ID[strings.LastIndexByte(r.ID, '#')+1:]
-			res.Runs = append(res.Runs, &c)
-		}
+		res.Failed = append(res.Failed, c.Failed...)
+		res.Logs = append(res.Logs, c.Logs...)
+		res.Runs = append(res.Runs, c.Runs...)
 	}
 	nameLogs(res)
 	warn(res)
