@@ -139,7 +139,7 @@ func readZipped(ctx context.Context, r io.Reader, name string, opts Options) (*r
 		return rec, err
 	}
 	if rec != nil {
-		rec.Problems.AddfByte(diag.Truncated, diag.Dropped, z.in.n, "%v; what came after is lost", errCut)
+		rec.Problems.AddfByte(diag.CutOff, diag.Dropped, z.in.n, "%v; what came after is lost", errCut)
 	}
 	if err != nil {
 		err = fmt.Errorf("%w; %w", errCut, err)

@@ -109,7 +109,7 @@ func TestGzipCutOffIsTold(t *testing.T) {
 			if got, all := log.Recording.Primary().Len(), whole.Recording.Primary().Len(); got < all/2 || got >= all {
 				t.Errorf("%s, %d bytes cut: %d of %d fixes", name, len(text), got, all)
 			}
-			want := diag.Problem{Kind: diag.Truncated, Effect: diag.Dropped, Byte: int64(len(z)), Text: "the compressed log is cut off; what came after is lost"}
+			want := diag.Problem{Kind: diag.CutOff, Effect: diag.Dropped, Byte: int64(len(z)), Text: "the compressed log is cut off; what came after is lost"}
 			groups := log.Recording.Problems.Groups()
 			if !slices.ContainsFunc(groups, func(g *diag.Group) bool { return slices.Contains(g.Kept, want) }) {
 				t.Errorf("%s, %d bytes cut: not told among %d problems", name, len(text), len(groups))

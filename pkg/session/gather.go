@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
 )
 
@@ -73,6 +75,7 @@ func warn(res *Result) {
 		}{
 			{l.Undated, "has a time of day but no date."},
 			{q.Source == recording.Position, "has no speed: it was taken from successive positions."},
+			{cutOff(l), "is a compressed log that is cut off: what came after is lost."},
 			{q.InertialOnly, "has no speed: its times are from the accelerometer alone, integrated between standstills."},
 			{q.Source == recording.Wheel, "gives wheel speed: 1 % is allowed for the rolling radius, and wheel spin reads as speed."},
 			{q.Rate > 0 && q.Rate < slowRate && !q.Fused(), fmt.Sprintf("has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", q.Rate)},
@@ -82,6 +85,11 @@ func warn(res *Result) {
 			}
 		}
 	}
+}
+
+// cutOff reports whether a log was compressed and lacks its end.
+func cutOff(l *Log) bool {
+	return l.Problems != nil && slices.ContainsFunc(l.Problems.Groups(), func(g *diag.Group) bool { return g.Kind == diag.CutOff })
 }
 
 // Copy copies a result with its logs and runs so far that a sheet can be applied
