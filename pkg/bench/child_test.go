@@ -79,7 +79,10 @@ func child(task, path string) {
 	if rec != nil {
 		r.Records, r.Kept = rec.Primary().Len(), kept(rec)
 	}
-	json.NewEncoder(os.Stdout).Encode(r)
+	if err := json.NewEncoder(os.Stdout).Encode(r); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
 }
 
 // kept is the size of a recording's columns.

@@ -43,7 +43,7 @@ func generate(dir, name string, write func(io.Writer, int64) (int, error), bytes
 	if err != nil {
 		return "", 0, 0, err
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // closed already where all was written
 	w := bufio.NewWriterSize(f, 1<<20)
 	if records, err = write(w, bytes); err != nil {
 		return "", 0, 0, err

@@ -134,7 +134,9 @@ new P({force:true,mode:'list'}).parse(require('fs').readFileSync('LOG'),(e,d)=>{
 // minute, 0 where that is not known.
 func load() (v float64) {
 	if b, err := os.ReadFile("/proc/loadavg"); err == nil {
-		fmt.Sscan(string(b), &v)
+		if _, err := fmt.Sscan(string(b), &v); err != nil {
+			return 0
+		}
 	}
 	return v
 }

@@ -88,7 +88,11 @@ func measureFormat(t *testing.T, l kind, megabytes []float64, peerSize int64, pr
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer os.RemoveAll(dir)
+	t.Cleanup(func() {
+		if err := os.RemoveAll(dir); err != nil {
+			t.Error(err)
+		}
+	})
 	r := result{format: l.format, record: l.record}
 	must := func(c cost, err error) cost {
 		t.Helper()
@@ -117,7 +121,9 @@ func measureFormat(t *testing.T, l kind, megabytes []float64, peerSize int64, pr
 			r.any = must(measure("any", path, processors, times))
 			check(t, l.format, n, r.any)
 		}
-		os.Remove(path)
+		if err := os.Remove(path); err != nil {
+			t.Fatal(err)
+		}
 		t.Logf("%s, %.0f MB: %.3f s of a processor, %.3f s by the clock on all", l.format, float64(size)/1e6, s.one.CPU, s.all.Wall)
 	}
 	return r

@@ -15,4 +15,5 @@ const (
 	Checksum     = "checksum"      // a checksum does not fit
 	NoChecksum   = "no-checksum"   // a checksum is missing
 	Truncated    = "truncated"     // the log ends inside a record
+	CutOff       = "cut-off"       // the compressed log ends before its end
 )

@@ -63,7 +63,7 @@ func (c *Companion) Join(rec *recording.Recording) (joined bool) {
 	case shared:
 		i, _ := slices.BinarySearch(a.NanoUTC, from-int64(room))
 		j, _ := slices.BinarySearch(a.NanoUTC, to+int64(room)+1)
-		if !(i < j && a.NanoUTC[i] < to && a.NanoUTC[j-1] > from) {
+		if i >= j || a.NanoUTC[i] >= to || a.NanoUTC[j-1] <= from {
 			return false // it belongs to other logs
 		}
 		a = a.Slice(i, j)

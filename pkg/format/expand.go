@@ -24,9 +24,6 @@ type Passed struct {
 	Document bool
 }
 
-// String prints the path and the cause.
-func (p Passed) String() string { return p.Path + ": " + p.Why }
-
 // Expand splits mode=path arguments and replaces a folder by the logs in it,
 // found by content, in sorted order, those of sub-folders included. A path that
 // exists is taken as it stands, even with an equals sign in its name. Every
@@ -127,7 +124,7 @@ func isLog(path string) (why string, document bool) {
 	if err != nil {
 		return errors.Unwrap(err).Error(), false
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	head, in, _ := peek(f)
 	if len(head) == 0 {
 		return "the file is empty", false

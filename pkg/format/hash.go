@@ -15,7 +15,7 @@ func Sum(ctx context.Context, path string) (string, error) {
 	if err != nil {
 		return "", wrap(path, err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	s := sha256.New()
 	buf := make([]byte, hashBlock)
 	for {
@@ -99,7 +99,7 @@ func (h *hashing) stop() {
 		return
 	}
 	h.stopped = true
-	h.out.Flush()
+	_ = h.out.Flush() // blocks take everything
 	close(h.full.full)
 	<-h.done
 }

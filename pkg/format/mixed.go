@@ -19,11 +19,11 @@ func readMixed(ctx context.Context, r io.Reader, name string, o Options) (*recor
 		// Its errors say that there was nothing to add, or repeat the other
 		// reader's.
 		rec, _ := ubx.Read(ctx, pr, name)
-		io.Copy(io.Discard, pr) // never let the other reader wait
+		_, _ = io.Copy(io.Discard, pr) // never let the other reader wait
 		done <- rec
 	}()
 	rec, err := nmea.Read(ctx, io.TeeReader(r, pw), name, nmea.Options{Size: o.size, Workers: o.Workers})
-	pw.Close()
+	_ = pw.Close() // a pipe's end always closes
 	bin := <-done
 	if len(bin.Tracks) == 0 {
 		return rec, err

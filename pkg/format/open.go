@@ -4,7 +4,8 @@
 // The model: a name says nothing. A picture renamed to .nmea is refused as a
 // picture, and an NMEA log called notes.txt is read. Each reader says from the
 // first 64 KiB how surely they are its own, from 0 to 100; the surest reads, from
-// 20 on. Gzip-compressed logs are read through. UBX frames between NMEA sentences
+// 20 on. Gzip-compressed logs are read through, one that is
+// cut off as far as it goes. UBX frames between NMEA sentences
 // make tracks of their own. The SHA-256 of a log is that of its bytes as stored,
 // so that anybody can check it with the usual tools; it is computed beside the
 // parsing. A Part limits what is kept, a Companion gives its accelerometer to
@@ -28,6 +29,7 @@ import (
 	"os"
 	"strings"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/format/csv"
 	"fromrest/pkg/format/ubx"
 	"fromrest/pkg/recording"
@@ -111,17 +113,42 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if len(head) == 0 {
 		return nil, errors.New("the file is empty")
 	}
-	zipped := bytes.HasPrefix(head, []byte(gzipMagic))
-	if zipped {
-		opts.size = 0
-		z, err := newUnzip(r)
-		if err != nil {
-			return nil, fmt.Errorf("gzip: %w", err)
-		}
-		if head, r, err = peek(z); err != nil {
-			return nil, fmt.Errorf("gzip: %w", err)
-		}
+	if bytes.HasPrefix(head, []byte(gzipMagic)) {
+		return readZipped(ctx, r, name, opts)
 	}
+	return readPlain(ctx, head, r, name, opts)
+}
+
+// readZipped reads a gzip-compressed log. One that is cut off, as when power goes
+// while it is written, is read as far as it goes.
+func readZipped(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+	opts.size = 0
+	z, err := newUnzip(r)
+	if err != nil {
+		return nil, fmt.Errorf("gzip: %w", err)
+	}
+	head, in, err := peek(z)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("gzip: %w", err)
+	case len(head) == 0 && z.cut:
+		return nil, errCut
+	}
+	rec, err := readPlain(ctx, head, in, name, opts)
+	if !z.cut {
+		return rec, err
+	}
+	if rec != nil {
+		rec.Problems.AddfByte(diag.CutOff, diag.Dropped, z.in.n, "%v; what came after is lost", errCut)
+	}
+	if err != nil {
+		err = fmt.Errorf("%w; %w", errCut, err)
+	}
+	return rec, err
+}
+
+// readPlain reads a log that begins with head.
+func readPlain(ctx context.Context, head []byte, r io.Reader, name string, opts Options) (*recording.Recording, error) {
 	if f := tell(head); f != nil {
 		if f.name == "nmea" && ubx.Sniff(head) > 0 {
 			rec, err := readMixed(ctx, r, name, opts)
@@ -150,11 +177,8 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 func peek(r io.Reader) ([]byte, io.Reader, error) {
 	in := bufio.NewReaderSize(r, headSize)
 	head, err := in.Peek(headSize)
-	switch {
-	case errors.Is(err, io.ErrUnexpectedEOF): // compressed, and cut short
-		return head, bytes.NewReader(head), nil
-	case errors.Is(err, io.EOF), len(head) > 0:
-		err = nil
+	if errors.Is(err, io.EOF) || len(head) > 0 {
+		err = nil // what else ends the input is met again where head ends
 	}
 	return head, in, err
 }
@@ -165,7 +189,7 @@ func Open(ctx context.Context, path string, opts Options) (*Log, error) {
 	if err != nil {
 		return nil, wrap(path, err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	info, err := f.Stat()
 	switch {
 	case err != nil:
@@ -188,16 +212,23 @@ const (
 	unzipFree  = 64 << 20 // bytes allowed whatever the ratio
 )
 
-// unzip decompresses and refuses what grows beyond reason.
+var errCut = errors.New("the compressed log is cut off")
+
+// unzip decompresses and refuses what grows beyond reason. It takes a log that is
+// cut off for one that ends there, and says so in cut.
 type unzip struct {
 	z   *gzip.Reader
 	in  counter
 	out int64
+	cut bool
 }
 
 func newUnzip(r io.Reader) (u *unzip, err error) {
 	u = &unzip{in: counter{r: r}}
 	u.z, err = gzip.NewReader(&u.in)
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		err = errCut
+	}
 	return u, err
 }
 
@@ -207,6 +238,9 @@ func (u *unzip) Read(p []byte) (int, error) {
 	u.out += int64(n)
 	if u.out > unzipFree && u.out > unzipRatio*u.in.n {
 		return n, errors.New("the compressed log grows beyond reason")
+	}
+	if errors.Is(err, io.ErrUnexpectedEOF) {
+		u.cut, err = true, io.EOF
 	}
 	return n, err
 }

@@ -12,11 +12,14 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"testing/iotest"
 
 	"github.com/google/go-cmp/cmp"
+
+	"fromrest/pkg/diag"
 )
 
 // Three fixes of an invented drive; fix computes their checksums.
@@ -57,13 +60,24 @@ func TestReadTellsByContentAndHashes(t *testing.T) {
 	}
 }
 
-func TestReadGzip(t *testing.T) {
+// zipped is a text as a gzip log.
+func zipped(t *testing.T, s string) []byte {
+	t.Helper()
 	var z bytes.Buffer
 	w := gzip.NewWriter(&z)
-	io.WriteString(w, fix(small))
-	w.Close()
-	want := sha256.Sum256(z.Bytes())
-	log, err := Read(context.Background(), &z, "x.gz", Options{})
+	if _, err := io.WriteString(w, s); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return z.Bytes()
+}
+
+func TestReadGzip(t *testing.T) {
+	z := zipped(t, fix(small))
+	want := sha256.Sum256(z)
+	log, err := Read(context.Background(), bytes.NewReader(z), "x.gz", Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,17 +86,56 @@ func TestReadGzip(t *testing.T) {
 	}
 }
 
+// A compressed log that is cut off is read as far as it goes and says so, however
+// much of it there is.
+func TestGzipCutOffIsTold(t *testing.T) {
+	for _, name := range []string{"session-10hz.nmea", "session-10hz.csv", "session-5hz-hold.gpx", "session-10hz-accel.fit"} {
+		b, err := os.ReadFile(filepath.Join("../../fixtures", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, text := range [][]byte{b[:headSize/2], b} {
+			z := zipped(t, string(text))
+			whole, err := Read(t.Context(), bytes.NewReader(z), name, Options{})
+			if err != nil {
+				t.Fatalf("%s, %d bytes: %v", name, len(text), err)
+			}
+			z = z[:len(z)*3/4]
+			log, err := Read(t.Context(), bytes.NewReader(z), name, Options{})
+			if err != nil {
+				t.Errorf("%s, %d bytes cut: %v", name, len(text), err)
+				continue
+			}
+			if got, all := log.Recording.Primary().Len(), whole.Recording.Primary().Len(); got < all/2 || got >= all {
+				t.Errorf("%s, %d bytes cut: %d of %d fixes", name, len(text), got, all)
+			}
+			want := diag.Problem{Kind: diag.CutOff, Effect: diag.Dropped, Byte: int64(len(z)), Text: "the compressed log is cut off; what came after is lost"}
+			groups := log.Recording.Problems.Groups()
+			if !slices.ContainsFunc(groups, func(g *diag.Group) bool { return slices.Contains(g.Kept, want) }) {
+				t.Errorf("%s, %d bytes cut: not told among %d problems", name, len(text), len(groups))
+			}
+			if log.SHA256 != fmt.Sprintf("%x", sha256.Sum256(z)) {
+				t.Errorf("%s, %d bytes cut: hash %s", name, len(text), log.SHA256)
+			}
+		}
+	}
+}
+
+// Where a cut leaves nothing to read, the error says that there was one.
+func TestGzipCutOffBeforeTheData(t *testing.T) {
+	z := zipped(t, fix(small))
+	for _, n := range []int{2, 5, 10, 11, 20} {
+		_, err := Read(t.Context(), bytes.NewReader(z[:n]), "x.gz", Options{})
+		if err == nil || !strings.Contains(err.Error(), "the compressed log is cut off") || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%d bytes: %v", n, err)
+		}
+	}
+}
+
 // A compressed file of nothing but zeros must not be let grow without bound.
 func TestGzipBombIsRefused(t *testing.T) {
-	var z bytes.Buffer
-	w := gzip.NewWriter(&z)
-	io.WriteString(w, fix(small))
-	zeros := make([]byte, 1<<20)
-	for range 200 {
-		w.Write(zeros)
-	}
-	w.Close()
-	_, err := Read(context.Background(), &z, "bomb.gz", Options{})
+	z := zipped(t, fix(small)+string(make([]byte, 200<<20)))
+	_, err := Read(context.Background(), bytes.NewReader(z), "bomb.gz", Options{})
 	if err == nil || !strings.Contains(err.Error(), "grows beyond reason") {
 		t.Errorf("error %v", err)
 	}
@@ -150,9 +203,11 @@ func TestOpenNamesWhatIsWrong(t *testing.T) {
 	}
 	shut := filepath.Join(dir, "shut.nmea")
 	write(t, shut, fix(small))
-	os.Chmod(shut, 0)
+	if err := os.Chmod(shut, 0); err != nil {
+		t.Fatal(err)
+	}
 	if f, err := os.Open(shut); err == nil {
-		f.Close()
+		_ = f.Close() // only read
 		t.Log("this user may read everything: the file without permission is not tried")
 		return
 	}
@@ -199,7 +254,7 @@ func TestArgs(t *testing.T) {
 	var lines []string
 	noted := 0
 	for _, p := range passed {
-		lines = append(lines, p.String())
+		lines = append(lines, p.Path+": "+p.Why)
 		if !p.Document {
 			noted++
 		}
@@ -255,7 +310,7 @@ func TestDataFolderIsTold(t *testing.T) {
 	}
 	for _, p := range passed {
 		if name := filepath.Base(p.Path); errs[name] == "" && name != "README.md" {
-			t.Errorf("passed over: %s", p)
+			t.Errorf("passed over: %s: %s", p.Path, p.Why)
 		}
 	}
 }

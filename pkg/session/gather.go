@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
 )
 
@@ -73,6 +75,7 @@ func warn(res *Result) {
 		}{
 			{l.Undated, "has a time of day but no date."},
 			{q.Source == recording.Position, "has no speed: it was taken from successive positions."},
+			{cutOff(l), "is a compressed log that is cut off: what came after is lost."},
 			{q.InertialOnly, "has no speed: its times are from the accelerometer alone, integrated between standstills."},
 			{q.Source == recording.Wheel, "gives wheel speed: 1 % is allowed for the rolling radius, and wheel spin reads as speed."},
 			{q.Rate > 0 && q.Rate < slowRate && !q.Fused(), fmt.Sprintf("has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", q.Rate)},
@@ -82,6 +85,30 @@ func warn(res *Result) {
 			}
 		}
 	}
+}
+
+// cutOff reports whether a log was compressed and lacks its end.
+func cutOff(l *Log) bool {
+	return l.Problems != nil && slices.ContainsFunc(l.Problems.Groups(), func(g *diag.Group) bool { return g.Kind == diag.CutOff })
+}
+
+// Copy copies a result with its logs and runs so far that a sheet can be applied
+// to the copy; both share their traces.
+func (r *Result) Copy() *Result {
+	c := *r
+	c.Logs, c.Runs = nil, nil
+	logs := map[*Log]*Log{}
+	for _, l := range r.Logs {
+		k := *l
+		logs[l] = &k
+		c.Logs = append(c.Logs, &k)
+	}
+	for _, run := range r.Runs {
+		k := *run
+		k.Log = logs[run.Log]
+		c.Runs = append(c.Runs, &k)
+	}
+	return &c
 }
 
 // Merge puts the results of separate calls together into what one call over all
@@ -94,19 +121,13 @@ func Merge(parts ...*Result) *Result {
 		if i == 0 {
 			res.Settings = p.Settings
 		}
-		res.Failed = append(res.Failed, p.Failed...)
-		logs := map[*Log]*Log{}
-		for _, l := range p.Logs {
-			c := *l
-			logs[l] = &c
-			res.Logs = append(res.Logs, &c)
+		c := p.Copy()
+		for _, r := range c.Runs {
+			r.ID = r.ID[strings.LastIndexByte(r.ID, '#')+1:]
 		}
-		for _, r := range p.Runs {
-			c := *r
-			c.Log = logs[r.Log]
-			c.ID = r.ID[strings.LastIndexByte(r.ID, '#')+1:]
-			res.Runs = append(res.Runs, &c)
-		}
+		res.Failed = append(res.Failed, c.Failed...)
+		res.Logs = append(res.Logs, c.Logs...)
+		res.Runs = append(res.Runs, c.Runs...)
 	}
 	nameLogs(res)
 	warn(res)

@@ -46,21 +46,12 @@ func Describe(x []float64) Summary {
 	return Summary{N: n, Mean: mean, SD: sd}
 }
 
-// Median returns the middle value of x, of an even number of values the upper
-// of the two in the middle; NaN for none. It leaves x in its order.
-func Median(x []float64) float64 { return Quantile(x, 0.5) }
-
-// Quantile returns the value of x below which the share p of its values lies:
-// with n values in rising order the one at index ⌊p·n⌋, counted from 0, so that
-// it is always a value that occurs. p is from 0 to 1; 1 gives the largest. It is
-// NaN for no values, and leaves x in its order. NaNs count as the lowest values.
-func Quantile(x []float64, p float64) float64 {
-	n := len(x)
-	if n == 0 {
+// Median returns the middle value of x, of an even number of values the mean of
+// the two in the middle; NaN for none. It leaves x in its order.
+func Median(x []float64) float64 {
+	if len(x) == 0 {
 		return math.NaN()
 	}
-	s := slices.Clone(x)
-	slices.Sort(s)
-	const rounding = 1e-9 // so that 0.99 of 100 values is the one at 99
-	return s[min(int(p*float64(n)+rounding), n-1)]
+	s := slices.Sorted(slices.Values(x))
+	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }

@@ -138,7 +138,7 @@ func Growth(t *testing.T, name string, n int, text func(n int) []byte, perByte f
 	for i := range cost {
 		b := text(n << i)
 		size[i] = len(b)
-		read(b[:len(b)/8]) // what is only made once
+		_, _ = read(b[:len(b)/8]) // what is only made once
 		cost[i] = float64(Allocated(func() {
 			rec, _ := read(b)
 			Sound(t, rec)

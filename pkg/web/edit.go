@@ -143,7 +143,7 @@ func (w *work) want(b string, ids []string, ok func(*session.TimedRun) bool) err
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
-	res := fresh(w.found)
+	res := w.found.Copy()
 	err = session.ApplySheet(res, p)
 	if err != nil && w.pending() > 0 {
 		err = session.ApplySheet(res, lenient(p, res))

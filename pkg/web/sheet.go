@@ -65,7 +65,7 @@ func (w *work) readTargets() {
 // The caller holds mu.
 func (w *work) apply() {
 	w.loads++
-	w.result = fresh(w.found)
+	w.result = w.found.Copy()
 	defer inOrder(w.result)
 	if w.parsed == nil {
 		return
@@ -94,24 +94,6 @@ func inOrder(res *session.Result) {
 	}
 	slices.SortStableFunc(res.Runs, func(a, b *session.TimedRun) int { return place[a] - place[b] })
 	slices.SortStableFunc(res.Logs, func(a, b *session.Log) int { return a.Start.Compare(b.Start) })
-}
-
-// fresh copies a result so far that a sheet can be applied to the copy.
-func fresh(res *session.Result) *session.Result {
-	c := *res
-	c.Logs, c.Runs = nil, nil
-	logs := map[*session.Log]*session.Log{}
-	for _, l := range res.Logs {
-		k := *l
-		logs[l] = &k
-		c.Logs = append(c.Logs, &k)
-	}
-	for _, r := range res.Runs {
-		k := *r
-		k.Log = logs[r.Log]
-		c.Runs = append(c.Runs, &k)
-	}
-	return &c
 }
 
 // lenient is the sheet without what it says of runs that are not there, and
@@ -178,7 +160,7 @@ func (w *work) keep(ctx context.Context, base int, body, note string) error {
 		return &errEdit{err.Error()}
 	}
 	if w.pending() == 0 {
-		if err := session.ApplySheet(fresh(w.found), p); err != nil {
+		if err := session.ApplySheet(w.found.Copy(), p); err != nil {
 			return &errEdit{err.Error()}
 		}
 	}

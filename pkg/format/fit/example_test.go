@@ -17,7 +17,7 @@ func ExampleRead() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	rec, err := fit.Read(context.Background(), f, "session.fit", fit.Options{})
 	if err != nil {
 		log.Fatal(err)

@@ -48,7 +48,7 @@ func (s *source) more() bool {
 	if s.err != nil {
 		return false
 	}
-	s.r.Discard(s.start)
+	_, _ = s.r.Discard(s.start) // it is in the buffer
 	s.base += int64(s.start)
 	s.win, s.pos, s.start = s.win[s.start:], s.pos-s.start, 0
 	_, s.err = s.r.Peek(len(s.win) + 1)

@@ -155,7 +155,7 @@ func (l *log) scan(ctx context.Context, r io.Reader) error {
 			}
 			n += k
 		}
-		in.Discard(n)
+		_, _ = in.Discard(n) // they are in the buffer
 		base += int64(n)
 		switch {
 		case errors.Is(err, io.EOF):

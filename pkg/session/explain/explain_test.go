@@ -83,7 +83,7 @@ func TestGradeAndLossAreRecovered(t *testing.T) {
 				gradeIn++
 			}
 		}
-		for _, p := range explain.ForcePairs(cs, sh) {
+		for _, p := range explain.TraceOf(t.Context(), nil, cs, sh).Pairs() {
 			if p.From < 6 { // the whole range below is used by the torque limit
 				continue
 			}

@@ -67,8 +67,8 @@ func Of(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []strin
 	}
 	if res != nil {
 		e.Conditions, e.Assumed = ConditionsOf(res, sh)
-		e.Pairs = ForcePairs(e.Conditions, sh)
 		e.Traced = TraceOf(ctx, res, e.Conditions, sh)
+		e.Pairs = e.Traced.Pairs()
 		e.causes = map[causeKey][]Cause{}
 		for _, b := range e.Traced.Bands {
 			for _, t := range Targets {

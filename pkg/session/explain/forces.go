@@ -1,11 +1,9 @@
 package explain
 
 import (
-	"context"
 	"math"
 
 	"fromrest/pkg/motion"
-	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 )
@@ -161,12 +159,11 @@ func meanPoint(runs []*TracedRun, k int) (ForcePoint, bool) {
 	return p, true
 }
 
-// ForcePairs compares the wheel force of every two modes that have two counted
+// Pairs compares the wheel force of every two modes that have two counted
 // runs or more, over the lower and the upper half of the speeds that all their
 // runs pass outside shifts. Each run counts once, so that the interval holds what
 // differs from run to run.
-func ForcePairs(cs []RunConditions, sh *sheet.Sheet) []ForcePair {
-	t := TraceOf(context.Background(), nil, cs, sh)
+func (t *Traced) Pairs() []ForcePair {
 	of := byMode(t.Runs)
 	var out []ForcePair
 	for _, b := range t.Bands {
