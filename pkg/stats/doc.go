@@ -1,5 +1,5 @@
 // Package stats holds the statistics that a comparison of repeated runs rests
-// on: the mean and scatter of a sample, its quantiles, Student's t and Welch's
+// on: the mean and scatter of a sample, its median, Student's t and Welch's
 // test, the F distribution central and noncentral, the studentized range, a
 // permutation test, and Holm's correction for several tests at once.
 //
