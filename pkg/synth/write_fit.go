@@ -210,5 +210,5 @@ func (w *fitWriter) accelUntil(nano int64) {
 // counts is the sensor's reading of a specific force in m/s².
 func counts(f float64) uint16 {
 	c := math.Round(f/unit.GravityStandard*countsPerG) + levelShift
-	return uint16(math.Max(0, math.Min(65534, c)))
+	return uint16(max(0, min(65534, c)))
 }
