@@ -39,15 +39,6 @@ type assembler struct {
 	voids   int      // sentences or instants without a fix
 }
 
-func newAssembler(name string, size int64) *assembler {
-	a := &assembler{
-		size:  size,
-		rec:   &recording.Recording{Name: name, Format: "nmea"},
-		track: &recording.Track{Source: recording.GNSS},
-	}
-	return a
-}
-
 // take consumes a piece.
 func (a *assembler) take(q *piece) {
 	n := min(mostTold-len(a.told), len(q.lib.told))
