@@ -74,9 +74,13 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	}
 	utf8, unknown := decode(live{ctx, r})
 	clean := new(cleaner)
-	p := newParser(name, newSource(transform.NewReader(utf8, clean), opts.MaxToken))
-	p.slow, p.size = opts.slow, opts.Size
-	problems := &p.rec.Problems
+	rec := &recording.Recording{Name: name, Format: "gpx", Clock: "utc"}
+	p := &parser{rec: rec, track: &recording.Track{Name: "trkpt", SpeedUnit: 1},
+		src: newSource(transform.NewReader(utf8, clean), opts.MaxToken), slow: opts.slow, size: opts.Size}
+	rec.Tracks = []*recording.Track{p.track}
+	p.order = &order{problems: &rec.Problems}
+	p.order.open(p.track)
+	problems := &rec.Problems
 	if unknown != "" {
 		problems.Addf("encoding", diag.Note, p.src.line, "the encoding %q is unknown; read as UTF-8", unknown)
 	}
@@ -89,7 +93,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if err == nil && p.track.Len() == 0 {
 		err = errors.New("no track point with a time")
 	}
-	return p.rec, err
+	return rec, err
 }
 
 // parser reads tokens and puts points together.
@@ -120,12 +124,6 @@ func (c *counted) count(line int) {
 	if c.n++; c.n == 1 {
 		c.line = line
 	}
-}
-
-func newParser(name string, src *source) *parser {
-	t := &recording.Track{Name: "trkpt", SpeedUnit: 1}
-	rec := &recording.Recording{Name: name, Format: "gpx", Clock: "utc", Tracks: []*recording.Track{t}}
-	return &parser{src: src, rec: rec, track: t, order: newOrder(t, &rec.Problems)}
 }
 
 // run reads to the end. After a syntax error it goes on with the next point.

@@ -84,7 +84,7 @@ func (p *parser) start(name []byte, attrs []attr) {
 		p.segment++
 		p.order.segment(p.src.line)
 	case string(name) == "trk":
-		p.order.newTrack()
+		p.order.pending = "a track begins"
 	}
 }
 
