@@ -90,12 +90,7 @@ func (c *Chassis) once(g *Ground, load [Wheels]float64, torque float64) *State {
 	if c.Rear.Driven {
 		rear = axle(&c.Rear, RearLeft)
 	}
-	switch {
-	case rear == nil:
-		root = front
-	case front == nil:
-		root = rear
-	default:
+	if root = cmp.Or(front, rear); front != nil && rear != nil {
 		root = join(c.Centre, cmp.Or(c.Centre.Share, centreShare), front, rear)
 	}
 	useful := root.useful()
@@ -148,13 +143,13 @@ func (c *Chassis) rollShift(front, rear float64) (df, dr float64) {
 	if k <= 0 {
 		return 0, 0
 	}
-	shaft := func(a *Axle, torque float64) float64 {
-		if !a.Solid {
-			return 0
-		}
-		return torque / c.finalDrive()
+	var tf, tr float64 // on the propeller shafts
+	if c.Front.Solid {
+		tf = front / c.finalDrive()
 	}
-	tf, tr := shaft(&c.Front, front), shaft(&c.Rear, rear)
+	if c.Rear.Solid {
+		tr = rear / c.finalDrive()
+	}
 	shift := func(a *Axle, t float64) float64 {
 		if !(a.Track > 0) {
 			return 0
