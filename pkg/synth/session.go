@@ -238,7 +238,7 @@ func (d *driver) run(ev Event) error {
 	if tr == nil {
 		road, opt := d.sc.Road, d.sc.Variation
 		if ev.Reverse {
-			road = road.reversed()
+			road.Grade, road.HeadWind = -road.Grade, -road.HeadWind
 		}
 		opt.LiftAt, opt.LiftFor, opt.From = ev.LiftAt, ev.LiftFor, ev.From
 		if ev.Kind == Aborted {
