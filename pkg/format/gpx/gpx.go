@@ -229,18 +229,16 @@ func (p *parser) tokens(ctx context.Context) error {
 func (p *parser) finish() {
 	p.rec.Marks = p.order.close()
 	t := p.track
-	switch {
+	t.Source = recording.Position
+	if p.speeds > 0 {
+		t.Source, t.SpeedStep = recording.GNSS, math.Pow10(-p.speedDec)
+	}
+	switch missing := p.points - p.speeds; {
+	case missing == 0:
 	case p.speeds > 0:
-		t.Source = recording.GNSS
-		t.SpeedStep = math.Pow10(-p.speedDec)
-		if missing := p.points - p.speeds; missing > 0 {
-			p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "%d of %d points have no speed", missing, p.points)
-		}
+		p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "%d of %d points have no speed", missing, p.points)
 	default:
-		t.Source = recording.Position
-		if p.points > 0 {
-			p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "no point has a speed; speed comes from the positions, which is less exact")
-		}
+		p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "no point has a speed; speed comes from the positions, which is less exact")
 	}
 	t.TimeStep = time.Duration(math.Round(1e9 * math.Pow10(-p.timeDec)))
 	if p.noZone.n > 0 {

@@ -2,7 +2,6 @@ package gpx
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"strconv"
 	"time"
@@ -292,8 +291,7 @@ func (p *parser) checkUnit() {
 		mps  float64
 	}{{"km/h", unit.KMH}, {"mph", unit.MPH}, {"kn", unit.Knot}} {
 		if ratio := said / moved * u.mps; math.Abs(ratio-1) < 0.05 {
-			p.rec.Problems.Addf("speed-unit", diag.Suspect, 0, "the speeds fit the positions as %s, not as m/s (ratio %s); they are read as m/s",
-				u.name, fmt.Sprintf("%.2f", said/moved))
+			p.rec.Problems.Addf("speed-unit", diag.Suspect, 0, "the speeds fit the positions as %s, not as m/s (ratio %.2f); they are read as m/s", u.name, said/moved)
 		}
 	}
 }
