@@ -64,13 +64,10 @@ func split(arg string) (mode, path string, info fs.FileInfo, err error) {
 		mode, path = strings.TrimSpace(m), p
 		info, err = os.Stat(path)
 	}
-	if err == nil {
-		return mode, path, info, nil
-	}
 	if errors.Is(err, fs.ErrNotExist) {
-		return "", "", nil, fmt.Errorf("%s: no such file or folder", path)
+		err = fmt.Errorf("%s: no such file or folder", path)
 	}
-	return "", "", nil, wrap(path, err)
+	return mode, path, info, wrap(path, err)
 }
 
 // folder returns the logs under dir.

@@ -151,7 +151,16 @@ func (p *parser) take(s []byte) {
 	p.point.seen[l] = true
 	switch l {
 	case leafTime:
-		p.takeTime(s)
+		t, dec, zone, ok := parseTime(s)
+		switch {
+		case !ok:
+			p.value("time", s)
+			return
+		case !zone:
+			p.noZone.count(p.src.line)
+		}
+		p.timeDec = max(p.timeDec, dec)
+		p.point.fix.Time = t
 	case leafFix:
 		if string(s) == "none" {
 			p.noFix.count(p.src.line)
@@ -161,19 +170,6 @@ func (p *parser) take(s []byte) {
 			p.speedDec = max(p.speedDec, dec)
 		}
 	}
-}
-
-func (p *parser) takeTime(s []byte) {
-	t, dec, zone, ok := parseTime(s)
-	if !ok {
-		p.value("time", s)
-		return
-	}
-	if !zone {
-		p.noZone.count(p.src.line)
-	}
-	p.timeDec = max(p.timeDec, dec)
-	p.point.fix.Time = t
 }
 
 // number stores a number that has the meaning q and returns its decimals.

@@ -79,9 +79,12 @@ func (c *Chassis) once(g *Ground, load [Wheels]float64, torque float64) *State {
 		if a.Differential.Kind == BrakeControlled {
 			brake = cmp.Or(a.Differential.Brake, endless*all)
 		}
-		s.Wheel[left].Driven, s.Wheel[left+1].Driven = true, true
-		return join(a.Differential, axleShare, wheelTaker(left, s.Wheel[left].Limit*c.TyreRadius, brake),
-			wheelTaker(left+1, s.Wheel[left+1].Limit*c.TyreRadius, brake))
+		wheel := func(i int) *taker {
+			s.Wheel[i].Driven = true
+			limit := s.Wheel[i].Limit * c.TyreRadius
+			return &taker{most: limit + brake, clean: limit, kinks: []float64{limit}, wheel: i, limit: limit}
+		}
+		return join(a.Differential, axleShare, wheel(left), wheel(left+1))
 	}
 	var root, front, rear *taker
 	if c.Front.Driven {
@@ -150,13 +153,13 @@ func (c *Chassis) rollShift(front, rear float64) (df, dr float64) {
 	if c.Rear.Solid {
 		tr = rear / c.finalDrive()
 	}
-	shift := func(a *Axle, t float64) float64 {
-		if !(a.Track > 0) {
-			return 0
-		}
-		return (t - a.RollStiffness/k*(tf+tr)) / a.Track
+	if a := &c.Front; a.Track > 0 {
+		df = (tf - a.RollStiffness/k*(tf+tr)) / a.Track
 	}
-	return shift(&c.Front, tf), shift(&c.Rear, tr)
+	if a := &c.Rear; a.Track > 0 {
+		dr = (tr - a.RollStiffness/k*(tf+tr)) / a.Track
+	}
+	return df, dr
 }
 
 // clampPair keeps the loads of an axle's wheels from falling below 0; their sum
