@@ -72,11 +72,11 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if opts.MaxToken <= 0 {
 		opts.MaxToken = maxToken
 	}
-	utf8, unknown := decode(live{ctx, r})
+	utf8, unknown := decode(r)
 	clean := new(cleaner)
 	rec := &recording.Recording{Name: name, Format: "gpx", Clock: "utc"}
 	p := &parser{rec: rec, track: &recording.Track{Name: "trkpt", SpeedUnit: 1},
-		src: newSource(transform.NewReader(utf8, clean), opts.MaxToken), slow: opts.slow, size: opts.Size}
+		src: newSource(ctx, transform.NewReader(utf8, clean), opts.MaxToken), slow: opts.slow, size: opts.Size}
 	rec.Tracks = []*recording.Track{p.track}
 	p.order = &order{problems: &rec.Problems}
 	p.order.open(p.track)
@@ -84,7 +84,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if unknown != "" {
 		problems.Addf("encoding", diag.Note, p.src.line, "the encoding %q is unknown; read as UTF-8", unknown)
 	}
-	err := p.run(ctx)
+	err := p.run()
 	p.finish()
 	if clean.replaced > 0 {
 		problems.Addf("bytes", diag.Note, 0, "%d bytes are not valid in XML and were replaced", clean.replaced)
@@ -127,15 +127,13 @@ func (c *counted) count(line int) {
 }
 
 // run reads to the end. After a syntax error it goes on with the next point.
-func (p *parser) run(ctx context.Context) error {
+func (p *parser) run() error {
 	for {
-		err := p.tokens(ctx)
+		err := p.tokens()
 		ended := p.src.exhausted()
 		switch {
 		case ended && !errors.Is(p.src.err, io.EOF):
 			return p.src.err
-		case ctx.Err() != nil:
-			return ctx.Err()
 		case ended && (errors.Is(err, io.EOF) || bytes.LastIndex(p.src.token(), []byte("<trkpt")) < 1):
 			p.endOfFile(errors.Is(err, io.EOF))
 			return nil
@@ -183,16 +181,13 @@ func (p *parser) endOfFile(between bool) {
 }
 
 // tokens reads until an error, io.EOF at the end.
-func (p *parser) tokens(ctx context.Context) error {
+func (p *parser) tokens() error {
 	dec := xml.NewDecoder(p.src)
 	dec.Strict = false
 	dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	whole := true  // the decoder holds nothing back
 	ahead := false // but the first byte of the next tag
-	for n := 0; ; n++ {
-		if n&1023 == 0 && ctx.Err() != nil {
-			return ctx.Err()
-		}
+	for {
 		if whole && !p.slow {
 			p.plain()
 		}
