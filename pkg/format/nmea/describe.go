@@ -67,8 +67,8 @@ func (a *assembler) trackName() string {
 // noFix says why a log gave no fix at all.
 func (a *assembler) noFix() error {
 	n := 0
-	for k := kindOther; k < kindIssue; k++ {
-		n += a.types[k]
+	for _, used := range a.types {
+		n += used
 	}
 	timed := a.types[kindRMC] + a.types[kindGGA] + a.types[kindGNS] + a.types[kindGLL]
 	switch {
