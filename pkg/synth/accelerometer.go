@@ -35,6 +35,7 @@ type Accelerometer struct {
 	Bias     [3]float64 // m/s², on the sensor's axes
 	Scale    [3]float64 // relative error of each axis, 0.03 reads 3 % too much
 	Noise    float64    // m/s², standard deviation of white vibration noise on each axis
+	Rough    float64    // m/s² of it more for each m/s of speed
 
 	// Pitch is how far the body pitches up under acceleration, in radians per
 	// m/s²; gravity then reads as more acceleration.
@@ -87,7 +88,7 @@ func (ac *Accelerometer) sense(st State, rng *rand.Rand) [3]float64 {
 	var f [3]float64
 	for i := range f {
 		r := ac.Mounting[3*i : 3*i+3]
-		f[i] = (r[0]*body[0]+r[1]*body[1]+r[2]*body[2])*(1+ac.Scale[i]) + ac.Bias[i] + ac.Noise*rng.NormFloat64()
+		f[i] = (r[0]*body[0]+r[1]*body[1]+r[2]*body[2])*(1+ac.Scale[i]) + ac.Bias[i] + (ac.Noise+ac.Rough*math.Abs(st.V))*rng.NormFloat64()
 		if ac.Reversed {
 			f[i] = -f[i]
 		}
