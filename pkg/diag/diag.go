@@ -69,13 +69,7 @@ func (l *List) group(kind string, effect Effect) *Group {
 }
 
 // Add notes a problem.
-func (l *List) Add(p Problem) {
-	g := l.group(p.Kind, p.Effect)
-	g.Count++
-	if len(g.Kept) < Keep {
-		g.Kept = append(g.Kept, p)
-	}
-}
+func (l *List) Add(p Problem) { l.addf(p, "%s", []any{p.Text}) }
 
 // Addf notes a problem at a line. The text is only made where it is kept.
 func (l *List) Addf(kind string, effect Effect, line int, format string, args ...any) {

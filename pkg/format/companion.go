@@ -3,6 +3,7 @@ package format
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"sync/atomic"
 	"time"
@@ -119,15 +120,11 @@ func (c *Companion) Name() string { return c.name }
 
 // span is the time that a recording's fixes cover, packed.
 func span(rec *recording.Recording) (from, to int64, ok bool) {
+	from, to = math.MaxInt64, math.MinInt64
 	for _, t := range rec.Tracks {
-		n := t.Len()
-		if n == 0 {
-			continue
+		if n := t.Len(); n > 0 {
+			from, to, ok = min(from, t.NanoAt(0)), max(to, t.NanoAt(n-1)), true
 		}
-		if !ok {
-			from, to, ok = t.NanoAt(0), t.NanoAt(n-1), true
-		}
-		from, to = min(from, t.NanoAt(0)), max(to, t.NanoAt(n-1))
 	}
 	return from, to, ok
 }

@@ -64,13 +64,10 @@ func split(arg string) (mode, path string, info fs.FileInfo, err error) {
 		mode, path = strings.TrimSpace(m), p
 		info, err = os.Stat(path)
 	}
-	if err == nil {
-		return mode, path, info, nil
-	}
 	if errors.Is(err, fs.ErrNotExist) {
-		return "", "", nil, fmt.Errorf("%s: no such file or folder", path)
+		err = fmt.Errorf("%s: no such file or folder", path)
 	}
-	return "", "", nil, wrap(path, err)
+	return mode, path, info, wrap(path, err)
 }
 
 // folder returns the logs under dir.
@@ -83,32 +80,31 @@ func folder(dir string) (logs []string, passed []Passed, err error) {
 	err = filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		shown := filepath.Join(dir, strings.TrimPrefix(path, root))
 		hidden := path != root && strings.HasPrefix(d.Name(), ".")
+		why, document := "", false
 		switch {
 		case err != nil && path == root:
 			return wrap(dir, err)
 		case err != nil:
-			passed = append(passed, Passed{Path: shown, Why: strings.TrimPrefix(wrap(shown, err).Error(), shown+": ")})
-			return nil
+			why = strings.TrimPrefix(wrap(shown, err).Error(), shown+": ")
 		case hidden && d.IsDir():
 			return filepath.SkipDir
 		case hidden || d.IsDir():
 			return nil
 		case d.Type()&fs.ModeSymlink != 0:
-			passed = append(passed, Passed{Path: shown, Why: "symbolic link"})
-			return nil
+			why = "symbolic link"
 		case !d.Type().IsRegular():
-			passed = append(passed, Passed{Path: shown, Why: "special file"})
-			return nil
+			why = "special file"
 		case strings.EqualFold(filepath.Ext(path), ".toml"):
 			// Its arrays could pass for the rows of a table.
-			passed = append(passed, Passed{shown, "a session sheet or a mapping, not a log", true})
-			return nil
+			why, document = "a session sheet or a mapping, not a log", true
+		default:
+			why, document = isLog(path)
 		}
-		if why, document := isLog(path); why != "" {
+		if why != "" {
 			passed = append(passed, Passed{shown, why, document})
-			return nil
+		} else {
+			logs = append(logs, shown)
 		}
-		logs = append(logs, shown)
 		return nil
 	})
 	if err == nil && len(logs) == 0 {

@@ -51,43 +51,24 @@ func ColumnsKey(columns string) string {
 // the parser does not wait for the hash.
 type hashing struct {
 	io.Reader
-	read    counter
-	out     *bufio.Writer // to the hashing goroutine
-	full    blocks
-	done    chan struct{}
-	sum     string
-	stopped bool
+	read  counter
+	ahead *bufio.Writer  // before the pipe
+	pipe  *io.PipeWriter // to the hashing goroutine
+	done  chan struct{}
+	sum   string
 }
 
-const (
-	hashBlock  = 256 << 10 // bytes
-	hashBlocks = 6
-)
-
-// blocks hands copies of what is written to a goroutine and takes them back.
-type blocks struct{ full, free chan []byte }
-
-// Write implements io.Writer.
-func (b blocks) Write(p []byte) (int, error) {
-	b.full <- append(<-b.free, p...)
-	return len(p), nil
-}
+// hashBlock is what the hashing goroutine takes at once.
+const hashBlock = 256 << 10 // bytes
 
 func newHashing(r io.Reader, progress func(int64)) *hashing {
-	h := &hashing{read: counter{r: r, progress: progress}, done: make(chan struct{}),
-		full: blocks{make(chan []byte, hashBlocks), make(chan []byte, hashBlocks)}}
-	h.out = bufio.NewWriterSize(h.full, hashBlock)
-	h.Reader = io.TeeReader(&h.read, h.out)
-	for range hashBlocks {
-		h.full.free <- nil // allocated when first needed: most logs are small
-	}
+	from, to := io.Pipe()
+	h := &hashing{read: counter{r: r, progress: progress}, ahead: bufio.NewWriterSize(to, hashBlock), pipe: to, done: make(chan struct{})}
+	h.Reader = io.TeeReader(&h.read, h.ahead)
 	go func() {
 		defer close(h.done)
 		s := sha256.New()
-		for b := range h.full.full {
-			s.Write(b)
-			h.full.free <- b[:0]
-		}
+		_, _ = io.CopyBuffer(s, from, make([]byte, hashBlock)) // neither end fails
 		h.sum = hex.EncodeToString(s.Sum(nil))
 	}()
 	return h
@@ -95,12 +76,8 @@ func newHashing(r io.Reader, progress func(int64)) *hashing {
 
 // stop ends the goroutine; it may be called twice.
 func (h *hashing) stop() {
-	if h.stopped {
-		return
-	}
-	h.stopped = true
-	_ = h.out.Flush() // blocks take everything
-	close(h.full.full)
+	_ = h.ahead.Flush() // the goroutine takes everything
+	_ = h.pipe.Close()  // a pipe's end always closes
 	<-h.done
 }
 

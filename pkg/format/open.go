@@ -74,9 +74,8 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, er
 	}
 	if ctx.Err() == nil {
 		// What a reader left unread still belongs to the log.
-		if _, e := io.Copy(io.Discard, sum); err == nil && e != nil {
-			err = e
-		}
+		_, e := io.Copy(io.Discard, sum)
+		err = cmp.Or(err, e)
 	}
 	if err == nil {
 		err = opts.Part.choose(rec)

@@ -36,28 +36,24 @@ func (p Part) choose(rec *recording.Recording) error {
 	}
 	var has []string
 	for _, t := range rec.Tracks {
-		has = append(has, describeTrack(t))
+		word := string(t.Source)
+		if t.Name != "" {
+			word += " (" + t.Name + ")"
+		}
+		has = append(has, word)
 	}
+	accel := rec.Accel.Len() > 0 && wanted(accelWord)
 	if rec.Accel.Len() > 0 {
 		has = append(has, accelWord)
 	}
-	had := rec.Accel.Len() > 0
 	rec.Tracks = slices.DeleteFunc(rec.Tracks, func(t *recording.Track) bool { return !wanted(t.Name, string(t.Source)) })
 	if !wanted(accelWord) {
 		rec.Accel = nil
 	}
-	if len(rec.Tracks) == 0 && (rec.Accel == nil || !had) {
+	if len(rec.Tracks) == 0 && !accel {
 		return fmt.Errorf("no track %s in it; it has %s", strings.Join(p.Tracks, " or "), strings.Join(has, ", "))
 	}
 	return nil
-}
-
-// describeTrack is a track's source and name.
-func describeTrack(t *recording.Track) string {
-	if t.Name == "" {
-		return string(t.Source)
-	}
-	return fmt.Sprintf("%s (%s)", t.Source, t.Name)
 }
 
 // cutOff leaves only the part's stretch of time in a recording that was read

@@ -94,10 +94,9 @@ func describe(head []byte) string {
 		}
 	}
 	switch {
+	case bytes.HasPrefix(head, []byte("RIFF")) && len(head) >= 12 && string(head[8:12]) == "WEBP":
+		return "WebP image"
 	case bytes.HasPrefix(head, []byte("RIFF")) && len(head) >= 12:
-		if string(head[8:12]) == "WEBP" {
-			return "WebP image"
-		}
 		return "audio or video file"
 	case len(head) >= 12 && string(head[4:8]) == "ftyp":
 		return "video or HEIC image"

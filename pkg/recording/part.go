@@ -1,6 +1,7 @@
 package recording
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -35,6 +36,8 @@ const (
 // of a day is after it.
 const before = 6 * time.Hour
 
+const day = 24 * time.Hour
+
 // ParseBound reads an instant in UTC (2026-06-14T09:21:30, with a blank for the
 // T and a zone if wanted), a time of day (09:21, 09:21:30.5), or a time since the
 // log's start (95, 95.5, 12m30s). "" is no bound.
@@ -45,7 +48,7 @@ func ParseBound(text string) (Bound, error) {
 	}
 	for _, form := range []string{"15:04:05", "15:04"} {
 		if t, err := time.Parse(form, s); err == nil {
-			return Bound{Kind: TimeOfDay, After: t.Sub(time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC))}, nil
+			return Bound{Kind: TimeOfDay, After: t.Sub(t.Truncate(day))}, nil
 		}
 	}
 	for _, form := range []string{"2006-01-02T15:04:05Z07:00", "2006-01-02T15:04:05", "2006-01-02T15:04Z07:00", "2006-01-02T15:04"} {
@@ -121,7 +124,7 @@ func (c *Cut) resolve() {
 	if c.Part.To.Kind != Open {
 		c.to = c.Part.To.nano(c.first)
 		if c.Part.To.Kind == TimeOfDay && c.Part.From.Kind == TimeOfDay && c.to <= c.from {
-			c.to += int64(24 * time.Hour)
+			c.to += int64(day)
 		}
 	}
 }
@@ -132,19 +135,16 @@ func (b Bound) nano(first int64) int64 {
 	case AtInstant:
 		return Nano(b.At)
 	case TimeOfDay:
-		const day = int64(24 * time.Hour)
 		midnight := int64(0) // some day's
 		if undated(first) {
 			midnight = undatedBase
 		}
 		earliest := first - int64(before)
-		return earliest + floorMod(midnight+int64(b.After)-earliest, day)
+		wait := (midnight + int64(b.After) - earliest) % int64(day)
+		return earliest + (wait+int64(day))%int64(day)
 	}
 	return first + int64(b.After)
 }
-
-// floorMod is a modulo m, never negative.
-func floorMod(a, m int64) int64 { return ((a % m) + m) % m }
 
 // Offered reports whether any fix was offered.
 func (c *Cut) Offered() bool { return c.on }
@@ -156,7 +156,7 @@ func (c *Cut) Ends() (from, to int64, ok bool) { return c.from, c.to, c.on }
 // undated reports whether a packed instant is one of a log without a date, also
 // where a reader still counts its days from 1970.
 func undated(n int64) bool {
-	const year = int64(365 * 24 * time.Hour)
+	const year = int64(365 * day)
 	return n < undatedBase+year || n >= 0 && n < year
 }
 
@@ -172,13 +172,10 @@ func (c *Cut) Nothing() error {
 }
 
 func orEnd(b Bound, end string) string {
-	if b.Kind == Open {
-		return end
-	}
 	if b.Kind == SinceStart {
 		return b.String() + " s"
 	}
-	return b.String()
+	return cmp.Or(b.String(), end)
 }
 
 // Limit leaves only the fixes with from <= instant < to. Memory of the others

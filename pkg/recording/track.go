@@ -24,11 +24,10 @@ const (
 	HDOP                     // horizontal dilution of precision
 	Satellites               // satellites used
 	AccelLong                // m/s², longitudinal acceleration where the log has it beside the fix
-	numColumns
-)
 
-// Columns is the number of quantities a Fix holds.
-const Columns = int(numColumns)
+	// Columns is the number of quantities a Fix holds.
+	Columns = int(iota)
+)
 
 // Fix is one instant of a track: a value for each Column, NaN where absent. Use
 // NewFix; the zero Fix holds zeros, not absences.
@@ -180,20 +179,6 @@ func (t *Track) Value(c Column, i int) float64 {
 		return math.NaN()
 	}
 	return t.cols[c][i]
-}
-
-// SetValue overwrites a quantity of fix i.
-func (t *Track) SetValue(c Column, i int, v float64) {
-	if t.cols[c] == nil {
-		if math.IsNaN(v) {
-			return
-		}
-		t.cols[c] = make([]float64, len(t.nano))
-		for k := range t.cols[c] {
-			t.cols[c][k] = math.NaN()
-		}
-	}
-	t.cols[c][i] = v
 }
 
 // Col returns a whole column, nil where no fix has the quantity. It shares

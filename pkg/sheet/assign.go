@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"path"
@@ -119,7 +120,7 @@ func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, claims [][]claim) [
 		}
 	}
 	for _, span := range m.Times {
-		choose("times", "by the time of day", func(r Run) bool { return span.Holds(sinceMidnight(r.Launch)) })
+		choose("times", "by the time of day", func(r Run) bool { return span.Holds(sinceMidnight(r.Launch.UTC())) })
 	}
 	for _, t := range m.Marks {
 		choose("marks", "by a mark", func(r Run) bool { return s.lastModeMark(r, marks) == key(t) })
@@ -154,23 +155,17 @@ func sameLog(name string, r Run) bool {
 	return name == r.Log || name == r.Path || name == path.Base(p)
 }
 
-func sinceMidnight(t time.Time) time.Duration {
-	t = t.UTC()
-	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute +
-		time.Duration(t.Second())*time.Second + time.Duration(t.Nanosecond())
-}
+// mostListed is how many runs an error lists (assumed).
+const mostListed = 12
 
 func (s *Sheet) noSuchRun(line int, id string, runs []Run) error {
-	ids := make([]string, 0, len(runs))
-	for _, r := range runs {
+	var ids []string
+	for _, r := range runs[:min(len(runs), mostListed)] {
 		ids = append(ids, r.ID)
 	}
-	have := "the logs have none"
-	switch {
-	case len(ids) > 12:
-		have = fmt.Sprintf("the logs have %s and %d more", strings.Join(ids[:12], ", "), len(ids)-12)
-	case len(ids) > 0:
-		have = "the logs have " + strings.Join(ids, ", ")
+	have := cmp.Or(strings.Join(ids, ", "), "none")
+	if more := len(runs) - len(ids); more > 0 {
+		have += fmt.Sprintf(" and %d more", more)
 	}
-	return s.errorAt(line, "run %q does not exist; %s", id, have)
+	return s.errorAt(line, "run %q does not exist; the logs have %s", id, have)
 }

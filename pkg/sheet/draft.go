@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -46,11 +47,7 @@ func Draft(w io.Writer, in DraftInput) error {
 		fmt.Fprintf(b, "date = %s\n", in.Date.UTC().Format(time.DateOnly))
 	}
 	fmt.Fprintf(b, "place = %s\n", tomltext.Quote(in.Place))
-	units := in.Units
-	if units == "" {
-		units = "mph"
-	}
-	fmt.Fprintf(b, "units = %s # \"mph\" or \"kmh\"\n", tomltext.Quote(units))
+	fmt.Fprintf(b, "units = %s # \"mph\" or \"kmh\"\n", tomltext.Quote(cmp.Or(in.Units, "mph")))
 	b.WriteString("rollout = \"both\" # which times lead: \"rest\", \"rollout\" or \"both\"\n")
 	b.WriteString("targets = [] # more than the usual ones, such as \"0-45 mph\" or \"200 m\"\n\n")
 	draftVehicle(b, in.Vehicle)
@@ -194,23 +191,17 @@ func draftRuns(b *strings.Builder, runs []DraftRun) {
 	b.WriteString("# Every run found. Fill in the mode; give a reason in exclude where a run must not\n" +
 		"# count (it stays in every table); keep = true counts a run that would not be counted.\n")
 	for _, r := range runs {
-		at := r.Launch.UTC().Format("15:04:05")
-		note := oneLine(r.Note)
-		if note != "" {
-			note = ", " + note
-		}
-		fmt.Fprintf(b, "[[run]] # %d, launched %s UTC%s\nid = %s\nmode = %s\n", r.Order, at, note, tomltext.Quote(r.ID), tomltext.Quote(r.Mode))
-		if r.Doubt != "" {
-			fmt.Fprintf(b, "exclude = \"\" # not counted as it stands: %s\n", oneLine(r.Doubt))
-		} else {
-			b.WriteString("exclude = \"\"\n")
-		}
-		b.WriteString("\n")
+		fmt.Fprintf(b, "[[run]] # %d, launched %s UTC%s\nid = %s\nmode = %s\nexclude = \"\"%s\n\n", r.Order, r.Launch.UTC().Format("15:04:05"),
+			after(", ", r.Note), tomltext.Quote(r.ID), tomltext.Quote(r.Mode), after(" # not counted as it stands: ", r.Doubt))
 	}
 }
 
-func oneLine(s string) string {
-	return strings.Map(func(r rune) rune {
+// after is a text on one line with what leads up to it, "" where there is none.
+func after(lead, s string) string {
+	if s == "" {
+		return ""
+	}
+	return lead + strings.Map(func(r rune) rune {
 		if r < ' ' || r == 0x7f {
 			return ' '
 		}

@@ -57,10 +57,8 @@ func Parse(text, name string) (*Sheet, error) {
 		return nil, s.errorAt(line, "%s", text)
 	}
 	var errs []error
-	for _, k := range md.Undecoded() {
-		if len(errs) == mostMistakes {
-			break
-		}
+	unknown := md.Undecoded()
+	for _, k := range unknown[:min(len(unknown), mostMistakes)] {
 		errs = append(errs, s.unknownKey(k))
 	}
 	errs = append(errs, s.fill(&w)...)

@@ -28,6 +28,7 @@ package sheet
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"time"
 
 	"fromrest/pkg/tomltext"
@@ -224,11 +225,8 @@ func (s *Sheet) ModeNames() []string {
 // vehicle's own where it says nothing.
 func (s *Sheet) ModeDriveline(name string) Driveline {
 	d := s.Vehicle.Driveline
-	for _, m := range s.Modes {
-		if m.Name != name {
-			continue
-		}
-		o := m.Driveline
+	if i := slices.IndexFunc(s.Modes, func(m Mode) bool { return m.Name == name }); i >= 0 {
+		o := s.Modes[i].Driveline
 		d = Driveline{Driven: cmp.Or(o.Driven, d.Driven), Range: cmp.Or(o.Range, d.Range), StartGear: cmp.Or(o.StartGear, d.StartGear),
 			Front: cmp.Or(o.Front, d.Front), Centre: cmp.Or(o.Centre, d.Centre), Rear: cmp.Or(o.Rear, d.Rear),
 			Efficiency: cmp.Or(o.Efficiency, d.Efficiency), Bias: cmp.Or(o.Bias, d.Bias), Share: cmp.Or(o.Share, d.Share)}

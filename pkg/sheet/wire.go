@@ -114,11 +114,13 @@ func timeOfDay(s string) (time.Duration, error) {
 	s = strings.TrimSpace(s)
 	for _, layout := range []string{"15:04", "15:04:05"} {
 		if t, err := time.Parse(layout, s); err == nil {
-			return t.Sub(t.Truncate(24 * time.Hour)), nil
+			return sinceMidnight(t), nil
 		}
 	}
 	return 0, fmt.Errorf("time of day %q", s)
 }
+
+func sinceMidnight(t time.Time) time.Duration { return t.Sub(t.Truncate(24 * time.Hour)) }
 
 // mostOrder is far beyond the runs of any session (assumed): a range is written out.
 const mostOrder = 100000

@@ -1,6 +1,7 @@
 package synth
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 
@@ -50,12 +51,7 @@ type Accelerometer struct {
 
 // Accel returns what the accelerometer logs of the session.
 func (s *Session) Accel(ac Accelerometer, seed uint64) *recording.Accel {
-	if ac.Rate == 0 {
-		ac.Rate = 100
-	}
-	if ac.Mounting == (Rotation{}) {
-		ac.Mounting = Level
-	}
+	ac.Rate, ac.Mounting = cmp.Or(ac.Rate, 100), cmp.Or(ac.Mounting, Level)
 	rng := rand.New(rand.NewPCG(seed, 0x616363656c))
 	begin := recording.Nano(s.Scenario.Begin)
 	n := int(s.Motion.End()*ac.Rate) + 1
@@ -97,7 +93,7 @@ func (ac *Accelerometer) sense(st State, rng *rand.Rand) [3]float64 {
 			f[i] = -f[i]
 		}
 		if ac.Clip > 0 {
-			f[i] = math.Max(-ac.Clip, math.Min(ac.Clip, f[i]))
+			f[i] = max(-ac.Clip, min(ac.Clip, f[i]))
 		}
 	}
 	return f

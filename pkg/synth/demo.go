@@ -42,59 +42,49 @@ var (
 	circle  = Event{Kind: Circle}
 )
 
-// demo is the demonstration: where and when it is driven, with what, and the plan
-// of the morning, in which each mode comes early and late, each both ways first,
-// so that neither the wind nor the warming van favours one of them. All of it is
-// invented.
-var demo = struct {
-	scenario Scenario
-	receiver Receiver
-	sensor   Accelerometer      // of the FIT log
-	torque   map[string]float64 // N·m, of each power map
-	ratios   []float64          // of each gear with the final drive
-	radius   float64            // m, of the tyres
-	toPower  float64            // rad/s of the engine from which power limits
-	shiftAt  float64            // rad/s of the engine
-	van      Vehicle            // what is the same in every map
-	blocks   []demoBlock
-}{
-	scenario: Scenario{
+// The demonstration: where and when it is driven, with what, and the plan of the
+// morning, in which each mode comes early and late, each both ways first, so that
+// neither the wind nor the warming van favours one of them. All of it is invented.
+var (
+	demoScenario = Scenario{
 		Begin:      time.Date(2026, 5, 9, 9, 0, 0, 0, time.UTC),
 		HeadingDeg: 64, LatDeg: 47.1, LonDeg: -19.8, Altitude: 61,
 		Road:      Road{Grade: 0.0035, AirDensity: 1.232},
 		Variation: Variation{Power: 0.006, Build: 0.015, Distance: 430},
 		RestMin:   3, RestMax: 9,
-	},
-	receiver: Receiver{Noise: 0.05, PositionNoise: 0.8, Step: 0.001 * unit.Knot},
-	sensor: Accelerometer{Noise: 0.3, Bias: [3]float64{0.12, -0.2, 0.08}, Scale: [3]float64{0.02, 0.02, 0.02}, Pitch: 0.004,
-		Mounting: Rotation{0.8, -0.6, 0, 0.6, 0.8, 0, 0, 0, 1}},
-	torque:  map[string]float64{"calm": 190, "plain": 235, "full": 280},
-	ratios:  []float64{14.5, 10, 6.9, 4.75},
-	radius:  0.35,
-	toPower: 488,
-	shiftAt: 506,
-	van: Vehicle{Mass: 2080, Inertia: 1.07, DragArea: 1.45, Rolling: 0.012, Loss: 0.07,
-		Grip: 7450, BuildMin: 0.10, BuildMax: 0.20},
-	blocks: []demoBlock{
+	}
+	demoReceiver = Receiver{Noise: 0.05, PositionNoise: 0.8, Step: 0.001 * unit.Knot}
+	// demoSensor is the accelerometer of the FIT log.
+	demoSensor = Accelerometer{Noise: 0.3, Bias: [3]float64{0.12, -0.2, 0.08}, Scale: [3]float64{0.02, 0.02, 0.02}, Pitch: 0.004,
+		Mounting: Rotation{0.8, -0.6, 0, 0.6, 0.8, 0, 0, 0, 1}}
+	demoTorque  = map[string]float64{"calm": 190, "plain": 235, "full": 280} // N·m, of each power map
+	demoRadius  = 0.35                                                       // m, of the tyres
+	demoToPower = 488.0                                                      // rad/s of the engine from which power limits
+	demoShiftAt = 506.0                                                      // rad/s of the engine
+	demoRatios  = []float64{14.5, 10, 6.9, 4.75}                             // of each gear with the final drive
+	// sameVan is what is the same in every map.
+	sameVan = Vehicle{Mass: 2080, Inertia: 1.07, DragArea: 1.45, Rolling: 0.012, Loss: 0.07,
+		Grip: 7450, BuildMin: 0.10, BuildMax: 0.20}
+	demoBlocks = []demoBlock{
 		{"calm-1.nmea", "calm", 4, 1.2, []Event{creep, out, back, circle}},
 		{"plain-1.nmea", "plain", 11, 1.4, []Event{out, creep, back}},
 		{"full-1.nmea", "full", 19, 1.5, []Event{creep, out, aborted, back}},
 		{"full-2.fit", "full", 33, 1.8, []Event{back, creep, out}},
 		{"plain-2.nmea", "plain", 41, 2.0, []Event{back, out, lifted}},
 		{"calm-2.nmea", "calm", 52, 2.1, []Event{creep, back, creep, out}},
-	},
-}
+	}
+)
 
 // demoVan is the van of the demonstration: geared, so that its sheet can be
 // explained, and on a damp surface whose grip the stronger maps reach in first
 // gear. There they are equals; above they are not.
 func demoVan(mode string) Vehicle {
-	v := demo.van
+	v := sameVan
 	v.Name = "van " + mode
-	torque, lowest := demo.torque[mode], demo.ratios[0]
-	v.Force, v.Power = torque*lowest/demo.radius, torque*demo.toPower
-	for i, r := range demo.ratios[1:] {
-		v.Gears = append(v.Gears, Gear{UpSpeed: demo.shiftAt * demo.radius / demo.ratios[i], ShiftMin: 0.2, ShiftMax: 0.35, Depth: 0.5, Ratio: r / lowest})
+	torque, lowest := demoTorque[mode], demoRatios[0]
+	v.Force, v.Power = torque*lowest/demoRadius, torque*demoToPower
+	for i, r := range demoRatios[1:] {
+		v.Gears = append(v.Gears, Gear{UpSpeed: demoShiftAt * demoRadius / demoRatios[i], ShiftMin: 0.2, ShiftMax: 0.35, Depth: 0.5, Ratio: r / lowest})
 	}
 	if mode == "full" {
 		v.Spin, v.SpinSpeed = 0.08, 6
@@ -108,8 +98,8 @@ func demoVan(mode string) Vehicle {
 // accelerometer. The same seed gives the same bytes.
 func Demo(seed uint64) ([]DemoLog, error) {
 	var logs []DemoLog
-	for i, b := range demo.blocks {
-		sc := demo.scenario
+	for i, b := range demoBlocks {
+		sc := demoScenario
 		sc.Begin, sc.Road.HeadWind = sc.Begin.Add(time.Duration(b.minute)*time.Minute), b.wind
 		for _, ev := range b.events {
 			ev.Mode, ev.Vehicle = b.mode, demoVan(b.mode)
@@ -126,13 +116,13 @@ func Demo(seed uint64) ([]DemoLog, error) {
 
 // demoWriter returns what writes a session in the format of its name.
 func demoWriter(s *Session, name string, seed uint64) func(io.Writer) error {
-	rx := demo.receiver
+	rx := demoReceiver
 	if filepath.Ext(name) != ".fit" {
 		return func(w io.Writer) error { return WriteNMEA(w, s.Recording(rx, nil, seed), NMEAOptions{}) }
 	}
 	rx.Step = 0
 	return func(w io.Writer) error {
-		return WriteFIT(w, s.Recording(rx, &demo.sensor, seed), FITOptions{SincePowerOn: true})
+		return WriteFIT(w, s.Recording(rx, &demoSensor, seed), FITOptions{SincePowerOn: true})
 	}
 }
 

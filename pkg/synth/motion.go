@@ -24,12 +24,6 @@ type State struct {
 	Grade       float64 // along the heading
 }
 
-// begin starts the motion at rest.
-func (m *Motion) begin(heading, grade float64) {
-	m.Grade, m.Axis = grade, heading
-	m.push(0, 0, 0, 0, heading, 0, 0)
-}
-
 func (m *Motion) push(t, s, v, a, h, n, e float64) {
 	m.node(t, s, v, a)
 	m.H, m.N, m.E = append(m.H, h), append(m.N, n), append(m.E, e)
@@ -50,13 +44,7 @@ func (m *Motion) setAccel(a float64) {
 	m.push(m.T[i], m.S[i], m.V[i], a, m.H[i], m.N[i], m.E[i])
 }
 
-// rest stands still for d seconds.
-func (m *Motion) rest(d float64) {
-	m.setAccel(0)
-	m.step(d, 0, 0, 0)
-}
-
-// hold keeps the speed for d seconds.
+// hold keeps the speed, or stands still, for d seconds.
 func (m *Motion) hold(d float64) {
 	m.setAccel(0)
 	m.step(d, m.V[m.last()], 0, 0)

@@ -24,7 +24,6 @@ type Receiver struct {
 	CourseFrom float64 // m/s: below it course is empty, 0 for never
 	Step       float64 // m/s: resolution of the speed printed, 0 for none
 	Unit       float64 // m/s: the unit it is printed in, a knot if 0
-	Latency    float64 // s: values are this old at their time stamp
 	Jitter     float64 // s, standard deviation of honest time stamps about the cadence
 	StampError float64 // s, standard deviation of a stamp from the true instant
 	Outliers   float64 // share of samples at which a jump of 2-10 m/s starts
@@ -78,18 +77,15 @@ func (a *ar1) next() float64 {
 
 // observer is a receiver at work.
 type observer struct {
-	rx           Receiver
-	rng          *rand.Rand
-	north, east  *ar1
-	up           *ar1
-	pn, pe, pu   *ar1
-	jump         [2]float64 // m/s, the outlier in progress
-	jumpLeft     int
-	gapUntil     float64
-	radiusN, rE  float64 // m per radian of latitude and longitude
-	lat, lon, al float64
-	axis         float64 // rad, the direction in which Altitude rises with the grade
-	grade        float64
+	rx              Receiver
+	sc              *Scenario
+	rng             *rand.Rand
+	north, east, up *ar1       // noise of velocity
+	pn, pe, pu      *ar1       // noise of position
+	jump            [2]float64 // m/s, the outlier in progress
+	jumpLeft        int
+	gapUntil        float64
+	radiusN, rE     float64 // m per radian of latitude and longitude
 }
 
 // Track returns what the receiver logs of the session. The same seed gives the
@@ -98,11 +94,10 @@ func (s *Session) Track(rx Receiver, seed uint64) *recording.Track {
 	rx = rx.spec()
 	rng := rand.New(rand.NewPCG(seed, 0x7265636569766572))
 	slow := math.Exp(-1 / (wander * rx.Rate))
-	o := &observer{rx: rx, rng: rng,
-		north: newAR1(rng, rx.Correlation), east: newAR1(rng, rx.Correlation),
-		up: newAR1(rng, rx.Correlation),
+	o := &observer{rx: rx, sc: &s.Scenario, rng: rng,
+		north: newAR1(rng, rx.Correlation), east: newAR1(rng, rx.Correlation), up: newAR1(rng, rx.Correlation),
 		pn: newAR1(rng, slow), pe: newAR1(rng, slow), pu: newAR1(rng, slow), gapUntil: -1}
-	o.place(&s.Scenario)
+	o.place()
 	tr := &recording.Track{Source: recording.GNSS, Name: "RMC", SpeedStep: rx.Step, SpeedUnit: rx.Unit, TimeStep: time.Millisecond}
 	begin := recording.Nano(s.Scenario.Begin)
 	cur := cursor{m: &s.Motion}
@@ -169,10 +164,11 @@ func (o *observer) observe(st State) [recording.Columns]float64 {
 	n := st.North + rx.PositionNoise*o.pn.next()
 	e := st.East + rx.PositionNoise*o.pe.next()
 	if !rx.NoPosition {
-		q[recording.LatDeg] = o.lat + n/o.radiusN*180/math.Pi
-		q[recording.LonDeg] = math.Remainder(o.lon+e/o.rE*180/math.Pi, 360)
-		q[recording.Altitude] = o.al + altitudeNoise*rx.PositionNoise*o.pu.next() +
-			o.grade*(st.North*math.Cos(o.axis)+st.East*math.Sin(o.axis))
+		axis := o.sc.HeadingDeg * math.Pi / 180 // in which Altitude rises with the grade
+		q[recording.LatDeg] = o.sc.LatDeg + n/o.radiusN*180/math.Pi
+		q[recording.LonDeg] = math.Remainder(o.sc.LonDeg+e/o.rE*180/math.Pi, 360)
+		q[recording.Altitude] = o.sc.Altitude + altitudeNoise*rx.PositionNoise*o.pu.next() +
+			o.sc.Road.Grade*(st.North*math.Cos(axis)+st.East*math.Sin(axis))
 	}
 	q[recording.HDOP], q[recording.Satellites] = usualHDOP, usualSatellites
 	return q
@@ -196,9 +192,8 @@ func (o *observer) outlier() (north, east float64) {
 }
 
 // place fixes the origin and its radii of curvature on the WGS 84 ellipsoid.
-func (o *observer) place(sc *Scenario) {
-	o.lat, o.lon, o.al = sc.LatDeg, sc.LonDeg, sc.Altitude
-	o.axis, o.grade = sc.HeadingDeg*math.Pi/180, sc.Road.Grade
+func (o *observer) place() {
+	sc := o.sc
 	sin, cos := math.Sincos(sc.LatDeg * math.Pi / 180)
 	w := 1 - unit.EarthEccentricity2*sin*sin
 	o.radiusN = unit.EarthSemiMajor*(1-unit.EarthEccentricity2)/(w*math.Sqrt(w)) + sc.Altitude

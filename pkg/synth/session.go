@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"fromrest/pkg/unit"
@@ -88,13 +89,7 @@ func (s *Session) LaunchTime(r *Run) time.Time {
 
 // Starts returns the standing starts that were driven out.
 func (s *Session) Starts() []*Run {
-	var rs []*Run
-	for _, r := range s.Runs {
-		if r.Kind == Start {
-			rs = append(rs, r)
-		}
-	}
-	return rs
+	return slices.DeleteFunc(slices.Clone(s.Runs), func(r *Run) bool { return r.Kind != Start })
 }
 
 // How the driver drives between runs (invented); what is drawn at each stands
@@ -130,14 +125,15 @@ func (sc Scenario) Simulate(seed uint64) (*Session, error) {
 	}
 	sc.Brake = cmp.Or(sc.Brake, hardBrake)
 	d := &driver{rng: rand.New(rand.NewPCG(seed, 0x66726f6d72657374)), sc: &sc}
-	d.m.begin(sc.HeadingDeg*math.Pi/180, sc.Road.Grade)
-	d.m.rest(d.draw(3, 3))
+	d.m.Grade, d.m.Axis = sc.Road.Grade, sc.HeadingDeg*math.Pi/180
+	d.m.push(0, 0, 0, 0, d.m.Axis, 0, 0)
+	d.m.hold(d.draw(3, 3))
 	for i, ev := range sc.Events {
 		if err := d.drive(ev); err != nil {
 			return nil, fmt.Errorf("event %d: %w", i+1, err)
 		}
 	}
-	d.m.rest(d.draw(4, 3))
+	d.m.hold(d.draw(4, 3))
 	return &Session{Scenario: sc, Motion: d.m, Runs: d.runs}, nil
 }
 
@@ -148,29 +144,20 @@ func (d *driver) draw(least, span float64) float64 { return least + span*d.rng.F
 func (d *driver) drive(ev Event) error {
 	switch ev.Kind {
 	case Idle:
-		d.m.rest(ev.Seconds)
-		return nil
+		d.m.hold(ev.Seconds)
 	case Creep:
 		d.m.toSpeed(d.draw(0.6, 1.4), 0.6)
 		d.m.hold(d.draw(1.5, 3))
 		d.stop(1, d.draw(0.5, 2))
-		return nil
 	case Drive:
 		d.about(ev.Seconds)
-		return nil
 	case Circle:
 		d.bend(2*math.Pi, turnRadius)
 		d.stop(softBrake, d.draw(1, 2))
-		return nil
+	default:
+		return d.run(ev)
 	}
-	d.point(ev.Reverse)
-	rest := d.draw(d.sc.RestMin, d.sc.RestMax-d.sc.RestMin)
-	d.m.rest(rest)
-	if ev.Kind == Pull {
-		d.m.toSpeed(ev.From, 1.3)
-		d.m.hold(d.draw(2, 2))
-	}
-	return d.run(ev, rest)
+	return nil
 }
 
 // bend goes to walking pace and turns by an angle on a radius.
@@ -182,7 +169,7 @@ func (d *driver) bend(angle, radius float64) {
 // stop brakes to rest and stands there for some seconds.
 func (d *driver) stop(brake, seconds float64) {
 	d.m.toSpeed(0, brake)
-	d.m.rest(seconds)
+	d.m.hold(seconds)
 }
 
 // about drives about for some time: up to town speed, round a corner now and
@@ -239,12 +226,19 @@ func (d *driver) uturn() {
 }
 
 // run drives a start or a pull out, and stops.
-func (d *driver) run(ev Event, rest float64) error {
+func (d *driver) run(ev Event) error {
+	d.point(ev.Reverse)
+	rest := d.draw(d.sc.RestMin, d.sc.RestMax-d.sc.RestMin)
+	d.m.hold(rest)
+	if ev.Kind == Pull {
+		d.m.toSpeed(ev.From, 1.3)
+		d.m.hold(d.draw(2, 2))
+	}
 	tr := ev.Truth
 	if tr == nil {
 		road, opt := d.sc.Road, d.sc.Variation
 		if ev.Reverse {
-			road = road.reversed()
+			road.Grade, road.HeadWind = -road.Grade, -road.HeadWind
 		}
 		opt.LiftAt, opt.LiftFor, opt.From = ev.LiftAt, ev.LiftFor, ev.From
 		if ev.Kind == Aborted {
@@ -268,15 +262,11 @@ func (d *driver) run(ev Event, rest float64) error {
 	m.toSpeed(0, d.sc.Brake)
 	j := m.last()
 	r.Braking = Braking{Start: m.T[i], Speed: m.V[i], Distance: m.S[j] - m.S[i], Seconds: m.T[j] - m.T[i]}
-	m.rest(d.draw(0.5, 2))
+	m.hold(d.draw(0.5, 2))
 	return nil
 }
 
 // HeadingDeg is the run's heading in degrees from true north, 0 to 360.
 func (r *Run) HeadingDeg() float64 {
-	h := math.Mod(r.Heading*180/math.Pi, 360)
-	if h < 0 {
-		h += 360
-	}
-	return h
+	return math.Mod(math.Mod(r.Heading*180/math.Pi, 360)+360, 360)
 }

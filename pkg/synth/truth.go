@@ -87,11 +87,14 @@ func SimulateRun(rng *rand.Rand, v Vehicle, road Road, opt Variation) (*Truth, e
 		next := max(p.rk4(t, vel, h), 0)
 		up := p.gear < len(p.Gears) && t >= p.shiftTo && next >= p.Gears[p.gear].UpSpeed
 		if up {
-			if h = p.reach(t, vel, h, p.Gears[p.gear].UpSpeed); h > 0 {
+			h = bisect(0, h, func(x float64) bool { return p.rk4(t, vel, x) >= p.Gears[p.gear].UpSpeed })
+			if h > 0 {
 				next = p.rk4(t, vel, h)
 			}
 		}
-		s, t, vel = s+simpson(p, t, vel, next, a0, h), t+h, next
+		// Distance is the integral of the cubic of speed.
+		s += h/2*(vel+next) + h*h/12*(a0-p.accel(t+h, next))
+		t, vel = t+h, next
 		tr.add(p, pedal, t, s, vel)
 		if up {
 			p.shiftAt, p.shiftTo = t, t+p.shifts[p.gear]
@@ -125,16 +128,6 @@ func (p *push) rk4(t, v, h float64) float64 {
 	k3 := p.accel(t+h/2, v+h/2*k2)
 	k4 := p.accel(t+h, v+h*k3)
 	return v + h/6*(k1+2*k2+2*k3+k4)
-}
-
-// reach finds the step, at most h, after which speed is the target.
-func (p *push) reach(t, v, h, target float64) float64 {
-	return bisect(0, h, func(x float64) bool { return p.rk4(t, v, x) >= target })
-}
-
-// simpson integrates the cubic of speed over one step.
-func simpson(p *push, t, v0, v1, a0, h float64) float64 {
-	return h/2*(v0+v1) + h*h/12*(a0-p.accel(t+h, v1))
 }
 
 // add adds a node.

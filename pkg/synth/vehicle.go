@@ -50,8 +50,3 @@ type Road struct {
 	HeadWind   float64 // m/s against the vehicle
 	AirDensity float64 // kg/m³, 1.225 if 0
 }
-
-func (r Road) reversed() Road {
-	r.Grade, r.HeadWind = -r.Grade, -r.HeadWind
-	return r
-}

@@ -85,48 +85,31 @@ func (w *fitWriter) add(m interface {
 }
 
 func (w *fitWriter) preamble(first time.Time, accel bool) {
-	id := mesgdef.NewFileId(nil)
-	id.Type, id.Manufacturer, id.Product = typedef.FileActivity, typedef.ManufacturerDevelopment, 0
-	id.TimeCreated = first.Truncate(time.Second)
-	w.add(id)
+	created := first.Truncate(time.Second)
+	w.add(mesgdef.NewFileId(nil).SetType(typedef.FileActivity).SetManufacturer(typedef.ManufacturerDevelopment).SetProduct(0).SetTimeCreated(created))
 	whole, ms := w.split(first)
 	if w.shift != 0 {
-		c := mesgdef.NewTimestampCorrelation(nil)
-		c.Timestamp, c.TimestampMs = first.Truncate(time.Second), uint16(first.Nanosecond()/1e6)
-		c.SystemTimestamp, c.SystemTimestampMs = whole, ms
-		w.add(c)
+		w.add(mesgdef.NewTimestampCorrelation(nil).SetTimestamp(created).SetTimestampMs(uint16(first.Nanosecond() / 1e6)).
+			SetSystemTimestamp(whole).SetSystemTimestampMs(ms))
 	}
 	if accel {
-		k := mesgdef.NewThreeDSensorCalibration(nil)
-		k.Timestamp, k.SensorType = whole, typedef.SensorTypeAccelerometer
-		k.CalibrationFactor, k.CalibrationDivisor, k.LevelShift = 1, countsPerG, levelShift
-		k.OffsetCal = [3]int32{}
-		k.OrientationMatrix = [9]int32{65535, 0, 0, 0, 65535, 0, 0, 0, 65535}
-		w.add(k)
+		w.add(mesgdef.NewThreeDSensorCalibration(nil).SetTimestamp(whole).SetSensorType(typedef.SensorTypeAccelerometer).
+			SetCalibrationFactor(1).SetCalibrationDivisor(countsPerG).SetLevelShift(levelShift).SetOffsetCal([3]int32{}).
+			SetOrientationMatrix([9]int32{65535, 0, 0, 0, 65535, 0, 0, 0, 65535}))
 	}
-	ev := mesgdef.NewEvent(nil)
-	ev.Timestamp, ev.Event, ev.EventType = whole, typedef.EventTimer, typedef.EventTypeStart
-	w.add(ev)
+	w.add(mesgdef.NewEvent(nil).SetTimestamp(whole).SetEvent(typedef.EventTimer).SetEventType(typedef.EventTypeStart))
 }
 
 func (w *fitWriter) closing(first, last time.Time) {
 	begin, _ := w.split(first)
 	end, _ := w.split(last)
-	ev := mesgdef.NewEvent(nil)
-	ev.Timestamp, ev.Event, ev.EventType = end, typedef.EventTimer, typedef.EventTypeStopAll
-	w.add(ev)
 	ms := uint32(last.Sub(first) / time.Millisecond)
-	lap := mesgdef.NewLap(nil)
-	lap.Timestamp, lap.StartTime, lap.TotalElapsedTime, lap.TotalTimerTime = end, begin, ms, ms
-	w.add(lap)
-	ses := mesgdef.NewSession(nil)
-	ses.Timestamp, ses.StartTime, ses.TotalElapsedTime, ses.TotalTimerTime = end, begin, ms, ms
-	ses.Sport, ses.NumLaps = typedef.SportDriving, 1
-	w.add(ses)
-	act := mesgdef.NewActivity(nil)
-	act.Timestamp, act.TotalTimerTime, act.NumSessions = end, ms, 1
-	act.Type, act.Event, act.EventType = typedef.ActivityManual, typedef.EventActivity, typedef.EventTypeStop
-	w.add(act)
+	w.add(mesgdef.NewEvent(nil).SetTimestamp(end).SetEvent(typedef.EventTimer).SetEventType(typedef.EventTypeStopAll))
+	w.add(mesgdef.NewLap(nil).SetTimestamp(end).SetStartTime(begin).SetTotalElapsedTime(ms).SetTotalTimerTime(ms))
+	w.add(mesgdef.NewSession(nil).SetTimestamp(end).SetStartTime(begin).SetTotalElapsedTime(ms).SetTotalTimerTime(ms).
+		SetSport(typedef.SportDriving).SetNumLaps(1))
+	w.add(mesgdef.NewActivity(nil).SetTimestamp(end).SetTotalTimerTime(ms).SetNumSessions(1).
+		SetType(typedef.ActivityManual).SetEvent(typedef.EventActivity).SetEventType(typedef.EventTypeStop))
 }
 
 // metadata adds a fix at the full rate.
@@ -210,5 +193,5 @@ func (w *fitWriter) accelUntil(nano int64) {
 // counts is the sensor's reading of a specific force in m/s².
 func counts(f float64) uint16 {
 	c := math.Round(f/unit.GravityStandard*countsPerG) + levelShift
-	return uint16(math.Max(0, math.Min(65534, c)))
+	return uint16(max(0, min(65534, c)))
 }

@@ -11,20 +11,17 @@ import (
 // Quote writes a string as TOML's basic string, with its quotation marks.
 func Quote(s string) string {
 	var b strings.Builder
-	b.WriteByte('"')
 	for _, r := range s {
 		switch {
 		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
+			b.WriteString(`\` + string(r))
 		case r < ' ' || r == 0x7f:
-			fmt.Fprintf(&b, "\\u%04X", r)
+			fmt.Fprintf(&b, `\u%04X`, r)
 		default:
 			b.WriteRune(r)
 		}
 	}
-	b.WriteByte('"')
-	return b.String()
+	return `"` + b.String() + `"`
 }
 
 // Set gives a key of a table its value, as TOML writes it: in place, or as a new
@@ -75,13 +72,11 @@ func (t *Text) Add(table, text string) {
 		return
 	}
 	last := hs[len(hs)-1]
-	at := last
-	for i := last; i < t.end(last); i++ {
-		if t.path[i] != "" {
-			at = i + 1
-		}
+	at := t.end(last)
+	for at > last && t.path[at-1] == "" {
+		at--
 	}
-	t.insert(at, append([]string{""}, strings.Split(text, "\n")...)...)
+	t.insert(at, strings.Split("\n"+text, "\n")...)
 }
 
 // end is where the table goes on to whose first own line, after its header, is at.

@@ -104,15 +104,14 @@ func distance(a, b string) int {
 	for j := range prev {
 		prev[j] = j
 	}
-	for i := 1; i <= len(a); i++ {
-		cur := make([]int, len(b)+1)
-		cur[0] = i
-		for j := 1; j <= len(b); j++ {
+	for i := range len(a) {
+		cur := []int{i + 1}
+		for j := range len(b) {
 			cost := 1
-			if a[i-1] == b[j-1] {
+			if a[i] == b[j] {
 				cost = 0
 			}
-			cur[j] = min(prev[j]+1, cur[j-1]+1, prev[j-1]+cost)
+			cur = append(cur, min(prev[j+1]+1, cur[j]+1, prev[j]+cost))
 		}
 		prev = cur
 	}

@@ -80,18 +80,13 @@ var (
 // named returns the dotted name that a pattern finds on a line, "" if none.
 func named(pattern *regexp.Regexp, line string) string {
 	if m := pattern.FindStringSubmatch(line); m != nil {
-		return bare(m[1])
+		return bare.Replace(m[1])
 	}
 	return ""
 }
 
 // bare removes quotes and blanks from a dotted key.
-func bare(key string) string {
-	if !strings.ContainsAny(key, "\"' \t") {
-		return key
-	}
-	return strings.NewReplacer(`"`, "", `'`, "", " ", "", "\t", "").Replace(key)
-}
+var bare = strings.NewReplacer(`"`, "", `'`, "", " ", "", "\t", "")
 
 // Line returns the first line, from 1, of a dotted key or table, at or after the
 // line from; 0 where it is not found. A nil text has no lines.
@@ -101,13 +96,12 @@ func (t *Text) Line(path string, from int) int {
 	}
 	first := max(from-1, 0)
 	i := slices.Index(t.path[first:], path)
-	if i >= 0 {
-		return first + i + 1
+	if i < 0 { // an inline table has its keys in the middle of a line
+		last := path[strings.LastIndexByte(path, '.')+1:]
+		inline := regexp.MustCompile(`[{,]\s*["']?` + regexp.QuoteMeta(last) + `["']?\s*=`)
+		i = slices.IndexFunc(t.lines[first:], inline.MatchString)
 	}
-	// An inline table has its keys in the middle of a line.
-	last := path[strings.LastIndexByte(path, '.')+1:]
-	inline := regexp.MustCompile(`[{,]\s*["']?` + regexp.QuoteMeta(last) + `["']?\s*=`)
-	if i = slices.IndexFunc(t.lines[first:], inline.MatchString); i < 0 {
+	if i < 0 {
 		return 0
 	}
 	return first + i + 1

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"cmp"
-	"context"
 	"io"
 	"regexp"
 	"strings"
@@ -49,20 +48,6 @@ var utf16 = unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM)
 // isUTF16 reports whether head begins with UTF-16's byte-order mark.
 func isUTF16(head []byte) bool {
 	return bytes.HasPrefix(head, []byte("\xff\xfe")) || bytes.HasPrefix(head, []byte("\xfe\xff"))
-}
-
-// live is a reader until its context is cancelled.
-type live struct {
-	ctx context.Context
-	r   io.Reader
-}
-
-// Read implements io.Reader.
-func (l live) Read(p []byte) (int, error) {
-	if err := l.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return l.r.Read(p)
 }
 
 // cleaner replaces the bytes that XML forbids, which would otherwise end the

@@ -72,15 +72,19 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if opts.MaxToken <= 0 {
 		opts.MaxToken = maxToken
 	}
-	utf8, unknown := decode(live{ctx, r})
+	utf8, unknown := decode(r)
 	clean := new(cleaner)
-	p := newParser(name, newSource(transform.NewReader(utf8, clean), opts.MaxToken))
-	p.slow, p.size = opts.slow, opts.Size
-	problems := &p.rec.Problems
+	rec := &recording.Recording{Name: name, Format: "gpx", Clock: "utc"}
+	p := &parser{rec: rec, track: &recording.Track{Name: "trkpt", SpeedUnit: 1},
+		src: newSource(ctx, transform.NewReader(utf8, clean), opts.MaxToken), slow: opts.slow, size: opts.Size}
+	rec.Tracks = []*recording.Track{p.track}
+	p.order = &order{problems: &rec.Problems}
+	p.order.open(p.track)
+	problems := &rec.Problems
 	if unknown != "" {
 		problems.Addf("encoding", diag.Note, p.src.line, "the encoding %q is unknown; read as UTF-8", unknown)
 	}
-	err := p.run(ctx)
+	err := p.run()
 	p.finish()
 	if clean.replaced > 0 {
 		problems.Addf("bytes", diag.Note, 0, "%d bytes are not valid in XML and were replaced", clean.replaced)
@@ -89,7 +93,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if err == nil && p.track.Len() == 0 {
 		err = errors.New("no track point with a time")
 	}
-	return p.rec, err
+	return rec, err
 }
 
 // parser reads tokens and puts points together.
@@ -122,22 +126,14 @@ func (c *counted) count(line int) {
 	}
 }
 
-func newParser(name string, src *source) *parser {
-	t := &recording.Track{Name: "trkpt", SpeedUnit: 1}
-	rec := &recording.Recording{Name: name, Format: "gpx", Clock: "utc", Tracks: []*recording.Track{t}}
-	return &parser{src: src, rec: rec, track: t, order: newOrder(t, &rec.Problems)}
-}
-
 // run reads to the end. After a syntax error it goes on with the next point.
-func (p *parser) run(ctx context.Context) error {
+func (p *parser) run() error {
 	for {
-		err := p.tokens(ctx)
+		err := p.tokens()
 		ended := p.src.exhausted()
 		switch {
 		case ended && !errors.Is(p.src.err, io.EOF):
 			return p.src.err
-		case ctx.Err() != nil:
-			return ctx.Err()
 		case ended && (errors.Is(err, io.EOF) || bytes.LastIndex(p.src.token(), []byte("<trkpt")) < 1):
 			p.endOfFile(errors.Is(err, io.EOF))
 			return nil
@@ -185,16 +181,13 @@ func (p *parser) endOfFile(between bool) {
 }
 
 // tokens reads until an error, io.EOF at the end.
-func (p *parser) tokens(ctx context.Context) error {
+func (p *parser) tokens() error {
 	dec := xml.NewDecoder(p.src)
 	dec.Strict = false
 	dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	whole := true  // the decoder holds nothing back
 	ahead := false // but the first byte of the next tag
-	for n := 0; ; n++ {
-		if n&1023 == 0 && ctx.Err() != nil {
-			return ctx.Err()
-		}
+	for {
 		if whole && !p.slow {
 			p.plain()
 		}
@@ -231,18 +224,16 @@ func (p *parser) tokens(ctx context.Context) error {
 func (p *parser) finish() {
 	p.rec.Marks = p.order.close()
 	t := p.track
-	switch {
+	t.Source = recording.Position
+	if p.speeds > 0 {
+		t.Source, t.SpeedStep = recording.GNSS, math.Pow10(-p.speedDec)
+	}
+	switch missing := p.points - p.speeds; {
+	case missing == 0:
 	case p.speeds > 0:
-		t.Source = recording.GNSS
-		t.SpeedStep = math.Pow10(-p.speedDec)
-		if missing := p.points - p.speeds; missing > 0 {
-			p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "%d of %d points have no speed", missing, p.points)
-		}
+		p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "%d of %d points have no speed", missing, p.points)
 	default:
-		t.Source = recording.Position
-		if p.points > 0 {
-			p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "no point has a speed; speed comes from the positions, which is less exact")
-		}
+		p.rec.Problems.Addf(diag.NoSpeed, diag.Note, 0, "no point has a speed; speed comes from the positions, which is less exact")
 	}
 	t.TimeStep = time.Duration(math.Round(1e9 * math.Pow10(-p.timeDec)))
 	if p.noZone.n > 0 {

@@ -15,7 +15,7 @@ type order struct {
 	problems *diag.List
 	parts    []*part
 	marks    []recording.Mark
-	pending  string // mark to set with the next point
+	pending  string // what the next point begins, for its mark
 	line     int
 }
 
@@ -23,12 +23,6 @@ type order struct {
 type part struct {
 	recording.Sequence
 	line int
-}
-
-func newOrder(t *recording.Track, problems *diag.List) *order {
-	o := &order{problems: problems}
-	o.open(t)
-	return o
 }
 
 func (o *order) open(t *recording.Track) *part {
@@ -44,9 +38,6 @@ func (o *order) segment(line int) {
 		o.pending = "a segment begins"
 	}
 }
-
-// newTrack notes that the next point begins one.
-func (o *order) newTrack() { o.pending = "a track begins" }
 
 func (o *order) add(f *recording.Fix, line int) {
 	p := o.parts[len(o.parts)-1]

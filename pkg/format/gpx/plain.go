@@ -35,13 +35,12 @@ func (p *parser) plainText(b []byte) int {
 		return 0
 	}
 	t := b[:n]
-	if bytes.IndexByte(t, '&') >= 0 || bytes.IndexByte(t, ']') >= 0 {
+	wanted := p.leaf != none
+	if bytes.IndexByte(t, '&') >= 0 || bytes.IndexByte(t, ']') >= 0 ||
+		wanted && bytes.IndexByte(t, '\r') >= 0 { // line ends are made one
 		return 0
 	}
-	if p.leaf != none {
-		if bytes.IndexByte(t, '\r') >= 0 {
-			return 0 // line ends are made one
-		}
+	if wanted {
 		p.text = append(p.text, t...)
 	}
 	p.src.took(n)

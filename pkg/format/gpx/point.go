@@ -2,7 +2,6 @@ package gpx
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"strconv"
 	"time"
@@ -84,7 +83,7 @@ func (p *parser) start(name []byte, attrs []attr) {
 		p.segment++
 		p.order.segment(p.src.line)
 	case string(name) == "trk":
-		p.order.newTrack()
+		p.order.pending = "a track begins"
 	}
 }
 
@@ -152,7 +151,16 @@ func (p *parser) take(s []byte) {
 	p.point.seen[l] = true
 	switch l {
 	case leafTime:
-		p.takeTime(s)
+		t, dec, zone, ok := parseTime(s)
+		switch {
+		case !ok:
+			p.value("time", s)
+			return
+		case !zone:
+			p.noZone.count(p.src.line)
+		}
+		p.timeDec = max(p.timeDec, dec)
+		p.point.fix.Time = t
 	case leafFix:
 		if string(s) == "none" {
 			p.noFix.count(p.src.line)
@@ -162,19 +170,6 @@ func (p *parser) take(s []byte) {
 			p.speedDec = max(p.speedDec, dec)
 		}
 	}
-}
-
-func (p *parser) takeTime(s []byte) {
-	t, dec, zone, ok := parseTime(s)
-	if !ok {
-		p.value("time", s)
-		return
-	}
-	if !zone {
-		p.noZone.count(p.src.line)
-	}
-	p.timeDec = max(p.timeDec, dec)
-	p.point.fix.Time = t
 }
 
 // number stores a number that has the meaning q and returns its decimals.
@@ -292,8 +287,7 @@ func (p *parser) checkUnit() {
 		mps  float64
 	}{{"km/h", unit.KMH}, {"mph", unit.MPH}, {"kn", unit.Knot}} {
 		if ratio := said / moved * u.mps; math.Abs(ratio-1) < 0.05 {
-			p.rec.Problems.Addf("speed-unit", diag.Suspect, 0, "the speeds fit the positions as %s, not as m/s (ratio %s); they are read as m/s",
-				u.name, fmt.Sprintf("%.2f", said/moved))
+			p.rec.Problems.Addf("speed-unit", diag.Suspect, 0, "the speeds fit the positions as %s, not as m/s (ratio %.2f); they are read as m/s", u.name, said/moved)
 		}
 	}
 }

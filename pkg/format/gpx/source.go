@@ -3,6 +3,8 @@ package gpx
 import (
 	"bufio"
 	"bytes"
+	"cmp"
+	"context"
 	"errors"
 	"io"
 )
@@ -14,11 +16,12 @@ var errToken = errors.New("a tag, a text or a comment is longer than a track can
 // reading can go on behind it. It counts lines, bounds the length of a token,
 // and keeps the token that is being read in sight, to go back to its beginning.
 type source struct {
+	ctx        context.Context
 	r          *bufio.Reader // of clean UTF-8
 	win        []byte        // what is in sight of it
 	start, pos int           // win[start:pos] is the token, as far as it is read
 	base       int64         // of win[0] in the text
-	err        error         // from r
+	err        error         // from r, or of a ctx that is cancelled
 	line       int           // at pos
 	maxToken   int
 	furthest   int64 // position reached before going back
@@ -28,8 +31,8 @@ type source struct {
 // block is how much is read at once.
 const block = 64 << 10
 
-func newSource(r io.Reader, maxToken int) *source {
-	return &source{r: bufio.NewReaderSize(r, maxToken+block), line: 1, maxToken: maxToken}
+func newSource(ctx context.Context, r io.Reader, maxToken int) *source {
+	return &source{ctx: ctx, r: bufio.NewReaderSize(r, maxToken+block), line: 1, maxToken: maxToken}
 }
 
 // token returns what is read of the token.
@@ -45,7 +48,7 @@ func (s *source) next(ahead bool) {
 
 // more brings more into sight and reports whether there was any. It moves win.
 func (s *source) more() bool {
-	if s.err != nil {
+	if s.err = cmp.Or(s.err, s.ctx.Err()); s.err != nil {
 		return false
 	}
 	_, _ = s.r.Discard(s.start) // it is in the buffer

@@ -89,9 +89,9 @@ func (l *accelLog) end(nano int64) {
 
 // place spreads the samples of the last instant over the interval after it.
 func (l *accelLog) place() {
-	n := int64(l.to - l.from)
-	for i := range n {
-		l.nano[l.from+int(i)] = l.last + i*l.step/n
+	placed := l.nano[l.from:l.to]
+	for i := range placed {
+		placed[i] = l.last + int64(i)*l.step/int64(len(placed))
 	}
 }
 

@@ -3,7 +3,6 @@ package nmea
 import (
 	"math"
 	"strings"
-	"time"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
@@ -37,15 +36,6 @@ type assembler struct {
 	told    []string // what TXT sentences say
 	epochs  int      // instants seen
 	voids   int      // sentences or instants without a fix
-}
-
-func newAssembler(name string, size int64) *assembler {
-	a := &assembler{
-		size:  size,
-		rec:   &recording.Recording{Name: name, Format: "nmea"},
-		track: &recording.Track{Source: recording.GNSS},
-	}
-	return a
 }
 
 // take consumes a piece.
@@ -227,11 +217,8 @@ func (a *assembler) shift(days int64) {
 	if days == 0 {
 		return
 	}
-	d := days * int64(24*time.Hour)
-	nanos := a.track.Nanos()
-	for i := range nanos {
-		nanos[i] += d
-	}
+	d := days * dayNanos
+	move(a.track.Nanos(), d)
 	a.order.shift(d)
 	a.accel.shift(d)
 	a.sky.shift(d)
@@ -299,8 +286,7 @@ func (a *assembler) commit(r *row) {
 func (a *assembler) limit() {
 	from, to, ok := a.cut.Ends()
 	if !ok || a.cut.Part.All() {
-		a.rec.Sky = a.sky.result(math.MinInt64, math.MaxInt64)
-		return
+		from, to = math.MinInt64, math.MaxInt64
 	}
 	a.rec.Sky = a.sky.result(from, to)
 	a.track.Limit(from, to)
@@ -326,9 +312,10 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 	r.Clock = "utc"
 	if a.clock.rank == rankNone {
 		r.Undated, r.Clock = true, "time-of-day"
-		undate(a.track.Nanos())
+		zero := recording.Nano(recording.Epoch0) // instants were counted from 1970-01-01
+		move(a.track.Nanos(), zero)
 		if r.Accel != nil {
-			undate(r.Accel.NanoUTC)
+			move(r.Accel.NanoUTC, zero)
 		}
 	}
 	if len(a.told) > 0 {
@@ -345,10 +332,9 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 	return r, nil
 }
 
-// undate moves instants counted from 1970-01-01 to the undated day.
-func undate(nanos []int64) {
-	zero := recording.Nano(recording.Epoch0)
+// move moves instants by d ns.
+func move(nanos []int64, d int64) {
 	for i := range nanos {
-		nanos[i] += zero
+		nanos[i] += d
 	}
 }

@@ -12,32 +12,26 @@ import (
 
 // notePolicy says which sentences were kept in spite of their checksums.
 func (a *assembler) notePolicy() {
-	kept := func(by *[numKinds]bool) string {
+	kept := func(by *[numKinds]bool, kind, text string) {
 		var names []string
 		for k := kindOther + 1; k < kindIssue; k++ {
 			if by[k] && a.types[k] > 0 {
 				names = append(names, kindNames[k])
 			}
 		}
-		return strings.Join(names, " and ")
+		if len(names) > 0 {
+			a.rec.Problems.Addf(kind, diag.Suspect, 1, text, strings.Join(names, " and "))
+		}
 	}
-	if names := kept(&a.pol.keepWrong); names != "" {
-		a.rec.Problems.Addf("checksum-type", diag.Suspect, 1,
-			"nearly every %s checksum is wrong while other sentences pass: the logger computes it wrongly, and they were kept", names)
-	}
-	if names := kept(&a.pol.keepMissing); names != "" {
-		a.rec.Problems.Addf("checksum-absent", diag.Suspect, 1,
-			"%s sentences are written without checksums: damage cannot be told, and they were kept", names)
-	}
+	kept(&a.pol.keepWrong, "checksum-type",
+		"nearly every %s checksum is wrong while other sentences pass: the logger computes it wrongly, and they were kept")
+	kept(&a.pol.keepMissing, "checksum-absent", "%s sentences are written without checksums: damage cannot be told, and they were kept")
 }
 
 // describe fills in the track's resolution, source and name.
 func (a *assembler) describe() {
 	t := a.track
-	t.TimeStep = time.Second
-	for range a.timeDec {
-		t.TimeStep /= 10
-	}
+	t.TimeStep = time.Second / time.Duration(pow10[a.timeDec])
 	// Each unit has the finest decimals that it is printed with; the unit of more
 	// fixes is the log's.
 	most, unit, dec := 0, knot, 0
@@ -73,8 +67,8 @@ func (a *assembler) trackName() string {
 // noFix says why a log gave no fix at all.
 func (a *assembler) noFix() error {
 	n := 0
-	for k := kindOther; k < kindIssue; k++ {
-		n += a.types[k]
+	for _, used := range a.types {
+		n += used
 	}
 	timed := a.types[kindRMC] + a.types[kindGGA] + a.types[kindGNS] + a.types[kindGLL]
 	switch {

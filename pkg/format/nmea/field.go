@@ -85,26 +85,18 @@ func clock(p []byte) (tod int64, dec uint8, leap, ok bool) {
 	if !ok1 || !ok2 || !ok3 || h > 23 || m > 59 || s > 60 {
 		return noTime, 0, false, false
 	}
-	if s == 60 {
-		if h != 23 || m != 59 {
-			return noTime, 0, false, false
-		}
-		leap = true
-	}
-	tod = (h*3600 + m*60 + s) * int64(time.Second)
-	if len(p) == 6 {
-		return tod, 0, leap, true
-	}
-	if p[6] != '.' {
+	if leap = s == 60; leap && (h != 23 || m != 59) {
 		return noTime, 0, false, false
 	}
+	tod = (h*3600 + m*60 + s) * int64(time.Second)
 	scale := int64(time.Second)
-	for _, c := range p[7:] {
+	for i, c := range p[6:] {
 		d := c - '0'
-		if d > 9 {
+		switch {
+		case i == 0 && c == '.':
+		case i == 0 || d > 9:
 			return noTime, 0, false, false
-		}
-		if dec < 9 {
+		case dec < 9:
 			scale /= 10
 			tod += int64(d) * scale
 			dec++

@@ -2,6 +2,7 @@ package nmea
 
 import (
 	"math"
+	"time"
 
 	"fromrest/pkg/recording"
 )
@@ -97,23 +98,26 @@ func (e *epoch) addGSA(s *sentence) {
 // the course. mismatch is set where both speak of this instant and disagree.
 func (e *epoch) velocity() (from *sentence, course float64, mismatch bool) {
 	v := &e.vtg
+	from, course = &e.sentence, e.course
 	switch {
 	case e.void || v.kind != kindVTG || v.flags&flagVoid != 0 || v.speed != v.speed:
-		return &e.sentence, e.course, false
+		return from, course, false
 	case e.speed != e.speed:
 		from = v
 	case v.flags&flagKMH != 0 || v.speedDec <= e.speedDec:
-		from = &e.sentence
-	case !same(v, &e.sentence):
-		return &e.sentence, e.course, true
+	case !same(v, from):
+		return from, course, true
 	default:
 		from = v
 	}
-	if e.course != e.course {
-		return from, v.course, false
+	if course != course {
+		course = v.course
 	}
-	return from, e.course, false
+	return from, course, false
 }
+
+// nothing is a fix in which every quantity is absent.
+var nothing = recording.NewFix(time.Time{}).Q
 
 // row is a fix on its way to the track.
 type row struct {
@@ -124,10 +128,7 @@ type row struct {
 
 // fill puts the epoch's quantities into q.
 func (e *epoch) fill(q *[recording.Columns]float64, speed, course float64) {
-	nan := math.NaN()
-	for i := range q {
-		q[i] = nan
-	}
+	*q = nothing
 	q[recording.Speed], q[recording.Course] = speed, course
 	q[recording.LatDeg], q[recording.LonDeg] = e.lat, e.lon
 	q[recording.Altitude], q[recording.PosSD] = e.alt, e.psd

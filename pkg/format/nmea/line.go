@@ -119,14 +119,12 @@ func (p *parser) irregular(line []byte, ended bool) {
 		line = bytes.ReplaceAll(line, []byte{0}, nil)
 	}
 	for {
-		i := bytes.IndexByte(line, '\r')
-		if i < 0 {
-			p.one(line, ended)
+		first, rest, more := bytes.Cut(line, []byte{'\r'})
+		p.one(first, ended || more)
+		if !more {
 			return
 		}
-		p.one(line[:i], true)
-		line = line[i+1:]
-		if len(line) > 0 {
+		if line = rest; len(line) > 0 {
 			p.line++
 		}
 	}
@@ -135,10 +133,7 @@ func (p *parser) irregular(line []byte, ended bool) {
 // one takes a line without line ends in it.
 func (p *parser) one(line []byte, ended bool) {
 	line = bytes.Trim(line, " \t\r")
-	if len(line) == 0 {
-		return
-	}
-	if p.regular(line) {
+	if len(line) == 0 || p.regular(line) {
 		return
 	}
 	if line[0] == '#' { // a comment; what it quotes is not data
@@ -224,19 +219,17 @@ func (p *parser) candidate(b []byte, ended, before bool) (rest []byte, took bool
 // typeOf returns the three letters of the sentence type, zeros where b does
 // not start with an address.
 func typeOf(b []byte) [3]byte {
-	comma := bytes.IndexByte(b, ',')
-	if comma < 0 {
-		comma = len(b)
-	}
-	if comma < 5 || comma > 16 {
+	address, _, _ := bytes.Cut(b, []byte{','})
+	n := len(address)
+	if n < 5 || n > 16 {
 		return [3]byte{}
 	}
-	for _, c := range b[1:comma] {
+	for _, c := range address[1:] {
 		if (c < 'A' || c > 'Z') && (c < '0' || c > '9') {
 			return [3]byte{}
 		}
 	}
-	return [3]byte{b[comma-3], b[comma-2], b[comma-1]}
+	return [3]byte(address[n-3:])
 }
 
 // accept reads the sentence that p.f holds, with the checksum state in from.

@@ -26,6 +26,7 @@
 package nmea
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"runtime"
@@ -56,8 +57,6 @@ type Options struct {
 	// Part is what is kept; the zero value is all. Every line is read, and what is
 	// wrong outside the part is counted.
 	Part recording.Part
-	// Progress, if set, is called with the bytes read so far.
-	Progress func(n int64)
 }
 
 // Read reads a log. It returns what it could decode even with an error. The
@@ -74,8 +73,12 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if !opts.Part.All() {
 		opts.Size = 0 // says nothing of how much is kept
 	}
-	a := newAssembler(name, opts.Size)
-	a.cut.Part = opts.Part
+	a := &assembler{
+		size:  opts.Size,
+		rec:   &recording.Recording{Name: name, Format: "nmea"},
+		track: &recording.Track{Source: recording.GNSS},
+		cut:   recording.Cut{Part: opts.Part},
+	}
 	var err error
 	if opts.Workers == 1 {
 		err = sequential(ctx, src, a)
@@ -83,8 +86,5 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		err = parallel(ctx, src, a, opts.Workers)
 	}
 	rec, none := a.finish(src.utf16)
-	if err == nil {
-		err = none
-	}
-	return rec, err
+	return rec, cmp.Or(err, none)
 }

@@ -9,32 +9,25 @@ func parse(f *fields, s *sentence) bool {
 	if len(f.b) < 7 || f.b[0] != '$' || f.n == 0 || f.cut[1] != 6 || f.b[1] == 'P' {
 		return true
 	}
-	s.typ = [3]byte{f.b[3], f.b[4], f.b[5]}
+	s.typ = [3]byte(f.b[3:6])
+	var read func(*fields, *sentence) bool
 	switch string(f.b[3:6]) {
 	case "RMC":
-		s.kind = kindRMC
-		return parseRMC(f, s)
+		s.kind, read = kindRMC, parseRMC
 	case "VTG":
-		s.kind = kindVTG
-		return parseVTG(f, s)
+		s.kind, read = kindVTG, parseVTG
 	case "GGA":
-		s.kind = kindGGA
-		return parseGGA(f, s)
+		s.kind, read = kindGGA, parseGGA
 	case "GNS":
-		s.kind = kindGNS
-		return parseGNS(f, s)
+		s.kind, read = kindGNS, parseGNS
 	case "GLL":
-		s.kind = kindGLL
-		return parseGLL(f, s)
+		s.kind, read = kindGLL, parseGLL
 	case "ZDA":
-		s.kind = kindZDA
-		return parseZDA(f, s)
+		s.kind, read = kindZDA, parseZDA
 	case "GSA":
-		s.kind = kindGSA
-		return parseGSA(f, s)
+		s.kind, read = kindGSA, parseGSA
 	case "GST":
-		s.kind = kindGST
-		return parseGST(f, s)
+		s.kind, read = kindGST, parseGST
 	case "GSV":
 		s.flags = flagGSV
 	case "XDR":
@@ -42,12 +35,27 @@ func parse(f *fields, s *sentence) bool {
 	case "TXT":
 		s.kind = kindText
 	}
-	return true
+	return read == nil || read(f, s)
 }
 
 // suspectMode reports a mode letter with which a position is not measured:
 // estimated, manual, simulated, not valid. Unknown letters are let pass.
 func suspectMode(c byte) bool { return c == 'E' || c == 'M' || c == 'S' || c == 'N' }
+
+// status reads the field that says whether there is a fix, and flags a suspect
+// mode. Without a fix, whatever stands in the other fields is none.
+func status(f *fields, i, mode int, s *sentence) (fix, ok bool) {
+	switch c := f.letter(i); {
+	case c == 'V' || c == 0:
+		s.flags |= flagVoid
+		return false, true
+	case c == 'A' && suspectMode(f.letter(mode)):
+		s.flags |= flagSuspect
+		return true, true
+	default:
+		return true, c == 'A'
+	}
+}
 
 // position reads latitude and longitude from four fields starting at i.
 func position(f *fields, i int, s *sentence) bool {
@@ -96,16 +104,8 @@ func parseRMC(f *fields, s *sentence) bool {
 	if !ok {
 		s.flags |= flagBadDate
 	}
-	switch f.letter(2) {
-	case 'A':
-	case 'V', 0:
-		s.flags |= flagVoid
-		return true // whatever stands in the other fields is not a fix
-	default:
-		return false
-	}
-	if suspectMode(f.letter(12)) {
-		s.flags |= flagSuspect
+	if fix, ok := status(f, 2, 12, s); !fix || !ok {
+		return ok
 	}
 	v, dec, ok := optional(f.at(7))
 	if !ok || v < 0 {
@@ -122,13 +122,8 @@ func parseVTG(f *fields, s *sentence) bool {
 	kn, kmh := 5, 7
 	switch {
 	case f.n >= 9:
-		if u := f.letter(6); u != 'N' && u != 0 {
-			return false
-		}
-		if u := f.letter(8); u != 'K' && u != 0 {
-			return false
-		}
-		if u := f.letter(2); u != 'T' && u != 0 {
+		deg, kn, kmh := f.letter(2), f.letter(6), f.letter(8)
+		if deg != 'T' && deg != 0 || kn != 'N' && kn != 0 || kmh != 'K' && kmh != 0 {
 			return false
 		}
 	case f.n == 5 && f.letter(2) != 'T':
@@ -234,16 +229,8 @@ func parseGLL(f *fields, s *sentence) bool {
 	if f.n < 6 || !instant(f.at(5), s) {
 		return false
 	}
-	switch f.letter(6) {
-	case 'A':
-	case 'V', 0:
-		s.flags |= flagVoid
-		return true
-	default:
-		return false
-	}
-	if suspectMode(f.letter(7)) {
-		s.flags |= flagSuspect
+	if fix, ok := status(f, 6, 7, s); !fix || !ok {
+		return ok
 	}
 	return position(f, 1, s)
 }
@@ -281,13 +268,12 @@ func parseGSA(f *fields, s *sentence) bool {
 	default:
 		return false
 	}
-	n := uint8(0)
+	s.sats = 0
 	for i := 3; i < 15; i++ {
 		if len(f.at(i)) > 0 {
-			n++
+			s.sats++
 		}
 	}
-	s.sats = n
 	s.hdop = secondary(f.at(16), 0, highestHDOP, s)
 	return true
 }

@@ -81,12 +81,10 @@ func (l *skyLog) take(v *view, tod int64) {
 
 // fix consumes a GSA.
 func (l *skyLog) fix(v *view, tod int64) {
-	switch l.instant {
-	case noTime:
-		l.instant = tod
-		l.q[skyUsed] = 0
-	case tod:
-	default:
+	if l.instant == noTime {
+		l.instant, l.q[skyUsed] = tod, 0
+	}
+	if l.instant != tod {
 		return
 	}
 	before := l.q[skyUsed]
@@ -121,9 +119,7 @@ func (l *skyLog) end(nano int64) {
 // seal finishes the second that is being gathered and clears the state.
 func (l *skyLog) seal() {
 	if l.open {
-		if l.complete() {
-			l.signals()
-		}
+		l.signals()
 		l.samples = append(l.samples, skySample{l.nano, l.q})
 	}
 	*l = skyLog{samples: l.samples, heard: l.heard[:0]}
@@ -132,20 +128,18 @@ func (l *skyLog) seal() {
 	}
 }
 
-// complete reports whether there are pages and none is missing.
-func (l *skyLog) complete() bool {
+// signals fills in what GSV says where there are pages and none is missing.
+func (l *skyLog) signals() {
 	any := false
 	for s, n := range l.totals {
 		if l.pages[s] != 1<<(n+1)-2 && n > 0 {
-			return false
+			return
 		}
 		any = any || n > 0
 	}
-	return any
-}
-
-// signals fills in what GSV says.
-func (l *skyLog) signals() {
+	if !any {
+		return
+	}
 	l.q[skyTracked] = float64(len(l.heard))
 	if len(l.heard) == 0 {
 		return
@@ -170,7 +164,6 @@ func (l *skyLog) shift(d int64) {
 func (l *skyLog) result(from, to int64) *recording.Sky {
 	l.seal()
 	var sky recording.Sky
-	any := false
 	for i, out := range [skyQuantities]*recording.Spread{&sky.Used, &sky.Tracked, &sky.PDOP, &sky.HDOP, &sky.VDOP, &sky.CN0} {
 		var x []float64
 		for _, s := range l.samples {
@@ -180,10 +173,9 @@ func (l *skyLog) result(from, to int64) *recording.Sky {
 		}
 		if len(x) > 0 {
 			*out = recording.Spread{N: len(x), Median: stats.Median(x), Low: slices.Min(x), High: slices.Max(x)}
-			any = true
 		}
 	}
-	if !any {
+	if sky == (recording.Sky{}) {
 		return nil
 	}
 	return &sky

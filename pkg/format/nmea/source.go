@@ -11,26 +11,23 @@ import (
 
 // source cuts a log into pieces that end at a line end.
 type source struct {
-	r        io.Reader
-	size     int    // bytes of a piece
-	rest     []byte // start of the next piece
-	progress func(int64)
-	read     int64
-	eof      bool
-	err      error
-	utf16    bool
+	r     io.Reader
+	size  int    // bytes of a piece
+	rest  []byte // start of the next piece
+	eof   bool
+	err   error
+	utf16 bool
 }
 
 // newSource looks at the first bytes for a byte order mark and, for UTF-16, puts
 // a decoder between the reader and the pieces.
 func newSource(r io.Reader, opts Options) *source {
-	s := &source{r: r, size: opts.ChunkBytes, progress: opts.Progress}
+	s := &source{r: r, size: opts.ChunkBytes}
 	head := make([]byte, 4)
 	n, err := io.ReadFull(r, head)
 	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
 		s.eof, s.err = true, err
 	}
-	s.read = int64(n)
 	s.rest = head[:n]
 	if big, mark, wide := utf16Order(s.rest); wide {
 		s.utf16 = true
@@ -51,16 +48,12 @@ func (s *source) fill(buf []byte, size int) []byte {
 	for len(buf) < size && !s.eof {
 		n, err := s.r.Read(buf[len(buf):size])
 		buf = buf[:len(buf)+n]
-		s.read += int64(n)
 		if err != nil {
 			s.eof = true
 			if !errors.Is(err, io.EOF) {
 				s.err = err
 			}
 		}
-	}
-	if s.progress != nil {
-		s.progress(s.read)
 	}
 	return buf
 }
@@ -106,10 +99,7 @@ type piece struct {
 	done chan struct{} // parsed
 }
 
-// fill takes the next part of the log.
-func (q *piece) fill(src *source) { q.buf = src.next(q.buf) }
-
-// parse reads its lines.
+// parse reads the lines of the piece.
 func (q *piece) parse() {
 	q.out, q.views, q.line, q.lib.told, q.second = q.out[:0], q.views[:0], 0, q.lib.told[:0], noTime
 	q.lines(q.buf)
@@ -122,7 +112,7 @@ func sequential(ctx context.Context, src *source, a *assembler) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		q.fill(src)
+		q.buf = src.next(q.buf)
 		q.parse()
 		a.take(&q)
 	}
@@ -142,7 +132,7 @@ func parallel(ctx context.Context, src *source, a *assembler, workers int) error
 		defer close(order)
 		for !src.eof && ctx.Err() == nil {
 			q := <-free
-			q.fill(src)
+			q.buf = src.next(q.buf)
 			go func() {
 				q.parse()
 				q.done <- struct{}{}

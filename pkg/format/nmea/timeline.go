@@ -24,11 +24,9 @@ type timeline struct {
 // step of more than half a day is midnight, not a step in time.
 func (t *timeline) rolled(tod int64) int64 {
 	switch d := tod - t.tod; {
-	case !t.on:
-		return t.day
-	case d < -halfDay:
+	case t.on && d < -halfDay:
 		return t.day + 1
-	case d > halfDay:
+	case t.on && d > halfDay:
 		return t.day - 1
 	}
 	return t.day

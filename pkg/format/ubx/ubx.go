@@ -19,7 +19,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"io"
 
@@ -132,15 +131,10 @@ func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, 
 
 // scan goes through the bytes frame by frame.
 func (l *log) scan(ctx context.Context, r io.Reader) error {
-	in := bufio.NewReaderSize(r, block)
+	in := bufio.NewScanner(r)
+	in.Buffer(make([]byte, block), block)
 	var base int64 // offset of what is looked at
-	for {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		b, err := in.Peek(block)
-		last := err != nil
-		n := 0
+	in.Split(func(b []byte, last bool) (n int, _ []byte, _ error) {
 		for n < len(b) {
 			f, k, ok, bad := next(b[n:], last)
 			f.at += base + int64(n)
@@ -155,13 +149,9 @@ func (l *log) scan(ctx context.Context, r io.Reader) error {
 			}
 			n += k
 		}
-		_, _ = in.Discard(n) // they are in the buffer
 		base += int64(n)
-		switch {
-		case errors.Is(err, io.EOF):
-			return nil
-		case last:
-			return err
-		}
-	}
+		return n, nil, ctx.Err()
+	})
+	in.Scan() // there are no tokens: one call reads all
+	return in.Err()
 }

@@ -49,22 +49,21 @@ func (d *data) twoWay(m int, o *Mode, v *variance) {
 
 // second fills in the tests that know no model, with Holm's correction.
 func second(t *Target, d *data, seed uint64) {
-	n := len(t.Pairs)
-	w, pm := make([]float64, n), make([]float64, n)
+	var w, pm []float64
 	for k := range t.Pairs {
 		p := &t.Pairs[k]
 		a, b := d.seconds(slices.Index(d.names, p.A)), d.seconds(slices.Index(d.names, p.B))
-		w[k], pm[k], p.PermutationSmallest = math.NaN(), math.NaN(), math.NaN()
+		p.WelchP, p.PermutationP, p.PermutationSmallest = math.NaN(), math.NaN(), math.NaN()
 		if r, err := stats.Welch(stats.Describe(a), stats.Describe(b)); err == nil {
-			w[k] = r.P
+			p.WelchP = r.P
 		}
 		if r, err := stats.TwoSamplePermutation(a, b, stats.PermutationOptions{Seed: seed}); err == nil && len(a)+len(b) > 2 {
-			pm[k], p.PermutationSmallest = r.P, r.Smallest
+			p.PermutationP, p.PermutationSmallest = r.P, r.Smallest
 		}
+		w, pm = append(w, p.WelchP), append(pm, p.PermutationP)
 	}
 	wh, ph := stats.Holm(w), stats.Holm(pm)
 	for k := range t.Pairs {
-		p := &t.Pairs[k]
-		p.WelchP, p.WelchHolm, p.PermutationP, p.PermutationHolm = w[k], wh[k], pm[k], ph[k]
+		t.Pairs[k].WelchHolm, t.Pairs[k].PermutationHolm = wh[k], ph[k]
 	}
 }

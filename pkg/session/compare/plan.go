@@ -150,15 +150,10 @@ func (o *PlanOptions) check() error {
 // one of each other: passes there and back again cancel, and three passes can be
 // set against each other; a single pass only spreads two modes by one place.
 func feasible(n, k, ways int) bool {
-	switch {
-	case n < 1:
-		return false
-	case n%2 == 0:
-		return true
-	case ways == 2:
-		return false
+	if n%2 == 0 {
+		return n > 0
 	}
-	return n >= 3 || k == 2
+	return ways == 1 && (n >= 3 || n == 1 && k == 2)
 }
 
 // list lays the passes out. Two passes, there and back, drive every mode at
@@ -169,29 +164,21 @@ func (p *Plan) list() {
 	rng := rand.New(rand.NewPCG(p.Options.Seed, shuffles))
 	var seq []int
 	left := p.PerMode
-	if left%2 == 1 && left >= 3 {
-		for _, pass := range threePasses(k) {
-			seq = append(seq, pass...)
-		}
-		left -= 3
-	}
-	if p.PerMode == 1 {
-		seq = rng.Perm(k)
-		left = 0
+	switch {
+	case left == 1:
+		seq, left = rng.Perm(k), 0
+	case left%2 == 1:
+		passes := threePasses(k)
+		seq, left = slices.Concat(passes[:]...), left-3
 	}
 	for ; left > 0; left -= 2 {
 		pass := rng.Perm(k)
 		seq = append(seq, pass...)
-		for i := k - 1; i >= 0; i-- {
-			seq = append(seq, pass[i])
-		}
+		slices.Reverse(pass)
+		seq = append(seq, pass...)
 	}
 	for i, m := range seq {
-		way := 1
-		if p.Options.Ways == 2 && i%2 == 1 {
-			way = 2
-		}
-		p.Runs = append(p.Runs, PlannedRun{Order: i + 1, Mode: p.Options.Modes[m], Way: way})
+		p.Runs = append(p.Runs, PlannedRun{Order: i + 1, Mode: p.Options.Modes[m], Way: 1 + i%p.Options.Ways})
 	}
 }
 

@@ -33,28 +33,31 @@ func newData(runs []Run, names []string) (*data, error) {
 		d.runs = append(d.runs, r)
 	}
 	for _, n := range names {
-		if slices.ContainsFunc(d.runs, func(r Run) bool { return r.Mode == n }) && !slices.Contains(d.names, n) {
-			d.names = append(d.names, n)
+		if slices.ContainsFunc(d.runs, func(r Run) bool { return r.Mode == n }) {
+			indexed(&d.names, n)
 		}
 	}
 	for _, r := range d.runs {
-		if !slices.Contains(d.names, r.Mode) {
-			d.names = append(d.names, r.Mode)
-		}
-		if !slices.Contains(d.blocks, r.Block) {
-			d.blocks = append(d.blocks, r.Block)
-		}
+		d.mode = append(d.mode, indexed(&d.names, r.Mode))
+		d.block = append(d.block, indexed(&d.blocks, r.Block))
 	}
 	if len(d.names) < 2 {
 		return nil, ErrOneMode
 	}
-	for _, r := range d.runs {
-		d.mode = append(d.mode, slices.Index(d.names, r.Mode))
-		d.block = append(d.block, slices.Index(d.blocks, r.Block))
-	}
 	d.directions()
 	d.places()
 	return d, nil
+}
+
+// indexed returns the place of a word among those met so far, the next if it is
+// new.
+func indexed(words *[]string, word string) int {
+	i := slices.Index(*words, word)
+	if i < 0 {
+		i = len(*words)
+		*words = append(*words, word)
+	}
+	return i
 }
 
 // directions tells the two ways of a straight apart by heading.

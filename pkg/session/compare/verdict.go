@@ -138,16 +138,12 @@ func (d *data) pairs(f *fit, v *variance, opts *Options) []Pair {
 				Lo: math.NaN(), Hi: math.NaN(), P: math.NaN(), PAdjusted: math.NaN(), Verdict: NotTold, RunsNeeded: needed}
 			if known {
 				p.P = stats.TP(diff/se, v.df)
-				mult := stats.TQuantile(1-Alpha, v.df)
-				if tests != nil {
-					o := tests[[2]int{i, j}]
-					p.PAdjusted = o.p
-					if o.rank > 1 {
-						mult = math.Sqrt(float64(o.rank) * stats.FQuantile(Alpha, float64(o.rank), v.df))
-					}
-				} else {
+				mult := v.t()
+				if o := tests[[2]int{i, j}]; tests == nil {
 					p.PAdjusted = stats.TukeyP(math.Abs(diff/se)*math.Sqrt2, k, v.df)
 					mult = tukey
+				} else if p.PAdjusted = o.p; o.rank > 1 {
+					mult = math.Sqrt(float64(o.rank) * stats.FQuantile(Alpha, float64(o.rank), v.df))
 				}
 				p.Lo, p.Hi = diff-mult*se, diff+mult*se
 				p.judge()

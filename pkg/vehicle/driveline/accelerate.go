@@ -115,9 +115,8 @@ func (p *Powertrain) state(t, v float64, gear int, shifting bool) (a, drive, tyr
 	tyre = p.Mass*a + load
 	if tyre > p.grip() {
 		tyre = p.grip()
-		a = (tyre - load) / p.Mass
-		if v <= 0 && a < 0 {
-			a = 0
+		if a = (tyre - load) / p.Mass; v <= 0 {
+			a = max(a, 0)
 		}
 		drive = tyre + p.Mass*(factor-1)*max(a, 0)
 		by = ByGrip

@@ -21,10 +21,6 @@ type taker struct {
 	lock  float64 // extra difference of the outputs over torque
 }
 
-func wheelTaker(i int, limit, brake float64) *taker {
-	return &taker{most: limit + brake, clean: limit, kinks: []float64{limit}, wheel: i, limit: limit}
-}
-
 // join makes a differential of two takers.
 func join(d Differential, share float64, a, b *taker) *taker {
 	n := &taker{a: a, b: b, kind: cmp.Or(d.Kind, Open), share: share}

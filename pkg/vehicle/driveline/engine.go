@@ -65,9 +65,8 @@ func (r Rated) Engine() (*Engine, error) {
 		x := (r.TorqueSpeed - w) / (r.TorqueSpeed - idle)
 		e.Speed, e.Torque = append(e.Speed, w), append(e.Torque, r.Torque*(1-idleMissing*x*x))
 	}
-	for i := 1; i <= n; i++ {
-		w := r.TorqueSpeed + (limit-r.TorqueSpeed)*float64(i)/n
-		e.add(w, r, end)
+	for i := range n {
+		e.add(r.TorqueSpeed+(limit-r.TorqueSpeed)*float64(i+1)/n, r, end)
 	}
 	e.add(r.PowerSpeed, r, end)
 	return e, nil

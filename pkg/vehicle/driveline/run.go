@@ -72,12 +72,12 @@ func (r *Run) Parts(end float64) []Part {
 			break
 		}
 		n := len(out)
-		if n == 0 || out[n-1].By != r.By[i] || out[n-1].Gear != r.Gear[i]+1 {
-			if n > 0 && out[n-1].End-out[n-1].Begin < shortestPart && out[n-1].By != ByShift {
-				out[n-1].By, out[n-1].Gear = r.By[i], r.Gear[i]+1
-			} else {
-				out = append(out, Part{By: r.By[i], Begin: r.T[i], FromSpeed: r.V[i], Gear: r.Gear[i] + 1})
-			}
+		switch by, gear := r.By[i], r.Gear[i]+1; {
+		case n > 0 && out[n-1].By == by && out[n-1].Gear == gear:
+		case n > 0 && out[n-1].End-out[n-1].Begin < shortestPart && out[n-1].By != ByShift:
+			out[n-1].By, out[n-1].Gear = by, gear
+		default:
+			out = append(out, Part{By: by, Begin: r.T[i], FromSpeed: r.V[i], Gear: gear})
 		}
 		p := &out[len(out)-1]
 		p.End, p.ToSpeed = r.T[i], r.V[i]

@@ -79,9 +79,12 @@ func (c *Chassis) once(g *Ground, load [Wheels]float64, torque float64) *State {
 		if a.Differential.Kind == BrakeControlled {
 			brake = cmp.Or(a.Differential.Brake, endless*all)
 		}
-		s.Wheel[left].Driven, s.Wheel[left+1].Driven = true, true
-		return join(a.Differential, axleShare, wheelTaker(left, s.Wheel[left].Limit*c.TyreRadius, brake),
-			wheelTaker(left+1, s.Wheel[left+1].Limit*c.TyreRadius, brake))
+		wheel := func(i int) *taker {
+			s.Wheel[i].Driven = true
+			limit := s.Wheel[i].Limit * c.TyreRadius
+			return &taker{most: limit + brake, clean: limit, kinks: []float64{limit}, wheel: i, limit: limit}
+		}
+		return join(a.Differential, axleShare, wheel(left), wheel(left+1))
 	}
 	var root, front, rear *taker
 	if c.Front.Driven {
@@ -90,12 +93,7 @@ func (c *Chassis) once(g *Ground, load [Wheels]float64, torque float64) *State {
 	if c.Rear.Driven {
 		rear = axle(&c.Rear, RearLeft)
 	}
-	switch {
-	case rear == nil:
-		root = front
-	case front == nil:
-		root = rear
-	default:
+	if root = cmp.Or(front, rear); front != nil && rear != nil {
 		root = join(c.Centre, cmp.Or(c.Centre.Share, centreShare), front, rear)
 	}
 	useful := root.useful()
@@ -148,20 +146,20 @@ func (c *Chassis) rollShift(front, rear float64) (df, dr float64) {
 	if k <= 0 {
 		return 0, 0
 	}
-	shaft := func(a *Axle, torque float64) float64 {
-		if !a.Solid {
-			return 0
-		}
-		return torque / c.finalDrive()
+	var tf, tr float64 // on the propeller shafts
+	if c.Front.Solid {
+		tf = front / c.finalDrive()
 	}
-	tf, tr := shaft(&c.Front, front), shaft(&c.Rear, rear)
-	shift := func(a *Axle, t float64) float64 {
-		if !(a.Track > 0) {
-			return 0
-		}
-		return (t - a.RollStiffness/k*(tf+tr)) / a.Track
+	if c.Rear.Solid {
+		tr = rear / c.finalDrive()
 	}
-	return shift(&c.Front, tf), shift(&c.Rear, tr)
+	if a := &c.Front; a.Track > 0 {
+		df = (tf - a.RollStiffness/k*(tf+tr)) / a.Track
+	}
+	if a := &c.Rear; a.Track > 0 {
+		dr = (tr - a.RollStiffness/k*(tf+tr)) / a.Track
+	}
+	return df, dr
 }
 
 // clampPair keeps the loads of an axle's wheels from falling below 0; their sum
