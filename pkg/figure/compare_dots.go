@@ -11,7 +11,6 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/session/compare"
-	"fromrest/pkg/uncert"
 )
 
 // ErrNoMode is returned where no mode has a counted run.
@@ -88,12 +87,7 @@ func shorten(s string, n int) string {
 func dotsInWords(t *compare.Target) string {
 	var parts []string
 	for _, m := range t.Modes {
-		v, h := uncert.Format(m.Mean, m.U95)
-		s := fmt.Sprintf("%s %s s", m.Name, v)
-		if h != "" {
-			s += " ± " + h + " s"
-		}
-		parts = append(parts, fmt.Sprintf("%s from %d counted", s, m.N))
+		parts = append(parts, fmt.Sprintf("%s %s s from %d counted", m.Name, withHalf(m.Mean, m.U95, " s ± "), m.N))
 	}
 	return "Mean time of each mode with its 95 % interval, and each run: " + strings.Join(parts, "; ") + "."
 }
