@@ -56,11 +56,11 @@ func newRunTable(title string, runs []*session.TimedRun) runTable {
 // row adds a row, unless no run has anything in it.
 func (t runTable) row(section, name, unit string, cell func(*session.TimedRun) document.Cell) {
 	row := document.Row{Section: section, Name: name, Unit: unit}
-	for _, r := range t.runs {
+	row.Cells = each(t.runs, func(r *session.TimedRun) document.Cell {
 		c := cell(r)
 		c.Struck = !r.Counted
-		row.Cells = append(row.Cells, c)
-	}
+		return c
+	})
 	t.AddFilled(row)
 }
 
@@ -72,9 +72,7 @@ func (t runTable) words(name string, f func(*session.TimedRun) string) {
 // positive adds a row of quantities that are not known where they are not
 // positive.
 func (t runTable) positive(section, name, unit string, f func(*session.TimedRun) (x, u95 float64)) {
-	t.row(section, name, unit, func(r *session.TimedRun) document.Cell {
-		return known(f(r))
-	})
+	t.row(section, name, unit, func(r *session.TimedRun) document.Cell { return known(f(r)) })
 }
 
 // known is a quantity that is not known where it is not positive.
@@ -344,12 +342,12 @@ func headlineTable(res *session.Result, more []string) *document.Table {
 			if !r.Counted {
 				row.Note = reason(r)
 			}
-			for _, name := range targets {
+			row.Cells = each(targets, func(name string) document.Cell {
 				c, _ := timeCell(r, name, timing.FromRollout)
 				below, _ := timeCell(r, name, timing.FromRest)
 				c.Below = &below
-				row.Cells = append(row.Cells, c)
-			}
+				return c
+			})
 			t.Rows = append(t.Rows, row)
 		}
 		if row, ok := meanRow(i, rollout, rest); ok {
