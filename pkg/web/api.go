@@ -23,9 +23,9 @@ func (s *Server) routes() http.Handler {
 	m.HandleFunc("GET /api/sessions", answer(s.listSessions))
 	m.HandleFunc("POST /api/sessions", answer(s.newSession))
 	m.HandleFunc("POST /api/sessions/{id}/remove", answer(s.removeSession))
-	m.HandleFunc("GET /api/sessions/{id}/events", s.events)
-	m.HandleFunc("POST /api/sessions/{id}/logs", s.upload)
-	m.HandleFunc("GET /api/sessions/{id}/logs/{sha}", s.rawLog)
+	m.HandleFunc("GET /api/sessions/{id}/events", handle(s.events))
+	m.HandleFunc("POST /api/sessions/{id}/logs", handle(s.upload))
+	m.HandleFunc("GET /api/sessions/{id}/logs/{sha}", handle(s.rawLog))
 	for pattern, f := range map[string]func(*http.Request, *work) (any, error){
 		"GET ":                    func(_ *http.Request, w *work) (any, error) { return w.view(), nil },
 		"POST /logs/{sha}/cancel": viewAfter(func(r *http.Request, w *work) error { return w.cancelLog(r.PathValue("sha"), false) }),
@@ -53,33 +53,39 @@ func (s *Server) routes() http.Handler {
 	return m
 }
 
-// answer makes a handler of a function that gives what is sent as JSON. The body
-// that it may read is bounded.
-func answer(f func(*http.Request) (any, error)) http.HandlerFunc {
+// handle makes a handler of a function whose error is sent; nothing else may have been
+// sent then.
+func handle(f func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
-		v, err := f(r)
-		if err != nil {
+		if err := f(w, r); err != nil {
 			fail(w, err)
-			return
 		}
-		reply(w, v)
 	}
 }
 
-// onSession makes a handler of a function that works on an open session. An error
-// that it returns is sent; nothing else may have been sent then.
+// answer makes a handler of a function that gives what is sent as JSON. The body
+// that it may read is bounded.
+func answer(f func(*http.Request) (any, error)) http.HandlerFunc {
+	return handle(func(w http.ResponseWriter, r *http.Request) error {
+		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
+		v, err := f(r)
+		if err == nil {
+			reply(w, v)
+		}
+		return err
+	})
+}
+
+// onSession is handle for a function that works on an open session.
 func (s *Server) onSession(f func(http.ResponseWriter, *http.Request, *work) error) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
+	return handle(func(w http.ResponseWriter, r *http.Request) error {
 		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
 		work, err := s.work(r.Context(), r.PathValue("id"))
-		if err == nil {
-			err = f(w, r, work)
-		}
 		if err != nil {
-			fail(w, err)
+			return err
 		}
-	}
+		return f(w, r, work)
+	})
 }
 
 // viewAfter makes an answer of the session as it is after a change.

@@ -219,56 +219,50 @@ func (w *work) dropLog(ctx context.Context, sha string) error {
 }
 
 // rawLog gives a log back byte for byte.
-func (s *Server) rawLog(w http.ResponseWriter, r *http.Request) {
+func (s *Server) rawLog(w http.ResponseWriter, r *http.Request) error {
 	sess, err := s.arch.Session(r.Context(), r.PathValue("id"))
 	if err != nil {
-		fail(w, err)
-		return
+		return err
 	}
 	i := slices.IndexFunc(sess.Logs, func(l archive.SessionLog) bool { return l.SHA256 == r.PathValue("sha") })
 	if i < 0 {
-		fail(w, archive.ErrNotFound)
-		return
+		return archive.ErrNotFound
 	}
 	l := sess.Logs[i]
 	f, err := s.arch.OpenLog(r.Context(), l.SHA256)
 	if err != nil {
-		fail(w, err)
-		return
+		return err
 	}
 	defer func() { _ = f.Close() }() // only read
 	w.Header().Set("Content-Length", fmt.Sprint(l.Bytes))
 	download(w, archive.FileName(l.Name, "log"), "application/octet-stream", f)
+	return nil
 }
 
 // upload takes one log into the archive and queues it for analysis. The answer
 // comes once the log is on disk.
-func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
+func (s *Server) upload(w http.ResponseWriter, r *http.Request) error {
 	id := r.PathValue("id")
 	q := r.URL.Query()
 	name, mode, key := clean(q.Get("name"), mostName), clean(q.Get("mode"), mostMode), clean(q.Get("key"), mostMode)
 	if name == "" {
-		fail(w, &errEdit{"a log needs a name"})
-		return
+		return &errEdit{"a log needs a name"}
 	}
 	if r.ContentLength > s.opts.MaxLog {
-		fail(w, &http.MaxBytesError{Limit: s.opts.MaxLog})
-		return
+		return &http.MaxBytesError{Limit: s.opts.MaxLog}
 	}
 	if _, err := s.work(r.Context(), id); err != nil {
-		fail(w, err)
-		return
+		return err
 	}
 	select {
 	case s.uploads <- struct{}{}:
 		defer func() { <-s.uploads }()
 	case <-r.Context().Done():
-		return
+		return nil // nobody is there to be told
 	}
 	rc := http.NewResponseController(w)
 	if err := supported(rc.SetWriteDeadline(time.Time{})); err != nil {
-		fail(w, err)
-		return
+		return err
 	}
 	in := &uploadReader{r: http.MaxBytesReader(w, r.Body, s.opts.MaxLog), stall: s.opts.Stall, rc: rc,
 		tell: func(done int64) {
@@ -289,13 +283,13 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 		_ = rc.SetReadDeadline(time.Now())
 		_ = rc.SetWriteDeadline(time.Now().Add(refusalWait))
 		w.Header().Set("Connection", "close")
-		fail(w, err)
-		return
+		return err
 	}
 	_ = rc.SetReadDeadline(time.Time{}) // the log is stored, whether its client hears of it or not
 	_ = rc.SetWriteDeadline(time.Now().Add(answerWait))
 	s.hub.publish(id, event{Kind: "upload", Key: key, State: "stored", Done: st.Bytes, Total: st.Bytes})
 	reply(w, map[string]any{"sha": st.SHA256, "bytes": st.Bytes, "known": st.Known, "inSession": st.InSession})
+	return nil
 }
 
 // importLog imports a log and lets the session know.

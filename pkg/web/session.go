@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/http"
@@ -15,6 +16,7 @@ import (
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
 
@@ -153,39 +155,31 @@ func (w *work) view() sessionView {
 	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
 		Warnings: list(res.Warnings), Cautions: report.Cautions(),
-		Logs: []logView{}, Runs: []runView{}, Modes: w.modes(), Leads: leads(res, units)}
+		Modes: w.modes(), Leads: leads(res, units)}
 	v.Units.Name, v.Units.Per = report.SpeedUnit(units)
 	v.Undo, v.Redo = w.steps()
-	short := map[string]string{}
-	count := map[string]int{}
-	mode := map[string]string{}
-	for _, l := range res.Logs {
-		short[l.SHA256] = l.Name
-	}
+	v.Runs = each(res.Runs, func(r *session.TimedRun) runView { return viewRun(r, v.Units, v.Leads) })
+	short, order, runs := map[string]string{}, map[string]int{}, map[string][]*session.TimedRun{}
 	for _, r := range res.Runs {
-		sha := r.Log.SHA256
-		if count[sha] > 0 && mode[sha] != r.Mode {
-			mode[sha] = "" // its runs differ
-		} else if count[sha] == 0 {
-			mode[sha] = r.Mode
-		}
-		count[sha]++
-		v.Runs = append(v.Runs, viewRun(r, v.Units, v.Leads))
+		runs[r.Log.SHA256] = append(runs[r.Log.SHA256], r)
 	}
-	order := map[string]int{}
 	for i, l := range res.Logs {
-		order[l.SHA256] = i - len(res.Logs) // those not read yet stand last
+		short[l.SHA256], order[l.SHA256] = l.Name, i-len(res.Logs) // those not read yet stand last
 	}
 	logs := slices.Clone(w.logs)
 	slices.SortStableFunc(logs, func(a, b *logWork) int { return order[a.SHA256] - order[b.SHA256] })
-	for _, l := range logs {
+	v.Logs = each(logs, func(l *logWork) logView {
 		lv := viewLog(l, units)
-		lv.Short, lv.Runs = short[l.SHA256], count[l.SHA256]
-		if lv.Runs > 0 {
-			lv.Mode = mode[l.SHA256]
+		of := runs[l.SHA256]
+		lv.Short, lv.Runs = short[l.SHA256], len(of)
+		if len(of) > 0 {
+			lv.Mode = of[0].Mode
 		}
-		v.Logs = append(v.Logs, lv)
-	}
+		if slices.ContainsFunc(of, func(r *session.TimedRun) bool { return r.Mode != lv.Mode }) {
+			lv.Mode = "" // its runs differ
+		}
+		return lv
+	})
 	return v
 }
 
@@ -204,23 +198,21 @@ func each[T, U any](x []T, f func(T) U) []U {
 // modes are the drive modes known so far, in the order met.
 func (w *work) modes() []string {
 	out := []string{}
-	add := func(m string) {
-		if m != "" && !slices.Contains(out, m) {
-			out = append(out, m)
-		}
-	}
 	if w.parsed != nil {
-		for _, name := range w.parsed.ModeNames() {
-			add(name)
+		out = withModes(out, w.parsed.ModeNames(), func(name string) string { return name })
+	}
+	out = withModes(out, w.result.Runs, func(r *session.TimedRun) string { return r.Mode })
+	return withModes(out, w.logs, func(l *logWork) string { return l.Mode })
+}
+
+// withModes adds the modes of some things that are not among those met already.
+func withModes[T any](modes []string, all []T, mode func(T) string) []string {
+	for _, x := range all {
+		if m := mode(x); m != "" && !slices.Contains(modes, m) {
+			modes = append(modes, m)
 		}
 	}
-	for _, r := range w.result.Runs {
-		add(r.Mode)
-	}
-	for _, l := range w.logs {
-		add(l.Mode)
-	}
-	return out
+	return modes
 }
 
 // steps says what undo and redo would do.
@@ -236,17 +228,21 @@ func (w *work) steps() (undo, redo string) {
 	return undo, redo
 }
 
-func (w *work) head() headView {
-	h := headView{Title: w.title}
-	if p := w.parsed; p != nil {
-		h = headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
-		if h.Title == "" {
-			h.Title = w.title
-		}
-		if !p.Date.IsZero() {
-			h.Date = p.Date.Format(time.DateOnly)
-		}
+// sheetHead is what a sheet says at its head.
+func sheetHead(p *sheet.Sheet) headView {
+	h := headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
+	if !p.Date.IsZero() {
+		h.Date = p.Date.Format(time.DateOnly)
 	}
+	return h
+}
+
+func (w *work) head() headView {
+	var h headView
+	if w.parsed != nil {
+		h = sheetHead(w.parsed)
+	}
+	h.Title = cmp.Or(h.Title, w.title)
 	if h.Date == "" && len(w.result.Runs) > 0 && !w.result.Runs[0].Log.Undated {
 		h.Date = w.result.Runs[0].Launch.UTC().Format(time.DateOnly)
 	}
