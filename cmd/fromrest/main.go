@@ -18,6 +18,7 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -95,13 +96,12 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "fromrest: interrupted")
 		return exitInterrupted
 	}
-	var ex *exitError
 	code := exitFailed
+	var ex *exitError
 	var topic cli.ExitCoder // how the library says that help has no such topic
-	switch {
-	case errors.As(err, &ex):
+	if errors.As(err, &ex) {
 		code = ex.code
-	case errors.As(err, &topic):
+	} else if errors.As(err, &topic) {
 		code = exitUsage
 	}
 	if text := err.Error(); text != "" {
@@ -173,14 +173,14 @@ func flagsFirst(app *cli.App, args []string) []string {
 	flags := app.Flags
 	cmds := app.Commands
 	for at < len(args) {
-		c := find(cmds, args[at])
-		if c == nil && len(cmds) == len(app.Commands) {
+		i := slices.IndexFunc(cmds, func(c *cli.Command) bool { return c.HasName(args[at]) })
+		if i < 0 && len(cmds) == len(app.Commands) {
 			return args // no such command, which is what has to be said
 		}
-		if c == nil {
+		if i < 0 {
 			break
 		}
-		flags, cmds = c.Flags, c.Subcommands
+		flags, cmds = cmds[i].Flags, cmds[i].Subcommands
 		at++
 	}
 	takesValue := map[string]bool{}
@@ -211,13 +211,4 @@ func flagsFirst(app *cli.App, args []string) []string {
 		}
 	}
 	return append(head, rest...)
-}
-
-func find(cmds []*cli.Command, name string) *cli.Command {
-	for _, c := range cmds {
-		if c.HasName(name) {
-			return c
-		}
-	}
-	return nil
 }

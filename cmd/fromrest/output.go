@@ -41,6 +41,17 @@ func (fs forms[T]) chosen(c *cli.Context) (form[T], error) {
 	return fs[slices.Index(fs.names(), name)], nil
 }
 
+// action is that of a command with the form that --format names.
+func (fs forms[T]) action(run func(*cli.Context, form[T]) error) cli.ActionFunc {
+	return func(c *cli.Context) error {
+		f, err := fs.chosen(c)
+		if err != nil {
+			return err
+		}
+		return run(c, f)
+	}
+}
+
 func (fs forms[T]) names() []string {
 	var names []string
 	for _, f := range fs {
@@ -99,35 +110,38 @@ func pictureFlags() []cli.Flag {
 
 // figureName checks that a file's ending names a format figures are written in.
 func figureName(path string) error {
-	switch strings.ToLower(filepath.Ext(path)) {
-	case ".svg", ".png", ".pdf":
-		return nil
-	}
-	if path == "" {
+	switch end := strings.ToLower(filepath.Ext(path)); {
+	case path == "":
 		return usagef("no file to draw into: give -o FILE, ending in .svg, .png or .pdf")
+	case !slices.Contains([]string{".svg", ".png", ".pdf"}, end):
+		return usagef("-o %q: want a name ending in .svg, .png or .pdf", path)
 	}
-	return usagef("-o %q: want a name ending in .svg, .png or .pdf", path)
+	return nil
 }
 
 // writeFigure writes a figure in the format of the file's ending.
-func writeFigure(c *cli.Context, f *figure.Figure, path string) (err error) {
-	var data []byte
-	switch strings.ToLower(filepath.Ext(path)) {
-	case ".svg":
-		data = f.SVG()
-	case ".png":
-		t := figure.Light()
-		if c.Bool("dark") {
-			t = figure.Dark()
-		}
-		data, err = f.PNG(t, float64(c.Int("scale")))
-	case ".pdf":
-		data, err = f.PDF()
+func writeFigure(c *cli.Context, f *figure.Figure, path string) error {
+	theme := figure.Light()
+	if c.Bool("dark") {
+		theme = figure.Dark()
 	}
+	data, err := picture(f, path, theme, float64(c.Int("scale")))
 	if err != nil {
 		return err
 	}
 	return writeFile(c, path, data)
+}
+
+// picture is a figure in the format of a file's ending; theme and scale are those of a
+// png.
+func picture(f *figure.Figure, path string, theme *figure.Theme, scale float64) ([]byte, error) {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".png":
+		return f.PNG(theme, scale)
+	case ".pdf":
+		return f.PDF()
+	}
+	return f.SVG(), nil
 }
 
 // writeFile writes a result and says on standard error that it did.

@@ -76,7 +76,7 @@ Example: how it was measured, in plain words
 			&cli.StringFlag{Name: "by", Value: "mode", Usage: "a column is a `THING`: mode or run"},
 			outputFlag("write `FILE`; the terminal if not given"),
 		),
-		Action: runTable,
+		Action: tableForms.action(runTable),
 	}
 }
 
@@ -117,11 +117,7 @@ func methods(w io.Writer, t tabled) error {
 	return err
 }
 
-func runTable(c *cli.Context) error {
-	f, err := tableForms.chosen(c)
-	if err != nil {
-		return err
-	}
+func runTable(c *cli.Context, f form[tabled]) error {
 	by, err := oneOf(c, "by", "mode", "run")
 	if err != nil {
 		return err
