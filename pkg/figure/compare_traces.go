@@ -45,7 +45,7 @@ func byMode(runs []*session.TimedRun, names []string, o Options) []modeViews {
 			continue
 		}
 		way := 0
-		if math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0 {
+		if opposite(r.HeadingDeg, first) {
 			way = 1
 		}
 		out[i].views, out[i].way = append(out[i].views, w), append(out[i].way, way)

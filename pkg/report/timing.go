@@ -331,11 +331,10 @@ func headlineTable(res *session.Result, more []string) *document.Table {
 	}
 	t := document.TableOf(document.Headline, "Headline table", append([]string{"run"}, targets...)...)
 	groups := session.Groups(res.StandingStarts())
-	var rollout, rest [][]session.Mean // by target and group
-	for _, name := range targets {
-		rollout = append(rollout, session.Means(groups, name, timing.FromRollout))
-		rest = append(rest, session.Means(groups, name, timing.FromRest))
+	means := func(from timing.Origin) [][]session.Mean { // by target and group
+		return each(targets, func(name string) []session.Mean { return session.Means(groups, name, from) })
 	}
+	rollout, rest := means(timing.FromRollout), means(timing.FromRest)
 	for i, g := range groups {
 		for _, r := range g.Runs {
 			row := document.Row{Section: g.Name, Name: r.ID, Note: heading(r.HeadingDeg), Unit: "s", Struck: !r.Counted}

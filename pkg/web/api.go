@@ -7,7 +7,6 @@ import (
 	"mime"
 	"net/http"
 	"strings"
-	"unicode/utf8"
 
 	"fromrest/pkg/archive"
 )
@@ -149,11 +148,8 @@ func body(r *http.Request, v any) error {
 func clean(s string, n int) string {
 	s = strings.ToValidUTF8(s, "\uFFFD")
 	s = strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r < ' ' || r == 0x7f || r == '\u2028' || r == '\u2029' }), " ")
-	s = strings.TrimSpace(s)
-	if utf8.RuneCountInString(s) > n {
-		s = string([]rune(s)[:n])
-	}
-	return s
+	r := []rune(strings.TrimSpace(s))
+	return string(r[:min(n, len(r))])
 }
 
 // download sends a file to be saved under a name.

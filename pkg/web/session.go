@@ -290,8 +290,8 @@ func viewTime(r *session.TimedRun, name string, from timing.Origin) numView {
 	if !ok {
 		return numView{}
 	}
-	value, half := uncert.Format(micro(t.Seconds), micro(t.U95))
-	n := numView{Value: value, Half: half, Doubt: t.Doubt}
+	n := numView{Doubt: t.Doubt}
+	n.Value, n.Half = uncert.Format(micro(t.Seconds), micro(t.U95))
 	for _, f := range r.Flags {
 		if f.Code == t.Doubt {
 			n.Doubt = f.Text
