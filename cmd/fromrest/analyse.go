@@ -154,21 +154,15 @@ func onlyRuns(res *session.Result, ids []string) error {
 	if len(ids) == 0 {
 		return nil
 	}
-	known := map[string]bool{}
-	for _, r := range res.Runs {
-		known[r.ID] = true
-	}
 	for _, id := range ids {
-		if !known[id] {
+		if !slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return r.ID == id }) {
 			return &exitError{exitFailed, "--only " + id + ": no such run in these logs"}
 		}
 	}
 	res.Runs = slices.DeleteFunc(res.Runs, func(r *session.TimedRun) bool { return !slices.Contains(ids, r.ID) })
-	with := map[*session.Log]bool{}
-	for _, r := range res.Runs {
-		with[r.Log] = true
-	}
-	res.Logs = slices.DeleteFunc(res.Logs, func(l *session.Log) bool { return !with[l] })
+	res.Logs = slices.DeleteFunc(res.Logs, func(l *session.Log) bool {
+		return !slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return r.Log == l })
+	})
 	return nil
 }
 
@@ -180,11 +174,8 @@ func openMemory(c *cli.Context, o *session.Options) func() {
 	if c.Bool("no-memory") {
 		return none
 	}
-	if o.Build = buildIdentity(); o.Build == "" {
-		return none
-	}
 	dir, err := cache.Folder()
-	if err != nil {
+	if o.Build = buildIdentity(); o.Build == "" || err != nil {
 		return none
 	}
 	f, err := cache.OpenDisk(dir)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -12,6 +11,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/document"
 	"fromrest/pkg/session"
 )
 
@@ -30,8 +30,8 @@ Example: what is there, and one session of it as files
    fromrest archive list
    fromrest archive export 2026-06-14-k7qdm -o session/`,
 		Subcommands: []*cli.Command{
-			sub("list", "", "list the sessions, the one changed last first", "fromrest archive list", runArchiveList, format),
-			sub("show", "SESSION", "show a session's logs, edits and results", "fromrest archive show 2026-06-14-k7qdm", runArchiveShow, format),
+			sub("list", "", "list the sessions, the one changed last first", "fromrest archive list", archiveForms.action(runArchiveList), format),
+			sub("show", "SESSION", "show a session's logs, edits and results", "fromrest archive show 2026-06-14-k7qdm", archiveForms.action(runArchiveShow), format),
 			sub("export", "SESSION", "write a session's logs, sheets and results as files, or data sets of all sessions", "fromrest archive export 2026-06-14-k7qdm -o session/", runArchiveExport,
 				outputFlag("new folder `DIR`; the session's name by default"),
 				&cli.StringFlag{Name: "parquet", Usage: "write runs, times and traces as Parquet data sets under `DIR` instead, of the sessions named or of all"}),
@@ -114,10 +114,7 @@ func sessionsJSON(w io.Writer, list []archive.Session) error {
 		}
 		out = append(out, j)
 	}
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(map[string]any{"schema": "fromrest.archive/1", "sessions": out})
+	return document.WriteJSON(w, map[string]any{"schema": "fromrest.archive/1", "sessions": out})
 }
 
 func sessionsText(w io.Writer, list []archive.Session) error {
@@ -133,11 +130,7 @@ func sessionsText(w io.Writer, list []archive.Session) error {
 	return nil
 }
 
-func runArchiveList(c *cli.Context) error {
-	f, err := archiveForms.chosen(c)
-	if err != nil {
-		return err
-	}
+func runArchiveList(c *cli.Context, f form[[]archive.Session]) error {
 	return onArchive(c, func(a *archive.Archive) error {
 		list, err := a.Sessions(c.Context)
 		if err != nil {
@@ -157,11 +150,7 @@ func oneLine(s string) string {
 	}, s)
 }
 
-func runArchiveShow(c *cli.Context) error {
-	f, err := archiveForms.chosen(c)
-	if err != nil {
-		return err
-	}
+func runArchiveShow(c *cli.Context, f form[[]archive.Session]) error {
 	return withSession(c, func(a *archive.Archive, s archive.Session) error {
 		if f.name == "json" {
 			return f.write(c.App.Writer, []archive.Session{s})

@@ -44,17 +44,13 @@ Example: one target, with rollout only
 			&cli.StringFlag{Name: "figures", Usage: "draw the comparison into `FOLDER`: svg and pdf for print, png for a page at one and two times its size"},
 			&cli.BoolFlag{Name: "own-scatter", Usage: "use nothing but the scatter of these runs"},
 		),
-		Action: runCompare,
+		Action: compareForms.action(runCompare),
 	}
 }
 
 var compareForms = forms[*compare.Result]{{"text", report.CompareText}, {"json", report.CompareJSON}, {"md", report.CompareMarkdown}}
 
-func runCompare(c *cli.Context) error {
-	f, err := compareForms.chosen(c)
-	if err != nil {
-		return err
-	}
+func runCompare(c *cli.Context, f form[*compare.Result]) error {
 	opts, err := compareOptions(c)
 	if err != nil {
 		return err
@@ -144,31 +140,29 @@ func compareFigures(c *cli.Context, dir string, res *session.Result, cmp *compar
 	o := figure.Options{Units: res.Settings.Units}
 	modes := report.ModeOrder(cmp)
 	n := 0
-	draw := func(name string, f *figure.Figure, err error) error {
+	var failed error // the first, after which nothing is drawn
+	draw := func(name string, make func() (*figure.Figure, error)) {
+		if failed != nil {
+			return
+		}
+		f, err := make()
 		if errors.Is(err, figure.ErrNoMode) {
-			return nil
+			return
 		}
 		if err == nil {
 			err = writeAllForms(filepath.Join(dir, name), f)
 		}
-		n++
-		return err
+		n, failed = n+1, err
 	}
 	for _, t := range cmp.Targets {
-		f, err := figure.ModeDots(t, o)
-		if err := draw(fileWord(t.Name+"-"+t.From), f, err); err != nil {
-			return err
-		}
+		draw(fileWord(t.Name+"-"+t.From), func() (*figure.Figure, error) { return figure.ModeDots(t, o) })
 	}
 	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
-		f, err := figure.ModeTraces(res.Runs, modes, by, o)
-		if err := draw("speed-by-"+string(by), f, err); err != nil {
-			return err
-		}
+		draw("speed-by-"+string(by), func() (*figure.Figure, error) { return figure.ModeTraces(res.Runs, modes, by, o) })
 	}
-	f, err := figure.TimeGained(res.Runs, modes, o)
-	if err := draw("time-gained", f, err); err != nil {
-		return err
+	draw("time-gained", func() (*figure.Figure, error) { return figure.TimeGained(res.Runs, modes, o) })
+	if failed != nil {
+		return failed
 	}
 	fmt.Fprintf(c.App.ErrWriter, "drew %d figures into %s\n", n, dir)
 	return nil
@@ -176,18 +170,16 @@ func compareFigures(c *cli.Context, dir string, res *session.Result, cmp *compar
 
 // writeAllForms writes a figure as svg, pdf and png at both sizes.
 func writeAllForms(stem string, f *figure.Figure) error {
-	light := func(scale float64) func() ([]byte, error) {
-		return func() ([]byte, error) { return f.PNG(figure.Light(), scale) }
-	}
 	for _, form := range []struct {
-		end  string
-		data func() ([]byte, error)
-	}{{".svg", func() ([]byte, error) { return f.SVG(), nil }}, {".pdf", f.PDF}, {".png", light(1)}, {"@2x.png", light(2)}} {
-		data, err := form.data()
+		end   string
+		scale float64
+	}{{".svg", 0}, {".pdf", 0}, {".png", 1}, {"@2x.png", 2}} {
+		path := stem + form.end
+		data, err := picture(f, path, figure.Light(), form.scale)
 		if err != nil {
 			return err
 		}
-		if err := os.WriteFile(stem+form.end, data, 0o644); err != nil {
+		if err := os.WriteFile(path, data, 0o644); err != nil {
 			return err
 		}
 	}

@@ -42,8 +42,11 @@ Example: into a folder of its own
 			if err != nil {
 				return err
 			}
-			page := filepath.Join(dir, "report.html")
-			if err := demoReport(page, res); err != nil {
+			var page bytes.Buffer
+			if err := report.HTML(&page, res, report.HTMLOptions{Title: res.Sheet.Title}); err != nil {
+				return err
+			}
+			if err := os.WriteFile(filepath.Join(dir, "report.html"), page.Bytes(), 0o644); err != nil {
 				return err
 			}
 			demoText(c, dir, logs, res)
@@ -75,15 +78,6 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*session.Resu
 		return nil, err
 	}
 	return res, session.ApplySheet(res, sheet)
-}
-
-// demoReport writes the session's report.
-func demoReport(path string, res *session.Result) error {
-	var b bytes.Buffer
-	if err := report.HTML(&b, res, report.HTMLOptions{Title: res.Sheet.Title}); err != nil {
-		return err
-	}
-	return os.WriteFile(path, b.Bytes(), 0o644)
 }
 
 // demoText says what was written and what to type next.

@@ -40,18 +40,14 @@ Example: the force in each gear, drawn
 			&cli.StringFlag{Name: "no-grip", Usage: "`WHEELS` without grip, of fl, fr, rl, rr"},
 			&cli.StringFlag{Name: "in-air", Usage: "`WHEELS` in the air"},
 		}),
-		Action: runExplain,
+		Action: explainForms.action(runExplain),
 	}
 }
 
 // explainForms lack the page, which needs the sheet's title.
 var explainForms = forms[*explain.Explanation]{{"text", report.ExplainText}, {"json", report.ExplainJSON}, {"md", report.ExplainMarkdown}, {"html", nil}}
 
-func runExplain(c *cli.Context) error {
-	f, err := explainForms.chosen(c)
-	if err != nil {
-		return err
-	}
+func runExplain(c *cli.Context, f form[*explain.Explanation]) error {
 	if c.String("sheet") == "" {
 		return usagef("no session sheet given: explain needs --sheet FILE")
 	}
@@ -111,11 +107,11 @@ var errOneMode = usagef("-o draws one mode: choose it with --mode")
 
 // runWheels answers which wheels push.
 func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
-	bare, err := wheelSet("no-grip", c.String("no-grip"))
+	bare, err := wheelSet(c, "no-grip")
 	if err != nil {
 		return err
 	}
-	air, err := wheelSet("in-air", c.String("in-air"))
+	air, err := wheelSet(c, "in-air")
 	if err != nil {
 		return err
 	}
@@ -144,13 +140,11 @@ func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
 }
 
 // wheelSet reads a list such as "fl,rr".
-func wheelSet(flag, text string) (out [driveline.Wheels]bool, err error) {
-	for _, w := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return r == ',' || r == ' ' }) {
-		k := slices.Index([]string{"fl", "fr", "rl", "rr"}, w) // in the order of driveline's wheels
-		if k < 0 {
-			return out, usagef("--%s %q: want wheels of fl, fr, rl, rr", flag, w)
-		}
-		out[k] = true
+func wheelSet(c *cli.Context, flag string) ([driveline.Wheels]bool, error) {
+	names := strings.FieldsFunc(strings.ToLower(c.String(flag)), func(r rune) bool { return r == ',' || r == ' ' })
+	set, left := report.WheelSet(names)
+	if len(left) > 0 {
+		return set, usagef("--%s %q: want wheels of fl, fr, rl, rr", flag, left[0])
 	}
-	return out, nil
+	return set, nil
 }

@@ -1,9 +1,10 @@
 // Command fromrest times standing starts from the log of a GNSS receiver or an
 // accelerometer, each time with its uncertainty.
 //
-// Each file of this package is one subcommand: it turns flags into options and
-// makes one call. Results go to standard output, all else to standard error.
-// The exit status is 0 when all was done, 1 when something failed, 2 for a
+// Each file of this package is a subcommand or two that are alike (check stands
+// with runs, table with report): it turns flags into options and makes one call.
+// inputs.go and analyse.go read the logs for all of them, output.go writes. Results
+// go to standard output, all else to standard error. The exit status is 0 when all was done, 1 when something failed, 2 for a
 // mistake in the command line, 3 when --strict was given and data of a log had to
 // be dropped, and 130 when it was interrupted: what was done by then is printed,
 // and what was not is named. A second interrupt ends it at once.
@@ -17,6 +18,7 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -27,8 +29,8 @@ import (
 // information is used.
 var version = ""
 
-// commands lists the subcommands in the order of the help. A new command is one
-// file in this folder and one line here.
+// commands lists the subcommands in the order of the help. A new command is a
+// function in a file of its own or of its kind, and one line here.
 func commands() []*cli.Command {
 	return []*cli.Command{
 		runsCommand(),
@@ -94,13 +96,12 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "fromrest: interrupted")
 		return exitInterrupted
 	}
-	var ex *exitError
 	code := exitFailed
+	var ex *exitError
 	var topic cli.ExitCoder // how the library says that help has no such topic
-	switch {
-	case errors.As(err, &ex):
+	if errors.As(err, &ex) {
 		code = ex.code
-	case errors.As(err, &topic):
+	} else if errors.As(err, &topic) {
 		code = exitUsage
 	}
 	if text := err.Error(); text != "" {
@@ -156,4 +157,58 @@ func buildVersion() string {
 		return bi.Main.Version
 	}
 	return "development"
+}
+
+// flagsFirst moves the flags of a subcommand before its arguments, because the
+// flag package stops at the first argument and people write flags last too.
+// Everything after "--" stays where it is.
+func flagsFirst(app *cli.App, args []string) []string {
+	if len(args) < 3 {
+		return args
+	}
+	at := 1
+	for at < len(args) && strings.HasPrefix(args[at], "-") {
+		at++
+	}
+	flags := app.Flags
+	cmds := app.Commands
+	for at < len(args) {
+		i := slices.IndexFunc(cmds, func(c *cli.Command) bool { return c.HasName(args[at]) })
+		if i < 0 && len(cmds) == len(app.Commands) {
+			return args // no such command, which is what has to be said
+		}
+		if i < 0 {
+			break
+		}
+		flags, cmds = cmds[i].Flags, cmds[i].Subcommands
+		at++
+	}
+	takesValue := map[string]bool{}
+	for _, f := range flags {
+		if d, ok := f.(cli.DocGenerationFlag); ok {
+			for _, n := range f.Names() {
+				takesValue[n] = d.TakesValue()
+			}
+		}
+	}
+	head := append([]string(nil), args[:at]...)
+	var rest []string
+	for i := at; i < len(args); i++ {
+		a := args[i]
+		if a == "--" {
+			rest = append(rest, args[i:]...)
+			break
+		}
+		if len(a) < 2 || a[0] != '-' {
+			rest = append(rest, a)
+			continue
+		}
+		head = append(head, a)
+		name := strings.TrimLeft(a, "-")
+		if takesValue[name] && i+1 < len(args) {
+			i++
+			head = append(head, args[i])
+		}
+	}
+	return append(head, rest...)
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/explain"
@@ -53,4 +54,85 @@ func writeReport(c *cli.Context, res *session.Result, s *work) error {
 		o.Sections = append(o.Sections, sec)
 	}
 	return emit(c, func(w io.Writer) error { return report.HTML(w, res, o) })
+}
+
+func tableCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "table",
+		Usage:     "write the timing table, or the methods paragraph, for an article",
+		ArgsUsage: logArgs,
+		UsageText: `fromrest table [options] ` + logArgs + `
+
+Example: means of the modes for a spreadsheet
+   fromrest table --sheet session.toml --format xlsx -o table.xlsx logs/
+
+Example: every run, for a paper
+   fromrest table --by run --format latex -o table.tex calm=calm.nmea full=full.nmea
+
+Example: how it was measured, in plain words
+   fromrest table --format methods --sheet session.toml logs/`,
+		Flags: append(inputFlags(),
+			tableForms.flag("`FORMAT`"),
+			&cli.StringFlag{Name: "by", Value: "mode", Usage: "a column is a `THING`: mode or run"},
+			outputFlag("write `FILE`; the terminal if not given"),
+		),
+		Action: tableForms.action(runTable),
+	}
+}
+
+// tabled is a timing table and the result it is made of.
+type tabled struct {
+	*document.Table
+	res *session.Result
+}
+
+// table makes a form of a writer that needs the table alone.
+func table(write func(io.Writer, *document.Table) error) func(io.Writer, tabled) error {
+	return func(w io.Writer, t tabled) error { return write(w, t.Table) }
+}
+
+// page makes a form of a writer of documents, of which the table is the whole.
+func page(write func(io.Writer, ...document.Block) error) func(io.Writer, tabled) error {
+	return func(w io.Writer, t tabled) error { return write(w, t.Table) }
+}
+
+var tableForms = forms[tabled]{
+	{"text", page(document.Text)},
+	{"csv", table(document.CSV)},
+	{"md", page(document.Markdown)},
+	{"html", page(document.HTML)},
+	{"json", table(document.JSON)},
+	{"xlsx", func(w io.Writer, t tabled) error { return report.TableXLSX(w, t.Table, t.res) }},
+	{"latex", table(document.LaTeX)},
+	{"methods", methods},
+}
+
+// methods writes the paragraph on how the table came about.
+func methods(w io.Writer, t tabled) error {
+	cmp, err := session.Compare(t.res, session.CompareOptions{Targets: report.CompareTargets(t.res)})
+	if err != nil {
+		cmp = nil // one mode: there was nothing to compare
+	}
+	_, err = io.WriteString(w, report.Methods(t.res, cmp)+"\n")
+	return err
+}
+
+func runTable(c *cli.Context, f form[tabled]) error {
+	by, err := oneOf(c, "by", "mode", "run")
+	if err != nil {
+		return err
+	}
+	if f.name == "xlsx" && c.String("output") == "" {
+		return usagef("a workbook needs a file: give -o FILE")
+	}
+	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error {
+		t := report.ModeTable(res)
+		if by == "run" {
+			t = report.RunTable(res)
+		}
+		if len(t.Columns) == 0 {
+			return errNoRun
+		}
+		return emit(c, func(w io.Writer) error { return f.write(w, tabled{t, res}) })
+	})
 }

@@ -34,18 +34,14 @@ Example: a season's logs as data sets for a query engine
 			runsForms.flag("`FORMAT` of the table"),
 			outputFlag("write Parquet data sets under `FOLDER`"),
 			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),
-		Action: runRuns,
+		Action: runsForms.action(runRuns),
 	}
 }
 
 var runsForms = forms[*session.Result]{{"text", report.RunsText}, {"json", report.RunsJSON}, {"csv", report.RunsCSV},
 	{"md", report.RunsMarkdown}, {"parquet", nil}}
 
-func runRuns(c *cli.Context) error {
-	f, err := runsForms.chosen(c)
-	if err != nil {
-		return err
-	}
+func runRuns(c *cli.Context, f form[*session.Result]) error {
 	sets, out, name := f.write == nil, c.String("output"), c.String("session")
 	switch {
 	case sets && out == "":
@@ -57,21 +53,18 @@ func runRuns(c *cli.Context) error {
 	case sets && c.NArg() > 1 && name == "" && c.String("sheet") == "":
 		return errNoPartition
 	case sets:
-		return onLogs(c, nil, func(res *session.Result, _ *work) error { return runsParquet(c, res) })
+		return onLogs(c, nil, func(res *session.Result, _ *work) error {
+			name, err := partition(c, res)
+			if err != nil {
+				return err
+			}
+			return writeParquet(c, out, name, res)
+		})
 	}
 	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error { return f.write(c.App.Writer, res) })
 }
 
 var errNoPartition = usagef("several logs: name the Parquet partition with --session NAME")
-
-// runsParquet writes the result as a partition of each data set.
-func runsParquet(c *cli.Context, res *session.Result) error {
-	name, err := partition(c, res)
-	if err != nil {
-		return err
-	}
-	return writeParquet(c, c.String("output"), name, res)
-}
 
 // writeParquet writes a result as the partition of a session of each data set under
 // a folder, and lists the files.
@@ -105,3 +98,23 @@ func partition(c *cli.Context, res *session.Result) (string, error) {
 	}
 	return filepath.Base(abs), nil
 }
+
+func checkCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "check",
+		Usage:     "say how good logs are and what a time from them would be worth",
+		ArgsUsage: logArgs,
+		UsageText: `fromrest check [options] ` + logArgs + `
+
+Example: before the first run, on a minute of standing and driving
+   fromrest check warmup.nmea`,
+		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer")),
+		Action: checkForms.action(func(c *cli.Context, f form[*session.Result]) error {
+			return onLogs(c, func(o *session.Options) { judged(o); timesOnly(o) }, func(res *session.Result, _ *work) error {
+				return f.write(c.App.Writer, res)
+			})
+		}),
+	}
+}
+
+var checkForms = forms[*session.Result]{{"text", report.CheckText}, {"json", report.CheckJSON}}

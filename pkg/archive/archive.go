@@ -79,20 +79,17 @@ type Archive struct {
 // elsewhere.
 func DefaultPath() (string, error) {
 	base := os.Getenv("XDG_DATA_HOME")
+	var err error
 	switch {
 	case filepath.IsAbs(base):
 	case runtime.GOOS == "windows" || runtime.GOOS == "darwin":
-		dir, err := os.UserConfigDir()
-		if err != nil {
-			return "", fmt.Errorf("no folder for the archive: %w; give --archive PATH", err)
-		}
-		base = dir
+		base, err = os.UserConfigDir()
 	default:
-		home, err := os.UserHomeDir()
-		if err != nil {
-			return "", fmt.Errorf("no folder for the archive: %w; give --archive PATH", err)
-		}
-		base = filepath.Join(home, ".local", "share")
+		base, err = os.UserHomeDir()
+		base = filepath.Join(base, ".local", "share")
+	}
+	if err != nil {
+		return "", fmt.Errorf("no folder for the archive: %w; give --archive PATH", err)
 	}
 	return filepath.Join(base, "fromrest", "archive.db"), nil
 }
@@ -200,11 +197,16 @@ func plain(err error) error {
 	return err
 }
 
-// row is what a query's answer is read from: its only row, or one of many.
-type row interface{ Scan(...any) error }
+// found tells of the scan of an only row that what was asked for is not there.
+func found(err error, what string) error {
+	if errors.Is(err, sql.ErrNoRows) {
+		return fmt.Errorf("%s: %w", what, ErrNotFound)
+	}
+	return err
+}
 
-// list reads every row of a query.
-func list[T any](ctx context.Context, a *Archive, read func(row) (T, error), query string, args ...any) ([]T, error) {
+// list reads every row of a query; columns says where a row's values go.
+func list[T any](ctx context.Context, a *Archive, columns func(*T) []any, query string, args ...any) ([]T, error) {
 	rows, err := a.db.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, err
@@ -212,8 +214,8 @@ func list[T any](ctx context.Context, a *Archive, read func(row) (T, error), que
 	defer func() { _ = rows.Close() }() // rows.Err says what went wrong
 	var out []T
 	for rows.Next() {
-		v, err := read(rows)
-		if err != nil {
+		var v T
+		if err := rows.Scan(columns(&v)...); err != nil {
 			return nil, err
 		}
 		out = append(out, v)

@@ -190,11 +190,8 @@ func (s *spooled) store(ctx context.Context, tx *sql.Tx) error {
 func (a *Archive) OpenLog(ctx context.Context, sha string) (io.ReadCloser, error) {
 	var size int64
 	err := a.db.QueryRowContext(ctx, "SELECT bytes FROM logs WHERE sha256 = ?", sha).Scan(&size)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil, fmt.Errorf("log %s: %w", short(sha), ErrNotFound)
-	}
 	if err != nil {
-		return nil, err
+		return nil, found(err, "log "+short(sha))
 	}
 	return &logReader{a: a, ctx: ctx, sha: sha, size: size, hash: sha256.New()}, nil
 }
@@ -266,8 +263,8 @@ type LogInfo struct {
 
 // Logs lists all stored logs, the oldest first.
 func (a *Archive) Logs(ctx context.Context) ([]LogInfo, error) {
-	return list(ctx, a, func(r row) (l LogInfo, err error) {
-		return l, r.Scan(&l.SHA256, &l.Bytes, stamp{&l.Added}, &l.Packed, &l.Sessions)
+	return list(ctx, a, func(l *LogInfo) []any {
+		return []any{&l.SHA256, &l.Bytes, stamp{&l.Added}, &l.Packed, &l.Sessions}
 	}, `SELECT l.sha256, l.bytes, l.added,
 		(SELECT coalesce(sum(length(data)), 0) FROM chunks c WHERE c.sha256 = l.sha256),
 		(SELECT count(*) FROM session_logs s WHERE s.sha256 = l.sha256)

@@ -50,8 +50,8 @@ func (a *Archive) SaveResult(ctx context.Context, id string, r Result) (int, err
 // Results lists the results of a session without their bodies, the first made
 // first.
 func (a *Archive) Results(ctx context.Context, id string) ([]Result, error) {
-	return list(ctx, a, func(x row) (r Result, err error) {
-		return r, x.Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, stamp{&r.Made})
+	return list(ctx, a, func(r *Result) []any {
+		return []any{&r.Number, &r.Revision, &r.Version, &r.Settings, stamp{&r.Made}}
 	}, "SELECT number, revision, version, settings, made FROM results WHERE session = ? ORDER BY number", id)
 }
 
@@ -64,15 +64,11 @@ func (a *Archive) Result(ctx context.Context, id string, number int) (Result, er
 	err := a.db.QueryRowContext(ctx, `SELECT number, revision, version, settings, body, bytes, sha256, made FROM results
 		WHERE session = ?1 AND (?2 = 0 OR number = ?2) ORDER BY number DESC LIMIT 1`, id, number).
 		Scan(&r.Number, &r.Revision, &r.Version, &r.Settings, &packed, &size, &sha, stamp{&r.Made})
-	if errors.Is(err, sql.ErrNoRows) {
-		return Result{}, fmt.Errorf("session %q, result %d: %w", id, number, ErrNotFound)
-	}
 	if err != nil {
-		return Result{}, err
+		return Result{}, found(err, fmt.Sprintf("%s, result %d", named(id), number))
 	}
-	r.Body, err = unpack(packed, size, sha)
-	if err != nil {
-		return Result{}, fmt.Errorf("session %q, result %d: %w", id, r.Number, err)
+	if r.Body, err = unpack(packed, size, sha); err != nil {
+		return Result{}, fmt.Errorf("%s, result %d: %w", named(id), r.Number, err)
 	}
 	return r, nil
 }

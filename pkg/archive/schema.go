@@ -87,20 +87,14 @@ var migrations = []string{
 
 // migrate brings the file to the version len(steps), or refuses it.
 func (a *Archive) migrate(ctx context.Context, steps []string) error {
-	version, err := a.version(ctx, a.db)
-	if err != nil {
-		return err
-	}
-	if err := known(version, len(steps)); err != nil || version == len(steps) {
+	version, err := schemaOf(ctx, a.db, len(steps))
+	if err != nil || version == len(steps) {
 		return err
 	}
 	return a.update(ctx, func(tx *sql.Tx) error {
 		// Again under the write lock: another process may have been quicker.
-		version, err := a.version(ctx, tx)
+		version, err := schemaOf(ctx, tx, len(steps))
 		if err != nil {
-			return err
-		}
-		if err := known(version, len(steps)); err != nil {
 			return err
 		}
 		for v := version; v < len(steps); v++ {
@@ -112,20 +106,14 @@ func (a *Archive) migrate(ctx context.Context, steps []string) error {
 	})
 }
 
-func known(version, have int) error {
-	if version > have {
-		return fmt.Errorf("its schema is %d, written by a newer fromrest, and this one knows only up to %d: it was left as it is; update fromrest to open it", version, have)
-	}
-	return nil
-}
-
 // querier is the database or a transaction on it.
 type querier interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
 
-// version reads the schema version and refuses a database that is not ours.
-func (a *Archive) version(ctx context.Context, q querier) (int, error) {
+// schemaOf reads the schema version and refuses a database that is not ours, or newer
+// than the one that this program has.
+func schemaOf(ctx context.Context, q querier, have int) (int, error) {
 	var id, version, tables int
 	err := q.QueryRowContext(ctx, `SELECT application_id, user_version, (SELECT count(*) FROM sqlite_master)
 		FROM pragma_application_id, pragma_user_version`).Scan(&id, &version, &tables)
@@ -138,6 +126,9 @@ func (a *Archive) version(ctx context.Context, q querier) (int, error) {
 	}
 	if id != applicationID && (tables > 0 || version > 0) {
 		return 0, errors.New("the file is a database of another program")
+	}
+	if version > have {
+		return 0, fmt.Errorf("its schema is %d, written by a newer fromrest, and this one knows only up to %d: it was left as it is; update fromrest to open it", version, have)
 	}
 	return version, nil
 }

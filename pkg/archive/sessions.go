@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"database/sql"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -46,11 +45,8 @@ func (a *Archive) change(ctx context.Context, id string, fn func(tx *sql.Tx, cur
 	return a.update(ctx, func(tx *sql.Tx) error {
 		var current int
 		err := tx.QueryRowContext(ctx, "SELECT sheet FROM sessions WHERE id = ?", id).Scan(&current)
-		if errors.Is(err, sql.ErrNoRows) {
-			return missing(id)
-		}
 		if err != nil {
-			return err
+			return found(err, named(id))
 		}
 		return fn(tx, current)
 	})
@@ -75,7 +71,7 @@ func (a *Archive) Session(ctx context.Context, id string) (Session, error) {
 		return Session{}, err
 	}
 	if id == "" || len(list) == 0 {
-		return Session{}, missing(id)
+		return Session{}, found(sql.ErrNoRows, named(id))
 	}
 	return list[0], nil
 }
@@ -84,35 +80,32 @@ func (a *Archive) Session(ctx context.Context, id string) (Session, error) {
 func (a *Archive) FindSession(ctx context.Context, title string) (Session, error) {
 	var id string
 	err := a.db.QueryRowContext(ctx, "SELECT id FROM sessions WHERE title = ? ORDER BY created DESC LIMIT 1", title).Scan(&id)
-	if errors.Is(err, sql.ErrNoRows) {
-		return Session{}, fmt.Errorf("session %q: %w", title, ErrNotFound)
-	}
 	if err != nil {
-		return Session{}, err
+		return Session{}, found(err, named(title))
 	}
 	return a.Session(ctx, id)
 }
 
 func (a *Archive) sessions(ctx context.Context, id string) ([]Session, error) {
-	var out []Session
-	_, err := list(ctx, a, func(r row) (_ struct{}, err error) {
-		var s Session
-		var l SessionLog
-		var sha, name, mode sql.NullString
-		var bytes sql.NullInt64
-		err = r.Scan(&s.ID, &s.Title, stamp{&s.Created}, stamp{&s.Changed}, &s.Sheet, &sha, &name, &mode, stamp{&l.Added}, &bytes)
-		if len(out) == 0 || out[len(out)-1].ID != s.ID {
-			out = append(out, s)
-		}
-		if sha.Valid {
-			l.SHA256, l.Name, l.Mode, l.Bytes = sha.String, name.String, mode.String, bytes.Int64
-			last := &out[len(out)-1]
-			last.Logs = append(last.Logs, l)
-		}
-		return struct{}{}, err
-	}, `SELECT s.id, s.title, s.created, s.changed, s.sheet, l.sha256, l.name, l.mode, l.added, g.bytes
+	type joined struct {
+		s Session
+		l SessionLog // one of its logs, nothing where it has none
+	}
+	rows, err := list(ctx, a, func(j *joined) []any {
+		return []any{&j.s.ID, &j.s.Title, stamp{&j.s.Created}, stamp{&j.s.Changed}, &j.s.Sheet,
+			&j.l.SHA256, &j.l.Name, &j.l.Mode, stamp{&j.l.Added}, &j.l.Bytes}
+	}, `SELECT s.id, s.title, s.created, s.changed, s.sheet, coalesce(l.sha256, ''), coalesce(l.name, ''), coalesce(l.mode, ''), l.added, coalesce(g.bytes, 0)
 		FROM sessions s LEFT JOIN session_logs l ON l.session = s.id LEFT JOIN logs g ON g.sha256 = l.sha256
 		WHERE ?1 = '' OR s.id = ?1 ORDER BY s.changed DESC, s.id, l.position`, id)
+	var out []Session
+	for _, r := range rows {
+		if len(out) == 0 || out[len(out)-1].ID != r.s.ID {
+			out = append(out, r.s)
+		}
+		if last := &out[len(out)-1]; r.l.SHA256 != "" {
+			last.Logs = append(last.Logs, r.l)
+		}
+	}
 	return out, err
 }
 
@@ -125,7 +118,7 @@ func (a *Archive) DropLog(ctx context.Context, id, sha string) error {
 			return err
 		}
 		if n, _ := res.RowsAffected(); n == 0 {
-			return fmt.Errorf("log %s: %w", short(sha), ErrNotFound)
+			return found(sql.ErrNoRows, "log "+short(sha))
 		}
 		if err := touch(ctx, tx, id); err != nil {
 			return err
@@ -154,4 +147,5 @@ func touch(ctx context.Context, tx *sql.Tx, id string) error {
 	return execute(ctx, tx, "UPDATE sessions SET changed = ? WHERE id = ?", now(), id)
 }
 
-func missing(id string) error { return fmt.Errorf("session %q: %w", id, ErrNotFound) }
+// named is how errors call a session.
+func named(id string) string { return fmt.Sprintf("session %q", id) }

@@ -18,23 +18,22 @@ type Sheet struct {
 	Made     time.Time
 }
 
-func readSheet(r row) (s Sheet, err error) {
-	return s, r.Scan(&s.Revision, &s.Parent, &s.Body, &s.Note, stamp{&s.Made})
+// columns are where a row of a query on sheets goes.
+func (s *Sheet) columns() []any {
+	return []any{&s.Revision, &s.Parent, &s.Body, &s.Note, stamp{&s.Made}}
 }
 
 // Sheet returns the current sheet of a session.
 func (a *Archive) Sheet(ctx context.Context, id string) (Sheet, error) {
-	s, err := readSheet(a.db.QueryRowContext(ctx, `SELECT coalesce(revision, 0), coalesce(parent, 0), coalesce(body, ''), coalesce(note, ''), made
-		FROM sessions LEFT JOIN sheets ON session = id AND revision = sheet WHERE id = ?`, id))
-	if errors.Is(err, sql.ErrNoRows) {
-		err = missing(id)
-	}
-	return s, err
+	var s Sheet
+	err := a.db.QueryRowContext(ctx, `SELECT coalesce(revision, 0), coalesce(parent, 0), coalesce(body, ''), coalesce(note, ''), made
+		FROM sessions LEFT JOIN sheets ON session = id AND revision = sheet WHERE id = ?`, id).Scan(s.columns()...)
+	return s, found(err, named(id))
 }
 
 // History lists every state of a session's sheet, the first edit first.
 func (a *Archive) History(ctx context.Context, id string) ([]Sheet, error) {
-	return list(ctx, a, readSheet, "SELECT revision, parent, body, note, made FROM sheets WHERE session = ? ORDER BY revision", id)
+	return list(ctx, a, (*Sheet).columns, "SELECT revision, parent, body, note, made FROM sheets WHERE session = ? ORDER BY revision", id)
 }
 
 // Edit makes body the session's sheet. base is the revision that the caller

@@ -58,7 +58,7 @@ func (a *Archive) Verify(ctx context.Context) (Checked, []Fault, error) {
 func (a *Archive) verifyDatabase(ctx context.Context) ([]Fault, error) {
 	var faults []Fault
 	for _, check := range []string{"PRAGMA integrity_check", "SELECT 'a row of '||\"table\"||' points nowhere' FROM pragma_foreign_key_check"} {
-		texts, err := list(ctx, a, func(r row) (text string, err error) { return text, r.Scan(&text) }, check)
+		texts, err := list(ctx, a, func(text *string) []any { return []any{text} }, check)
 		if err != nil {
 			return nil, err
 		}
@@ -88,8 +88,8 @@ func (a *Archive) verifySessions(ctx context.Context, n *Checked) ([]Fault, erro
 		damaged := func(kind string, number int) {
 			faults = append(faults, Fault{fmt.Sprintf("session %s, %s %d", s.ID, kind, number), errDamaged.Error()})
 		}
-		sheets, err := list(ctx, a, func(r row) (h hashedSheet, err error) {
-			return h, r.Scan(&h.revision, &h.body, &h.sha)
+		sheets, err := list(ctx, a, func(h *hashedSheet) []any {
+			return []any{&h.revision, &h.body, &h.sha}
 		}, "SELECT revision, body, sha256 FROM sheets WHERE session = ?", s.ID)
 		if err != nil {
 			return nil, err

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
@@ -11,7 +12,6 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/session/compare"
-	"fromrest/pkg/uncert"
 )
 
 // ErrNoMode is returned where no mode has a counted run.
@@ -36,7 +36,10 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 	}
 	size := Size{o.size().W, vg.Length(62 + 34*len(t.Modes))}
 	f := &Figure{Title: t.Name + ", " + origin, Size: size, XTitle: "time, s", Desc: dotsInWords(t)}
-	first := firstHeading(t.Runs)
+	first := math.NaN() // the heading of the first counted run that has one
+	if i := slices.IndexFunc(t.Runs, func(r compare.Run) bool { return r.Counted && !math.IsNaN(r.Heading) }); i >= 0 {
+		first = t.Runs[i].Heading
+	}
 	f.Plot = func(th *Theme) *plot.Plot {
 		p := o.newPlot(th)
 		rows := &modeRows{theme: th, n: len(t.Modes)}
@@ -53,7 +56,7 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 				switch {
 				case !r.Counted:
 					kind = cross
-				case math.Cos((r.Heading-first)*math.Pi/180) < 0:
+				case opposite(r.Heading, first):
 					kind = ring
 				}
 				rows.runs = append(rows.runs, rowRun{y, r.Seconds, kind, th.Series(i)})
@@ -68,15 +71,8 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 	return f, nil
 }
 
-// firstHeading is the heading of the first counted run.
-func firstHeading(runs []compare.Run) float64 {
-	for _, r := range runs {
-		if r.Counted && !math.IsNaN(r.Heading) {
-			return r.Heading
-		}
-	}
-	return math.NaN()
-}
+// opposite reports whether two headings in degrees point opposite ways.
+func opposite(a, b float64) bool { return math.Cos((a-b)*math.Pi/180) < 0 }
 
 func shorten(s string, n int) string {
 	if r := []rune(s); len(r) > n {
@@ -88,12 +84,7 @@ func shorten(s string, n int) string {
 func dotsInWords(t *compare.Target) string {
 	var parts []string
 	for _, m := range t.Modes {
-		v, h := uncert.Format(m.Mean, m.U95)
-		s := fmt.Sprintf("%s %s s", m.Name, v)
-		if h != "" {
-			s += " ± " + h + " s"
-		}
-		parts = append(parts, fmt.Sprintf("%s from %d counted", s, m.N))
+		parts = append(parts, fmt.Sprintf("%s %s s from %d counted", m.Name, withHalf(m.Mean, m.U95, " s ± "), m.N))
 	}
 	return "Mean time of each mode with its 95 % interval, and each run: " + strings.Join(parts, "; ") + "."
 }

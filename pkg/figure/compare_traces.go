@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
@@ -46,7 +45,7 @@ func byMode(runs []*session.TimedRun, names []string, o Options) []modeViews {
 			continue
 		}
 		way := 0
-		if math.Cos((r.HeadingDeg-first)*math.Pi/180) < 0 {
+		if opposite(r.HeadingDeg, first) {
 			way = 1
 		}
 		out[i].views, out[i].way = append(out[i].views, w), append(out[i].way, way)
@@ -85,7 +84,8 @@ func profiles(modes []modeViews, xy func(*view) (x, y []float64)) []profile {
 				continue
 			}
 			for j, w := range m.views {
-				if y := interpolate(xy, w, x); !math.IsNaN(y) {
+				xs, ys := xy(w)
+				if y := interpolate(xs, ys, x); !math.IsNaN(y) {
 					cells[i][m.way[j]] = append(cells[i][m.way[j]], y)
 				}
 			}
@@ -126,20 +126,6 @@ func drawable(ps []profile) bool {
 	return !slices.ContainsFunc(ps, func(p profile) bool { return len(p.x) < 2 })
 }
 
-// interpolate is y at x of a view, NaN outside.
-func interpolate(xy func(*view) (x, y []float64), w *view, at float64) float64 {
-	x, y := xy(w)
-	i := sort.SearchFloat64s(x, at)
-	switch {
-	case i < len(x) && x[i] == at:
-		return y[i]
-	case i == 0 || i == len(x):
-		return math.NaN()
-	}
-	f := (at - x[i-1]) / (x[i] - x[i-1])
-	return y[i-1] + f*(y[i]-y[i-1])
-}
-
 // ModeTraces draws the mean speed of each mode with the band of its 95 %
 // interval, by time or distance from the origin of the options.
 func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options) (*Figure, error) {
@@ -156,24 +142,28 @@ func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options)
 	}
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := o.newPlot(t)
-		for i, q := range ps {
+		for _, q := range ps {
 			p.X.Max = math.Max(p.X.Max, q.x[len(q.x)-1])
 			p.Y.Max = math.Max(p.Y.Max, maximum(q.mean))
-			p.Add(q.band(t.Series(i)))
 		}
-		for i, q := range ps {
-			p.Add(&Curve{X: q.x, Y: q.mean, Style: t.Line(i)})
-		}
+		addProfiles(p, t, 0, ps)
 		p.Y.Max = niceTop(p.Y.Max, 6)
 		return p
 	}
 	return f, nil
 }
 
-// band is the interval of a profile as an area.
-func (q *profile) band(c Paint) *Band {
-	lo, hi := around(q.mean, q.half, 1)
-	return &Band{X: q.x, Lo: lo, Hi: hi, Color: c.Fade(0.18)}
+// addProfiles draws the intervals of profiles as areas, then what stands between,
+// then their means, in the series from first on.
+func addProfiles(p *plot.Plot, t *Theme, first int, ps []profile, between ...plot.Plotter) {
+	for i, q := range ps {
+		lo, hi := around(q.mean, q.half, 1)
+		p.Add(&Band{X: q.x, Lo: lo, Hi: hi, Color: t.Series(first + i).Fade(0.18)})
+	}
+	p.Add(between...)
+	for i, q := range ps {
+		p.Add(&Curve{X: q.x, Y: q.mean, Style: t.Line(first + i)})
+	}
 }
 
 // TimeGained draws how far ahead each mode is of the first one named, in
@@ -191,12 +181,8 @@ func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, e
 	ref := ps[0]
 	gaps := make([]profile, 0, len(ps)-1)
 	for _, q := range ps[1:] {
-		g := profile{}
-		for i := range q.x {
-			if i >= len(ref.x) {
-				break
-			}
-			g.x = append(g.x, q.x[i])
+		g := profile{x: q.x[:min(len(q.x), len(ref.x))]}
+		for i := range g.x {
 			g.mean = append(g.mean, ref.mean[i]-q.mean[i])
 			g.half = append(g.half, math.Hypot(ref.half[i], q.half[i]))
 		}
@@ -207,10 +193,7 @@ func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, e
 	f.Desc = fmt.Sprintf("How far ahead of %s, in seconds, %s passes each distance, with the 95 %% interval of that difference alone from the scatter of the runs.", modes[0].name, keyWords(f.Key))
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := o.newPlot(t)
-		for i, g := range gaps {
-			if len(g.x) == 0 {
-				continue
-			}
+		for _, g := range gaps {
 			p.X.Max = math.Max(p.X.Max, g.x[len(g.x)-1])
 			for k := range g.x {
 				h := g.half[k]
@@ -219,14 +202,10 @@ func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, e
 				}
 				p.Y.Min, p.Y.Max = math.Min(p.Y.Min, g.mean[k]-h), math.Max(p.Y.Max, g.mean[k]+h)
 			}
-			p.Add(g.band(t.Series(i + 1)))
 		}
 		room := 0.04 * (p.Y.Max - p.Y.Min)
 		p.Y.Min, p.Y.Max = p.Y.Min-room, p.Y.Max+room
-		p.Add(straight(0, 0, p.X.Max, 0, draw.LineStyle{Color: t.Soft(), Width: 0.8}))
-		for i, g := range gaps {
-			p.Add(&Curve{X: g.x, Y: g.mean, Style: t.Line(i + 1)})
-		}
+		addProfiles(p, t, 1, gaps, straight(0, 0, p.X.Max, 0, draw.LineStyle{Color: t.Soft(), Width: 0.8}))
 		return p
 	}
 	return f, nil

@@ -10,7 +10,6 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 	stdfont "golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
-	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -244,10 +243,13 @@ func (c *glyphCanvas) FillString(f font.Face, pt vg.Point, s string) {
 type pdfCanvas struct{ vg.CanvasSizer }
 
 func (c *pdfCanvas) FillString(f font.Face, pt vg.Point, s string) {
-	enc := encoding.ReplaceUnsupported(charmap.Windows1252.NewEncoder())
-	out, err := enc.String(strings.Map(inCodePage, s))
-	if err != nil {
-		out = strings.Repeat("?", len([]rune(s)))
+	var out []byte
+	for _, r := range s {
+		b, ok := charmap.Windows1252.EncodeRune(r)
+		if !ok {
+			b = '?'
+		}
+		out = append(out, b)
 	}
 	if f.Font.Weight != stdfont.WeightNormal {
 		// The library gives a second face of a family the outlines of the first:
@@ -255,12 +257,5 @@ func (c *pdfCanvas) FillString(f font.Face, pt vg.Point, s string) {
 		f.Font.Weight = stdfont.WeightNormal
 		f = font.DefaultCache.Lookup(f.Font, f.Font.Size)
 	}
-	c.CanvasSizer.FillString(f, pt, out)
-}
-
-func inCodePage(r rune) rune {
-	if _, ok := charmap.Windows1252.EncodeRune(r); !ok {
-		return '?'
-	}
-	return r
+	c.CanvasSizer.FillString(f, pt, string(out))
 }

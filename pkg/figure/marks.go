@@ -35,8 +35,7 @@ func (m *Marks) Plot(c draw.Canvas, p *plot.Plot) {
 	}
 	var taken []vg.Rectangle
 	for _, k := range m.Points { // points first: no label may cover one
-		at := vg.Point{X: tx(k.X), Y: ty(k.Y)}
-		taken = append(taken, box(at.X-2.6, at.Y-2.6, 5.2, 5.2))
+		taken = append(taken, box(tx(k.X)-2.6, ty(k.Y)-2.6, 5.2, 5.2))
 	}
 	for _, k := range m.Points {
 		at := vg.Point{X: tx(k.X), Y: ty(k.Y)}
@@ -51,7 +50,7 @@ func (m *Marks) Plot(c draw.Canvas, p *plot.Plot) {
 		if r, leader, ok := place(c.Rectangle, at, w, h, k.Above, taken, lines); ok {
 			taken = append(taken, r)
 			if leader {
-				near := vg.Point{X: clamp(at.X, r.Min.X, r.Max.X), Y: clamp(at.Y, r.Min.Y, r.Max.Y)}
+				near := vg.Point{X: max(r.Min.X, min(at.X, r.Max.X)), Y: max(r.Min.Y, min(at.Y, r.Max.Y))}
 				c.StrokeLine2(draw.LineStyle{Color: m.Theme.Soft(), Width: 0.4}, at.X, at.Y, near.X, near.Y)
 				m.dot(c, at, k)
 			}
@@ -137,5 +136,3 @@ func crosses(a, b vg.Point, r vg.Rectangle) bool {
 func box(x, y, w, h vg.Length) vg.Rectangle {
 	return vg.Rectangle{Min: vg.Point{X: x, Y: y}, Max: vg.Point{X: x + w, Y: y + h}}
 }
-
-func clamp(x, lo, hi vg.Length) vg.Length { return max(lo, min(x, hi)) }

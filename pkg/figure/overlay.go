@@ -12,7 +12,6 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 )
 
@@ -98,10 +97,7 @@ func Keys(runs []*session.TimedRun) (key []KeyEntry, series []int) {
 }
 
 func overlayInWords(key []KeyEntry, by Against, o Options, left int) string {
-	at := "launch"
-	if o.from() == timing.FromRollout {
-		at = "1 ft rollout"
-	}
+	at := strings.Replace(o.originNoun(), "rollout", "1 ft rollout", 1)
 	s := fmt.Sprintf("Speed against %s of %s, aligned at the %s.", by, keyWords(key), at)
 	if left == 1 {
 		s += " One run that is not counted is left out."

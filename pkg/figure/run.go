@@ -3,7 +3,6 @@ package figure
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
@@ -30,13 +29,9 @@ func SpeedTime(r *session.TimedRun, o Options) (*Figure, error) {
 		p.X.Min, p.X.Max = math.Min(w.t[0], 0), w.t[len(w.t)-1]
 		p.Y.Min, p.Y.Max = math.Min(lowest, 0), niceTop(highest, 6)
 		rt, rv := rawSpeed(r, w)
-		lo, hi := edges(w.v, w.sv)
-		line := &Curve{X: w.t, Y: w.v, Style: t.Line(0)}
-		p.Add(&Band{X: w.t, Lo: lo, Hi: hi, Color: t.Series(0).Fade(0.2)},
+		addCurve(p, t, &Curve{X: w.t, Y: w.v}, w.sv, speedMarks(r, w, o),
 			&Dots{X: rt, Y: rv, Color: t.Soft().Fade(0.55), Radius: 1.1},
-			&Upright{X: 0, Style: draw.LineStyle{Color: t.Soft(), Width: 0.6}},
-			line,
-			&Marks{Points: speedMarks(r, w, o), Avoid: []*Curve{line}, Theme: t, Color: t.Series(0)})
+			&Upright{X: 0, Style: draw.LineStyle{Color: t.Soft(), Width: 0.6}})
 		return p
 	}
 	return f, nil
@@ -55,51 +50,52 @@ func AccelSpeed(r *session.TimedRun, o Options) (*Figure, error) {
 	dx, dy := rawAccel(r, w)
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := o.newPlot(t)
-		lo, hi := edges(w.a, w.sa)
+		_, hi := edges(w.a, w.sa)
 		slowest, fastest := extent(w.v)
 		lowest, highest := extent(w.a)
 		p.X.Min, p.X.Max = math.Min(0, slowest), niceTop(fastest, 8)
 		p.Y.Min, p.Y.Max = math.Min(0, lowest*1.05), niceTop(math.Max(maximum(hi), highest), 6)
-		line := &Curve{X: w.v, Y: w.a, Style: t.Line(0)}
-		p.Add(&Band{X: w.v, Lo: lo, Hi: hi, Color: t.Series(0).Fade(0.2)},
-			&Dots{X: dx, Y: dy, Color: t.Soft().Fade(0.45), Radius: 1},
-			line,
-			&Marks{Points: accelMarks(r, w, o), Avoid: []*Curve{line}, Theme: t, Color: t.Series(0)})
+		addCurve(p, t, &Curve{X: w.v, Y: w.a}, w.sa, accelMarks(r, w, o),
+			&Dots{X: dx, Y: dy, Color: t.Soft().Fade(0.45), Radius: 1})
 		return p
 	}
 	return f, nil
 }
 
+// addCurve draws a run's curve over its band of 95 % and what stands behind it, with
+// its marks. sd are the standard deviations of the curve's values.
+func addCurve(p *plot.Plot, t *Theme, line *Curve, sd []float64, marks []Mark, behind ...plot.Plotter) {
+	lo, hi := edges(line.Y, sd)
+	line.Style = t.Line(0)
+	p.Add(&Band{X: line.X, Lo: lo, Hi: hi, Color: t.Series(0).Fade(0.2)})
+	p.Add(behind...)
+	p.Add(line, &Marks{Points: marks, Avoid: []*Curve{line}, Theme: t, Color: t.Series(0)})
+}
+
 func title(r *session.TimedRun, what string) string {
-	s := r.ID + ": " + what
 	if r.Mode != "" && !strings.HasPrefix(r.ID, r.Mode+"#") {
-		s = r.ID + ", " + r.Mode + ": " + what
+		return r.ID + ", " + r.Mode + ": " + what
 	}
-	return s
+	return r.ID + ": " + what
 }
 
 // speedMarks are the targets the run reached, where they lie on the curve.
 func speedMarks(r *session.TimedRun, w *view, o Options) []Mark {
-	var marks []Mark
+	var labelled, dots []Mark // the labelled ones go first, so that they find a place first
 	for _, tm := range r.Times {
 		if tm.From != o.from() {
 			continue
 		}
 		t := tm.End - w.t0
-		k := Mark{X: t, Y: w.valueAt(w.v, t), Above: distanceName(tm.Name), Open: distanceName(tm.Name)}
+		k := Mark{X: t, Y: interpolate(w.t, w.v, t), Above: distanceName(tm.Name), Open: distanceName(tm.Name)}
 		if o.labelled(tm.Name) {
-			v, h := uncert.Format(tm.Seconds, tm.U95)
-			k.Text = shortName(tm.Name) + "  " + v + " s"
-			if h != "" {
-				k.Text = shortName(tm.Name) + "  " + v + " ±" + h + " s"
-			}
+			k.Text = shortName(tm.Name) + "  " + withHalf(tm.Seconds, tm.U95, " ±") + " s"
+			labelled = append(labelled, k)
+		} else {
+			dots = append(dots, k)
 		}
-		marks = append(marks, k)
 	}
-	// The labelled marks first, so that they find a place first.
-	labelled := func(m Mark) bool { return m.Text != "" }
-	unlabelled := slices.DeleteFunc(slices.Clone(marks), labelled)
-	return append(slices.DeleteFunc(marks, func(m Mark) bool { return !labelled(m) }), unlabelled...)
+	return append(labelled, dots...)
 }
 
 func accelMarks(r *session.TimedRun, w *view, o Options) []Mark {
@@ -109,7 +105,7 @@ func accelMarks(r *session.TimedRun, w *view, o Options) []Mark {
 			continue
 		}
 		t := tm.End - w.t0
-		marks = append(marks, Mark{X: w.valueAt(w.v, t), Y: w.valueAt(w.a, t), Text: shortName(tm.Name),
+		marks = append(marks, Mark{X: interpolate(w.t, w.v, t), Y: interpolate(w.t, w.a, t), Text: shortName(tm.Name),
 			Above: true, Open: distanceName(tm.Name)})
 	}
 	return marks
@@ -137,7 +133,7 @@ func rawSpeed(r *session.TimedRun, w *view) (t, v []float64) {
 func rawAccel(r *session.TimedRun, w *view) (v, a []float64) {
 	if len(r.RawAccelT) > 0 {
 		for i, t := range r.RawAccelT {
-			v = append(v, w.valueAt(w.v, t-w.t0))
+			v = append(v, interpolate(w.t, w.v, t-w.t0))
 			a = append(a, at(r.RawAccel, i)/unit.GravityStandard)
 		}
 		return v, a
@@ -145,7 +141,7 @@ func rawAccel(r *session.TimedRun, w *view) (v, a []float64) {
 	t, raw := rawSpeed(r, w)
 	for i := 1; i < len(t); i++ {
 		if dt := t[i] - t[i-1]; dt > 0 {
-			v = append(v, w.valueAt(w.v, (t[i]+t[i-1])/2))
+			v = append(v, interpolate(w.t, w.v, (t[i]+t[i-1])/2))
 			a = append(a, (raw[i]-raw[i-1])*w.per/dt/unit.GravityStandard)
 		}
 	}
@@ -157,12 +153,7 @@ func timesInWords(r *session.TimedRun, o Options) string {
 	var parts []string
 	for _, tm := range r.Times {
 		if tm.From == o.from() && o.labelled(tm.Name) {
-			v, h := uncert.Format(tm.Seconds, tm.U95)
-			s := tm.Name + " in " + v
-			if h != "" {
-				s += " ± " + h
-			}
-			parts = append(parts, s+" s")
+			parts = append(parts, tm.Name+" in "+withHalf(tm.Seconds, tm.U95, " ± ")+" s")
 		}
 	}
 	if len(parts) == 0 {

@@ -19,14 +19,13 @@ const typeface = `"Liberation Sans",Arial,Helvetica,sans-serif`
 
 // svgCanvas is a vg.Canvas that writes SVG with colours by role: as CSS
 // variables where the drawing goes into a page, as plain colours in a file.
-// Coordinates are turned as they are written, so the output has no mirrored
-// groups around its text.
+// Coordinates are turned upside down as they are written, so the output has no
+// mirrored groups around its text.
 type svgCanvas struct {
-	b      strings.Builder
-	w, h   vg.Length
-	page   bool // write CSS variables
-	stack  []svgState
-	images int
+	b     strings.Builder
+	w, h  vg.Length
+	page  bool // write CSS variables
+	stack []svgState
 }
 
 type svgState struct {
@@ -34,13 +33,10 @@ type svgState struct {
 	width  vg.Length
 	dashes []vg.Length
 	offset vg.Length
-	m      [6]float64 // x' = m0 x + m2 y + m4; y' = m1 x + m3 y + m5
 }
 
 func newSVG(w, h vg.Length, page bool) *svgCanvas {
-	c := &svgCanvas{w: w, h: h, page: page}
-	c.stack = []svgState{{color: color.Black, width: 1, m: [6]float64{1, 0, 0, 1, 0, 0}}}
-	return c
+	return &svgCanvas{w: w, h: h, page: page, stack: []svgState{{color: color.Black, width: 1}}}
 }
 
 func (c *svgCanvas) top() *svgState { return &c.stack[len(c.stack)-1] }
@@ -54,33 +50,17 @@ func (c *svgCanvas) SetLineDash(d []vg.Length, o vg.Length) {
 	c.top().dashes, c.top().offset = d, o
 }
 
-func (c *svgCanvas) Rotate(a float64) {
-	s, co := math.Sincos(a)
-	c.top().m = times(c.top().m, [6]float64{co, s, -s, co, 0, 0})
-}
+// No figure turns, moves or scales its canvas, or holds a picture.
+const notDrawn = "figure: an SVG of a turned, moved or scaled drawing, or of a picture"
 
-func (c *svgCanvas) Translate(pt vg.Point) {
-	c.top().m = times(c.top().m, [6]float64{1, 0, 0, 1, pt.X.Points(), pt.Y.Points()})
-}
+func (c *svgCanvas) Rotate(float64)                      { panic(notDrawn) }
+func (c *svgCanvas) Translate(vg.Point)                  { panic(notDrawn) }
+func (c *svgCanvas) Scale(_, _ float64)                  { panic(notDrawn) }
+func (c *svgCanvas) DrawImage(vg.Rectangle, image.Image) { panic(notDrawn) }
 
-func (c *svgCanvas) Scale(x, y float64) {
-	c.top().m = times(c.top().m, [6]float64{x, 0, 0, y, 0, 0})
-}
-
-// times is the matrix that applies b, then a.
-func times(a, b [6]float64) [6]float64 {
-	return [6]float64{
-		a[0]*b[0] + a[2]*b[1], a[1]*b[0] + a[3]*b[1],
-		a[0]*b[2] + a[2]*b[3], a[1]*b[2] + a[3]*b[3],
-		a[0]*b[4] + a[2]*b[5] + a[4], a[1]*b[4] + a[3]*b[5] + a[5],
-	}
-}
-
-// at is a point of the drawing in SVG's coordinates.
-func (c *svgCanvas) at(p vg.Point) (x, y float64) {
-	m := &c.top().m
-	px, py := p.X.Points(), p.Y.Points()
-	return m[0]*px + m[2]*py + m[4], c.h.Points() - (m[1]*px + m[3]*py + m[5])
+// at is a point of the drawing in SVG's coordinates, as text.
+func (c *svgCanvas) at(p vg.Point) (x, y string) {
+	return num(p.X.Points()), num(c.h.Points() - p.Y.Points())
 }
 
 func (c *svgCanvas) Stroke(p vg.Path) {
@@ -111,19 +91,12 @@ func (c *svgCanvas) FillString(f font.Face, pt vg.Point, s string) {
 		return
 	}
 	x, y := c.at(pt)
-	fmt.Fprintf(&c.b, `<text x="%s" y="%s" font-size="%s"`, num(x), num(y), num(f.Font.Size.Points()))
+	fmt.Fprintf(&c.b, `<text x="%s" y="%s" font-size="%s"`, x, y, num(f.Font.Size.Points()))
 	if f.Font.Weight > 0 {
 		c.b.WriteString(` font-weight="bold"`)
 	}
-	m := &c.top().m
-	if turn := math.Atan2(m[1], m[0]); math.Abs(turn) > 1e-9 {
-		fmt.Fprintf(&c.b, ` transform="rotate(%s %s %s)"`, num(-turn*180/math.Pi), num(x), num(y))
-	}
 	fmt.Fprintf(&c.b, " %s>%s</text>\n", c.paint("fill"), html.EscapeString(clean(s)))
 }
-
-// DrawImage is not used by any figure.
-func (c *svgCanvas) DrawImage(vg.Rectangle, image.Image) { c.images++ }
 
 // paint is a fill or stroke attribute with its opacity.
 func (c *svgCanvas) paint(what string) string {
@@ -150,7 +123,7 @@ func (c *svgCanvas) path(p vg.Path) string {
 	var b strings.Builder
 	pt := func(cmd string, q vg.Point) {
 		x, y := c.at(q)
-		b.WriteString(cmd + num(x) + " " + num(y))
+		b.WriteString(cmd + x + " " + y)
 	}
 	for _, e := range p {
 		switch e.Type {
@@ -158,19 +131,6 @@ func (c *svgCanvas) path(p vg.Path) string {
 			pt("M", e.Pos)
 		case vg.LineComp:
 			pt("L", e.Pos)
-		case vg.CurveComp:
-			cmd := "Q"
-			if len(e.Control) == 2 {
-				cmd = "C"
-			}
-			for i, k := range e.Control {
-				if i == 0 {
-					pt(cmd, k)
-				} else {
-					pt(" ", k)
-				}
-			}
-			pt(" ", e.Pos)
 		case vg.ArcComp:
 			c.arc(&b, e)
 		case vg.CloseComp:
@@ -198,11 +158,11 @@ func (c *svgCanvas) arc(b *strings.Builder, e vg.PathComp) {
 		x, y := c.at(vg.Point{X: e.Pos.X + e.Radius*vg.Length(co), Y: e.Pos.Y + e.Radius*vg.Length(s)})
 		switch {
 		case i == 0 && b.Len() == 0:
-			b.WriteString("M" + num(x) + " " + num(y))
+			b.WriteString("M" + x + " " + y)
 		case i == 0:
-			b.WriteString("L" + num(x) + " " + num(y))
+			b.WriteString("L" + x + " " + y)
 		default:
-			b.WriteString("A" + r + " " + r + " 0 0 " + sweep + " " + num(x) + " " + num(y))
+			b.WriteString("A" + r + " " + r + " 0 0 " + sweep + " " + x + " " + y)
 		}
 	}
 }

@@ -59,10 +59,10 @@ type gridLines struct{ draw.LineStyle }
 
 // Plot implements plot.Plotter.
 func (g *gridLines) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
+	_, y := p.Transforms(&c)
 	for _, t := range p.X.Tick.Marker.Ticks(p.X.Min, p.X.Max) {
-		if at := x(t.Value); !t.IsMinor() && c.ContainsX(at) {
-			c.StrokeLine2(g.LineStyle, at, c.Min.Y, at, c.Max.Y)
+		if !t.IsMinor() {
+			(&Upright{t.Value, g.LineStyle}).Plot(c, p)
 		}
 	}
 	for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {

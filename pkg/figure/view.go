@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"gonum.org/v1/plot"
 
@@ -154,25 +155,31 @@ func at(col []float64, i int) float64 {
 	return math.NaN()
 }
 
-// valueAt interpolates a column at time t, NaN outside.
-func (w *view) valueAt(col []float64, t float64) float64 {
-	lo, hi := 0, len(w.t)-1
-	if !(t >= w.t[0] && t <= w.t[hi]) {
+// interpolate is y at a value of x, which rises; NaN outside.
+func interpolate(x, y []float64, at float64) float64 {
+	i := sort.SearchFloat64s(x, at)
+	switch {
+	case i < len(x) && x[i] == at:
+		return y[i]
+	case i == 0 || i == len(x):
 		return math.NaN()
 	}
-	for hi-lo > 1 {
-		if m := (lo + hi) / 2; w.t[m] <= t {
-			lo = m
-		} else {
-			hi = m
-		}
-	}
-	f := (t - w.t[lo]) / (w.t[hi] - w.t[lo])
-	return col[lo] + f*(col[hi]-col[lo])
+	f := (at - x[i-1]) / (x[i] - x[i-1])
+	return y[i-1] + f*(y[i]-y[i-1])
 }
 
 // edges is a column with 1.96 standard deviations taken away and added.
 func edges(mid, sd []float64) (lo, hi []float64) { return around(mid, sd, uncert.Z95) }
+
+// withHalf prints a number with its half-width after a sign, or alone where there is
+// none.
+func withHalf(x, u95 float64, sign string) string {
+	v, h := uncert.Format(x, u95)
+	if h == "" {
+		return v
+	}
+	return v + sign + h
+}
 
 // around is a column with k times another taken away and added.
 func around(mid, half []float64, k float64) (lo, hi []float64) {

@@ -28,15 +28,11 @@ func QualityItems(l *session.Log, units string) []document.Term {
 	if !q.InertialOnly {
 		items = append(items, speedItems(q, units)...)
 	}
-	if q.Accel != "" {
-		items = append(items, document.Term{Name: "accelerometer", Text: q.Accel})
-	}
+	items = append(items, filled(document.Term{Name: "accelerometer", Text: q.Accel})...)
 	if al := q.Alignment; al != nil && al.Reason == "" {
 		items = append(items, alignment(al)...)
 	}
-	if note := ClockNote(l); note != "" {
-		items = append(items, document.Term{Name: "clock", Text: note})
-	}
+	items = append(items, filled(document.Term{Name: "clock", Text: ClockNote(l)})...)
 	for _, k := range slices.Sorted(maps.Keys(l.Logger)) {
 		items = append(items, document.Term{Name: k, Text: l.Logger[k]})
 	}
@@ -45,7 +41,7 @@ func QualityItems(l *session.Log, units string) []document.Term {
 
 // speedItems describes the samples of a speed.
 func speedItems(q *session.Quality, units string) []document.Term {
-	step, hold, course := "too fine to see", "none found", "not there: speed near rest is biased upward by its own noise"
+	step, hold, held, course := "too fine to see", "none found", "", "not there: speed near rest is biased upward by its own noise"
 	if q.SpeedStep > 0 {
 		step = trimZeros(q.SpeedStep, 6) + " m/s"
 	}
@@ -55,11 +51,11 @@ func speedItems(q *session.Quality, units string) []document.Term {
 	if q.Course {
 		course = "there, so that speed along the run could be signed"
 	}
-	items := []document.Term{{Name: "speed noise", Text: noiseText(q, units)}, {Name: "speed step", Text: step}, {Name: "static hold", Text: hold}}
 	if q.HeldFor > 0 {
-		items = append(items, document.Term{Name: "held values", Text: "a speed is held for about " + trimZeros(q.HeldFor, 2) + " s before it changes"})
+		held = "a speed is held for about " + trimZeros(q.HeldFor, 2) + " s before it changes"
 	}
-	return append(items, document.Term{Name: "course", Text: course})
+	return filled(document.Term{Name: "speed noise", Text: noiseText(q, units)}, document.Term{Name: "speed step", Text: step},
+		document.Term{Name: "static hold", Text: hold}, document.Term{Name: "held values", Text: held}, document.Term{Name: "course", Text: course})
 }
 
 func sourceText(q *session.Quality) string {
@@ -82,8 +78,7 @@ func sourceText(q *session.Quality) string {
 const leastJitter = 0.05e-3
 
 func rateText(l *session.Log) string {
-	s := fmt.Sprintf("%s Hz, %s in %s", trimZeros(l.Quality.Rate, 2), plural(l.Quality.Fixes, "fix"), duration(l.End.Sub(l.Start)))
-	s = strings.Replace(s, "fixs", "fixes", 1)
+	s := fmt.Sprintf("%s Hz, %s in %s", trimZeros(l.Quality.Rate, 2), strings.Replace(plural(l.Quality.Fixes, "fix"), "fixs", "fixes", 1), duration(l.End.Sub(l.Start)))
 	if j := l.Quality.Jitter; j > leastJitter {
 		s += ", jitter " + trimZeros(j*1000, 1) + " ms"
 	}
@@ -166,21 +161,18 @@ func CheckText(w io.Writer, res *session.Result) error {
 // alignment describes how an accelerometer in use sits and on whose clock it
 // runs; ± is half of the 95 % interval.
 func alignment(al *accel.Alignment) []document.Term {
-	items := []document.Term{{Name: "mounting", Text: "forward is " + direction(al.Forward, al.ForwardU) + " of its axes"}}
+	mounting, offset, correlation, vibration := "forward is "+direction(al.Forward, al.ForwardU)+" of its axes", "", "", ""
 	if al.Up != ([3]float64{}) {
-		items[0].Text += ", up " + direction(al.Up, al.UpU)
+		mounting += ", up " + direction(al.Up, al.UpU)
 		if al.Gravity > 0 {
-			items[0].Text += fmt.Sprintf("; %.3f m/s² at rest", al.Gravity)
+			mounting += fmt.Sprintf("; %.3f m/s² at rest", al.Gravity)
 		}
 	}
-	items = append(items,
-		document.Term{Name: "gain", Text: scaled(al.Gain, 1) + " of forward acceleration for one of the sensor's, body pitch included"},
-		document.Term{Name: "bias", Text: scaled(al.Bias, 1) + " m/s²" + " along forward, slope of the ground included"})
 	if al.Offset.U > 0 { // it has nothing to differ from where it is alone
-		items = append(items, document.Term{Name: "clock offset", Text: clockOffset(al) + drift(al.Drift)})
+		offset = clockOffset(al) + drift(al.Drift)
 	}
 	if c := al.Correlation; c != 0 && !math.IsNaN(c) {
-		items = append(items, document.Term{Name: "correlation", Text: uncert.RoundHalfUp(al.Correlation, 3) + " with the slope of the speed over a second"})
+		correlation = uncert.RoundHalfUp(c, 3) + " with the slope of the speed over a second"
 	}
 	var shakes []string
 	if al.Rest > 0 { // neither is where there was none
@@ -189,10 +181,13 @@ func alignment(al *accel.Alignment) []document.Term {
 	if al.Moving > 0 {
 		shakes = append(shakes, figures(al.Moving, 2)+" m/s² under way")
 	}
-	if len(shakes) == 0 {
-		return items
+	if len(shakes) > 0 {
+		vibration = strings.Join(shakes, ", ") + " (standard deviation of a sample)"
 	}
-	return append(items, document.Term{Name: "vibration", Text: strings.Join(shakes, ", ") + " (standard deviation of a sample)"})
+	return filled(document.Term{Name: "mounting", Text: mounting},
+		document.Term{Name: "gain", Text: scaled(al.Gain, 1) + " of forward acceleration for one of the sensor's, body pitch included"},
+		document.Term{Name: "bias", Text: scaled(al.Bias, 1) + " m/s² along forward, slope of the ground included"},
+		document.Term{Name: "clock offset", Text: offset}, document.Term{Name: "correlation", Text: correlation}, document.Term{Name: "vibration", Text: vibration})
 }
 
 // sameClock is the greatest offset between clocks that count from the same zero.
@@ -259,4 +254,59 @@ func checkLogJSON(l *session.Log) jsonCheckLog {
 	q := &l.Quality
 	return jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course,
 		Expected: each(l.Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95)} }), Advice: never(l.Advice)}
+}
+
+// skyItems describes what a receiver said of the satellites: medians, with the
+// range in brackets. There is none where it said nothing.
+func skyItems(sky *recording.Sky) []document.Term {
+	if sky == nil {
+		return nil
+	}
+	text := func(parts ...string) string { return strings.Join(said(parts...), "; ") }
+	return filled(
+		document.Term{Name: "satellites", Text: text(spreadText("", sky.Used, " used"), spreadText("", sky.Tracked, " with a signal"))},
+		document.Term{Name: "dilution", Text: text(spreadText("HDOP ", sky.HDOP, ""), spreadText("VDOP ", sky.VDOP, ""), spreadText("PDOP ", sky.PDOP, ""))},
+		document.Term{Name: "signals", Text: text(spreadText("C/N0 ", sky.CN0, " dBHz, of the median satellite"))})
+}
+
+// spreadText prints a median and its range, "" where there is none.
+func spreadText(before string, s recording.Spread, after string) string {
+	if s.N == 0 {
+		return ""
+	}
+	text := before + trimZeros(s.Median, 2) + after
+	if s.Low < s.High {
+		text += " (" + trimZeros(s.Low, 2) + " to " + trimZeros(s.High, 2) + ")"
+	}
+	return text
+}
+
+type jsonSky struct {
+	Used    *jsonSpread `json:"satellites_used,omitempty"`
+	Tracked *jsonSpread `json:"satellites_tracked,omitempty"`
+	PDOP    *jsonSpread `json:"pdop,omitempty"`
+	HDOP    *jsonSpread `json:"hdop,omitempty"`
+	VDOP    *jsonSpread `json:"vdop,omitempty"`
+	CN0     *jsonSpread `json:"cn0_dbhz,omitempty"`
+}
+
+type jsonSpread struct {
+	Samples int      `json:"samples"`
+	Median  *float64 `json:"median"`
+	Low     *float64 `json:"low"`
+	High    *float64 `json:"high"`
+}
+
+func skyJSON(sky *recording.Sky) *jsonSky {
+	if sky == nil {
+		return nil
+	}
+	spread := func(s recording.Spread) *jsonSpread {
+		if s.N == 0 {
+			return nil
+		}
+		return &jsonSpread{s.N, number(s.Median), number(s.Low), number(s.High)}
+	}
+	return &jsonSky{Used: spread(sky.Used), Tracked: spread(sky.Tracked),
+		PDOP: spread(sky.PDOP), HDOP: spread(sky.HDOP), VDOP: spread(sky.VDOP), CN0: spread(sky.CN0)}
 }

@@ -328,7 +328,7 @@ type jsonValue struct {
 }
 
 func valueOf(v uncert.Value) *jsonValue {
-	if math.IsNaN(v.X) || math.IsInf(v.X, 0) || math.IsNaN(v.U) || math.IsInf(v.U, 0) {
+	if document.Finite(v.X) == nil || document.Finite(v.U) == nil {
 		return nil
 	}
 	return &jsonValue{v.X, v.U95()}

@@ -7,7 +7,6 @@ import (
 	"html"
 	"html/template"
 	"io"
-	"slices"
 	"strings"
 	"time"
 
@@ -201,12 +200,13 @@ func lead(res *session.Result) string {
 func settingsItems(res *session.Result) []document.Term {
 	s := res.Settings
 	unitName, _ := SpeedUnit(s.Units)
+	listed := document.Term{Name: "listed"}
+	if s.All {
+		listed.Text = "also short runs, rolling pulls and brakings"
+	}
 	items := []document.Term{{Name: "speeds in", Text: unitName}, {Name: "rollout", Text: trimZeros(s.Rollout, 4) + " m"},
 		{Name: "targets", Text: strings.Join(s.Targets, ", ")}}
-	if s.All {
-		items = append(items, document.Term{Name: "listed", Text: "also short runs, rolling pulls and brakings"})
-	}
-	return append(items, document.Term{Name: "made with", Text: "fromrest " + s.Version})
+	return append(append(items, filled(listed)...), document.Term{Name: "made with", Text: "fromrest " + s.Version})
 }
 
 // overlays are all runs in one figure, by time and by distance.
@@ -288,17 +288,13 @@ func sheetFacts(sh *sheet.Sheet) []document.Term {
 	for _, m := range sh.Modes {
 		out = append(out, document.Term{Name: "mode " + m.Name, Text: m.Description})
 	}
-	out = append(out, document.Term{Name: "notes", Text: sh.Notes})
-	return slices.DeleteFunc(out, func(t document.Term) bool { return t.Text == "" })
+	return filled(append(out, document.Term{Name: "notes", Text: sh.Notes})...)
 }
 
 // conditionTerms are the surface, the air, the wind and the grade that a sheet
 // gives, of each only what was given.
 func conditionTerms(c *sheet.Conditions) []document.Term {
-	var out []document.Term
-	if c.Surface != "" {
-		out = append(out, document.Term{Name: "surface", Text: c.Surface})
-	}
+	out := filled(document.Term{Name: "surface", Text: c.Surface})
 	plain, percent := func(x float64) float64 { return x }, func(x float64) float64 { return 100 * x }
 	for _, q := range []struct {
 		name   string

@@ -48,9 +48,9 @@ func SpeedUnit(units string) (name string, per float64) {
 func OriginName(o timing.Origin) string {
 	switch o {
 	case timing.FromRest:
-		return "from rest"
+		return SectionRest
 	case timing.FromRollout:
-		return "with rollout"
+		return SectionRollout
 	}
 	return "from speed"
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
@@ -19,6 +20,19 @@ func WheelsText(w io.Writer, title string, s *driveline.State) error {
 		text = append(text, "  "+l)
 	}
 	return document.Text(w, text)
+}
+
+// WheelSet are the wheels named fl, fr, rl and rr; left are the names from the first on
+// that is none.
+func WheelSet(names []string) (set [driveline.Wheels]bool, left []string) {
+	for i, name := range names {
+		k := slices.Index([]string{"fl", "fr", "rl", "rr"}, name) // in the order of driveline's wheels
+		if k < 0 {
+			return set, names[i:]
+		}
+		set[k] = true
+	}
+	return set, nil
 }
 
 // shaftLines say what the shafts carry and whether the vehicle moves off.

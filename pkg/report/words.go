@@ -35,6 +35,11 @@ func said(texts ...string) []string {
 	return slices.DeleteFunc(texts, func(s string) bool { return s == "" })
 }
 
+// filled leaves out of some terms those without a text.
+func filled(terms ...document.Term) []document.Term {
+	return only(terms, func(t document.Term) bool { return t.Text != "" })
+}
+
 // moreLess tells the sign of a difference.
 func moreLess(d float64) string {
 	if d < 0 {

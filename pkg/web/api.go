@@ -7,7 +7,6 @@ import (
 	"mime"
 	"net/http"
 	"strings"
-	"unicode/utf8"
 
 	"fromrest/pkg/archive"
 )
@@ -23,9 +22,9 @@ func (s *Server) routes() http.Handler {
 	m.HandleFunc("GET /api/sessions", answer(s.listSessions))
 	m.HandleFunc("POST /api/sessions", answer(s.newSession))
 	m.HandleFunc("POST /api/sessions/{id}/remove", answer(s.removeSession))
-	m.HandleFunc("GET /api/sessions/{id}/events", s.events)
-	m.HandleFunc("POST /api/sessions/{id}/logs", s.upload)
-	m.HandleFunc("GET /api/sessions/{id}/logs/{sha}", s.rawLog)
+	m.HandleFunc("GET /api/sessions/{id}/events", handle(s.events))
+	m.HandleFunc("POST /api/sessions/{id}/logs", handle(s.upload))
+	m.HandleFunc("GET /api/sessions/{id}/logs/{sha}", handle(s.rawLog))
 	for pattern, f := range map[string]func(*http.Request, *work) (any, error){
 		"GET ":                    func(_ *http.Request, w *work) (any, error) { return w.view(), nil },
 		"POST /logs/{sha}/cancel": viewAfter(func(r *http.Request, w *work) error { return w.cancelLog(r.PathValue("sha"), false) }),
@@ -53,33 +52,39 @@ func (s *Server) routes() http.Handler {
 	return m
 }
 
-// answer makes a handler of a function that gives what is sent as JSON. The body
-// that it may read is bounded.
-func answer(f func(*http.Request) (any, error)) http.HandlerFunc {
+// handle makes a handler of a function whose error is sent; nothing else may have been
+// sent then.
+func handle(f func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
-		v, err := f(r)
-		if err != nil {
+		if err := f(w, r); err != nil {
 			fail(w, err)
-			return
 		}
-		reply(w, v)
 	}
 }
 
-// onSession makes a handler of a function that works on an open session. An error
-// that it returns is sent; nothing else may have been sent then.
+// answer makes a handler of a function that gives what is sent as JSON. The body
+// that it may read is bounded.
+func answer(f func(*http.Request) (any, error)) http.HandlerFunc {
+	return handle(func(w http.ResponseWriter, r *http.Request) error {
+		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
+		v, err := f(r)
+		if err == nil {
+			reply(w, v)
+		}
+		return err
+	})
+}
+
+// onSession is handle for a function that works on an open session.
 func (s *Server) onSession(f func(http.ResponseWriter, *http.Request, *work) error) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
+	return handle(func(w http.ResponseWriter, r *http.Request) error {
 		r.Body = http.MaxBytesReader(w, r.Body, maxRequest)
 		work, err := s.work(r.Context(), r.PathValue("id"))
-		if err == nil {
-			err = f(w, r, work)
-		}
 		if err != nil {
-			fail(w, err)
+			return err
 		}
-	}
+		return f(w, r, work)
+	})
 }
 
 // viewAfter makes an answer of the session as it is after a change.
@@ -143,11 +148,8 @@ func body(r *http.Request, v any) error {
 func clean(s string, n int) string {
 	s = strings.ToValidUTF8(s, "\uFFFD")
 	s = strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r < ' ' || r == 0x7f || r == '\u2028' || r == '\u2029' }), " ")
-	s = strings.TrimSpace(s)
-	if utf8.RuneCountInString(s) > n {
-		s = string([]rune(s)[:n])
-	}
-	return s
+	r := []rune(strings.TrimSpace(s))
+	return string(r[:min(n, len(r))])
 }
 
 // download sends a file to be saved under a name.

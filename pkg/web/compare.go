@@ -132,12 +132,11 @@ func viewMode(m compare.Mode) compareModeView {
 	return c
 }
 
-func formatted(x, u95 float64) numView {
-	if math.IsNaN(x) {
-		return numView{}
+func formatted(x, u95 float64) (n numView) {
+	if !math.IsNaN(x) {
+		n.Value, n.Half = uncert.Format(x, u95)
 	}
-	v, h := uncert.Format(x, u95)
-	return numView{Value: v, Half: h}
+	return n
 }
 
 // probability prints a p value, small ones as a bound.

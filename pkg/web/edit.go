@@ -128,12 +128,7 @@ func (w *work) known(ids []string) error {
 // spoiled reports whether the tool itself would not count a run. The caller
 // holds mu.
 func (w *work) spoiled(id string) bool {
-	for _, r := range w.found.Runs {
-		if r.ID == id {
-			return !r.Counted
-		}
-	}
-	return false
+	return slices.ContainsFunc(w.found.Runs, func(r *session.TimedRun) bool { return r.ID == id && !r.Counted })
 }
 
 // want checks that a changed sheet makes of the runs what was meant. The caller
@@ -151,29 +146,27 @@ func (w *work) want(b string, ids []string, ok func(*session.TimedRun) bool) err
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
-	left := map[string]bool{}
 	for _, id := range ids {
-		left[id] = true
-	}
-	for _, r := range res.Runs {
-		if left[r.ID] && ok(r) {
-			delete(left, r.ID)
+		if slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return r.ID == id && ok(r) }) {
+			continue
 		}
-	}
-	for id := range left {
 		return &errEdit{fmt.Sprintf("run %q is set in the sheet in a way that this button cannot change; edit the sheet as text", clean(id, mostID))}
 	}
 	return nil
 }
 
-// headKeys are the entries of the sheet that have a field of their own.
-var headKeys = map[string]struct{ table, key, name string }{
-	"title":   {"", "title", "title"},
-	"date":    {"", "date", "date"},
-	"place":   {"", "place", "place"},
-	"notes":   {"", "notes", "notes"},
-	"vehicle": {"vehicle", "name", "vehicle"},
-	"surface": {"conditions", "surface", "surface"},
+// headKeys are the entries of the sheet that have a field of their own, by the field's
+// name, with where a head has them.
+var headKeys = map[string]struct {
+	table, key string
+	of         func(headView) string
+}{
+	"title":   {"", "title", func(h headView) string { return h.Title }},
+	"date":    {"", "date", func(h headView) string { return h.Date }},
+	"place":   {"", "place", func(h headView) string { return h.Place }},
+	"notes":   {"", "notes", func(h headView) string { return h.Notes }},
+	"vehicle": {"vehicle", "name", func(h headView) string { return h.Vehicle }},
+	"surface": {"conditions", "surface", func(h headView) string { return h.Surface }},
 }
 
 // editHead changes one field of the head of the sheet.
@@ -190,19 +183,14 @@ func (w *work) editHead(ctx context.Context, in *editRequest) error {
 		}
 		written = value
 	}
-	return w.edit(ctx, k.name+": "+value, func(t *tomltext.Text, _ *sheet.Sheet) error {
+	return w.edit(ctx, in.Key+": "+value, func(t *tomltext.Text, _ *sheet.Sheet) error {
 		t.Set(k.table, k.key, written)
 		p, err := sheet.Parse(t.String(), sheetName)
 		if err != nil {
 			return &errEdit{err.Error()}
 		}
-		now := map[string]string{"title": p.Title, "place": p.Place, "notes": p.Notes, "vehicle": p.Vehicle.Name,
-			"surface": p.Conditions.Surface, "date": ""}
-		if !p.Date.IsZero() {
-			now["date"] = p.Date.Format(time.DateOnly)
-		}
-		if strings.TrimSpace(now[in.Key]) != value {
-			return &errEdit{"the " + k.name + " is written in the sheet in a way that this field cannot change; edit the sheet as text"}
+		if strings.TrimSpace(k.of(sheetHead(p))) != value {
+			return &errEdit{"the " + in.Key + " is written in the sheet in a way that this field cannot change; edit the sheet as text"}
 		}
 		return nil
 	})

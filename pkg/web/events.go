@@ -82,11 +82,10 @@ func (h *hub) watched(session string) bool {
 }
 
 // events streams a session's events until the page or the server goes.
-func (s *Server) events(w http.ResponseWriter, r *http.Request) {
+func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 	id := r.PathValue("id")
 	if _, err := s.arch.Session(r.Context(), id); err != nil {
-		fail(w, err)
-		return
+		return err
 	}
 	ch, done := s.hub.subscribe(id)
 	defer done()
@@ -100,26 +99,20 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		}
 		return cmp.Or(err, rc.Flush()) == nil
 	}
-	if !send("retry: 1000\n: open\n\n") {
-		return
-	}
 	tick := time.NewTicker(beat)
 	defer tick.Stop()
-	for {
+	for open := send("retry: 1000\n: open\n\n"); open; {
 		select {
 		case <-r.Context().Done():
-			return
+			return nil
 		case <-s.hub.closed:
-			return
+			return nil
 		case <-tick.C:
-			if !send(": beat\n\n") {
-				return
-			}
+			open = send(": beat\n\n")
 		case e := <-ch:
 			b, err := json.Marshal(e)
-			if err != nil || !send(fmt.Sprintf("data: %s\n\n", b)) {
-				return
-			}
+			open = err == nil && send(fmt.Sprintf("data: %s\n\n", b))
 		}
 	}
+	return nil // the page has gone
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 	"net/http"
@@ -12,15 +13,11 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/explain"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/vehicle/driveline"
 )
 
 // sheetOf is the sheet that a result was made with, an empty one without.
 func sheetOf(res *session.Result) *sheet.Sheet {
-	if res.Sheet == nil {
-		return &sheet.Sheet{}
-	}
-	return res.Sheet
+	return cmp.Or(res.Sheet, &sheet.Sheet{})
 }
 
 // modesOf are the sheet's modes in its order, or else those of the runs.
@@ -29,11 +26,7 @@ func modesOf(res *session.Result) []string {
 	if len(modes) > 0 {
 		return modes
 	}
-	for _, r := range res.Runs {
-		if r.Mode != "" && !slices.Contains(modes, r.Mode) {
-			modes = append(modes, r.Mode)
-		}
-	}
+	modes = withModes(nil, res.Runs, func(r *session.TimedRun) string { return r.Mode })
 	if len(modes) == 0 {
 		modes = []string{"as described"}
 	}
@@ -76,38 +69,20 @@ func wheels(w http.ResponseWriter, r *http.Request, work *work) error {
 func (w *work) wheels(out io.Writer, q map[string][]string) error {
 	res := w.snapshot()
 	modes := modesOf(res)
-	mode := strings.Join(q["mode"], "")
-	if mode == "" {
-		mode = modes[0]
-	}
+	mode := cmp.Or(strings.Join(q["mode"], ""), modes[0])
 	if !slices.Contains(modes, mode) {
 		return fmt.Errorf("the session has no mode %q", strings.Map(plain, clean(mode, mostMode)))
 	}
-	bare, err := wheelSet(q["nogrip"])
-	if err != nil {
-		return err
-	}
-	air, err := wheelSet(q["air"])
-	if err != nil {
-		return err
+	bare, left := report.WheelSet(q["nogrip"])
+	air, other := report.WheelSet(q["air"])
+	if bad := slices.Concat(left, other); len(bad) > 0 {
+		return fmt.Errorf("%q is no wheel: want fl, fr, rl or rr", strings.Map(plain, clean(bad[0], mostWheel)))
 	}
 	c, st, err := explain.Wheels(sheetOf(res), mode, bare, air)
 	if err != nil {
 		return err
 	}
 	return report.WheelsHTML(out, "Which wheels push, mode "+mode, &c, st)
-}
-
-// wheelSet reads wheels named fl, fr, rl and rr.
-func wheelSet(names []string) (out [driveline.Wheels]bool, err error) {
-	for _, x := range names {
-		k := slices.Index([]string{"fl", "fr", "rl", "rr"}, x)
-		if k < 0 {
-			return out, fmt.Errorf("%q is no wheel: want fl, fr, rl or rr", strings.Map(plain, clean(x, mostWheel)))
-		}
-		out[k] = true
-	}
-	return out, nil
 }
 
 // plain leaves out what means something in markup: the message may be shown as a

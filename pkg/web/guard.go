@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -116,15 +117,9 @@ func (g *guard) knownHost(host string) bool {
 
 // plainPath refuses paths that try to climb or to hide.
 func plainPath(u *url.URL) bool {
-	if strings.ContainsAny(u.Path, "\\\x00") || strings.Contains(u.Path, "//") {
-		return false
-	}
-	for _, part := range strings.Split(u.Path, "/") {
-		if part == ".." || part == "." {
-			return false
-		}
-	}
-	return true
+	climbs := func(part string) bool { return part == ".." || part == "." }
+	return !strings.ContainsAny(u.Path, "\\\x00") && !strings.Contains(u.Path, "//") &&
+		!slices.ContainsFunc(strings.Split(u.Path, "/"), climbs)
 }
 
 // sameSite lets a browser come from our own page, or by an address typed or a

@@ -130,7 +130,7 @@ func (s *Server) Close() {
 	}
 	s.hub.close()
 	s.stop()
-	s.queue.wait()
+	s.queue.wg.Wait()
 }
 
 // Serve answers on ln until ctx ends, then lets requests finish for a few

@@ -1,9 +1,13 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"net/http"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"fromrest/pkg/diag"
@@ -12,6 +16,7 @@ import (
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
 
@@ -150,39 +155,31 @@ func (w *work) view() sessionView {
 	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
 		Warnings: list(res.Warnings), Cautions: report.Cautions(),
-		Logs: []logView{}, Runs: []runView{}, Modes: w.modes(), Leads: leads(res, units)}
+		Modes: w.modes(), Leads: leads(res, units)}
 	v.Units.Name, v.Units.Per = report.SpeedUnit(units)
 	v.Undo, v.Redo = w.steps()
-	short := map[string]string{}
-	count := map[string]int{}
-	mode := map[string]string{}
-	for _, l := range res.Logs {
-		short[l.SHA256] = l.Name
-	}
+	v.Runs = each(res.Runs, func(r *session.TimedRun) runView { return viewRun(r, v.Units, v.Leads) })
+	short, order, runs := map[string]string{}, map[string]int{}, map[string][]*session.TimedRun{}
 	for _, r := range res.Runs {
-		sha := r.Log.SHA256
-		if count[sha] > 0 && mode[sha] != r.Mode {
-			mode[sha] = "" // its runs differ
-		} else if count[sha] == 0 {
-			mode[sha] = r.Mode
-		}
-		count[sha]++
-		v.Runs = append(v.Runs, viewRun(r, v.Units, v.Leads))
+		runs[r.Log.SHA256] = append(runs[r.Log.SHA256], r)
 	}
-	order := map[string]int{}
 	for i, l := range res.Logs {
-		order[l.SHA256] = i - len(res.Logs) // those not read yet stand last
+		short[l.SHA256], order[l.SHA256] = l.Name, i-len(res.Logs) // those not read yet stand last
 	}
 	logs := slices.Clone(w.logs)
 	slices.SortStableFunc(logs, func(a, b *logWork) int { return order[a.SHA256] - order[b.SHA256] })
-	for _, l := range logs {
+	v.Logs = each(logs, func(l *logWork) logView {
 		lv := viewLog(l, units)
-		lv.Short, lv.Runs = short[l.SHA256], count[l.SHA256]
-		if lv.Runs > 0 {
-			lv.Mode = mode[l.SHA256]
+		of := runs[l.SHA256]
+		lv.Short, lv.Runs = short[l.SHA256], len(of)
+		if len(of) > 0 {
+			lv.Mode = of[0].Mode
 		}
-		v.Logs = append(v.Logs, lv)
-	}
+		if slices.ContainsFunc(of, func(r *session.TimedRun) bool { return r.Mode != lv.Mode }) {
+			lv.Mode = "" // its runs differ
+		}
+		return lv
+	})
 	return v
 }
 
@@ -201,23 +198,21 @@ func each[T, U any](x []T, f func(T) U) []U {
 // modes are the drive modes known so far, in the order met.
 func (w *work) modes() []string {
 	out := []string{}
-	add := func(m string) {
-		if m != "" && !slices.Contains(out, m) {
-			out = append(out, m)
-		}
-	}
 	if w.parsed != nil {
-		for _, name := range w.parsed.ModeNames() {
-			add(name)
+		out = withModes(out, w.parsed.ModeNames(), func(name string) string { return name })
+	}
+	out = withModes(out, w.result.Runs, func(r *session.TimedRun) string { return r.Mode })
+	return withModes(out, w.logs, func(l *logWork) string { return l.Mode })
+}
+
+// withModes adds the modes of some things that are not among those met already.
+func withModes[T any](modes []string, all []T, mode func(T) string) []string {
+	for _, x := range all {
+		if m := mode(x); m != "" && !slices.Contains(modes, m) {
+			modes = append(modes, m)
 		}
 	}
-	for _, r := range w.result.Runs {
-		add(r.Mode)
-	}
-	for _, l := range w.logs {
-		add(l.Mode)
-	}
-	return out
+	return modes
 }
 
 // steps says what undo and redo would do.
@@ -233,17 +228,21 @@ func (w *work) steps() (undo, redo string) {
 	return undo, redo
 }
 
-func (w *work) head() headView {
-	h := headView{Title: w.title}
-	if p := w.parsed; p != nil {
-		h = headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
-		if h.Title == "" {
-			h.Title = w.title
-		}
-		if !p.Date.IsZero() {
-			h.Date = p.Date.Format(time.DateOnly)
-		}
+// sheetHead is what a sheet says at its head.
+func sheetHead(p *sheet.Sheet) headView {
+	h := headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
+	if !p.Date.IsZero() {
+		h.Date = p.Date.Format(time.DateOnly)
 	}
+	return h
+}
+
+func (w *work) head() headView {
+	var h headView
+	if w.parsed != nil {
+		h = sheetHead(w.parsed)
+	}
+	h.Title = cmp.Or(h.Title, w.title)
 	if h.Date == "" && len(w.result.Runs) > 0 && !w.result.Runs[0].Log.Undated {
 		h.Date = w.result.Runs[0].Launch.UTC().Format(time.DateOnly)
 	}
@@ -291,8 +290,8 @@ func viewTime(r *session.TimedRun, name string, from timing.Origin) numView {
 	if !ok {
 		return numView{}
 	}
-	value, half := uncert.Format(micro(t.Seconds), micro(t.U95))
-	n := numView{Value: value, Half: half, Doubt: t.Doubt}
+	n := numView{Doubt: t.Doubt}
+	n.Value, n.Half = uncert.Format(micro(t.Seconds), micro(t.U95))
 	for _, f := range r.Flags {
 		if f.Code == t.Doubt {
 			n.Doubt = f.Text
@@ -321,4 +320,64 @@ func spark(r *session.TimedRun) ([]int, string) {
 		}
 	}
 	return out, uncert.RoundHalfUp(t1-t0, 1)
+}
+
+// traceView is one run's estimate in columns: what the overlay is drawn from.
+type traceView struct {
+	ID   string   `json:"id"`
+	Mode string   `json:"mode"`
+	T    []number `json:"t"`  // s since the launch
+	S    []number `json:"s"`  // m since the launch
+	V    []number `json:"v"`  // m/s
+	A    []number `json:"a"`  // m/s²
+	SV   []number `json:"sv"` // m/s, half-width of the 95 % interval
+	SA   []number `json:"sa"` // m/s², the same
+}
+
+// number is a float of at most five decimals; not a number is null.
+type number float64
+
+// MarshalJSON implements json.Marshaler.
+func (n number) MarshalJSON() ([]byte, error) {
+	x := float64(n)
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return []byte("null"), nil
+	}
+	return strconv.AppendFloat(nil, math.Round(x*1e5)/1e5, 'f', -1, 64), nil
+}
+
+// traces are those of the runs asked for, by their ids on a line each.
+func traces(r *http.Request, w *work) (any, error) {
+	ids := strings.Split(r.URL.Query().Get("runs"), "\n")
+	if len(ids) > maxTraces {
+		return nil, &errEdit{"at most " + strconv.Itoa(maxTraces) + " traces at a time"}
+	}
+	runs := map[string]*session.TimedRun{}
+	for _, r := range w.snapshot().Runs {
+		runs[r.ID] = r
+	}
+	out := []traceView{}
+	for _, id := range ids {
+		if r := runs[id]; r != nil && r.Trace.Len() > 1 {
+			out = append(out, viewTrace(r))
+		}
+	}
+	return out, nil
+}
+
+func viewTrace(r *session.TimedRun) traceView {
+	tr := &r.Trace
+	wide := func(sd []float64) []number {
+		out := make([]number, len(tr.T))
+		for i := range out {
+			out[i] = number(math.NaN())
+			if i < len(sd) {
+				out[i] = number(uncert.Z95 * sd[i])
+			}
+		}
+		return out
+	}
+	plain := func(x []float64) []number { return each(x, func(v float64) number { return number(v) }) }
+	return traceView{ID: r.ID, Mode: r.Mode, T: plain(tr.T), S: plain(tr.S), V: plain(tr.V), A: plain(tr.A),
+		SV: wide(tr.SV), SA: wide(tr.SA)}
 }

@@ -1,9 +1,9 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"net/http"
-	"slices"
 
 	"fromrest/pkg/archive"
 	"fromrest/pkg/sheet"
@@ -24,13 +24,11 @@ func (s *Server) listSessions(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := []sessionItem{}
-	for _, sess := range list {
-		it, err := s.item(r.Context(), sess)
-		if err != nil {
+	out := make([]sessionItem, len(list))
+	for i, sess := range list {
+		if out[i], err = s.item(r.Context(), sess); err != nil {
 			return nil, err
 		}
-		out = append(out, it)
 	}
 	return out, nil
 }
@@ -40,15 +38,10 @@ func (s *Server) listSessions(r *http.Request) (any, error) {
 func (s *Server) item(ctx context.Context, sess archive.Session) (sessionItem, error) {
 	it := sessionItem{ID: sess.ID, Title: sess.Title, Created: sess.Created.Format(dayAndTime), Changed: sess.Changed.Format(dayAndTime),
 		Logs: len(sess.Logs), Modes: []string{}}
-	add := func(mode string) {
-		if mode != "" && !slices.Contains(it.Modes, mode) {
-			it.Modes = append(it.Modes, mode)
-		}
-	}
 	for _, l := range sess.Logs {
 		it.Bytes += l.Bytes
-		add(l.Mode)
 	}
+	it.Modes = withModes(it.Modes, sess.Logs, func(l archive.SessionLog) string { return l.Mode })
 	if sess.Sheet == 0 {
 		return it, nil
 	}
@@ -57,12 +50,8 @@ func (s *Server) item(ctx context.Context, sess archive.Session) (sessionItem, e
 		return it, err
 	}
 	if p, err := sheet.Parse(sh.Body, sheetName); err == nil {
-		for _, name := range p.ModeNames() {
-			add(name)
-		}
-		for _, r := range p.Runs {
-			add(r.Mode)
-		}
+		it.Modes = withModes(it.Modes, p.ModeNames(), func(name string) string { return name })
+		it.Modes = withModes(it.Modes, p.Runs, func(r sheet.RunEntry) string { return r.Mode })
 	}
 	return it, nil
 }
@@ -72,11 +61,7 @@ func (s *Server) newSession(r *http.Request) (any, error) {
 	if err := body(r, &in); err != nil {
 		return nil, err
 	}
-	title := clean(in.Title, mostTitle)
-	if title == "" {
-		title = "Untitled session"
-	}
-	sess, err := s.arch.NewSession(r.Context(), title)
+	sess, err := s.arch.NewSession(r.Context(), cmp.Or(clean(in.Title, mostTitle), "Untitled session"))
 	return map[string]string{"id": sess.ID}, err
 }
 

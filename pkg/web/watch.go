@@ -69,13 +69,10 @@ func (s *Server) look(ctx context.Context, id, root string, files map[string]*se
 		if err != nil || path == root {
 			return nil // gone again, or not ours to read
 		}
-		if strings.HasPrefix(d.Name(), ".") {
-			if d.IsDir() {
-				return filepath.SkipDir
-			}
-			return nil
-		}
-		if d.IsDir() {
+		switch hidden := strings.HasPrefix(d.Name(), "."); {
+		case hidden && d.IsDir():
+			return filepath.SkipDir
+		case hidden || d.IsDir():
 			return nil
 		}
 		f := files[path]

@@ -239,7 +239,7 @@ type queue struct {
 	mu   sync.Mutex
 	cond *sync.Cond
 	jobs []func(context.Context)
-	wg   sync.WaitGroup
+	wg   sync.WaitGroup // of the workers, which go when the context ends
 }
 
 func newQueue(ctx context.Context, workers int) *queue {
@@ -251,8 +251,7 @@ func newQueue(ctx context.Context, workers int) *queue {
 		q.cond.Broadcast()
 	})
 	for range workers {
-		q.wg.Add(1)
-		go q.work()
+		q.wg.Go(q.work)
 	}
 	return q
 }
@@ -265,7 +264,6 @@ func (q *queue) add(job func(context.Context)) {
 }
 
 func (q *queue) work() {
-	defer q.wg.Done()
 	for {
 		q.mu.Lock()
 		for len(q.jobs) == 0 && q.ctx.Err() == nil {
@@ -281,6 +279,3 @@ func (q *queue) work() {
 		job(q.ctx)
 	}
 }
-
-// wait returns when every worker has gone, after the context ended.
-func (q *queue) wait() { q.wg.Wait() }
