@@ -185,3 +185,30 @@ func (t *Traced) Pairs() []ForcePair {
 	}
 	return out
 }
+
+// Measured is the force of a mode that the traces give, nil without any.
+func (e *Explanation) Measured(mode string) *ModeForce {
+	if e.Traced == nil {
+		return nil
+	}
+	for i := range e.Traced.Modes {
+		if m := &e.Traced.Modes[i]; m.Mode == mode {
+			return m
+		}
+	}
+	return nil
+}
+
+// At is the point of a mode's curve nearest to a speed in m/s, outside shifts.
+func (m *ModeForce) At(v float64) (ForcePoint, bool) {
+	best, far := -1, nearSpeed
+	for i := range m.Points {
+		if d := math.Abs(m.Points[i].Speed - v); d < far && !m.Points[i].InShift {
+			best, far = i, d
+		}
+	}
+	if best < 0 {
+		return ForcePoint{}, false
+	}
+	return m.Points[best], true
+}

@@ -146,3 +146,42 @@ func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*drive
 	}
 	return out
 }
+
+// LimitTime is for how long one thing limits a predicted run.
+type LimitTime struct {
+	By      driveline.Limit
+	Seconds float64 // together
+	Until   float64 // m/s at which it last ends
+	N       int     // stretches of the run
+}
+
+// Limits are what limits a predicted run up to an instant in s, in the order met,
+// shifts last.
+func (p *Prediction) Limits(end float64) []LimitTime {
+	var out []LimitTime
+	shifts := LimitTime{By: driveline.ByShift}
+	for _, q := range p.Run.Parts(end) {
+		to := &shifts
+		if q.By != driveline.ByShift {
+			to = limitOf(&out, q.By)
+		}
+		to.Seconds += q.End - q.Begin
+		to.Until = q.ToSpeed
+		to.N++
+	}
+	if shifts.N > 0 {
+		out = append(out, shifts)
+	}
+	return out
+}
+
+// limitOf finds a limit among those met, adding it if it is new.
+func limitOf(all *[]LimitTime, by driveline.Limit) *LimitTime {
+	for i := range *all {
+		if (*all)[i].By == by {
+			return &(*all)[i]
+		}
+	}
+	*all = append(*all, LimitTime{By: by})
+	return &(*all)[len(*all)-1]
+}
