@@ -27,9 +27,8 @@ type SessionAir struct {
 func AirOf(sh *sheet.Sheet) SessionAir {
 	k := &sh.Conditions
 	r, basis := reading(k)
-	a := SessionAir{Basis: basis, Density: r.Density(), Altitude: r.DensityAltitude()}
+	a := SessionAir{Basis: basis, Density: r.Density(), Altitude: r.DensityAltitude(), PowerFactor: nothing}
 	_, a.From = SheetDensity(k)
-	a.PowerFactor = nothing
 	e := air.Engine(sh.Vehicle.Engine)
 	switch {
 	case basis == "":
@@ -45,7 +44,7 @@ func AirOf(sh *sheet.Sheet) SessionAir {
 			a.PowerFrom = "not known: " + err.Error()
 			break
 		}
-		a.PowerFactor, a.PowerBasis, a.PowerFrom = f, Modelled, fmt.Sprintf("%s, naturally aspirated", air.SAEJ1349)
+		a.PowerFactor, a.PowerBasis, a.PowerFrom = f, Modelled, air.SAEJ1349+", naturally aspirated"
 		if e != air.NaturallyAspirated {
 			a.PowerFactor, a.PowerBasis = uncert.Value{X: 1, U: boostShare * math.Abs(f.X-1)}, Assumed
 			a.PowerFrom = fmt.Sprintf("assumed: a %s engine's power does not follow the air; a quarter of what a naturally aspirated one would lose is allowed for", e)

@@ -74,11 +74,9 @@ func ConditionsOf(res *session.Result, sh *sheet.Sheet) (out []RunConditions, as
 	for i := range out {
 		mode := out[i].Run.Mode
 		if _, ok := grip[mode]; !ok {
+			grip[mode] = 0
 			if s, err := mostGrip(sh, mode); err == nil && s != nil {
-				c, _ := Chassis(sh, mode)
-				grip[mode] = s.Thrust / c.Mass
-			} else {
-				grip[mode] = 0
+				grip[mode] = s.Thrust / vehicleMass(&sh.Vehicle)
 			}
 			unlimited = unlimited || grip[mode] == 0
 		}

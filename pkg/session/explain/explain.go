@@ -105,7 +105,7 @@ func along(a, b float64) float64 { return math.Cos((a - b) * math.Pi / 180) }
 
 // way is 0 for a heading that goes the same way as the first, 1 for the way back.
 func way(heading, first float64) int {
-	if along(heading, first) < 0 {
+	if session.OtherWay(heading, first) {
 		return 1
 	}
 	return 0
@@ -115,8 +115,7 @@ func way(heading, first float64) int {
 // air and the road did, and how wheel forces compare.
 type Explanation struct {
 	Units       string  // of speeds, for whoever prints them: "mph" or "kmh"
-	Density     float64 // kg/m³
-	DensityFrom string
+	Density     float64 // kg/m³, that drag is taken in
 	Air         SessionAir
 	Predictions []*Prediction
 	Conditions  []RunConditions
@@ -155,7 +154,7 @@ type causeKey struct{ a, b, target string }
 // not nil, what grade, wind and wheel force the logs show.
 func Of(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
 	e := &Explanation{Units: units, Result: res, Air: AirOf(sh)}
-	e.Density, e.DensityFrom = SheetDensity(&sh.Conditions)
+	e.Density, _ = SheetDensity(&sh.Conditions)
 	for _, m := range modes {
 		p, err := Predict(ctx, sh, m)
 		if err != nil {

@@ -55,16 +55,15 @@ func byMode(runs []TracedRun) map[string][]*TracedRun {
 }
 
 // passes is when a trace first passes a speed v on its way up, until a time in s
-// since the launch, with the standard deviation of speed there; NaN where it does
-// not.
-func passes(tr *motion.Trace, v, until float64) (t, sd float64) {
+// since the launch, and the index of the point that follows; NaN where it does not.
+func passes(tr *motion.Trace, v, until float64) (t float64, next int) {
 	for i := 1; i < tr.Len() && tr.T[i] <= until; i++ {
 		if tr.V[i] >= v && tr.V[i-1] < v {
 			f := (v - tr.V[i-1]) / (tr.V[i] - tr.V[i-1])
-			return tr.T[i-1] + f*(tr.T[i]-tr.T[i-1]), tr.SV[i]
+			return tr.T[i-1] + f*(tr.T[i]-tr.T[i-1]), i
 		}
 	}
-	return math.NaN(), math.NaN()
+	return math.NaN(), 0
 }
 
 // forces are the forces at the wheels, a step of speed apart.
@@ -74,9 +73,9 @@ func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float
 	blur := sampleInterval(r)
 	end := r.PeakTime()
 	var out []ForcePoint
-	t0, s0 := passes(tr, forceFrom, end)
+	t0, i0 := passes(tr, forceFrom, end)
 	for v := forceFrom; ; v += forceStep {
-		t1, s1 := passes(tr, v+forceStep, end)
+		t1, i1 := passes(tr, v+forceStep, end)
 		if math.IsNaN(t1) || math.IsNaN(t0) {
 			return out
 		}
@@ -91,12 +90,12 @@ func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float
 		}
 		a := forceStep / (t1 - t0)
 		f, load := l.factor(p.Gear), c.load(l, p.Speed)
-		p.Specific = uncert.Value{X: f.X*a + load.X, U: uncert.Combine(f.U*a, f.X*a*uncert.Combine(s0, s1)/forceStep, load.U)}
+		p.Specific = uncert.Value{X: f.X*a + load.X, U: uncert.Combine(f.U*a, f.X*a*uncert.Combine(tr.SV[i0], tr.SV[i1])/forceStep, load.U)}
 		if mass > 0 {
 			p.weigh(mass)
 		}
 		out = append(out, p)
-		t0, s0 = t1, s1
+		t0, i0 = t1, i1
 	}
 }
 
@@ -122,16 +121,16 @@ func modeForces(runs []TracedRun, l *RoadLoad) []ModeForce {
 // not in a shift where there are any. Its band holds the scatter of the runs and
 // what all of them share.
 func meanPoint(runs []*TracedRun, k int) (ForcePoint, bool) {
-	pick := func(shifting bool) (out []ForcePoint) {
-		for _, r := range runs {
-			if k < len(r.Force) && r.Force[k].InShift == shifting {
-				out = append(out, r.Force[k])
-			}
+	var all, shifting []ForcePoint
+	for _, r := range runs {
+		switch {
+		case k >= len(r.Force):
+		case r.Force[k].InShift:
+			shifting = append(shifting, r.Force[k])
+		default:
+			all = append(all, r.Force[k])
 		}
-		return out
 	}
-	all := pick(false)
-	shifting := pick(true)
 	p := ForcePoint{InShift: len(shifting) > 0, Force: nothing, Power: nothing}
 	if len(all) == 0 {
 		all = shifting
@@ -167,8 +166,7 @@ func (t *Traced) Pairs() []ForcePair {
 	of := byMode(t.Runs)
 	var out []ForcePair
 	for _, b := range t.Bands {
-		p := pairing{a: of[b.A], b: of[b.B]}
-		p.look()
+		p := pair(of[b.A], of[b.B])
 		half := len(p.at) / 2
 		for _, points := range [][]int{p.at[:half], p.at[half:]} {
 			if len(points) < lossSpan {

@@ -52,28 +52,21 @@ func (t *Traced) took(a, b string, from, to float64) (took [2][2][]float64) {
 		if first {
 			head, first = r.HeadingDeg, false
 		}
-		way, mode := 0, 0
-		if session.OtherWay(r.HeadingDeg, head) {
-			way = 1
-		}
+		mode := 0
 		if r.Mode == b {
 			mode = 1
 		}
-		took[way][mode] = append(took[way][mode], s)
+		cell := &took[way(r.HeadingDeg, head)][mode]
+		*cell = append(*cell, s)
 	}
 	return took
 }
 
 // reachTime is when a run's trace first reaches a speed, in s since the launch.
 func reachTime(r *session.TimedRun, v float64) float64 {
-	tr := &r.Trace
 	if v <= 0 {
 		return 0
 	}
-	for i := 1; i < tr.Len(); i++ {
-		if tr.V[i] >= v && tr.V[i-1] < v {
-			return tr.T[i-1] + (v-tr.V[i-1])/(tr.V[i]-tr.V[i-1])*(tr.T[i]-tr.T[i-1])
-		}
-	}
-	return math.NaN()
+	t, _ := passes(&r.Trace, v, math.Inf(1))
+	return t
 }

@@ -50,7 +50,7 @@ func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, er
 	p.Assumed = append(p.Assumed, fmt.Sprintf("Air of %.3f kg/m³, %s.", rho, how))
 	p.Train = &driveline.Powertrain{Engine: e, Gears: v.Gears, Final: v.FinalDrive, Transfer: c.Transfer, TyreRadius: v.TyreRadius,
 		Efficiency: cmp.Or(d.Efficiency, driveline.DefaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
-		ShiftTime: cmp.Or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: math.Max(0, math.Min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
+		ShiftTime: cmp.Or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: max(0, min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
 		Inertia: v.MassFactor, DragArea: cmp.Or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: cmp.Or(v.RollingResistance, driveline.DefaultRolling), Density: rho}
 	if p.Grip != nil {
 		p.Train.Grip = math.Max(p.Grip.Thrust, leastGrip) // 0 would mean no limit
@@ -116,7 +116,7 @@ func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*drive
 		}
 		return t
 	}
-	var out []Cause
+	out := []Cause{}
 	last := when()
 	for _, step := range []struct {
 		what string
@@ -141,9 +141,6 @@ func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*drive
 		}
 		last = t
 	}
-	if out == nil {
-		out = []Cause{}
-	}
 	return out
 }
 
@@ -163,7 +160,11 @@ func (p *Prediction) Limits(end float64) []LimitTime {
 	for _, q := range p.Run.Parts(end) {
 		to := &shifts
 		if q.By != driveline.ByShift {
-			to = limitOf(&out, q.By)
+			k := slices.IndexFunc(out, func(l LimitTime) bool { return l.By == q.By })
+			if k < 0 {
+				k, out = len(out), append(out, LimitTime{By: q.By})
+			}
+			to = &out[k]
 		}
 		to.Seconds += q.End - q.Begin
 		to.Until = q.ToSpeed
@@ -173,15 +174,4 @@ func (p *Prediction) Limits(end float64) []LimitTime {
 		out = append(out, shifts)
 	}
 	return out
-}
-
-// limitOf finds a limit among those met, adding it if it is new.
-func limitOf(all *[]LimitTime, by driveline.Limit) *LimitTime {
-	for i := range *all {
-		if (*all)[i].By == by {
-			return &(*all)[i]
-		}
-	}
-	*all = append(*all, LimitTime{By: by})
-	return &(*all)[len(*all)-1]
 }

@@ -236,14 +236,6 @@ func sampleInterval(r *session.TimedRun) float64 {
 	return slowInterval
 }
 
-// steps fills in wheel force after each shift over wheel force before it. The
-// same rotating mass is taken on both sides: gears are not known yet.
-func (c *RunConditions) steps(shifts []Shift, l *RoadLoad) {
-	for i := range shifts {
-		shifts[i].Step = c.step(&shifts[i], l, l.Factor, l.Factor)
-	}
-}
-
 // step is wheel force after a shift over wheel force before it, with the
 // effective mass over mass on either side.
 func (c *RunConditions) step(s *Shift, l *RoadLoad, f1, f2 uncert.Value) uncert.Value {
@@ -290,18 +282,6 @@ func (c *RunConditions) gears(shifts []Shift, l *RoadLoad, sh *sheet.Sheet, m *m
 	}
 }
 
-// firstGear is the gear a run starts in, 0 where not known: a run in which no
-// shift was seen may have had some.
-func firstGear(shifts []Shift, sh *sheet.Sheet, m *modeData) int {
-	switch {
-	case len(sh.Vehicle.Gears) == 1:
-		return 1
-	case len(shifts) > 0 && shifts[0].From > 0:
-		return shifts[0].From
-	}
-	return 0
-}
-
 // ShiftCost sums up a mode's shifts, over the runs that show any.
 type ShiftCost struct {
 	Runs, Seen int          // runs of the mode, and those of them that show a shift
@@ -311,14 +291,10 @@ type ShiftCost struct {
 
 // ShiftCost is what the shifts of a mode cost.
 func (t *Traced) ShiftCost(mode string) ShiftCost {
-	var s ShiftCost
+	runs := byMode(t.Runs)[mode]
+	s := ShiftCost{Runs: len(runs)}
 	n := 0
-	for i := range t.Runs {
-		r := &t.Runs[i]
-		if r.Run.Mode != mode {
-			continue
-		}
-		s.Runs++
+	for _, r := range runs {
 		if len(r.Shifts) == 0 {
 			continue
 		}
@@ -344,11 +320,7 @@ func (e *Explanation) ShiftSpeeds(mode string) []float64 {
 		return nil
 	}
 	var sum, n []float64
-	for i := range e.Traced.Runs {
-		r := &e.Traced.Runs[i]
-		if r.Run.Mode != mode {
-			continue
-		}
+	for _, r := range byMode(e.Traced.Runs)[mode] {
 		for k, s := range r.Shifts {
 			if s.From > 0 { // by the gear, where one may be missed
 				k = s.From - 1

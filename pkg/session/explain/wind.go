@@ -3,7 +3,7 @@ package explain
 import (
 	"fmt"
 	"math"
-	"sort"
+	"slices"
 
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
@@ -135,10 +135,7 @@ func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 // shift, and returns the mean of those speeds, NaN for none.
 func meanForces(runs []*windRun, from float64) float64 {
 	n := len(runs[0].force)
-	keep := make([]bool, n)
-	for i := range keep {
-		keep[i] = true
-	}
+	keep := slices.Repeat([]bool{true}, n)
 	v := func(i int) float64 { return from + (float64(i)+0.5)*forceStep }
 	for _, r := range runs {
 		for i := range n {
@@ -146,8 +143,7 @@ func meanForces(runs []*windRun, from float64) float64 {
 			for j := max(0, i-shiftAround); j <= min(n-1, i+shiftAround); j++ {
 				around = append(around, r.force[j]*v(j))
 			}
-			sort.Float64s(around)
-			if !(r.force[i]*v(i) >= shiftShare*around[len(around)/2]) {
+			if !(r.force[i]*v(i) >= shiftShare*stats.Middle(around)) {
 				keep[i] = false
 			}
 		}
