@@ -7,7 +7,7 @@
 // an accelerometer, fused with it (accelerometer.go); runs are found in it and timed
 // (runs.go), flagged (flags.go) and held against the log's other sources
 // (crosscheck.go); coast-downs and the grade of each run are read beside them
-// (coasting.go, grade.go), and what a log like this is worth is said (quality.go).
+// (road.go), and what a log like this is worth is said (quality.go).
 // Run does this for every log on every core and gathers what they gave (gather.go);
 // a log that was finished in an earlier call is recalled (remember.go). ApplySheet
 // then says what was driven, and Compare which mode is quicker. What explains the

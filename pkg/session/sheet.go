@@ -4,6 +4,7 @@ import (
 	"errors"
 	"slices"
 
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 )
 
@@ -100,4 +101,20 @@ func LaunchOrder(runs []*TimedRun) []int {
 		place[i] = k + 1
 	}
 	return place
+}
+
+// SheetTargets returns the targets that a sheet adds to the usual ones. The error
+// names the line of those that are none; the others are returned beside it.
+func SheetTargets(sh *sheet.Sheet) ([]timing.Target, error) {
+	var out []timing.Target
+	var errs []error
+	for _, text := range sh.Targets {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			errs = append(errs, sh.Errorf("targets", "%v", err))
+			continue
+		}
+		out = append(out, t)
+	}
+	return out, errors.Join(errs...)
 }
