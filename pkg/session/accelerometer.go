@@ -94,17 +94,11 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 		return nil
 	}
 	s.Attach(forwardOf(al, a, s.Start))
-	l.Quality.Accel = used(al)
-	return nil
-}
-
-// used says in one line how an accelerometer was used.
-func used(al *accel.Alignment) string {
-	s := fmt.Sprintf("%.0f Hz, used together with the speed", al.Rate)
+	l.Quality.Accel = fmt.Sprintf("%.0f Hz, used together with the speed", al.Rate)
 	if al.Note != "" {
-		s += "; " + al.Note
+		l.Quality.Accel += "; " + al.Note
 	}
-	return s
+	return nil
 }
 
 // rawAccel returns the forward samples of the accelerometer over the run's trace:

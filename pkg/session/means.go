@@ -2,6 +2,7 @@ package session
 
 import (
 	"math"
+	"slices"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/compare"
@@ -149,18 +150,15 @@ type Group struct {
 // their first run appears.
 func Groups(runs []*TimedRun) []Group {
 	var out []Group
-	index := map[string]int{}
 	place := LaunchOrder(runs)
 	for k, r := range runs {
 		name := r.Mode
 		if name == "" && r.Log != nil {
 			name = r.Log.Name
 		}
-		i, ok := index[name]
-		if !ok {
-			i = len(out)
-			index[name] = i
-			out = append(out, Group{Name: name})
+		i := slices.IndexFunc(out, func(g Group) bool { return g.Name == name })
+		if i < 0 {
+			i, out = len(out), append(out, Group{Name: name})
 		}
 		out[i].Runs = append(out[i].Runs, r)
 		out[i].order = append(out[i].order, place[k])
@@ -192,12 +190,6 @@ func (g Group) Ways() (heading float64, same, other int) {
 // OtherWay reports whether a heading lies on the other side of the compass than
 // a first one, both in degrees; unknown ones do not.
 func OtherWay(heading, first float64) bool { return math.Cos((heading-first)*math.Pi/180) < 0 }
-
-// StandingStarts are the standing starts of a result in its order.
-func (r *Result) StandingStarts() []*TimedRun {
-	starts, _ := standingStarts(r)
-	return starts
-}
 
 // Counted is how many runs of a group count.
 func (g Group) Counted() int {

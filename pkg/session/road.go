@@ -80,20 +80,15 @@ func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
 			x, y = append(x, v), append(y, r.Climb.Up[i])
 		}
 	}
-	var xx, xy float64
-	for i := range x {
-		xx, xy = xx+x[i]*x[i], xy+x[i]*y[i]
-	}
+	b, xx, rest := throughOrigin(x, y)
 	if len(x) < gradeFixes || xx == 0 {
 		return uncert.Value{}, false
 	}
-	b := xy / xx
 	var ss, lag float64
-	for i := range x {
-		e := y[i] - b*x[i]
+	for i, e := range rest {
 		ss += e * e
 		if i > 0 {
-			lag += e * (y[i-1] - b*x[i-1])
+			lag += e * rest[i-1]
 		}
 	}
 	if ss == 0 { // a column that holds zeros is no measurement
@@ -106,6 +101,20 @@ func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
 	// For a smooth regressor the sum's variance grows by (1+rho)/(1-rho).
 	u := math.Sqrt(ss / (n - 1) / xx * (1 + rho) / (1 - rho))
 	return tangent(b, u), true
+}
+
+// throughOrigin is the slope of y on x by least squares, the sum of the squares of x,
+// and what is left of every y.
+func throughOrigin(x, y []float64) (slope, xx float64, rest []float64) {
+	xy := 0.0
+	for i := range x {
+		xx, xy = xx+x[i]*x[i], xy+x[i]*y[i]
+	}
+	slope = xy / xx
+	for i := range x {
+		rest = append(rest, y[i]-slope*x[i])
+	}
+	return slope, xx, rest
 }
 
 // tangent makes a grade of a vertical speed over a speed along the road, which is
@@ -131,21 +140,19 @@ func (r *TimedRun) gradeFromAltitude() (uncert.Value, bool) {
 	if len(s) < altitudesLeast || s[len(s)-1]-s[0] < altitudeWay {
 		return uncert.Value{}, false
 	}
-	var xx, xy float64
+	var dx, dy []float64
 	for i := 1; i < len(s); i++ {
-		d := s[i] - s[i-1]
-		xx, xy = xx+d*d, xy+d*(h[i]-h[i-1])
+		dx, dy = append(dx, s[i]-s[i-1]), append(dy, h[i]-h[i-1])
 	}
-	b := xy / xx
+	b, xx, rest := throughOrigin(dx, dy)
 	ss := 0.0
-	for i := 1; i < len(s); i++ {
-		e := h[i] - h[i-1] - b*(s[i]-s[i-1])
+	for _, e := range rest {
 		ss += e * e
 	}
-	n := float64(len(s) - 1)
 	if ss == 0 {
 		return uncert.Value{}, false
 	}
+	n := float64(len(rest))
 	return tangent(b, math.Sqrt(ss/(n-1)/xx)*stats.StudentOver(n-1)), true
 }
 

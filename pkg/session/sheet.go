@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 
@@ -74,11 +75,7 @@ func sheetMarks(res *Result) []sheet.Mark {
 	var out []sheet.Mark
 	for _, l := range res.Logs {
 		for _, m := range l.Marks {
-			text := m.Text
-			if text == "" {
-				text = m.Kind
-			}
-			out = append(out, sheet.Mark{Log: l.Name, Time: m.Time, Text: text})
+			out = append(out, sheet.Mark{Log: l.Name, Time: m.Time, Text: cmp.Or(m.Text, m.Kind)})
 		}
 	}
 	return out
