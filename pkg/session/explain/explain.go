@@ -43,6 +43,7 @@ package explain
 import (
 	"context"
 	"math"
+	"slices"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -183,12 +184,7 @@ func (e *Explanation) Mean(mode string, t Target) session.Mean {
 	if e.Result == nil {
 		return session.Mean{}
 	}
-	var runs []*session.TimedRun
-	for _, r := range e.Result.StandingStarts() {
-		if r.Counted && r.Mode == mode {
-			runs = append(runs, r)
-		}
-	}
+	runs := slices.DeleteFunc(e.Result.StandingStarts(), func(r *session.TimedRun) bool { return !r.Counted || r.Mode != mode })
 	return session.Means([]session.Group{{Name: mode, Runs: runs}}, t.Name, timing.FromRest)[0]
 }
 

@@ -2,6 +2,7 @@ package explain
 
 import (
 	"math"
+	"slices"
 
 	"fromrest/pkg/motion"
 	"fromrest/pkg/stats"
@@ -33,10 +34,7 @@ type ModeForce struct {
 type ForcePair struct {
 	A, B     string
 	From, To float64      // m/s
-	Ratio    float64      // a over b
 	Percent  uncert.Value // 100·(ratio - 1); U95 is Student's with the runs' scatter
-	NA, NB   int          // runs
-	Basis    Basis
 }
 
 // weigh fills in what needs the mass in kg.
@@ -177,7 +175,7 @@ func (t *Traced) Pairs() []ForcePair {
 				continue
 			}
 			v := p.a[0].Force
-			out = append(out, ForcePair{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Ratio: 1 + d.X/100, Percent: d, Basis: t.Load.basis(),
+			out = append(out, ForcePair{A: b.A, B: b.B, Percent: d,
 				From: v[points[0]].Speed - forceStep/2, To: v[points[len(points)-1]].Speed + forceStep/2})
 		}
 	}
@@ -189,10 +187,8 @@ func (e *Explanation) Measured(mode string) *ModeForce {
 	if e.Traced == nil {
 		return nil
 	}
-	for i := range e.Traced.Modes {
-		if m := &e.Traced.Modes[i]; m.Mode == mode {
-			return m
-		}
+	if i := slices.IndexFunc(e.Traced.Modes, func(m ModeForce) bool { return m.Mode == mode }); i >= 0 {
+		return &e.Traced.Modes[i]
 	}
 	return nil
 }

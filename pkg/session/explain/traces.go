@@ -16,7 +16,6 @@ type Traced struct {
 	Modes   []ModeForce
 	Bands   []ForceBand // every two modes with two runs or more
 	Missing []Missing   // what the sheet lacks and what it would unlock here
-	Assumed []string    // whole sentences
 }
 
 // TracedRun is what one run's trace says.

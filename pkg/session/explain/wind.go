@@ -94,7 +94,7 @@ func windAlong(cs []RunConditions, rs *resistance) WindAlong {
 // sides sorts the runs by direction and says what is missing.
 func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 	ways := map[string][2]int{}
-	var all []*windRun
+	var runs []*windRun
 	grade := true
 	for i := range cs {
 		r := cs[i].Run
@@ -109,17 +109,17 @@ func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 		n := ways[r.Mode]
 		n[way(r.HeadingDeg, w.HeadingDeg)]++
 		ways[r.Mode] = n
-		all = append(all, &windRun{c: &cs[i], side: cos})
+		runs = append(runs, &windRun{c: &cs[i], side: cos})
 	}
-	var runs []*windRun
-	for _, r := range all {
-		if n := ways[r.c.Run.Mode]; n[0] > 0 && n[1] > 0 {
-			runs = append(runs, r)
-			if r.side > 0 {
-				w.Out++
-			} else {
-				w.Back++
-			}
+	runs = slices.DeleteFunc(runs, func(r *windRun) bool {
+		n := ways[r.c.Run.Mode]
+		return n[0] == 0 || n[1] == 0
+	})
+	for _, r := range runs {
+		if r.side > 0 {
+			w.Out++
+		} else {
+			w.Back++
 		}
 	}
 	switch {
