@@ -66,14 +66,12 @@ const (
 
 // weakest is the basis of a number made of several.
 func weakest(all ...Basis) Basis {
-	rank := map[Basis]int{Measured: 0, Modelled: 1, Assumed: 2, "": 3}
-	out := Measured
+	order := []Basis{Measured, Modelled, Assumed, ""}
+	worst := 0
 	for _, b := range all {
-		if rank[b] > rank[out] {
-			out = b
-		}
+		worst = max(worst, slices.Index(order, b))
 	}
-	return out
+	return order[worst]
 }
 
 // nothing is a value that is not known.
@@ -154,8 +152,7 @@ type causeKey struct{ a, b, target string }
 // Of explains a session: what its sheet predicts for every mode and, where res is
 // not nil, what grade, wind and wheel force the logs show.
 func Of(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
-	e := &Explanation{Units: units, Result: res, Air: AirOf(sh)}
-	e.Density, _ = SheetDensity(&sh.Conditions)
+	e := &Explanation{Units: units, Result: res, Air: AirOf(sh), Density: readingOf(&sh.Conditions).rho}
 	for _, m := range modes {
 		p, err := Predict(ctx, sh, m)
 		if err != nil {

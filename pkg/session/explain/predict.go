@@ -46,12 +46,12 @@ func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, er
 		return p, nil
 	}
 	p.assume(v, d, share, e)
-	rho, how := SheetDensity(&sh.Conditions)
-	p.Assumed = append(p.Assumed, fmt.Sprintf("Air of %.3f kg/m³, %s.", rho, how))
+	air := readingOf(&sh.Conditions)
+	p.Assumed = append(p.Assumed, fmt.Sprintf("Air of %.3f kg/m³, %s.", air.rho, air.from))
 	p.Train = &driveline.Powertrain{Engine: e, Gears: v.Gears, Final: v.FinalDrive, Transfer: c.Transfer, TyreRadius: v.TyreRadius,
 		Efficiency: cmp.Or(d.Efficiency, driveline.DefaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
 		ShiftTime: cmp.Or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: max(0, min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
-		Inertia: v.MassFactor, DragArea: cmp.Or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: cmp.Or(v.RollingResistance, driveline.DefaultRolling), Density: rho}
+		Inertia: v.MassFactor, DragArea: cmp.Or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: cmp.Or(v.RollingResistance, driveline.DefaultRolling), Density: air.rho}
 	if p.Grip != nil {
 		p.Train.Grip = math.Max(p.Grip.Thrust, leastGrip) // 0 would mean no limit
 	}

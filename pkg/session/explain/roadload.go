@@ -37,7 +37,7 @@ type RoadLoad struct {
 // is then left out.
 func RoadLoadOf(res *session.Result, sh *sheet.Sheet) RoadLoad {
 	v := &sh.Vehicle
-	rho, _ := SheetDensity(&sh.Conditions)
+	rho := readingOf(&sh.Conditions).rho
 	m := vehicleMass(v)
 	l := RoadLoad{Rolling: uncert.Value{X: driveline.DefaultRolling, U: rollingAssumedU * driveline.DefaultRolling}, RollingBasis: Assumed,
 		Drag: uncert.Value{X: 0.5 * rho * driveline.DefaultDragPerMass, U: dragAssumedU * 0.5 * rho * driveline.DefaultDragPerMass}, DragBasis: Assumed, DragArea: nothing,
