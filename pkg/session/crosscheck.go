@@ -23,15 +23,16 @@ func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recor
 	if sg.Kind != segment.StandingStart || s.Source == recording.Position {
 		return
 	}
-	if text := positionsDiffer(r, s, tr); text != "" {
-		r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
-		return
-	}
-	for _, o := range others() {
-		if text := sourceDiffers(r, s, o); text != "" {
-			r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
-			return
+	text := positionsDiffer(r, s, tr)
+	if text == "" {
+		for _, o := range others() {
+			if text = sourceDiffers(r, s, o); text != "" {
+				break
+			}
 		}
+	}
+	if text != "" {
+		r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
 	}
 }
 

@@ -22,17 +22,6 @@ func window(sg *segment.Segment) estimate.Window {
 		Standing: sg.Kind != segment.Rolling, Reversed: sg.Kind == segment.Braking}
 }
 
-// listed reports whether a segment is shown without being asked for.
-func listed(sg *segment.Segment) bool {
-	switch sg.Kind {
-	case segment.StandingStart:
-		return !has(sg, segment.FlagShort)
-	case segment.Rolling:
-		return sg.Max >= segment.ListedSpeed && (has(sg, segment.FlagRollingStart) || has(sg, segment.FlagLogStart))
-	}
-	return false
-}
-
 func has(sg *segment.Segment, code string) bool {
 	return slices.ContainsFunc(sg.Flags, func(f segment.TimedFlag) bool { return f.Code == code })
 }
@@ -78,14 +67,14 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 // so that the numbers of the others never change; "" for the others.
 func extraName(sg *segment.Segment) string {
 	switch {
-	case listed(sg):
-		return ""
 	case sg.Kind == segment.Braking:
 		return "stop"
-	case sg.Kind == segment.Rolling:
+	case sg.Kind == segment.StandingStart && has(sg, segment.FlagShort):
+		return "short"
+	case sg.Kind == segment.Rolling && !(sg.Max >= segment.ListedSpeed && (has(sg, segment.FlagRollingStart) || has(sg, segment.FlagLogStart))):
 		return "pull"
 	}
-	return "short"
+	return ""
 }
 
 // build measures one segment.

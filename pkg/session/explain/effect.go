@@ -78,7 +78,19 @@ func (c *RunConditions) influences(rs *resistance) []influence {
 		k := rs.dragPerKg / rs.factor * (rho - ReferenceDensity) / rs.air.Density.X
 		return func(v, _ float64) float64 { return k * v * v }
 	}
-	power := func(f float64) cost { return c.powerCost(rs, rs.grip, f) }
+	push := c.push(rs)
+	// What an engine lost in this air that gives f times its power in the reference
+	// air. Where the tyres, which pass grip in m/s² or 0 where that is not known, are
+	// the limit it lost nothing.
+	power := func(grip, f float64) cost {
+		return func(v, a float64) float64 {
+			p := push(v, a)
+			if p <= 0 || grip > 0 && p > gripShare*grip {
+				return 0
+			}
+			return (f - 1) * p / rs.factor
+		}
+	}
 	of := func(v uncert.Value, make func(float64) cost, relative float64, into func(*Effect) *uncert.Value) influence {
 		if math.IsNaN(v.X) {
 			return influence{into: into}
@@ -89,33 +101,19 @@ func (c *RunConditions) influences(rs *resistance) []influence {
 	if rs.air.Basis == "" {
 		known = nothing
 	}
-	engine := of(rs.air.PowerFactor, power, 0, func(e *Effect) *uncert.Value { return &e.Power })
+	engine := of(rs.air.PowerFactor, func(f float64) cost { return power(rs.grip, f) }, 0, func(e *Effect) *uncert.Value { return &e.Power })
 	if engine.base != nil && rs.grip == 0 {
-		push, hardest := c.push(rs), 0.0
+		hardest := 0.0
 		for i, a := range c.Run.Trace.A {
 			hardest = max(hardest, push(c.Run.Trace.V[i], a))
 		}
-		engine.perhaps = c.powerCost(rs, hardest*plateauShare/gripShare, rs.air.PowerFactor.X)
+		engine.perhaps = power(hardest*plateauShare/gripShare, rs.air.PowerFactor.X)
 	}
 	return []influence{
 		of(c.Grade, grade, 0, func(e *Effect) *uncert.Value { return &e.Grade }),
 		of(c.HeadWind, wind, rs.dragU, func(e *Effect) *uncert.Value { return &e.HeadWind }),
 		of(known, air, rs.dragU, func(e *Effect) *uncert.Value { return &e.Air }),
 		engine,
-	}
-}
-
-// powerCost is what an engine lost in this air that gives f times its power in
-// the reference air. Where the tyres, which pass grip in m/s² or 0 where that is not
-// known, are the limit it lost nothing.
-func (c *RunConditions) powerCost(rs *resistance, grip, f float64) cost {
-	push := c.push(rs)
-	return func(v, a float64) float64 {
-		p := push(v, a)
-		if p <= 0 || grip > 0 && p > gripShare*grip {
-			return 0
-		}
-		return (f - 1) * p / rs.factor
 	}
 }
 
@@ -148,9 +146,10 @@ func (p *pass) effect(t timing.Time, real float64) uncert.Value {
 	return uncert.Value{X: x, U: uncert.Combine(parts...)}
 }
 
-// passes drives the run without each condition that is known, and without all of
-// them.
-func (c *RunConditions) passes(rs *resistance) (ps []pass, together *relieved) {
+// effects works out what each time would have been on the level, in still air and
+// in the reference air, as far as each is known.
+func (c *RunConditions) effects(rs *resistance) {
+	var ps []pass
 	for _, in := range c.influences(rs) {
 		if in.base == nil {
 			continue
@@ -161,19 +160,13 @@ func (c *RunConditions) passes(rs *resistance) (ps []pass, together *relieved) {
 		}
 		ps = append(ps, p)
 	}
-	return ps, relieve(c.Run, func(v, a float64) float64 {
+	together := relieve(c.Run, func(v, a float64) float64 {
 		sum := 0.0
 		for i := range ps {
 			sum += ps[i].base(v, a)
 		}
 		return sum
 	})
-}
-
-// effects works out what each time would have been on the level, in still air and
-// in the reference air, as far as each is known.
-func (c *RunConditions) effects(rs *resistance) {
-	ps, together := c.passes(rs)
 	// Counted from the trace as it is, so that its grid cancels out.
 	asDriven := relieve(c.Run, func(_, _ float64) float64 { return 0 })
 	for _, t := range c.Run.Times {
