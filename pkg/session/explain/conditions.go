@@ -27,14 +27,9 @@ type RunConditions struct {
 	Effects      []Effect
 }
 
-// GradeBasis says whether the grade is measured; "" where it is not known.
-func (c *RunConditions) GradeBasis() Basis { return basisOf(c.GradeFrom) }
-
-// HeadWindBasis says whether the head wind is measured or modelled; "" where it is
-// not known.
-func (c *RunConditions) HeadWindBasis() Basis { return basisOf(c.HeadWindFrom) }
-
-func basisOf(from string) Basis {
+// BasisOf says whether a grade or a head wind is measured or modelled by where it is
+// from; "" where it is not known.
+func BasisOf(from string) Basis {
 	switch from {
 	case "":
 		return ""
