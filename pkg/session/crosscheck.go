@@ -40,7 +40,7 @@ func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recor
 // positions, from a walking pace to the highest speed.
 func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) string {
 	n := r.Trace.Len()
-	if !tr.Has(recording.LatDeg) || n < 10 {
+	if !tr.Has(recording.LatDeg) || n < wayLeast {
 		return ""
 	}
 	way, last := 0.0, -1
@@ -55,7 +55,7 @@ func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) stri
 			continue
 		}
 		if v, _ := r.Trace.SpeedAt(t); last < 0 {
-			if v > 3 {
+			if v > wayFrom {
 				last, t0 = i, t
 			}
 			continue
@@ -89,9 +89,6 @@ func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) stri
 	return ""
 }
 
-// leastFixes is how many fixes another track must have to be timed by.
-const leastFixes = 10
-
 // other is a further source of speed in a log, with its runs.
 type other struct {
 	*estimate.Samples
@@ -123,7 +120,7 @@ func sourceDiffers(r *TimedRun, s *estimate.Samples, o other) string {
 		}
 	}
 	for _, sg := range o.runs {
-		if sg.Kind != segment.StandingStart || math.Abs(o.T[sg.Moving]+shift-r.LogSeconds) > 3 {
+		if sg.Kind != segment.StandingStart || math.Abs(o.T[sg.Moving]+shift-r.LogSeconds) > sameStart {
 			continue
 		}
 		e, err := o.Run(context.Background(), window(&sg))

@@ -135,9 +135,6 @@ func ownMean(runs []compare.Run) Mean {
 	return m
 }
 
-// enoughRuns is how many degrees of freedom do without the allowance; assumed.
-const enoughRuns = 8
-
 // Group is the runs that belong together: of one mode, or of one log where no
 // mode was given.
 type Group struct {
