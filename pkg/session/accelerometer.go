@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"fromrest/pkg/motion/accel"
@@ -77,7 +78,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 		return nil
 	}
 	u := make([]float64, len(s.T))
-	v := append([]float64(nil), s.Speed...)
+	v := slices.Clone(s.Speed)
 	step := s.Quantum / math.Sqrt(12)
 	for i := range v {
 		if u[i] = math.Hypot(s.SD, step); s.Out[i] {

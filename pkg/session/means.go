@@ -94,10 +94,7 @@ func ownMean(runs []compare.Run) Mean {
 			first = r.Heading
 		}
 		known = known && !math.IsNaN(r.Heading)
-		k := 0
-		if OtherWay(r.Heading, first) {
-			k = 1
-		}
+		k := Way(r.Heading, first)
 		way[k] = append(way[k], r.Seconds)
 		u2 += r.U * r.U
 		shared = max(shared, r.Shared)
@@ -168,6 +165,7 @@ func Groups(runs []*TimedRun) []Group {
 // is NaN where none is known; all count as one way then.
 func (g Group) Ways() (heading float64, same, other int) {
 	heading = math.NaN()
+	var n [2]int
 	for _, r := range g.Runs {
 		if !r.Counted {
 			continue
@@ -175,18 +173,19 @@ func (g Group) Ways() (heading float64, same, other int) {
 		if math.IsNaN(heading) {
 			heading = r.HeadingDeg
 		}
-		if OtherWay(r.HeadingDeg, heading) {
-			other++
-		} else {
-			same++
-		}
+		n[Way(r.HeadingDeg, heading)]++
 	}
-	return heading, same, other
+	return heading, n[0], n[1]
 }
 
-// OtherWay reports whether a heading lies on the other side of the compass than
-// a first one, both in degrees; unknown ones do not.
-func OtherWay(heading, first float64) bool { return math.Cos((heading-first)*math.Pi/180) < 0 }
+// Way is 0 for a heading that goes the same way as a first one and 1 for one that
+// lies on the other side of the compass, both in degrees; 0 for unknown ones.
+func Way(heading, first float64) int {
+	if math.Cos((heading-first)*math.Pi/180) < 0 {
+		return 1
+	}
+	return 0
+}
 
 // Counted is how many runs of a group count.
 func (g Group) Counted() int {

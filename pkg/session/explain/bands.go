@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
@@ -174,7 +175,7 @@ func (p *pairing) contrast(ya, yb []float64) uncert.Value {
 	var cells [2][2][]float64 // direction, mode
 	put := func(runs []*TracedRun, y []float64, mode int) {
 		for i, r := range runs {
-			c := &cells[way(r.Run.HeadingDeg, p.a[0].Run.HeadingDeg)][mode]
+			c := &cells[session.Way(r.Run.HeadingDeg, p.a[0].Run.HeadingDeg)][mode]
 			*c = append(*c, y[i])
 		}
 	}

@@ -4,10 +4,9 @@ import (
 	"math"
 
 	"fromrest/pkg/session"
-	"fromrest/pkg/vehicle/air"
-
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/air"
 )
 
 // Where wind and grade come from.
@@ -120,7 +119,7 @@ func Profiled(cs []RunConditions, sh *sheet.Sheet) map[string][]air.Finding {
 		across := math.Abs(cs[i].HeadWind.X) * windDirU * math.Pi / 180
 		worst(air.CrossWind, uncert.Value{X: cs[i].CrossWind, U: uncert.Combine(windU*cs[i].CrossWind, across)})
 		if h := cs[i].Run.HeadingDeg; !math.IsNaN(h) {
-			ways[way(h, cs[0].Run.HeadingDeg)]++
+			ways[session.Way(h, cs[0].Run.HeadingDeg)]++
 		}
 	}
 	set := func(q air.Quantity, p *float64) {

@@ -5,13 +5,12 @@ import (
 	"math"
 	"sort"
 
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/vehicle/driveline"
-
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Effect is what the conditions cost one time, in s: modelled, from thrust taken

@@ -102,14 +102,6 @@ func need(list *[]Missing, given bool, key, unlocks string) {
 // way, -1 the way back.
 func along(a, b float64) float64 { return math.Cos((a - b) * math.Pi / 180) }
 
-// way is 0 for a heading that goes the same way as the first, 1 for the way back.
-func way(heading, first float64) int {
-	if session.OtherWay(heading, first) {
-		return 1
-	}
-	return 0
-}
-
 // Explanation is why modes differ: what the data of the sheet predict, what the
 // air and the road did, and how wheel forces compare.
 type Explanation struct {

@@ -56,7 +56,7 @@ func (t *Traced) took(a, b string, from, to float64) (took [2][2][]float64) {
 		if r.Mode == b {
 			mode = 1
 		}
-		cell := &took[way(r.HeadingDeg, head)][mode]
+		cell := &took[session.Way(r.HeadingDeg, head)][mode]
 		*cell = append(*cell, s)
 	}
 	return took

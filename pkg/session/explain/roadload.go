@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"fromrest/pkg/session"
-
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -139,7 +138,7 @@ func (l *RoadLoad) fromCoasts(res *session.Result, sh *sheet.Sheet) int {
 				first = c.HeadingDeg
 			}
 			used++
-			k := way(c.HeadingDeg, first)
+			k := session.Way(c.HeadingDeg, first)
 			n[k]++
 			uRoll, uDrag := driveline.NeutralFactor*c.Fit.UA/unit.GravityStandard, driveline.NeutralFactor*c.Fit.UC
 			for i, x := range [4]float64{roll, drag, uRoll * uRoll, uDrag * uDrag} {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"fromrest/pkg/session"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -107,7 +108,7 @@ func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 			continue
 		}
 		n := ways[r.Mode]
-		n[way(r.HeadingDeg, w.HeadingDeg)]++
+		n[session.Way(r.HeadingDeg, w.HeadingDeg)]++
 		ways[r.Mode] = n
 		runs = append(runs, &windRun{c: &cs[i], side: cos})
 	}
