@@ -103,7 +103,6 @@ func tracesBlocks(e *explain.Explanation) []document.Block {
 	if t.Load.Text != "" {
 		read = append(read, t.Load.Text)
 	}
-	read = append(read, t.Assumed...)
 	return append(doc, listed("What the traces were read with", append(read, missingLines(t.Missing)...))...)
 }
 

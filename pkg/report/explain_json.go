@@ -385,8 +385,8 @@ type jsonProfile struct {
 }
 
 func runConditionsJSON(c explain.RunConditions) jsonConditions {
-	return jsonConditions{Run: c.Run.ID, HeadingDeg: document.Finite(c.Run.HeadingDeg), Grade: valueOf(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(c.GradeBasis()),
-		HeadWind: valueOf(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(c.HeadWindBasis()), CrossWind: document.Finite(c.CrossWind),
+	return jsonConditions{Run: c.Run.ID, HeadingDeg: document.Finite(c.Run.HeadingDeg), Grade: valueOf(c.Grade), GradeFrom: c.GradeFrom, GradeBasis: string(explain.BasisOf(c.GradeFrom)),
+		HeadWind: valueOf(c.HeadWind), HeadWindFrom: c.HeadWindFrom, WindBasis: string(explain.BasisOf(c.HeadWindFrom)), CrossWind: document.Finite(c.CrossWind),
 		Times: each(c.Effects, func(f explain.Effect) jsonEffect {
 			return jsonEffect{f.Name, string(f.From), valueOf(f.Headline), valueOf(f.Grade), valueOf(f.HeadWind), valueOf(f.Air), valueOf(f.Power), valueOf(f.Corrected)}
 		})}

@@ -187,7 +187,7 @@ func conditionTables(e *explain.Explanation) []document.Block {
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
 		road.Add(c.Run.ID, heading(c.Run.HeadingDeg), inTable(c.Grade, 0.01, true),
-			from(c.GradeFrom, c.GradeBasis()), inTable(c.HeadWind, 1, true), from(c.HeadWindFrom, c.HeadWindBasis()))
+			from(c.GradeFrom), inTable(c.HeadWind, 1, true), from(c.HeadWindFrom))
 	}
 	out := []document.Block{road.Shared(map[int]string{2: "Grade", 4: "Head wind"})}
 	var last *document.Table
@@ -218,12 +218,12 @@ func effectTable(e *explain.Explanation, target string) *document.Table {
 	return table.WithoutEmpty()
 }
 
-// from says where a value comes from and what it rests on.
-func from(source string, b explain.Basis) string {
+// from says where a grade or a head wind comes from and what it rests on.
+func from(source string) string {
 	if source == "" {
 		return document.Unknown
 	}
-	return source + ", " + string(b)
+	return source + ", " + string(explain.BasisOf(source))
 }
 
 // profileTable is every clause of the published procedures held against the

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"fromrest/pkg/motion/accel"
@@ -77,7 +78,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 		return nil
 	}
 	u := make([]float64, len(s.T))
-	v := append([]float64(nil), s.Speed...)
+	v := slices.Clone(s.Speed)
 	step := s.Quantum / math.Sqrt(12)
 	for i := range v {
 		if u[i] = math.Hypot(s.SD, step); s.Out[i] {
@@ -94,17 +95,11 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 		return nil
 	}
 	s.Attach(forwardOf(al, a, s.Start))
-	l.Quality.Accel = used(al)
-	return nil
-}
-
-// used says in one line how an accelerometer was used.
-func used(al *accel.Alignment) string {
-	s := fmt.Sprintf("%.0f Hz, used together with the speed", al.Rate)
+	l.Quality.Accel = fmt.Sprintf("%.0f Hz, used together with the speed", al.Rate)
 	if al.Note != "" {
-		s += "; " + al.Note
+		l.Quality.Accel += "; " + al.Note
 	}
-	return s
+	return nil
 }
 
 // rawAccel returns the forward samples of the accelerometer over the run's trace:

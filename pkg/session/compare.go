@@ -32,7 +32,8 @@ type CompareOptions struct {
 // for a result in which nothing can be compared.
 func Compare(res *Result, opts CompareOptions) (*compare.Result, error) {
 	out := &compare.Result{}
-	starts, place := standingStarts(res)
+	starts := res.StandingStarts()
+	place := LaunchOrder(starts)
 	names, left := modeNames(starts)
 	if len(names) < 2 {
 		return nil, errors.New("nothing to compare: the runs are of one mode; name the modes as MODE=LOG or in a session sheet")
@@ -76,16 +77,9 @@ func Compare(res *Result, opts CompareOptions) (*compare.Result, error) {
 	return out, nil
 }
 
-// standingStarts returns the standing starts and their places among all
-// launches.
-func standingStarts(res *Result) ([]*TimedRun, []int) {
-	var starts []*TimedRun
-	for _, r := range res.Runs {
-		if r.Kind == segment.StandingStart {
-			starts = append(starts, r)
-		}
-	}
-	return starts, LaunchOrder(starts)
+// StandingStarts are the standing starts of a result in its order.
+func (r *Result) StandingStarts() []*TimedRun {
+	return slices.DeleteFunc(slices.Clone(r.Runs), func(r *TimedRun) bool { return r.Kind != segment.StandingStart })
 }
 
 // modeNames returns the modes in the order first met and how many runs have

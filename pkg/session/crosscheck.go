@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -9,7 +10,6 @@ import (
 
 	"github.com/tidwall/geodesic"
 
-	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
@@ -17,11 +17,30 @@ import (
 	"fromrest/pkg/uncert"
 )
 
+// crossCheck compares the run with the log's other sources of speed and with its
+// positions. Two that differ by more than both allow are flagged.
+func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recording.Track, others func() []other) {
+	if sg.Kind != segment.StandingStart || s.Source == recording.Position {
+		return
+	}
+	text := positionsDiffer(r, s, tr)
+	if text == "" {
+		for _, o := range others() {
+			if text = sourceDiffers(r, s, o); text != "" {
+				break
+			}
+		}
+	}
+	if text != "" {
+		r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
+	}
+}
+
 // positionsDiffer compares the distance that speed gives with the way along the
 // positions, from a walking pace to the highest speed.
 func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) string {
 	n := r.Trace.Len()
-	if !tr.Has(recording.LatDeg) || n < 10 {
+	if !tr.Has(recording.LatDeg) || n < wayLeast {
 		return ""
 	}
 	way, last := 0.0, -1
@@ -36,7 +55,7 @@ func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) stri
 			continue
 		}
 		if v, _ := r.Trace.SpeedAt(t); last < 0 {
-			if v > 3 {
+			if v > wayFrom {
 				last, t0 = i, t
 			}
 			continue
@@ -70,9 +89,6 @@ func positionsDiffer(r *TimedRun, s *estimate.Samples, tr *recording.Track) stri
 	return ""
 }
 
-// leastFixes is how many fixes another track must have to be timed by.
-const leastFixes = 10
-
 // other is a further source of speed in a log, with its runs.
 type other struct {
 	*estimate.Samples
@@ -104,7 +120,7 @@ func sourceDiffers(r *TimedRun, s *estimate.Samples, o other) string {
 		}
 	}
 	for _, sg := range o.runs {
-		if sg.Kind != segment.StandingStart || math.Abs(o.T[sg.Moving]+shift-r.LogSeconds) > 3 {
+		if sg.Kind != segment.StandingStart || math.Abs(o.T[sg.Moving]+shift-r.LogSeconds) > sameStart {
 			continue
 		}
 		e, err := o.Run(context.Background(), window(&sg))
@@ -114,7 +130,7 @@ func sourceDiffers(r *TimedRun, s *estimate.Samples, o other) string {
 		for _, t := range timing.Measure(e, names).Times {
 			mine, ok := r.Time(t.Name, t.From)
 			if ok && math.Abs(mine.Seconds-t.Seconds) > math.Hypot(mine.U95, t.U95) {
-				return fmt.Sprintf("%s %s is %.2f s by %s and %.2f s by %s", t.Name, from(t.From), mine.Seconds, label(s), t.Seconds, label(o.Samples))
+				return fmt.Sprintf("%s %s is %.2f s by %s and %.2f s by %s", t.Name, from(t.From), mine.Seconds, cmp.Or(s.Name, string(s.Source)), t.Seconds, cmp.Or(o.Name, string(o.Source)))
 			}
 		}
 		return ""
@@ -122,37 +138,9 @@ func sourceDiffers(r *TimedRun, s *estimate.Samples, o other) string {
 	return ""
 }
 
-func label(s *estimate.Samples) string {
-	if s.Name != "" {
-		return s.Name
-	}
-	return string(s.Source)
-}
-
 func from(o timing.Origin) string {
 	if o == timing.FromRollout {
 		return "with rollout"
 	}
 	return "from rest"
-}
-
-// forward turns the trace of a reversed window back: time and distance count
-// from its begin, acceleration keeps its sign in the direction of travel.
-func forward(tr motion.Trace) motion.Trace {
-	n := tr.Len()
-	if n == 0 {
-		return tr
-	}
-	end := tr.S[n-1]
-	out := motion.Trace{}
-	for i := n - 1; i >= 0; i-- {
-		out.T = append(out.T, -tr.T[i])
-		out.S = append(out.S, end-tr.S[i])
-		out.V = append(out.V, tr.V[i])
-		out.A = append(out.A, -tr.A[i])
-		out.SS = append(out.SS, tr.SS[i])
-		out.SV = append(out.SV, tr.SV[i])
-		out.SA = append(out.SA, tr.SA[i])
-	}
-	return out
 }

@@ -8,7 +8,6 @@ import (
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/recording"
 	"fromrest/pkg/unit"
 )
 
@@ -16,8 +15,8 @@ import (
 // marks the times they touch.
 func (r *TimedRun) flags(sg *segment.Segment, s *estimate.Samples, e *estimate.Estimate, at float64) {
 	fl := slices.Clone(sg.Flags)
-	if sg.Kind == segment.StandingStart {
-		fl = append(fl, lifts(r, at, fl)...)
+	if sg.Kind == segment.StandingStart && !has(sg, segment.FlagLift) {
+		fl = append(fl, lifts(r, at)...)
 	}
 	if e.SetAside > 0 {
 		fl = append(fl, segment.TimedFlag{Flag: segment.Flag{Code: segment.FlagOutlier,
@@ -59,10 +58,7 @@ func plural(n int, word string) string {
 
 // lifts looks for thrust taken away and given again: loss of speed longer or
 // deeper than a shift, or a speed held, with more speed after it.
-func lifts(r *TimedRun, at float64, known []segment.TimedFlag) []segment.TimedFlag {
-	if slices.ContainsFunc(known, func(f segment.TimedFlag) bool { return f.Code == segment.FlagLift }) {
-		return nil
-	}
+func lifts(r *TimedRun, at float64) []segment.TimedFlag {
 	tr := &r.Trace
 	for i := 0; i < tr.Len(); i++ {
 		if tr.T[i] < liftEarliest || tr.V[i] < liftSlowest || tr.A[i] > liftThrust {
@@ -95,24 +91,6 @@ func (r *TimedRun) count() {
 		switch f.Code {
 		case segment.FlagLift, segment.FlagTurn, segment.FlagRollingStart, segment.FlagLogStart, segment.FlagShort, segment.FlagCreep:
 			r.Counted, r.Excluded = false, f.Text
-			return
-		}
-	}
-}
-
-// crossCheck compares the run with the log's other sources of speed and with its
-// positions. Two that differ by more than both allow are flagged.
-func crossCheck(r *TimedRun, sg *segment.Segment, s *estimate.Samples, tr *recording.Track, others func() []other) {
-	if sg.Kind != segment.StandingStart || s.Source == recording.Position {
-		return
-	}
-	if text := positionsDiffer(r, s, tr); text != "" {
-		r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
-		return
-	}
-	for _, o := range others() {
-		if text := sourceDiffers(r, s, o); text != "" {
-			r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagDisagrees, Text: text})
 			return
 		}
 	}

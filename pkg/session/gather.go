@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -59,10 +60,7 @@ func nameLogs(res *Result) {
 // stem is a path's last element without its ending.
 func stem(path string) string {
 	b := filepath.Base(path)
-	if s := strings.TrimSuffix(b, filepath.Ext(b)); s != "" {
-		return s
-	}
-	return b
+	return cmp.Or(strings.TrimSuffix(b, filepath.Ext(b)), b)
 }
 
 // warn collects what concerns the whole result.

@@ -2,6 +2,7 @@ package session
 
 import (
 	"math"
+	"slices"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/compare"
@@ -93,10 +94,7 @@ func ownMean(runs []compare.Run) Mean {
 			first = r.Heading
 		}
 		known = known && !math.IsNaN(r.Heading)
-		k := 0
-		if OtherWay(r.Heading, first) {
-			k = 1
-		}
+		k := Way(r.Heading, first)
 		way[k] = append(way[k], r.Seconds)
 		u2 += r.U * r.U
 		shared = max(shared, r.Shared)
@@ -134,9 +132,6 @@ func ownMean(runs []compare.Run) Mean {
 	return m
 }
 
-// enoughRuns is how many degrees of freedom do without the allowance; assumed.
-const enoughRuns = 8
-
 // Group is the runs that belong together: of one mode, or of one log where no
 // mode was given.
 type Group struct {
@@ -149,18 +144,15 @@ type Group struct {
 // their first run appears.
 func Groups(runs []*TimedRun) []Group {
 	var out []Group
-	index := map[string]int{}
 	place := LaunchOrder(runs)
 	for k, r := range runs {
 		name := r.Mode
 		if name == "" && r.Log != nil {
 			name = r.Log.Name
 		}
-		i, ok := index[name]
-		if !ok {
-			i = len(out)
-			index[name] = i
-			out = append(out, Group{Name: name})
+		i := slices.IndexFunc(out, func(g Group) bool { return g.Name == name })
+		if i < 0 {
+			i, out = len(out), append(out, Group{Name: name})
 		}
 		out[i].Runs = append(out[i].Runs, r)
 		out[i].order = append(out[i].order, place[k])
@@ -173,6 +165,7 @@ func Groups(runs []*TimedRun) []Group {
 // is NaN where none is known; all count as one way then.
 func (g Group) Ways() (heading float64, same, other int) {
 	heading = math.NaN()
+	var n [2]int
 	for _, r := range g.Runs {
 		if !r.Counted {
 			continue
@@ -180,23 +173,18 @@ func (g Group) Ways() (heading float64, same, other int) {
 		if math.IsNaN(heading) {
 			heading = r.HeadingDeg
 		}
-		if OtherWay(r.HeadingDeg, heading) {
-			other++
-		} else {
-			same++
-		}
+		n[Way(r.HeadingDeg, heading)]++
 	}
-	return heading, same, other
+	return heading, n[0], n[1]
 }
 
-// OtherWay reports whether a heading lies on the other side of the compass than
-// a first one, both in degrees; unknown ones do not.
-func OtherWay(heading, first float64) bool { return math.Cos((heading-first)*math.Pi/180) < 0 }
-
-// StandingStarts are the standing starts of a result in its order.
-func (r *Result) StandingStarts() []*TimedRun {
-	starts, _ := standingStarts(r)
-	return starts
+// Way is 0 for a heading that goes the same way as a first one and 1 for one that
+// lies on the other side of the compass, both in degrees; 0 for unknown ones.
+func Way(heading, first float64) int {
+	if math.Cos((heading-first)*math.Pi/180) < 0 {
+		return 1
+	}
+	return 0
 }
 
 // Counted is how many runs of a group count.

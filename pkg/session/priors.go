@@ -6,6 +6,9 @@ package session
 // uncertainty differs from run to run.
 const SharedOfRest = 0.5 // 1; share of the standard uncertainty. Origin: assumed.
 
+// enoughRuns is how many runs' own scatter is enough for a mean.
+const enoughRuns = 8 // 1; degrees of freedom that do without the allowance. Origin: assumed.
+
 // MostLogs is up to how many logs stand for modes where no mode was named. The
 // pairs grow with the square of their number.
 const MostLogs = 24 // logs; that stand for modes at most. Origin: assumed, nobody names modes by the dozen.
@@ -89,5 +92,9 @@ const (
 	wayStep       = 10.0  // m; how far apart positions are taken for the way along the road, so that their scatter does not lengthen it. Origin: assumed.
 	speedScale    = 0.002 // relative; scale of the way by the receiver's speed. Origin: assumed.
 	wheelScale    = 0.01  // relative; the same by the wheels' speed. Origin: common practice, the rolling radius.
+	wayFrom       = 3.0   // m/s; the speed from which the way is compared. Origin: assumed, twice a walking pace.
+	wayLeast      = 10    // 1; points of a trace that it is compared over at least. Origin: assumed.
+	leastFixes    = 10    // 1; fixes of another track that is to be timed by at least. Origin: assumed.
+	sameStart     = 3.0   // s; between two sources' first motions of one start at most. Origin: assumed.
 	positionLag   = 0.3   // s; by which positions may lag or lead the speed. Origin: assumed.
 )

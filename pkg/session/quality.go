@@ -5,13 +5,14 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"sort"
+	"slices"
 	"time"
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
+	"fromrest/pkg/stats"
 	"fromrest/pkg/synth"
 )
 
@@ -57,23 +58,35 @@ func (l *Log) receiver() synth.Receiver {
 	return synth.Receiver{Rate: max(q.Rate, rateLeast), Noise: q.SpeedNoise, Correlation: rho, Hold: q.StaticHold, Step: q.SpeedStep, NoPosition: true}
 }
 
-// observed takes the median half-widths of the log's own standing starts.
-func observed(runs []*TimedRun) []Expected {
+// halfWidths sums up the half-widths of each of the times that a log is judged by,
+// over runs that have it.
+func halfWidths(runs [][]timing.Time, sumUp func([]float64) float64) []Expected {
 	var out []Expected
 	for _, name := range expectedTargets {
 		for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {
 			var u []float64
-			for _, r := range runs {
-				if t, ok := r.Time(name, from); ok && r.Kind == segment.StandingStart {
+			for _, t := range slices.Concat(runs...) {
+				if t.Name == name && t.From == from {
 					u = append(u, t.U95)
 				}
 			}
 			if len(u) > 0 {
-				sort.Float64s(u)
-				out = append(out, Expected{name, from, u[len(u)/2]})
+				out = append(out, Expected{name, from, sumUp(u)})
 			}
 		}
 	}
+	return out
+}
+
+// observed takes the median half-widths of the log's own standing starts.
+func observed(runs []*TimedRun) []Expected {
+	var times [][]timing.Time
+	for _, r := range runs {
+		if r.Kind == segment.StandingStart {
+			times = append(times, r.Times)
+		}
+	}
+	out := halfWidths(times, stats.Middle)
 	if len(out) < 2*len(expectedTargets) {
 		return nil // its runs do not reach all the targets
 	}
@@ -83,7 +96,7 @@ func observed(runs []*TimedRun) []Expected {
 // simulated is the mean half-width over a few starts of a simulated van, seen by
 // a receiver and, where fused, by an accelerometer of 100 samples a second.
 func simulated(rx synth.Receiver, fused bool) []Expected {
-	sum := map[[2]string][2]float64{}
+	var times [][]timing.Time
 	var tgs []timing.Target
 	for _, name := range expectedTargets {
 		t, err := timing.ParseTarget(name)
@@ -113,22 +126,17 @@ func simulated(rx synth.Receiver, fused bool) []Expected {
 			if err != nil {
 				continue
 			}
-			for _, t := range timing.Measure(e, tgs).Times {
-				k := [2]string{t.Name, string(t.From)}
-				sum[k] = [2]float64{sum[k][0] + t.U95, sum[k][1] + 1}
-			}
+			times = append(times, timing.Measure(e, tgs).Times)
 			break
 		}
 	}
-	var out []Expected
-	for _, name := range expectedTargets {
-		for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {
-			if v := sum[[2]string{name, string(from)}]; v[1] > 0 {
-				out = append(out, Expected{name, from, v[0] / v[1]})
-			}
+	return halfWidths(times, func(u []float64) float64 {
+		sum := 0.0
+		for _, x := range u {
+			sum += x
 		}
-	}
-	return out
+		return sum / float64(len(u))
+	})
 }
 
 // attachIdeal gives simulated samples an accelerometer that is well aligned.
@@ -149,38 +157,33 @@ func (l *Log) advise(now synth.Receiver) {
 		return
 	}
 	asIs := simulated(now, false)
-	base := pick(asIs, "0-60 mph", timing.FromRollout)
-	try := func(better synth.Receiver, text string) {
+	try := func(rx synth.Receiver, fused bool, origin timing.Origin, text string) {
 		if q.Fused() {
 			return // what the receiver alone would gain is not what both would
 		}
-		if u := pick(simulated(better, false), "0-60 mph", timing.FromRollout); u > 0 && base > 0 && u < worthwhile*base {
-			l.Advice = append(l.Advice, fmt.Sprintf("%s: a 0-60 mph time with rollout would be good to about ±%.2g s instead of ±%.2g s.", text, u, base))
+		base, u := pick(asIs, origin), pick(simulated(rx, fused), origin)
+		if u > 0 && base > 0 && u < worthwhile*base {
+			l.Advice = append(l.Advice, fmt.Sprintf("%s: a 0-60 mph time %s would be good to about ±%.2g s instead of ±%.2g s.", text, from(origin), u, base))
 		}
 	}
-	if !q.Fused() {
-		rest := pick(asIs, "0-60 mph", timing.FromRest)
-		if u := pick(simulated(now, true), "0-60 mph", timing.FromRest); u > 0 && rest > 0 && u < worthwhile*rest {
-			l.Advice = append(l.Advice, fmt.Sprintf("Log an accelerometer of 100 samples a second beside it: a 0-60 mph time from rest would be good to about ±%.2g s instead of ±%.2g s.", u, rest))
-		}
-	}
+	try(now, true, timing.FromRest, "Log an accelerometer of 100 samples a second beside it")
 	if q.Rate < fastRate {
 		faster := now
 		faster.Rate = twentyFive
 		if q.Rate < middlingRate {
 			faster.Rate = tenHertz
 		}
-		try(faster, fmt.Sprintf("Log at %.0f samples a second if the receiver can", faster.Rate))
+		try(faster, false, timing.FromRollout, fmt.Sprintf("Log at %.0f samples a second if the receiver can", faster.Rate))
 	}
 	if q.Source == recording.GNSS && q.SpeedNoise > noisy {
 		calm := now
 		calm.Noise /= 2
-		try(calm, "An open sky and an antenna on the roof often halve the noise of speed")
+		try(calm, false, timing.FromRollout, "An open sky and an antenna on the roof often halve the noise of speed")
 	}
 	if q.SpeedStep > coarse {
 		fine := now
 		fine.Step, fine.Hold = fineStep, 0
-		try(fine, "Have speed written with more decimals")
+		try(fine, false, timing.FromRollout, "Have speed written with more decimals")
 	}
 	if q.StaticHold > 0 {
 		l.Advice = append(l.Advice, "Switch static hold off in the receiver: it hides the first motion.")
@@ -190,10 +193,10 @@ func (l *Log) advise(now synth.Receiver) {
 	}
 }
 
-// pick finds a half-width in a list, 0 if absent.
-func pick(list []Expected, name string, from timing.Origin) float64 {
+// pick finds the half-width of the time to 60 mph in a list, 0 if absent.
+func pick(list []Expected, from timing.Origin) float64 {
 	for _, e := range list {
-		if e.Name == name && e.From == from {
+		if e.Name == "0-60 mph" && e.From == from {
 			return e.U95
 		}
 	}

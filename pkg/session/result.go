@@ -108,7 +108,6 @@ type TimedRun struct {
 	PeakAccel    float64 // m/s², highest mean over 0.1 s or one sample
 	PeakAccelU95 float64 // m/s²
 	MeanAccel    float64 // m/s², from the launch to the highest speed
-	MeanAccelU95 float64 // m/s²
 	Rollout      float64 // s from the launch to 0.3048 m
 	RolloutU95   float64 // s
 

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
@@ -19,17 +20,6 @@ import (
 func window(sg *segment.Segment) estimate.Window {
 	return estimate.Window{From: sg.From, To: sg.To, Moving: sg.Moving,
 		Standing: sg.Kind != segment.Rolling, Reversed: sg.Kind == segment.Braking}
-}
-
-// listed reports whether a segment is shown without being asked for.
-func listed(sg *segment.Segment) bool {
-	switch sg.Kind {
-	case segment.StandingStart:
-		return !has(sg, segment.FlagShort)
-	case segment.Rolling:
-		return sg.Max >= segment.ListedSpeed && (has(sg, segment.FlagRollingStart) || has(sg, segment.FlagLogStart))
-	}
-	return false
 }
 
 func has(sg *segment.Segment, code string) bool {
@@ -77,14 +67,14 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 // so that the numbers of the others never change; "" for the others.
 func extraName(sg *segment.Segment) string {
 	switch {
-	case listed(sg):
-		return ""
 	case sg.Kind == segment.Braking:
 		return "stop"
-	case sg.Kind == segment.Rolling:
+	case sg.Kind == segment.StandingStart && has(sg, segment.FlagShort):
+		return "short"
+	case sg.Kind == segment.Rolling && !(sg.Max >= segment.ListedSpeed && (has(sg, segment.FlagRollingStart) || has(sg, segment.FlagLogStart))):
 		return "pull"
 	}
-	return "short"
+	return ""
 }
 
 // build measures one segment.
@@ -95,17 +85,19 @@ func (p *pipeline) build(log *Log, s *estimate.Samples, sg *segment.Segment, e *
 	if sg.Kind == segment.Braking {
 		st, m := timing.MeasureStop(e, p.settings().Units)
 		r.Stop = &st
-		r.Trace, r.MaxSpeed = forward(m.Trace), m.MaxSpeed
+		r.Trace, r.MaxSpeed = m.Trace, m.MaxSpeed
 		at = -e.End()
-		reverse(t, v, out)
+		forward(&r.Trace)
 		for i := range r.Trace.T { // count from where braking begins
 			r.Trace.T[i] += -e.Launch.X - at
 		}
+		turn(t, v)
+		slices.Reverse(out)
 	} else {
 		m := timing.Measure(e, p.targets)
 		r.Times, r.Pulls, r.Trace, r.MaxSpeed = m.Times, m.Pulls, m.Trace, m.MaxSpeed
 		r.PeakAccel, r.PeakAccelU95 = m.Peak.X, m.Peak.U95()
-		r.MeanAccel, r.MeanAccelU95 = m.Mean.X, m.Mean.U95()
+		r.MeanAccel = m.Mean.X
 		r.Rollout, r.RolloutU95 = m.Rollout.X, m.Rollout.U95()
 	}
 	r.LogSeconds = at
@@ -127,12 +119,25 @@ func (p *pipeline) build(log *Log, s *estimate.Samples, sg *segment.Segment, e *
 // micro rounds to a millionth: every output starts from the same digits.
 func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
-// reverse turns the samples of a braking back into the order of the clock.
-func reverse(t, v []float64, out []bool) {
-	slices.Reverse(t)
-	slices.Reverse(v)
-	slices.Reverse(out)
+// forward turns the trace of a reversed window back: time and distance count from
+// its begin, acceleration keeps its sign in the direction of travel.
+func forward(tr *motion.Trace) {
+	if tr.Len() == 0 {
+		return
+	}
+	turn(tr.T, tr.S, tr.V, tr.A, tr.SS, tr.SV, tr.SA)
+	end := tr.S[0]
+	for i := range tr.T {
+		tr.S[i], tr.A[i] = end-tr.S[i], -tr.A[i]
+	}
+}
+
+// turn puts columns back into the order of the clock, the first of which is time.
+func turn(t []float64, others ...[]float64) {
 	for i := range t {
 		t[i] = -t[i]
+	}
+	for _, col := range append(others, t) {
+		slices.Reverse(col)
 	}
 }

@@ -7,7 +7,7 @@
 // an accelerometer, fused with it (accelerometer.go); runs are found in it and timed
 // (runs.go), flagged (flags.go) and held against the log's other sources
 // (crosscheck.go); coast-downs and the grade of each run are read beside them
-// (coasting.go, grade.go), and what a log like this is worth is said (quality.go).
+// (road.go), and what a log like this is worth is said (quality.go).
 // Run does this for every log on every core and gathers what they gave (gather.go);
 // a log that was finished in an earlier call is recalled (remember.go). ApplySheet
 // then says what was driven, and Compare which mode is quicker. What explains the
@@ -57,7 +57,9 @@ func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 	if len(inputs) == 0 {
 		return nil, errors.New("no logs given")
 	}
-	p := &pipeline{opts: opts, targets: targets(opts.Targets), readers: readers(len(inputs))}
+	// Every core reads where there is one log, one each where the logs themselves keep
+	// the cores busy.
+	p := &pipeline{opts: opts, targets: targets(opts.Targets), readers: max(1, runtime.GOMAXPROCS(0)/len(inputs))}
 	if opts.Memory != nil {
 		p.settingsKey = p.key()
 	}
@@ -215,10 +217,6 @@ func (p *pipeline) each(ctx context.Context, inputs []Input, work func(i int)) {
 	}
 	_ = g.Wait() // work keeps its own errors
 }
-
-// readers is how many goroutines read one log: every core where there is one
-// log, one where the logs themselves keep the cores busy.
-func readers(inputs int) int { return max(1, runtime.GOMAXPROCS(0)/max(1, inputs)) }
 
 // finished reports that one more log is done, one caller at a time.
 func (p *pipeline) finished() {

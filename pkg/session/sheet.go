@@ -1,9 +1,11 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 )
 
@@ -73,11 +75,7 @@ func sheetMarks(res *Result) []sheet.Mark {
 	var out []sheet.Mark
 	for _, l := range res.Logs {
 		for _, m := range l.Marks {
-			text := m.Text
-			if text == "" {
-				text = m.Kind
-			}
-			out = append(out, sheet.Mark{Log: l.Name, Time: m.Time, Text: text})
+			out = append(out, sheet.Mark{Log: l.Name, Time: m.Time, Text: cmp.Or(m.Text, m.Kind)})
 		}
 	}
 	return out
@@ -100,4 +98,20 @@ func LaunchOrder(runs []*TimedRun) []int {
 		place[i] = k + 1
 	}
 	return place
+}
+
+// SheetTargets returns the targets that a sheet adds to the usual ones. The error
+// names the line of those that are none; the others are returned beside it.
+func SheetTargets(sh *sheet.Sheet) ([]timing.Target, error) {
+	var out []timing.Target
+	var errs []error
+	for _, text := range sh.Targets {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			errs = append(errs, sh.Errorf("targets", "%v", err))
+			continue
+		}
+		out = append(out, t)
+	}
+	return out, errors.Join(errs...)
 }

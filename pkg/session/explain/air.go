@@ -25,14 +25,11 @@ type SessionAir struct {
 
 // AirOf works out the air of a session.
 func AirOf(sh *sheet.Sheet) SessionAir {
-	k := &sh.Conditions
-	r, basis := reading(k)
-	a := SessionAir{Basis: basis, Density: r.Density(), Altitude: r.DensityAltitude()}
-	_, a.From = SheetDensity(k)
-	a.PowerFactor = nothing
+	r := readingOf(&sh.Conditions)
+	a := SessionAir{Basis: r.basis, From: r.from, Density: r.Density(), Altitude: r.DensityAltitude(), PowerFactor: nothing}
 	e := air.Engine(sh.Vehicle.Engine)
 	switch {
-	case basis == "":
+	case r.basis == "":
 		a.PowerFrom = "not known: temperature_c, pressure_hpa and humidity_percent would give it"
 	case e == air.UnknownEngine:
 		a.PowerFrom = "left out: engine = \"naturally aspirated\", \"turbocharged\", \"diesel\" or \"electric\" would give it"
@@ -40,12 +37,12 @@ func AirOf(sh *sheet.Sheet) SessionAir {
 		a.PowerFactor, a.PowerBasis = uncert.Value{X: 1}, Assumed
 		a.PowerFrom = "assumed: an electric motor's power does not depend on the air"
 	default:
-		f, err := powerFactor(r)
+		f, err := powerFactor(r.Reading)
 		if err != nil {
 			a.PowerFrom = "not known: " + err.Error()
 			break
 		}
-		a.PowerFactor, a.PowerBasis, a.PowerFrom = f, Modelled, fmt.Sprintf("%s, naturally aspirated", air.SAEJ1349)
+		a.PowerFactor, a.PowerBasis, a.PowerFrom = f, Modelled, air.SAEJ1349+", naturally aspirated"
 		if e != air.NaturallyAspirated {
 			a.PowerFactor, a.PowerBasis = uncert.Value{X: 1, U: boostShare * math.Abs(f.X-1)}, Assumed
 			a.PowerFrom = fmt.Sprintf("assumed: a %s engine's power does not follow the air; a quarter of what a naturally aspirated one would lose is allowed for", e)
@@ -54,27 +51,39 @@ func AirOf(sh *sheet.Sheet) SessionAir {
 	return a
 }
 
-// reading is the air as far as the sheet says, with the standard atmosphere for
-// the rest.
-func reading(k *sheet.Conditions) (air.Reading, Basis) {
-	r := air.Reading{Temperature: uncert.Value{X: air.StandardTemperature, U: weatherU},
-		Pressure: uncert.Value{X: air.StandardPressure, U: weatherPU}, Humidity: uncert.Value{X: 0, U: 0}}
-	basis := Basis("")
+// reading is the air as far as a sheet says, with the standard atmosphere for the
+// rest.
+type reading struct {
+	air.Reading
+	basis Basis   // "" where the sheet says nothing of the air
+	rho   float64 // kg/m³
+	from  string  // what rho rests on, in words
+}
+
+// readingOf takes the air from a sheet.
+func readingOf(k *sheet.Conditions) reading {
+	r := reading{rho: air.StandardDensity, from: "assumed: the standard atmosphere at sea level"}
+	r.Temperature = uncert.Value{X: air.StandardTemperature, U: weatherU}
+	r.Pressure = uncert.Value{X: air.StandardPressure, U: weatherPU}
 	if k.Altitude != nil {
 		if a, err := air.Standard(air.Geopotential(*k.Altitude)); err == nil {
-			r.Temperature.X, r.Pressure.X, basis = a.Temperature, a.Pressure, Assumed
+			r.Temperature.X, r.Pressure.X, r.rho = a.Temperature, a.Pressure, a.Density
+			r.basis, r.from = Assumed, "assumed: the standard atmosphere at the sheet's altitude"
 		}
 	}
 	if k.Temperature == nil || k.Pressure == nil {
-		return r, basis
+		return r
 	}
 	r.Temperature = uncert.Value{X: *k.Temperature, U: temperatureU}
 	r.Pressure = uncert.Value{X: *k.Pressure, U: pressureU}
 	r.Humidity = uncert.Value{X: air.DefaultHumidity, U: humidityAny}
+	r.basis, r.from = Measured, "from the sheet's temperature and pressure, humidity assumed 50 %"
 	if k.Humidity != nil {
 		r.Humidity = uncert.Value{X: *k.Humidity, U: humidityU}
+		r.from = "from the sheet's temperature, pressure and humidity"
 	}
-	return r, Measured
+	r.rho = r.Density().X
+	return r
 }
 
 // powerFactor is that of SAE J1349 with its standard uncertainty: from the
@@ -97,22 +106,4 @@ func powerFactor(r air.Reading) (uncert.Value, error) {
 		parts = append(parts, y-x)
 	}
 	return uncert.Value{X: x, U: uncert.Combine(parts...)}, nil
-}
-
-// SheetDensity is the density of the air that a sheet describes in kg/m³, with
-// the standard atmosphere for what it leaves out, and in words what it rests on.
-func SheetDensity(c *sheet.Conditions) (float64, string) {
-	if c.Temperature != nil && c.Pressure != nil {
-		h, how := air.DefaultHumidity, "from the sheet's temperature and pressure, humidity assumed 50 %"
-		if c.Humidity != nil {
-			h, how = *c.Humidity, "from the sheet's temperature, pressure and humidity"
-		}
-		return air.Density(*c.Temperature, *c.Pressure, h), how
-	}
-	if c.Altitude != nil {
-		if a, err := air.Standard(air.Geopotential(*c.Altitude)); err == nil {
-			return a.Density, "assumed: the standard atmosphere at the sheet's altitude"
-		}
-	}
-	return air.StandardDensity, "assumed: the standard atmosphere at sea level"
 }

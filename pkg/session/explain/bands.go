@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
@@ -53,7 +55,7 @@ type BandPart struct {
 }
 
 // forceBands compares every two modes that have two counted runs or more.
-func forceBands(runs []TracedRun, modes []ModeForce, cs []RunConditions, sh *sheet.Sheet) []ForceBand {
+func forceBands(runs []TracedRun, modes []ModeForce, sh *sheet.Sheet) []ForceBand {
 	of := byMode(runs)
 	var out []ForceBand
 	for i := range modes {
@@ -62,9 +64,7 @@ func forceBands(runs []TracedRun, modes []ModeForce, cs []RunConditions, sh *she
 			if a.Mode == "" || b.Mode == "" || a.Runs < 2 || b.Runs < 2 {
 				continue
 			}
-			p := pairing{a: of[a.Mode], b: of[b.Mode]}
-			p.look()
-			out = append(out, p.band(a, b, sh))
+			out = append(out, pair(of[a.Mode], of[b.Mode]).band(a, b, sh))
 		}
 	}
 	return out
@@ -78,15 +78,16 @@ type pairing struct {
 	gear  []int
 }
 
-// look finds the speeds that every run passes outside its shifts, and what limits
-// there.
-func (p *pairing) look() {
-	runs := append(append([]*TracedRun(nil), p.a...), p.b...)
+// pair finds the speeds that every run of two modes passes outside its shifts, and
+// what limits there.
+func pair(a, b []*TracedRun) *pairing {
+	p := &pairing{a: a, b: b}
+	runs := slices.Concat(a, b)
 	n := math.MaxInt
 	for _, r := range runs {
 		n = min(n, len(r.Force))
 	}
-	for k := 0; k < n; k++ {
+	for k := range n {
 		good := runs[0].Force[k].Speed >= bandLeast
 		for _, r := range runs {
 			q := &r.Force[k]
@@ -97,14 +98,14 @@ func (p *pairing) look() {
 		}
 	}
 	for _, k := range p.at {
-		a, b := p.slope(p.a, k), p.slope(p.b, k)
+		slopeA, slopeB := p.slope(a, k), p.slope(b, k)
 		limit := BandMixed
 		switch {
-		case p.gripped(p.a, k) || p.gripped(p.b, k):
+		case gripped(a, k) || gripped(b, k):
 			limit = BandGrip
-		case a <= powerSlope && b <= powerSlope:
+		case max(slopeA, slopeB) <= powerSlope:
 			limit = BandPower
-		case a >= torqueSlope && b >= torqueSlope:
+		case min(slopeA, slopeB) >= torqueSlope:
 			limit = BandTorque
 		}
 		gear := runs[0].Force[k].Gear
@@ -115,10 +116,11 @@ func (p *pairing) look() {
 		}
 		p.limit, p.gear = append(p.limit, limit), append(p.gear, gear)
 	}
+	return p
 }
 
 // gripped reports whether a mode's runs use most of the grip at a point.
-func (p *pairing) gripped(runs []*TracedRun, k int) bool {
+func gripped(runs []*TracedRun, k int) bool {
 	for _, r := range runs {
 		if !(r.Grip.Peak.X >= gripFull) || r.Grip.Basis != Modelled {
 			return false
@@ -173,7 +175,7 @@ func (p *pairing) contrast(ya, yb []float64) uncert.Value {
 	var cells [2][2][]float64 // direction, mode
 	put := func(runs []*TracedRun, y []float64, mode int) {
 		for i, r := range runs {
-			c := &cells[way(r.Run.HeadingDeg, p.a[0].Run.HeadingDeg)][mode]
+			c := &cells[session.Way(r.Run.HeadingDeg, p.a[0].Run.HeadingDeg)][mode]
 			*c = append(*c, y[i])
 		}
 	}
@@ -226,10 +228,8 @@ func (p *pairing) percent(points []int) uncert.Value {
 // pick is the compared points that a limit holds at.
 func (p *pairing) pick(limits ...string) (out []int) {
 	for i, k := range p.at {
-		for _, l := range limits {
-			if p.limit[i] == l {
-				out = append(out, k)
-			}
+		if slices.Contains(limits, p.limit[i]) {
+			out = append(out, k)
 		}
 	}
 	return out
@@ -329,4 +329,15 @@ func gearingOf(sh *sheet.Sheet, a, b string) (gain float64, same, known bool) {
 		return math.NaN(), false, false
 	}
 	return ra / rb, ra == rb && sa == sb, true
+}
+
+// BothGrip is the speed in m/s up to which both modes use most of the grip, false
+// where they do not.
+func (b *ForceBand) BothGrip() (until float64, ok bool) {
+	for _, p := range b.Parts {
+		if p.Limit == BandGrip && math.Abs(p.Percent.X) < bothGrip {
+			until, ok = p.To, true
+		}
+	}
+	return until, ok
 }

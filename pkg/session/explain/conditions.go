@@ -4,10 +4,9 @@ import (
 	"math"
 
 	"fromrest/pkg/session"
-	"fromrest/pkg/vehicle/air"
-
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/air"
 )
 
 // Where wind and grade come from.
@@ -27,14 +26,9 @@ type RunConditions struct {
 	Effects      []Effect
 }
 
-// GradeBasis says whether the grade is measured; "" where it is not known.
-func (c *RunConditions) GradeBasis() Basis { return basisOf(c.GradeFrom) }
-
-// HeadWindBasis says whether the head wind is measured or modelled; "" where it is
-// not known.
-func (c *RunConditions) HeadWindBasis() Basis { return basisOf(c.HeadWindFrom) }
-
-func basisOf(from string) Basis {
+// BasisOf says whether a grade or a head wind is measured or modelled by where it is
+// from; "" where it is not known.
+func BasisOf(from string) Basis {
 	switch from {
 	case "":
 		return ""
@@ -74,11 +68,9 @@ func ConditionsOf(res *session.Result, sh *sheet.Sheet) (out []RunConditions, as
 	for i := range out {
 		mode := out[i].Run.Mode
 		if _, ok := grip[mode]; !ok {
+			grip[mode] = 0
 			if s, err := mostGrip(sh, mode); err == nil && s != nil {
-				c, _ := Chassis(sh, mode)
-				grip[mode] = s.Thrust / c.Mass
-			} else {
-				grip[mode] = 0
+				grip[mode] = s.Thrust / vehicleMass(&sh.Vehicle)
 			}
 			unlimited = unlimited || grip[mode] == 0
 		}
@@ -127,7 +119,7 @@ func Profiled(cs []RunConditions, sh *sheet.Sheet) map[string][]air.Finding {
 		across := math.Abs(cs[i].HeadWind.X) * windDirU * math.Pi / 180
 		worst(air.CrossWind, uncert.Value{X: cs[i].CrossWind, U: uncert.Combine(windU*cs[i].CrossWind, across)})
 		if h := cs[i].Run.HeadingDeg; !math.IsNaN(h) {
-			ways[way(h, cs[0].Run.HeadingDeg)]++
+			ways[session.Way(h, cs[0].Run.HeadingDeg)]++
 		}
 	}
 	set := func(q air.Quantity, p *float64) {

@@ -5,13 +5,12 @@ import (
 	"math"
 	"sort"
 
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/vehicle/driveline"
-
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Effect is what the conditions cost one time, in s: modelled, from thrust taken
@@ -54,12 +53,12 @@ func resistanceOf(sh *sheet.Sheet) (r resistance, assumed []string) {
 	return r, assumed
 }
 
-// influence is one condition of a run: what it costs, once as known and once for
-// each input moved by its standard uncertainty, and the relative standard
-// uncertainty of what the cost is proportional to.
+// influence is one condition of a run: what it costs, once as known and once with
+// its input moved by its standard uncertainty, and the relative standard uncertainty
+// of what the cost is proportional to.
 type influence struct {
 	base     cost // nil where not known
-	moved    []cost
+	moved    cost
 	relative float64
 	perhaps  cost // what is left where part of the cost may not be there, nil for none
 	into     func(*Effect) *uncert.Value
@@ -78,41 +77,42 @@ func (c *RunConditions) influences(rs *resistance) []influence {
 		k := rs.dragPerKg / rs.factor * (rho - ReferenceDensity) / rs.air.Density.X
 		return func(v, _ float64) float64 { return k * v * v }
 	}
-	power := func(f float64) cost { return c.powerCost(rs, f) }
+	push := c.push(rs)
+	// What an engine lost in this air that gives f times its power in the reference
+	// air. Where the tyres, which pass grip in m/s² or 0 where that is not known, are
+	// the limit it lost nothing.
+	power := func(grip, f float64) cost {
+		return func(v, a float64) float64 {
+			p := push(v, a)
+			if p <= 0 || grip > 0 && p > gripShare*grip {
+				return 0
+			}
+			return (f - 1) * p / rs.factor
+		}
+	}
 	of := func(v uncert.Value, make func(float64) cost, relative float64, into func(*Effect) *uncert.Value) influence {
 		if math.IsNaN(v.X) {
 			return influence{into: into}
 		}
-		return influence{base: make(v.X), moved: []cost{make(v.X + v.U)}, relative: relative, into: into}
+		return influence{base: make(v.X), moved: make(v.X + v.U), relative: relative, into: into}
 	}
 	known := rs.air.Density
 	if rs.air.Basis == "" {
 		known = nothing
 	}
-	engine := of(rs.air.PowerFactor, power, 0, func(e *Effect) *uncert.Value { return &e.Power })
+	engine := of(rs.air.PowerFactor, func(f float64) cost { return power(rs.grip, f) }, 0, func(e *Effect) *uncert.Value { return &e.Power })
 	if engine.base != nil && rs.grip == 0 {
-		tyres := *rs
-		tyres.grip = c.hardestPush(rs) * plateauShare / gripShare
-		engine.perhaps = c.powerCost(&tyres, rs.air.PowerFactor.X)
+		hardest := 0.0
+		for i, a := range c.Run.Trace.A {
+			hardest = max(hardest, push(c.Run.Trace.V[i], a))
+		}
+		engine.perhaps = power(hardest*plateauShare/gripShare, rs.air.PowerFactor.X)
 	}
 	return []influence{
 		of(c.Grade, grade, 0, func(e *Effect) *uncert.Value { return &e.Grade }),
 		of(c.HeadWind, wind, rs.dragU, func(e *Effect) *uncert.Value { return &e.HeadWind }),
 		of(known, air, rs.dragU, func(e *Effect) *uncert.Value { return &e.Air }),
 		engine,
-	}
-}
-
-// powerCost is what an engine lost in this air that gives f times its power in
-// the reference air. Where the tyres are the limit it lost nothing.
-func (c *RunConditions) powerCost(rs *resistance, f float64) cost {
-	push := c.push(rs)
-	return func(v, a float64) float64 {
-		p := push(v, a)
-		if p <= 0 || rs.grip > 0 && p > gripShare*rs.grip {
-			return 0
-		}
-		return (f - 1) * p / rs.factor
 	}
 }
 
@@ -126,30 +126,17 @@ func (c *RunConditions) push(rs *resistance) func(v, a float64) float64 {
 	}
 }
 
-// hardestPush is the highest of the run, m/s².
-func (c *RunConditions) hardestPush(rs *resistance) float64 {
-	push, top := c.push(rs), 0.0
-	for i, a := range c.Run.Trace.A {
-		top = math.Max(top, push(c.Run.Trace.V[i], a))
-	}
-	return top
-}
-
 // pass is the run without one condition: as known, as far as it is certain to be
-// there, and with each input moved.
+// there (nil where that is the same), and with its input moved.
 type pass struct {
 	influence
-	known, certain *relieved
-	moved          []*relieved
+	known, certain, moved *relieved
 }
 
 // effect is what a condition cost a time that took real seconds in the trace.
 func (p *pass) effect(t timing.Time, real float64) uncert.Value {
 	x := real - p.known.time(t)
-	parts := []float64{modelShare * x, p.relative * x}
-	for _, m := range p.moved {
-		parts = append(parts, real-m.time(t)-x)
-	}
+	parts := []float64{modelShare * x, p.relative * x, real - p.moved.time(t) - x}
 	if p.certain != nil { // anywhere between the two
 		half := (x - (real - p.certain.time(t))) / 2
 		x -= half
@@ -158,35 +145,27 @@ func (p *pass) effect(t timing.Time, real float64) uncert.Value {
 	return uncert.Value{X: x, U: uncert.Combine(parts...)}
 }
 
-// passes drives the run without each condition that is known, and without all of
-// them.
-func (c *RunConditions) passes(rs *resistance) (ps []pass, together *relieved) {
+// effects works out what each time would have been on the level, in still air and
+// in the reference air, as far as each is known.
+func (c *RunConditions) effects(rs *resistance) {
+	var ps []pass
 	for _, in := range c.influences(rs) {
 		if in.base == nil {
 			continue
 		}
-		p := pass{influence: in, known: relieve(c.Run, in.base)}
+		p := pass{influence: in, known: relieve(c.Run, in.base), moved: relieve(c.Run, in.moved)}
 		if in.perhaps != nil {
 			p.certain = relieve(c.Run, in.perhaps)
 		}
-		for _, m := range in.moved {
-			p.moved = append(p.moved, relieve(c.Run, m))
-		}
 		ps = append(ps, p)
 	}
-	return ps, relieve(c.Run, func(v, a float64) float64 {
+	together := relieve(c.Run, func(v, a float64) float64 {
 		sum := 0.0
 		for i := range ps {
 			sum += ps[i].base(v, a)
 		}
 		return sum
 	})
-}
-
-// effects works out what each time would have been on the level, in still air and
-// in the reference air, as far as each is known.
-func (c *RunConditions) effects(rs *resistance) {
-	ps, together := c.passes(rs)
 	// Counted from the trace as it is, so that its grid cancels out.
 	asDriven := relieve(c.Run, func(_, _ float64) float64 { return 0 })
 	for _, t := range c.Run.Times {

@@ -18,7 +18,7 @@
 // # Where things are
 //
 // Conditions: conditions.go, air.go, wind.go, effect.go. Traces: traces.go, with
-// shifts.go, gears.go, forces.go, grip.go, bands.go and roadload.go. The sheet:
+// shifts.go, forces.go, grip.go, bands.go, gap.go and roadload.go. The sheet:
 // vehicle.go, predict.go. Every allowance and tuning number is in priors.go, what
 // stands in for missing data of a vehicle or of the air in packages driveline and
 // air.
@@ -41,9 +41,17 @@
 package explain
 
 import (
+	"context"
 	"math"
+	"slices"
 
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
+	"fromrest/pkg/vehicle/air"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Basis says what a number rests on.
@@ -58,14 +66,12 @@ const (
 
 // weakest is the basis of a number made of several.
 func weakest(all ...Basis) Basis {
-	rank := map[Basis]int{Measured: 0, Modelled: 1, Assumed: 2, "": 3}
-	out := Measured
+	order := []Basis{Measured, Modelled, Assumed, ""}
+	worst := 0
 	for _, b := range all {
-		if rank[b] > rank[out] {
-			out = b
-		}
+		worst = max(worst, slices.Index(order, b))
 	}
-	return out
+	return order[worst]
 }
 
 // nothing is a value that is not known.
@@ -96,10 +102,114 @@ func need(list *[]Missing, given bool, key, unlocks string) {
 // way, -1 the way back.
 func along(a, b float64) float64 { return math.Cos((a - b) * math.Pi / 180) }
 
-// way is 0 for a heading that goes the same way as the first, 1 for the way back.
-func way(heading, first float64) int {
-	if along(heading, first) < 0 {
-		return 1
+// Explanation is why modes differ: what the data of the sheet predict, what the
+// air and the road did, and how wheel forces compare.
+type Explanation struct {
+	Units       string  // of speeds, for whoever prints them: "mph" or "kmh"
+	Density     float64 // kg/m³, that drag is taken in
+	Air         SessionAir
+	Predictions []*Prediction
+	Conditions  []RunConditions
+	Pairs       []ForcePair
+	Profiles    map[string][]air.Finding
+	Assumed     []string
+	Result      *session.Result // nil without logs
+	// Traced is what the traces tell of the vehicle, nil without logs.
+	Traced *Traced
+
+	causes map[causeKey][]Cause // what the sheet explains of the differences
+}
+
+// Target is a time from rest that predictions stand beside.
+type Target struct {
+	Name     string
+	Speed    float64 // m/s, 0 for a distance
+	Distance float64 // m
+}
+
+// Targets are the times from rest at which modes are explained.
+var Targets = []Target{{"0-30 mph", 30 * unit.MPH, 0}, {"0-60 mph", 60 * unit.MPH, 0}, {"1/4 mile", 0, unit.Mile / 4}}
+
+// Reach is when a predicted run gets there, in s, and whether it does.
+func (t Target) Reach(r *driveline.Run) (float64, bool) {
+	if t.Distance > 0 {
+		return r.ReachDistance(t.Distance)
 	}
-	return 0
+	return r.ReachSpeed(t.Speed)
+}
+
+// causeKey is one difference: of mode a to b, to a target by its name.
+type causeKey struct{ a, b, target string }
+
+// Of explains a session: what its sheet predicts for every mode and, where res is
+// not nil, what grade, wind and wheel force the logs show.
+func Of(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
+	e := &Explanation{Units: units, Result: res, Air: AirOf(sh), Density: readingOf(&sh.Conditions).rho}
+	for _, m := range modes {
+		p, err := Predict(ctx, sh, m)
+		if err != nil {
+			return nil, err
+		}
+		e.Predictions = append(e.Predictions, p)
+	}
+	if res != nil {
+		e.Conditions, e.Assumed = ConditionsOf(res, sh)
+		e.Traced = TraceOf(ctx, res, e.Conditions, sh)
+		e.Pairs = e.Traced.Pairs()
+		e.causes = map[causeKey][]Cause{}
+		for _, b := range e.Traced.Bands {
+			for _, t := range Targets {
+				e.causes[causeKey{b.A, b.B, t.Name}] = Causes(ctx, sh, b.A, b.B, t.Reach)
+				e.causes[causeKey{b.B, b.A, t.Name}] = Causes(ctx, sh, b.B, b.A, t.Reach)
+			}
+		}
+	}
+	e.Profiles = Profiled(e.Conditions, sh)
+	return e, nil
+}
+
+// Mean is the mean of a mode's counted times from rest; its N is 0 without any.
+func (e *Explanation) Mean(mode string, t Target) session.Mean {
+	if e.Result == nil {
+		return session.Mean{}
+	}
+	runs := slices.DeleteFunc(e.Result.StandingStarts(), func(r *session.TimedRun) bool { return !r.Counted || r.Mode != mode })
+	return session.Means([]session.Group{{Name: mode, Runs: runs}}, t.Name, timing.FromRest)[0]
+}
+
+// OffBy is by how many per cent a predicted time from rest is over the mean of
+// the measured ones, false where either is not known.
+func (e *Explanation) OffBy(p *Prediction, t Target) (uncert.Value, bool) {
+	m := e.Mean(p.Mode, t)
+	if p.Run == nil || m.N == 0 {
+		return uncert.Value{}, false
+	}
+	x, ok := t.Reach(p.Run)
+	return uncert.Value{X: 100 * (x/m.X - 1), U: 100 * x / m.X * m.U95 / m.X / uncert.Z95}, ok
+}
+
+// Difference is by how much one mode takes longer than another to a target from
+// rest.
+type Difference struct {
+	Seconds float64 // mean of the one less mean of the other; measured
+	U95     float64 // s, half-width of the 95 % interval
+	// Causes are what the sheet explains of it, nil where a time cannot be
+	// predicted; modelled.
+	Causes []Cause
+	Left   float64 // s that the causes leave
+}
+
+// Difference tells mode a from b at a target, false where one has no mean.
+func (e *Explanation) Difference(a, b string, t Target) (Difference, bool) {
+	x, y := e.Mean(a, t), e.Mean(b, t)
+	if x.N == 0 || y.N == 0 {
+		return Difference{}, false
+	}
+	d := Difference{Seconds: x.X - y.X, U95: math.Hypot(x.U95, y.U95), Causes: e.causes[causeKey{a, b, t.Name}]}
+	explained := 0.0
+	for _, c := range d.Causes {
+		explained += c.Seconds
+	}
+	d.Left = d.Seconds - explained
+	return d, true
 }

@@ -2,6 +2,7 @@ package explain
 
 import (
 	"math"
+	"slices"
 
 	"fromrest/pkg/motion"
 	"fromrest/pkg/stats"
@@ -33,10 +34,7 @@ type ModeForce struct {
 type ForcePair struct {
 	A, B     string
 	From, To float64      // m/s
-	Ratio    float64      // a over b
 	Percent  uncert.Value // 100·(ratio - 1); U95 is Student's with the runs' scatter
-	NA, NB   int          // runs
-	Basis    Basis
 }
 
 // weigh fills in what needs the mass in kg.
@@ -55,16 +53,15 @@ func byMode(runs []TracedRun) map[string][]*TracedRun {
 }
 
 // passes is when a trace first passes a speed v on its way up, until a time in s
-// since the launch, with the standard deviation of speed there; NaN where it does
-// not.
-func passes(tr *motion.Trace, v, until float64) (t, sd float64) {
+// since the launch, and the index of the point that follows; NaN where it does not.
+func passes(tr *motion.Trace, v, until float64) (t float64, next int) {
 	for i := 1; i < tr.Len() && tr.T[i] <= until; i++ {
 		if tr.V[i] >= v && tr.V[i-1] < v {
 			f := (v - tr.V[i-1]) / (tr.V[i] - tr.V[i-1])
-			return tr.T[i-1] + f*(tr.T[i]-tr.T[i-1]), tr.SV[i]
+			return tr.T[i-1] + f*(tr.T[i]-tr.T[i-1]), i
 		}
 	}
-	return math.NaN(), math.NaN()
+	return math.NaN(), 0
 }
 
 // forces are the forces at the wheels, a step of speed apart.
@@ -74,9 +71,9 @@ func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float
 	blur := sampleInterval(r)
 	end := r.PeakTime()
 	var out []ForcePoint
-	t0, s0 := passes(tr, forceFrom, end)
+	t0, i0 := passes(tr, forceFrom, end)
 	for v := forceFrom; ; v += forceStep {
-		t1, s1 := passes(tr, v+forceStep, end)
+		t1, i1 := passes(tr, v+forceStep, end)
 		if math.IsNaN(t1) || math.IsNaN(t0) {
 			return out
 		}
@@ -91,12 +88,12 @@ func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float
 		}
 		a := forceStep / (t1 - t0)
 		f, load := l.factor(p.Gear), c.load(l, p.Speed)
-		p.Specific = uncert.Value{X: f.X*a + load.X, U: uncert.Combine(f.U*a, f.X*a*uncert.Combine(s0, s1)/forceStep, load.U)}
+		p.Specific = uncert.Value{X: f.X*a + load.X, U: uncert.Combine(f.U*a, f.X*a*uncert.Combine(tr.SV[i0], tr.SV[i1])/forceStep, load.U)}
 		if mass > 0 {
 			p.weigh(mass)
 		}
 		out = append(out, p)
-		t0, s0 = t1, s1
+		t0, i0 = t1, i1
 	}
 }
 
@@ -122,16 +119,16 @@ func modeForces(runs []TracedRun, l *RoadLoad) []ModeForce {
 // not in a shift where there are any. Its band holds the scatter of the runs and
 // what all of them share.
 func meanPoint(runs []*TracedRun, k int) (ForcePoint, bool) {
-	pick := func(shifting bool) (out []ForcePoint) {
-		for _, r := range runs {
-			if k < len(r.Force) && r.Force[k].InShift == shifting {
-				out = append(out, r.Force[k])
-			}
+	var all, shifting []ForcePoint
+	for _, r := range runs {
+		switch {
+		case k >= len(r.Force):
+		case r.Force[k].InShift:
+			shifting = append(shifting, r.Force[k])
+		default:
+			all = append(all, r.Force[k])
 		}
-		return out
 	}
-	all := pick(false)
-	shifting := pick(true)
 	p := ForcePoint{InShift: len(shifting) > 0, Force: nothing, Power: nothing}
 	if len(all) == 0 {
 		all = shifting
@@ -167,8 +164,7 @@ func (t *Traced) Pairs() []ForcePair {
 	of := byMode(t.Runs)
 	var out []ForcePair
 	for _, b := range t.Bands {
-		p := pairing{a: of[b.A], b: of[b.B]}
-		p.look()
+		p := pair(of[b.A], of[b.B])
 		half := len(p.at) / 2
 		for _, points := range [][]int{p.at[:half], p.at[half:]} {
 			if len(points) < lossSpan {
@@ -179,9 +175,34 @@ func (t *Traced) Pairs() []ForcePair {
 				continue
 			}
 			v := p.a[0].Force
-			out = append(out, ForcePair{A: b.A, B: b.B, NA: b.NA, NB: b.NB, Ratio: 1 + d.X/100, Percent: d, Basis: t.Load.basis(),
+			out = append(out, ForcePair{A: b.A, B: b.B, Percent: d,
 				From: v[points[0]].Speed - forceStep/2, To: v[points[len(points)-1]].Speed + forceStep/2})
 		}
 	}
 	return out
+}
+
+// Measured is the force of a mode that the traces give, nil without any.
+func (e *Explanation) Measured(mode string) *ModeForce {
+	if e.Traced == nil {
+		return nil
+	}
+	if i := slices.IndexFunc(e.Traced.Modes, func(m ModeForce) bool { return m.Mode == mode }); i >= 0 {
+		return &e.Traced.Modes[i]
+	}
+	return nil
+}
+
+// At is the point of a mode's curve nearest to a speed in m/s, outside shifts.
+func (m *ModeForce) At(v float64) (ForcePoint, bool) {
+	best, far := -1, nearSpeed
+	for i := range m.Points {
+		if d := math.Abs(m.Points[i].Speed - v); d < far && !m.Points[i].InShift {
+			best, far = i, d
+		}
+	}
+	if best < 0 {
+		return ForcePoint{}, false
+	}
+	return m.Points[best], true
 }

@@ -17,28 +17,30 @@ type GripUse struct {
 	Peak      uncert.Value // share, where its lower limit is highest
 	Mean      uncert.Value // share, from 1 m/s to Until
 	Until     float64      // m/s at which power begins to limit, by the trace
-	Friction  float64      // tyre to surface
 	Basis     Basis        // modelled with the sheet's friction, assumed with a default
 	Text      string       // what it rests on, whole sentence
 }
 
 // gripLimit is the grip that a mode has.
 type gripLimit struct {
-	perMass  uncert.Value // m/s², NaN where not known
-	force    float64      // N, NaN without the mass
-	friction float64
-	basis    Basis
-	text     string
+	perMass uncert.Value // m/s², NaN where not known
+	force   float64      // N, NaN without the mass
+	basis   Basis
+	text    string
 }
 
 // gripLimitOf works out the most the driven wheels pass on the level, with load
 // transfer where wheelbase and centre of gravity are known.
 func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
-	g := gripLimit{friction: v.Friction, basis: Modelled, force: math.NaN()}
+	unknown := func(why string) gripLimit {
+		return gripLimit{perMass: nothing, force: math.NaN(), text: "Not known: " + why + "."}
+	}
+	g := gripLimit{basis: Modelled, force: math.NaN()}
+	friction := v.Friction
 	u, how := frictionGivenU, fmt.Sprintf("friction %.2f by the sheet", v.Friction)
-	if g.friction == 0 {
-		g.friction, g.basis, u = driveline.DefaultFriction, Assumed, frictionAssumedU/driveline.DefaultFriction
+	if friction == 0 {
+		friction, g.basis, u = driveline.DefaultFriction, Assumed, frictionAssumedU/driveline.DefaultFriction
 		how = fmt.Sprintf("friction assumed %.2f as on dry asphalt", driveline.DefaultFriction)
 	}
 	c, _ := Chassis(sh, mode)
@@ -46,20 +48,20 @@ func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 	switch {
 	case d.Driven == "all" && !weights:
 		// However the weight sits, locked or shared right all of it pushes.
-		g.perMass, g.basis = uncert.Value{X: g.friction * unit.GravityStandard}, Assumed
+		g.perMass, g.basis = uncert.Value{X: friction * unit.GravityStandard}, Assumed
 		g.text = "Grip of all wheels with the torque shared as their loads are, " + how + "."
 	case d.Driven == "":
-		g.perMass, g.basis = uncert.Value{X: g.friction * unit.GravityStandard}, Assumed
+		g.perMass, g.basis = uncert.Value{X: friction * unit.GravityStandard}, Assumed
 		g.text = "Grip as if all wheels were driven, " + how + ": with two the share is higher; driven and the axle weights would tell."
 	case !weights:
-		return gripLimit{perMass: nothing, force: math.NaN(), friction: g.friction, text: "Not known: front_axle_kg and rear_axle_kg would give the load on the driven wheels."}
+		return unknown("front_axle_kg and rear_axle_kg would give the load on the driven wheels")
 	default:
 		if c.TyreRadius == 0 {
 			c.TyreRadius = 1 // forces do not depend on it
 		}
-		s, err := driveline.Solve(c, driveline.Even(g.friction), driveline.Most)
+		s, err := driveline.Solve(c, driveline.Even(friction), driveline.Most)
 		if err != nil {
-			return gripLimit{perMass: nothing, force: math.NaN(), friction: g.friction, text: "Not known: " + err.Error() + "."}
+			return unknown(err.Error())
 		}
 		g.perMass = uncert.Value{X: s.Thrust / c.Mass}
 		transfer := "with load transfer"
@@ -79,7 +81,7 @@ func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 // use is the share of the grip that a run used: what passes between tyres and
 // road, which is wheel force less what speeds up the rotating parts.
 func (g *gripLimit) use(points []ForcePoint, l *RoadLoad, c *RunConditions) GripUse {
-	out := GripUse{Available: g.force, Friction: g.friction, Basis: g.basis, Text: g.text, Peak: nothing, Mean: nothing, Until: math.NaN()}
+	out := GripUse{Available: g.force, Basis: g.basis, Text: g.text, Peak: nothing, Mean: nothing, Until: math.NaN()}
 	most := 0.0
 	for _, p := range points {
 		most = math.Max(most, p.Specific.X*p.Speed)
@@ -87,11 +89,11 @@ func (g *gripLimit) use(points []ForcePoint, l *RoadLoad, c *RunConditions) Grip
 	var sum, su, n float64
 	peak := uncert.Value{X: math.Inf(-1)} // the highest that is sure, not the luckiest
 	for _, p := range points {
-		if !p.InShift && p.Specific.X*p.Speed >= powerBegins*most && math.IsNaN(out.Until) {
-			out.Until = p.Speed
-		}
 		if p.InShift {
 			continue
+		}
+		if math.IsNaN(out.Until) && p.Specific.X*p.Speed >= powerBegins*most {
+			out.Until = p.Speed
 		}
 		f := l.factor(p.Gear).X
 		load := c.load(l, p.Speed).X

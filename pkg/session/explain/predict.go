@@ -46,12 +46,12 @@ func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, er
 		return p, nil
 	}
 	p.assume(v, d, share, e)
-	rho, how := SheetDensity(&sh.Conditions)
-	p.Assumed = append(p.Assumed, fmt.Sprintf("Air of %.3f kg/m³, %s.", rho, how))
+	air := readingOf(&sh.Conditions)
+	p.Assumed = append(p.Assumed, fmt.Sprintf("Air of %.3f kg/m³, %s.", air.rho, air.from))
 	p.Train = &driveline.Powertrain{Engine: e, Gears: v.Gears, Final: v.FinalDrive, Transfer: c.Transfer, TyreRadius: v.TyreRadius,
 		Efficiency: cmp.Or(d.Efficiency, driveline.DefaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
-		ShiftTime: cmp.Or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: math.Max(0, math.Min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
-		Inertia: v.MassFactor, DragArea: cmp.Or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: cmp.Or(v.RollingResistance, driveline.DefaultRolling), Density: rho}
+		ShiftTime: cmp.Or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: max(0, min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
+		Inertia: v.MassFactor, DragArea: cmp.Or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: cmp.Or(v.RollingResistance, driveline.DefaultRolling), Density: air.rho}
 	if p.Grip != nil {
 		p.Train.Grip = math.Max(p.Grip.Thrust, leastGrip) // 0 would mean no limit
 	}
@@ -116,7 +116,7 @@ func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*drive
 		}
 		return t
 	}
-	var out []Cause
+	out := []Cause{}
 	last := when()
 	for _, step := range []struct {
 		what string
@@ -141,8 +141,37 @@ func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*drive
 		}
 		last = t
 	}
-	if out == nil {
-		out = []Cause{}
+	return out
+}
+
+// LimitTime is for how long one thing limits a predicted run.
+type LimitTime struct {
+	By      driveline.Limit
+	Seconds float64 // together
+	Until   float64 // m/s at which it last ends
+	N       int     // stretches of the run
+}
+
+// Limits are what limits a predicted run up to an instant in s, in the order met,
+// shifts last.
+func (p *Prediction) Limits(end float64) []LimitTime {
+	var out []LimitTime
+	shifts := LimitTime{By: driveline.ByShift}
+	for _, q := range p.Run.Parts(end) {
+		to := &shifts
+		if q.By != driveline.ByShift {
+			k := slices.IndexFunc(out, func(l LimitTime) bool { return l.By == q.By })
+			if k < 0 {
+				k, out = len(out), append(out, LimitTime{By: q.By})
+			}
+			to = &out[k]
+		}
+		to.Seconds += q.End - q.Begin
+		to.Until = q.ToSpeed
+		to.N++
+	}
+	if shifts.N > 0 {
+		out = append(out, shifts)
 	}
 	return out
 }

@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"fromrest/pkg/session"
-
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -37,7 +36,7 @@ type RoadLoad struct {
 // is then left out.
 func RoadLoadOf(res *session.Result, sh *sheet.Sheet) RoadLoad {
 	v := &sh.Vehicle
-	rho, _ := SheetDensity(&sh.Conditions)
+	rho := readingOf(&sh.Conditions).rho
 	m := vehicleMass(v)
 	l := RoadLoad{Rolling: uncert.Value{X: driveline.DefaultRolling, U: rollingAssumedU * driveline.DefaultRolling}, RollingBasis: Assumed,
 		Drag: uncert.Value{X: 0.5 * rho * driveline.DefaultDragPerMass, U: dragAssumedU * 0.5 * rho * driveline.DefaultDragPerMass}, DragBasis: Assumed, DragArea: nothing,
@@ -139,7 +138,7 @@ func (l *RoadLoad) fromCoasts(res *session.Result, sh *sheet.Sheet) int {
 				first = c.HeadingDeg
 			}
 			used++
-			k := way(c.HeadingDeg, first)
+			k := session.Way(c.HeadingDeg, first)
 			n[k]++
 			uRoll, uDrag := driveline.NeutralFactor*c.Fit.UA/unit.GravityStandard, driveline.NeutralFactor*c.Fit.UC
 			for i, x := range [4]float64{roll, drag, uRoll * uRoll, uDrag * uDrag} {

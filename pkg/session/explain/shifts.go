@@ -7,7 +7,7 @@ import (
 
 	"fromrest/pkg/motion"
 	"fromrest/pkg/session"
-
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
 
@@ -234,4 +234,108 @@ func sampleInterval(r *session.TimedRun) float64 {
 		return 1 / f
 	}
 	return slowInterval
+}
+
+// step is wheel force after a shift over wheel force before it, with the
+// effective mass over mass on either side.
+func (c *RunConditions) step(s *Shift, l *RoadLoad, f1, f2 uncert.Value) uncert.Value {
+	tr := &c.Run.Trace
+	b, a := around(tr, s.begin, s.end)
+	load := c.load(l, s.Speed.X)
+	before, after := f1.X*b+load.X, f2.X*a+load.X
+	_, sd := tr.SpeedAt(s.begin)
+	x := after / before
+	noise := sd / levelLong // of a mean acceleration over that long
+	return uncert.Value{X: x, U: uncert.Combine(f1.X*noise*x, f2.X*noise, load.U*(1-x), f1.U*math.Abs(a-x*b)) / before}
+}
+
+// gears says which gears shifts are between: from the step in force where the
+// sheet's torque curve and ratios allow only one, else by counting from the start
+// gear, else not.
+func (c *RunConditions) gears(shifts []Shift, l *RoadLoad, sh *sheet.Sheet, m *modeData) {
+	n := len(sh.Vehicle.Gears)
+	if n == 0 || m.start+len(shifts) > n {
+		return
+	}
+	for i := range shifts {
+		s := &shifts[i]
+		s.From, s.To, s.GearBasis = m.start+i, m.start+i+1, Assumed
+		if m.train == nil {
+			continue
+		}
+		v1, _ := c.Run.Trace.SpeedAt(s.begin)
+		v2, _ := c.Run.Trace.SpeedAt(s.end)
+		var fit []int
+		for g := 0; g+1 < n; g++ {
+			limit := m.train.RoadSpeed(g, m.train.Engine.Limit)
+			if limit < nearTop*v1 {
+				continue // the engine would turn faster than it can
+			}
+			want := m.train.Force(g+1, v2) / m.train.Force(g, math.Min(v1, limit))
+			if got := c.step(s, l, l.factor(g+1), l.factor(g+2)); math.Abs(want-got.X) <= got.U95()+curveU*want {
+				fit = append(fit, g+1)
+			}
+		}
+		if len(fit) == 1 && fit[0] == s.From {
+			s.GearBasis = Modelled
+		}
+	}
+}
+
+// ShiftCost sums up a mode's shifts, over the runs that show any.
+type ShiftCost struct {
+	Runs, Seen int          // runs of the mode, and those of them that show a shift
+	Each       float64      // shifts in one of those, on average
+	Cost       uncert.Value // s a run that shows any; modelled
+}
+
+// ShiftCost is what the shifts of a mode cost.
+func (t *Traced) ShiftCost(mode string) ShiftCost {
+	runs := byMode(t.Runs)[mode]
+	s := ShiftCost{Runs: len(runs)}
+	n := 0
+	for _, r := range runs {
+		if len(r.Shifts) == 0 {
+			continue
+		}
+		s.Seen++
+		n += len(r.Shifts)
+		for _, c := range r.Shifts {
+			if !math.IsNaN(c.Cost.X) {
+				s.Cost.X, s.Cost.U = s.Cost.X+c.Cost.X, math.Hypot(s.Cost.U, c.Cost.U)
+			}
+		}
+	}
+	if s.Seen > 0 {
+		k := float64(s.Seen)
+		s.Each, s.Cost = float64(n)/k, uncert.Value{X: s.Cost.X / k, U: s.Cost.U / k}
+	}
+	return s
+}
+
+// ShiftSpeeds are the mean speeds in m/s of the shifts that a mode's traces show,
+// the first shift of every run first. It is nil without traces.
+func (e *Explanation) ShiftSpeeds(mode string) []float64 {
+	if e.Traced == nil {
+		return nil
+	}
+	var sum, n []float64
+	for _, r := range byMode(e.Traced.Runs)[mode] {
+		for k, s := range r.Shifts {
+			if s.From > 0 { // by the gear, where one may be missed
+				k = s.From - 1
+			}
+			for len(sum) <= k {
+				sum, n = append(sum, 0), append(n, 0)
+			}
+			sum[k], n[k] = sum[k]+s.Speed.X, n[k]+1
+		}
+	}
+	out := sum[:0]
+	for k := range sum {
+		if n[k] > 0 {
+			out = append(out, sum[k]/n[k])
+		}
+	}
+	return out
 }

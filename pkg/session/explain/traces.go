@@ -16,7 +16,6 @@ type Traced struct {
 	Modes   []ModeForce
 	Bands   []ForceBand // every two modes with two runs or more
 	Missing []Missing   // what the sheet lacks and what it would unlock here
-	Assumed []string    // whole sentences
 }
 
 // TracedRun is what one run's trace says.
@@ -42,12 +41,16 @@ func TraceOf(ctx context.Context, res *session.Result, cs []RunConditions, sh *s
 		}
 		mode := cs[i].Run.Mode
 		if modes[mode] == nil {
-			modes[mode] = newModeData(ctx, sh, mode)
+			m := &modeData{start: max(1, sh.ModeDriveline(mode).StartGear), grip: gripLimitOf(sh, mode)}
+			if p, err := Predict(ctx, sh, mode); err == nil {
+				m.train = p.Train
+			}
+			modes[mode] = m
 		}
 		out.Runs = append(out.Runs, tracedRun(&cs[i], &out.Load, sh, modes[mode]))
 	}
 	out.Modes = modeForces(out.Runs, &out.Load)
-	out.Bands = forceBands(out.Runs, out.Modes, cs, sh)
+	out.Bands = forceBands(out.Runs, out.Modes, sh)
 	out.missing(sh)
 	return out
 }
@@ -66,25 +69,25 @@ func (t *Traced) missing(sh *sheet.Sheet) {
 
 // modeData is what the sheet says of one mode.
 type modeData struct {
-	train *driveline.Powertrain
-	start int // gear it starts in
+	train *driveline.Powertrain // nil where it cannot be predicted
+	start int                   // gear it starts in
 	grip  gripLimit
-}
-
-func newModeData(ctx context.Context, sh *sheet.Sheet, mode string) *modeData {
-	m := &modeData{start: max(1, sh.ModeDriveline(mode).StartGear), grip: gripLimitOf(sh, mode)}
-	if p, err := Predict(ctx, sh, mode); err == nil {
-		m.train = p.Train
-	}
-	return m
 }
 
 func tracedRun(c *RunConditions, l *RoadLoad, sh *sheet.Sheet, m *modeData) TracedRun {
 	r := c.Run
 	out := TracedRun{Run: r, NoShifts: NoShifts(r), Shifts: Shifts(r)}
-	c.steps(out.Shifts, l)
+	for i := range out.Shifts { // gears are not known yet: the same rotating mass on both sides
+		out.Shifts[i].Step = c.step(&out.Shifts[i], l, l.Factor, l.Factor)
+	}
 	c.gears(out.Shifts, l, sh, m)
-	out.Force = c.forces(out.Shifts, l, firstGear(out.Shifts, sh, m), vehicleMass(&sh.Vehicle))
+	first := 0 // not known: a run in which no shift was seen may have had some
+	if len(sh.Vehicle.Gears) == 1 {
+		first = 1
+	} else if len(out.Shifts) > 0 {
+		first = out.Shifts[0].From
+	}
+	out.Force = c.forces(out.Shifts, l, first, vehicleMass(&sh.Vehicle))
 	out.Grip = m.grip.use(out.Force, l, c)
 	return out
 }

@@ -3,8 +3,9 @@ package explain
 import (
 	"fmt"
 	"math"
-	"sort"
+	"slices"
 
+	"fromrest/pkg/session"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
@@ -94,7 +95,7 @@ func windAlong(cs []RunConditions, rs *resistance) WindAlong {
 // sides sorts the runs by direction and says what is missing.
 func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 	ways := map[string][2]int{}
-	var all []*windRun
+	var runs []*windRun
 	grade := true
 	for i := range cs {
 		r := cs[i].Run
@@ -107,19 +108,19 @@ func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 			continue
 		}
 		n := ways[r.Mode]
-		n[way(r.HeadingDeg, w.HeadingDeg)]++
+		n[session.Way(r.HeadingDeg, w.HeadingDeg)]++
 		ways[r.Mode] = n
-		all = append(all, &windRun{c: &cs[i], side: cos})
+		runs = append(runs, &windRun{c: &cs[i], side: cos})
 	}
-	var runs []*windRun
-	for _, r := range all {
-		if n := ways[r.c.Run.Mode]; n[0] > 0 && n[1] > 0 {
-			runs = append(runs, r)
-			if r.side > 0 {
-				w.Out++
-			} else {
-				w.Back++
-			}
+	runs = slices.DeleteFunc(runs, func(r *windRun) bool {
+		n := ways[r.c.Run.Mode]
+		return n[0] == 0 || n[1] == 0
+	})
+	for _, r := range runs {
+		if r.side > 0 {
+			w.Out++
+		} else {
+			w.Back++
 		}
 	}
 	switch {
@@ -135,10 +136,7 @@ func (w *WindAlong) sides(cs []RunConditions) []*windRun {
 // shift, and returns the mean of those speeds, NaN for none.
 func meanForces(runs []*windRun, from float64) float64 {
 	n := len(runs[0].force)
-	keep := make([]bool, n)
-	for i := range keep {
-		keep[i] = true
-	}
+	keep := slices.Repeat([]bool{true}, n)
 	v := func(i int) float64 { return from + (float64(i)+0.5)*forceStep }
 	for _, r := range runs {
 		for i := range n {
@@ -146,8 +144,7 @@ func meanForces(runs []*windRun, from float64) float64 {
 			for j := max(0, i-shiftAround); j <= min(n-1, i+shiftAround); j++ {
 				around = append(around, r.force[j]*v(j))
 			}
-			sort.Float64s(around)
-			if !(r.force[i]*v(i) >= shiftShare*around[len(around)/2]) {
+			if !(r.force[i]*v(i) >= shiftShare*stats.Middle(around)) {
 				keep[i] = false
 			}
 		}

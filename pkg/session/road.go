@@ -10,6 +10,7 @@ import (
 	"fromrest/pkg/recording"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/vehicle/driveline"
 )
 
 // Climb is what a log says of height along a run. Columns may be nil.
@@ -79,20 +80,15 @@ func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
 			x, y = append(x, v), append(y, r.Climb.Up[i])
 		}
 	}
-	var xx, xy float64
-	for i := range x {
-		xx, xy = xx+x[i]*x[i], xy+x[i]*y[i]
-	}
+	b, xx, rest := throughOrigin(x, y)
 	if len(x) < gradeFixes || xx == 0 {
 		return uncert.Value{}, false
 	}
-	b := xy / xx
 	var ss, lag float64
-	for i := range x {
-		e := y[i] - b*x[i]
+	for i, e := range rest {
 		ss += e * e
 		if i > 0 {
-			lag += e * (y[i-1] - b*x[i-1])
+			lag += e * rest[i-1]
 		}
 	}
 	if ss == 0 { // a column that holds zeros is no measurement
@@ -105,6 +101,20 @@ func (r *TimedRun) gradeFromUp() (uncert.Value, bool) {
 	// For a smooth regressor the sum's variance grows by (1+rho)/(1-rho).
 	u := math.Sqrt(ss / (n - 1) / xx * (1 + rho) / (1 - rho))
 	return tangent(b, u), true
+}
+
+// throughOrigin is the slope of y on x by least squares, the sum of the squares of x,
+// and what is left of every y.
+func throughOrigin(x, y []float64) (slope, xx float64, rest []float64) {
+	xy := 0.0
+	for i := range x {
+		xx, xy = xx+x[i]*x[i], xy+x[i]*y[i]
+	}
+	slope = xy / xx
+	for i := range x {
+		rest = append(rest, y[i]-slope*x[i])
+	}
+	return slope, xx, rest
 }
 
 // tangent makes a grade of a vertical speed over a speed along the road, which is
@@ -130,21 +140,19 @@ func (r *TimedRun) gradeFromAltitude() (uncert.Value, bool) {
 	if len(s) < altitudesLeast || s[len(s)-1]-s[0] < altitudeWay {
 		return uncert.Value{}, false
 	}
-	var xx, xy float64
+	var dx, dy []float64
 	for i := 1; i < len(s); i++ {
-		d := s[i] - s[i-1]
-		xx, xy = xx+d*d, xy+d*(h[i]-h[i-1])
+		dx, dy = append(dx, s[i]-s[i-1]), append(dy, h[i]-h[i-1])
 	}
-	b := xy / xx
+	b, xx, rest := throughOrigin(dx, dy)
 	ss := 0.0
-	for i := 1; i < len(s); i++ {
-		e := h[i] - h[i-1] - b*(s[i]-s[i-1])
+	for _, e := range rest {
 		ss += e * e
 	}
-	n := float64(len(s) - 1)
 	if ss == 0 {
 		return uncert.Value{}, false
 	}
+	n := float64(len(rest))
 	return tangent(b, math.Sqrt(ss/(n-1)/xx)*stats.StudentOver(n-1)), true
 }
 
@@ -157,4 +165,55 @@ func (r *TimedRun) PeakTime() float64 {
 		}
 	}
 	return at
+}
+
+// Coasting is a coast-down found in a log.
+type Coasting struct {
+	LogSeconds float64 // s from the log's first fix
+	Seconds    float64 // s long
+	From, To   float64 // m/s
+	HeadingDeg float64 // degrees from true north, NaN without course
+	Fit        driveline.Coast
+}
+
+// findCoasts looks for long stretches that slow gently and steadily.
+func findCoasts(ctx context.Context, s *estimate.Samples) []Coasting {
+	var out []Coasting
+	n := len(s.T)
+	// gentle returns the end of a stretch of about coastLook and whether the speed
+	// falls gently over it.
+	gentle := func(from int) (to int, ok bool) {
+		for to = from; to+1 < n && s.T[to]-s.T[from] < coastLook; {
+			to++
+		}
+		span := s.T[to] - s.T[from]
+		a := (s.Speed[to] - s.Speed[from]) / span
+		return to, span >= coastLookLeast && a < -coastGentlest && a > -coastHardest
+	}
+	for i := 0; i < n-1; {
+		if ctx.Err() != nil {
+			return out
+		}
+		if _, ok := gentle(i); !ok || s.Speed[i] < coastFrom {
+			i++
+			continue
+		}
+		k := i // the last sample from which what follows is still gentle
+		for m := i; m+1 < n; m++ {
+			e, ok := gentle(m)
+			if !ok || s.Speed[e] < coastFrom || s.T[e]-s.T[m] > coastLookMost {
+				break
+			}
+			k = e
+		}
+		if s.T[k]-s.T[i] >= coastSeconds && s.Speed[i]-s.Speed[k] >= coastSpan {
+			c := Coasting{LogSeconds: s.T[i], Seconds: s.T[k] - s.T[i], From: s.Speed[i], To: s.Speed[k], HeadingDeg: s.Course[(i+k)/2]}
+			if fit, err := driveline.FitCoast(s.T[i:k+1], s.Speed[i:k+1]); err == nil {
+				c.Fit = fit
+				out = append(out, c)
+			}
+		}
+		i = max(k, i+1)
+	}
+	return out
 }
