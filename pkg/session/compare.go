@@ -144,3 +144,14 @@ func day(r *TimedRun) string {
 	}
 	return r.Launch.UTC().Format(time.DateOnly)
 }
+
+// ModeNames are the modes of the standing starts in the order that rules every
+// table, figure and page: those of the sheet as it names them, then the others as
+// they first appear. Where no run has a mode the logs stand for modes.
+func (r *Result) ModeNames() []string {
+	names, _ := modeNames(r.StandingStarts())
+	if r.Sheet != nil {
+		names = inSheetOrder(r.Sheet.ModeNames(), names)
+	}
+	return names
+}
