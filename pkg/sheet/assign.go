@@ -40,6 +40,11 @@ const own = "by its own entry"
 // every mistake in a line of its own, such as a run that is given two modes; what could
 // be assigned is returned beside it.
 func (r *Resolved) Assign(places []int, marks []Mark) ([]Assignment, error) {
+	out, errs := r.assign(places, marks)
+	return out, errors.Join(errs...)
+}
+
+func (r *Resolved) assign(places []int, marks []Mark) ([]Assignment, []error) {
 	s := r.sheet
 	var errs []error
 	out := make([]Assignment, len(r.runs))
@@ -73,7 +78,7 @@ func (r *Resolved) Assign(places []int, marks []Mark) ([]Assignment, error) {
 			errs = append(errs, err)
 		}
 	}
-	return out, errors.Join(errs...)
+	return out, errs
 }
 
 // settle is the mode that claims give a run. Where they differ that is its own entry's,

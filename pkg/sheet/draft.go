@@ -195,29 +195,34 @@ func draftModes(b *strings.Builder, in *DraftInput) {
 func draftLogs(b *strings.Builder, logs []Log) {
 	b.WriteString("# The logs, known again by their bytes wherever they lie and whatever they are called;\n" +
 		"# witness_of names the log beside which a second recorder wrote this one.\n")
+	known := map[string]bool{}
 	for i := range logs {
-		b.WriteString(logEntry(logs[i].Name, &logs[i]) + "\n")
+		b.WriteString(logEntry(logs[i].Name, &logs[i], known) + "\n")
 	}
 	if len(logs) == 0 {
 		b.WriteString("# [[log]]\n# name = \"first\"\n\n")
 	}
 }
 
-// logEntry is the [[log]] of a log under a name; of one without a sum only the name.
-func logEntry(name string, l *Log) string {
+// logEntry is the [[log]] of a log under a name. A copy of a log that is known already
+// is only named.
+func logEntry(name string, l *Log, known map[string]bool) string {
 	s := "[[log]]\nname = " + tomltext.Quote(name) + "\n"
-	if id := identityOf(l); id != "" {
+	if id := identityOf(l, known); id != "" {
 		s += id + "\n"
 	}
 	return s
 }
 
-// identityOf are the keys of what a log is, "" where that is not known.
-func identityOf(l *Log) string {
-	if l.SHA256 == "" || l.Bytes < 1 {
+// identityOf are the keys of what a log is, "" where that is not known or is told of a
+// copy of it.
+func identityOf(l *Log, known map[string]bool) string {
+	sum := strings.ToLower(l.SHA256)
+	if sum == "" || l.Bytes < 1 || known[sum] {
 		return ""
 	}
-	return fmt.Sprintf("sha256 = %s\nbytes = %d", tomltext.Quote(strings.ToLower(l.SHA256)), l.Bytes)
+	known[sum] = true
+	return fmt.Sprintf("sha256 = %s\nbytes = %d", tomltext.Quote(sum), l.Bytes)
 }
 
 func draftRuns(b *strings.Builder, in *DraftInput) {

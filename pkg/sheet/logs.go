@@ -94,11 +94,14 @@ func (r *Resolved) free(fn func(*Log) bool) (is []int) {
 	return is
 }
 
-// rather is the one of several logs that a name fits, all of them where it fits none
-// or several.
+// rather is the one of several logs that has a name or, where none does, that it fits;
+// all of them where that decides nothing.
 func (r *Resolved) rather(cands []int, name string) []int {
 	var fit []int
 	for _, i := range cands {
+		if r.logs[i].Name == name {
+			return []int{i}
+		}
 		if fits(name, &r.logs[i]) {
 			fit = append(fit, i)
 		}

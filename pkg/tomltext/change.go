@@ -75,9 +75,8 @@ func (t *Text) Add(table, text string) {
 	t.insert(t.content(last, t.end(last)), "\n"+text)
 }
 
-// After puts text on a line of its own after the line of a key, in each table of a
-// kind that has it, indented like that: texts[n] in the n-th table, from 0. It
-// returns the tables, of those with a text, in which there is no such line.
+// After puts lines after that of a key, indented like it, in tables of a kind: texts[n]
+// in the n-th, from 0. It returns the tables in which there is no such key.
 func (t *Text) After(table, key string, texts map[int]string) (missing []int) {
 	at := map[int]string{}
 	for n, text := range texts {
@@ -93,7 +92,8 @@ func (t *Text) After(table, key string, texts map[int]string) (missing []int) {
 			continue
 		}
 		s := t.lines[line]
-		at[line] = s[:len(s)-len(strings.TrimLeft(s, " \t"))] + text
+		indent := s[:len(s)-len(strings.TrimLeft(s, " \t"))]
+		at[line] = indent + strings.ReplaceAll(text, "\n", t.eol+indent)
 	}
 	var out []string
 	for i, s := range t.lines {
