@@ -44,9 +44,6 @@ func analyse(c *cli.Context, more func(*session.Options)) (*session.Result, *wor
 	if more != nil {
 		more(&s.opts)
 	}
-	if c.Command.Name == "report" && len(s.inputs) > judgedMost {
-		s.opts.Judge = false
-	}
 	for _, in := range s.inputs {
 		if fi, err := os.Stat(in.Path); err == nil {
 			s.opts.Total += fi.Size()
@@ -75,15 +72,16 @@ func analyse(c *cli.Context, more func(*session.Options)) (*session.Result, *wor
 	if w := s.opts.With; w != nil && w.Joined() == 0 && !slices.ContainsFunc(res.Logs, joined) {
 		complain(c, fmt.Errorf("%s: goes with none of the logs: %s", w.Name(), w.Why()))
 	}
-	if s.sheet != nil {
-		if err := session.ApplySheet(res, s.sheet); err != nil {
-			if len(s.undone) > 0 {
-				err = fmt.Errorf("interrupted, and the sheet does not fit what was done: %w", err)
-			}
-			return nil, nil, err
+	if err := res.SheetError; err != nil {
+		if len(s.undone) > 0 {
+			err = fmt.Errorf("interrupted, and the sheet does not fit what was done: %w", err)
 		}
+		return nil, nil, err
 	}
-	return res, s, onlyRuns(res, s.only)
+	if err := res.Only(s.only...); err != nil {
+		return nil, nil, &exitError{exitFailed, "--only " + err.Error()}
+	}
+	return res, s, nil
 }
 
 // outcome is the exit status of a command whose results have been written.
@@ -142,29 +140,8 @@ func notePassed(c *cli.Context, passed []format.Passed) {
 // timesOnly asks for results without traces, for commands that draw nothing.
 func timesOnly(o *session.Options) { o.NoTraces = true }
 
-// judgedMost is up to how many logs a report judges each: what one log would be
-// worth is of no interest in a season's, and costs more than all else.
-const judgedMost = 60
-
 // judged asks for what each log is worth, which costs a second or two.
 func judged(o *session.Options) { o.Judge = true }
-
-// onlyRuns leaves the runs named by --only in a result.
-func onlyRuns(res *session.Result, ids []string) error {
-	if len(ids) == 0 {
-		return nil
-	}
-	for _, id := range ids {
-		if !slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return r.ID == id }) {
-			return &exitError{exitFailed, "--only " + id + ": no such run in these logs"}
-		}
-	}
-	res.Runs = slices.DeleteFunc(res.Runs, func(r *session.TimedRun) bool { return !slices.Contains(ids, r.ID) })
-	res.Logs = slices.DeleteFunc(res.Logs, func(l *session.Log) bool {
-		return !slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return r.Log == l })
-	})
-	return nil
-}
 
 // openMemory lets the analysis use and keep what finished logs gave, unless
 // --no-memory was given. Without a folder for it everything is worked out anew.

@@ -55,18 +55,19 @@ func runCompare(c *cli.Context, f form[*compare.Result]) error {
 	if err != nil {
 		return err
 	}
-	more, dir := timesOnly, c.String("figures")
-	if dir != "" {
-		more = nil
+	at, from, err := comparedAt(c)
+	if err != nil {
+		return err
 	}
-	return onLogs(c, more, func(res *session.Result, s *work) error {
-		if s.sheet != nil && !originGiven(c) && (s.sheet.Rollout == "rest" || s.sheet.Rollout == "rollout") {
-			opts.From = []timing.Origin{timing.Origin(s.sheet.Rollout)}
+	dir := c.String("figures")
+	return onLogs(c, func(o *session.Options) { o.Compare, o.NoTraces = opts, dir == "" }, func(res *session.Result, _ *work) error {
+		if sh := res.Sheet; sh != nil && !originGiven(c) && (sh.Rollout == "rest" || sh.Rollout == "rollout") {
+			from = []timing.Origin{timing.Origin(sh.Rollout)}
 		}
-		if opts.Targets == nil && f.name != "json" {
-			opts.Targets = report.CompareTargets(res)
+		if at == nil && f.name != "json" {
+			at = report.CompareTargets(res)
 		}
-		cmp, err := session.Compare(res, opts)
+		cmp, err := res.Compare(at, from...)
 		if err != nil {
 			return err
 		}
@@ -88,25 +89,8 @@ func originGiven(c *cli.Context) bool {
 // compareOptions turns the flags of compare into its options.
 func compareOptions(c *cli.Context) (session.CompareOptions, error) {
 	o := session.CompareOptions{Smallest: c.Float64("smallest"), OwnScatter: c.Bool("own-scatter")}
-	from, err := oneOf(c, "origin", "rest", "rollout", "both")
-	if err != nil {
-		return o, err
-	}
-	if w := c.String("from"); c.IsSet("from") && originWord(c, w) {
-		from = w
-	}
-	if from != "both" {
-		o.From = []timing.Origin{timing.Origin(from)}
-	}
 	if !(o.Smallest > 0 && o.Smallest < 100) {
 		return o, usagef("--smallest %g: want a positive number of seconds", o.Smallest)
-	}
-	for _, text := range c.StringSlice("at") {
-		t, err := timing.ParseTarget(text)
-		if err != nil {
-			return o, usagef("--at: %v", err)
-		}
-		o.Targets = append(o.Targets, t.Name)
 	}
 	past, err := readPast(c.String("past"))
 	if err != nil || past == nil {
@@ -117,6 +101,28 @@ func compareOptions(c *cli.Context) (session.CompareOptions, error) {
 	}
 	o.Past = func(target string, from timing.Origin) *compare.Scatter { return past.At(target, string(from)) }
 	return o, nil
+}
+
+// comparedAt are the targets and origins that flags of compare name, nil where none is.
+func comparedAt(c *cli.Context) (targets []string, origins []timing.Origin, err error) {
+	from, err := oneOf(c, "origin", "rest", "rollout", "both")
+	if err != nil {
+		return nil, nil, err
+	}
+	if w := c.String("from"); c.IsSet("from") && originWord(c, w) {
+		from = w
+	}
+	if from != "both" {
+		origins = []timing.Origin{timing.Origin(from)}
+	}
+	for _, text := range c.StringSlice("at") {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			return nil, nil, usagef("--at: %v", err)
+		}
+		targets = append(targets, t.Name)
+	}
+	return targets, origins, nil
 }
 
 // readPast reads a past comparison, nil where no file is named.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -43,7 +44,7 @@ Example: into a folder of its own
 				return err
 			}
 			var page bytes.Buffer
-			if err := report.HTML(&page, res, report.HTMLOptions{Title: res.Sheet.Title}); err != nil {
+			if err := report.HTML(context.WithoutCancel(c.Context), &page, res, ""); err != nil {
 				return err
 			}
 			if err := os.WriteFile(filepath.Join(dir, "report.html"), page.Bytes(), 0o644); err != nil {
@@ -64,8 +65,12 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*session.Resu
 		inputs = append(inputs, session.Input{Path: l.Name, Mode: l.Mode,
 			Open: func() (io.ReadCloser, error) { return os.Open(path) }})
 	}
+	sheet, err := sheet.Load(filepath.Join(dir, synth.DemoSheet))
+	if err != nil {
+		return nil, err
+	}
 	bar := newProgress(c, 1)
-	res, err := session.Run(c.Context, inputs, session.Options{Version: buildVersion(), Judge: true, Progress: bar.update})
+	res, err := session.Run(c.Context, inputs, session.Options{Version: buildVersion(), Sheet: sheet, Progress: bar.update})
 	bar.done()
 	if err != nil {
 		return nil, err
@@ -73,11 +78,7 @@ func demoResult(c *cli.Context, dir string, logs []synth.DemoLog) (*session.Resu
 	if len(res.Failed) > 0 {
 		return nil, res.Failed[0]
 	}
-	sheet, err := sheet.Load(filepath.Join(dir, synth.DemoSheet))
-	if err != nil {
-		return nil, err
-	}
-	return res, session.ApplySheet(res, sheet)
+	return res, res.SheetError
 }
 
 // demoText says what was written and what to type next.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -10,9 +11,7 @@ import (
 
 	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
-	"fromrest/pkg/session"
 	"fromrest/pkg/session/explain"
-	"fromrest/pkg/sheet"
 	"fromrest/pkg/vehicle/driveline"
 )
 
@@ -48,33 +47,24 @@ Example: the force in each gear, drawn
 var explainForms = forms[*explain.Explanation]{{"text", report.ExplainText}, {"json", report.ExplainJSON}, {"md", report.ExplainMarkdown}, {"html", nil}}
 
 func runExplain(c *cli.Context, f form[*explain.Explanation]) error {
-	if c.String("sheet") == "" {
-		return usagef("no session sheet given: explain needs --sheet FILE")
-	}
-	sh, err := sheet.Load(c.String("sheet"))
-	if err != nil {
+	switch path, _, err := sheetPath(c); {
+	case err != nil:
 		return err
+	case path == "":
+		return usagef("no session sheet given: explain needs --sheet FILE, or a folder with a session.toml")
 	}
-	modes := sh.ModeNames()
+	var modes []string
 	if m := c.String("mode"); m != "" {
 		modes = []string{m}
-	} else if len(modes) == 0 {
-		modes = []string{"as described"}
 	}
 	if c.Bool("wheels") {
-		return runWheels(c, sh, modes)
+		return runWheels(c, modes)
 	}
-	var s *work
-	var res *session.Result
-	if c.Args().Present() {
-		if res, s, err = analyse(c, nil); err != nil {
-			return err
-		}
-	}
-	e, err := explain.Of(context.WithoutCancel(c.Context), res, sh, modes, c.String("units"))
+	e, s, err := explained(c, modes)
 	if err != nil {
 		return err
 	}
+	sh := e.Sheet
 	if out := c.String("output"); out != "" {
 		return drawForce(c, e, out)
 	}
@@ -87,6 +77,29 @@ func runExplain(c *cli.Context, f form[*explain.Explanation]) error {
 		return err
 	}
 	return outcome(c, s, e.Result)
+}
+
+// explained explains the logs by their sheet, or the sheet alone where no logs are given.
+func explained(c *cli.Context, modes []string) (*explain.Explanation, *work, error) {
+	ctx := context.WithoutCancel(c.Context)
+	if !c.Args().Present() {
+		sh, err := loadSheet(c)
+		if err != nil {
+			return nil, nil, err
+		}
+		units, err := unitsFlag(c)
+		if err != nil {
+			return nil, nil, err
+		}
+		e, err := explain.Predicted(ctx, sh, cmp.Or(units, sh.Units), modes...)
+		return e, nil, err
+	}
+	res, s, err := analyse(c, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	e, err := explain.Of(ctx, res, modes...)
+	return e, s, err
 }
 
 func drawForce(c *cli.Context, e *explain.Explanation, out string) error {
@@ -106,7 +119,14 @@ func drawForce(c *cli.Context, e *explain.Explanation, out string) error {
 var errOneMode = usagef("-o draws one mode: choose it with --mode")
 
 // runWheels answers which wheels push.
-func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
+func runWheels(c *cli.Context, modes []string) error {
+	sh, err := loadSheet(c)
+	if err != nil {
+		return err
+	}
+	if len(modes) == 0 {
+		modes = explain.ModesOf(nil, sh)
+	}
 	bare, err := wheelSet(c, "no-grip")
 	if err != nil {
 		return err

@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -23,12 +25,13 @@ const logArgs = "LOG|MODE=LOG|FOLDER..."
 // command has in its own way.
 func inputFlags(except ...string) []cli.Flag {
 	flags := []cli.Flag{
-		&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`: mph or kmh"},
+		&cli.StringFlag{Name: "units", Usage: "speed axis and pulls in `UNIT`: mph or kmh; those of the sheet, else mph, if not given"},
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
-		&cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE`: modes, runs that do not count, vehicle, conditions"},
+		&cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE`: modes, runs that do not count, vehicle, conditions; session.toml of the folder if one folder is given"},
+		&cli.BoolFlag{Name: "no-sheet", Usage: "pass over a session.toml in the folder"},
 		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
 		&cli.BoolFlag{Name: "no-memory", Usage: "work every log out anew and remember nothing of it"},
 		&cli.BoolFlag{Name: "quiet", Usage: "no progress and no notes on standard error, only errors"},
@@ -43,25 +46,25 @@ func inputFlags(except ...string) []cli.Flag {
 type work struct {
 	inputs []session.Input
 	opts   session.Options
-	failed int          // arguments that named no log
-	sheet  *sheet.Sheet // nil without --sheet
-	only   []string     // runs to show, all if empty
-	undone []string     // logs left when the command was interrupted
+	failed int      // arguments that named no log
+	only   []string // runs to show, all if empty
+	undone []string // logs left when the command was interrupted
 }
 
 // readArgs turns flags and arguments into the inputs and options of an
 // analysis. An argument that names no log is reported at once, and the others
 // go on.
 func readArgs(c *cli.Context) (*work, error) {
+	units, err := unitsFlag(c)
+	if err != nil {
+		return nil, err
+	}
 	s := &work{opts: session.Options{
-		Units:   c.String("units"),
+		Units:   units,
 		All:     c.Bool("all"),
 		Columns: c.String("columns"),
 		Version: buildVersion(),
 	}}
-	if s.opts.Units != "mph" && s.opts.Units != "kmh" {
-		return nil, usagef("--units %q: want mph or kmh", s.opts.Units)
-	}
 	for _, text := range c.StringSlice("target") {
 		t, err := timing.ParseTarget(text)
 		if err != nil {
@@ -69,8 +72,10 @@ func readArgs(c *cli.Context) (*work, error) {
 		}
 		s.opts.Targets = append(s.opts.Targets, t)
 	}
-	var err error
-	if s.sheet, err = loadSheet(c, &s.opts); err != nil {
+	if s.opts.Sheet, err = loadSheet(c); err != nil {
+		return nil, err
+	}
+	if _, err := s.opts.Reading(); err != nil {
 		return nil, err
 	}
 	if !c.Args().Present() {
@@ -92,6 +97,15 @@ func readArgs(c *cli.Context) (*work, error) {
 		return nil, &exitError{code: exitFailed}
 	}
 	return s, withCompanion(c, s)
+}
+
+// unitsFlag are the units that --units names, "" where it is not given.
+func unitsFlag(c *cli.Context) (string, error) {
+	u := c.String("units")
+	if c.IsSet("units") && u != "mph" && u != "kmh" {
+		return "", usagef("--units %q: want mph or kmh", u)
+	}
+	return u, nil
 }
 
 // withCompanion reads the accelerometer that --with names.
@@ -153,21 +167,38 @@ func originWord(c *cli.Context, text string) bool {
 	return c.Command.Name == "compare" && slices.Contains([]string{string(timing.FromRest), string(timing.FromRollout), "both"}, text)
 }
 
-// loadSheet reads the sheet that --sheet names, nil without one. Its units and
-// targets apply where no flag says otherwise.
-func loadSheet(c *cli.Context, opts *session.Options) (*sheet.Sheet, error) {
-	path := c.String("sheet")
-	if path == "" {
-		return nil, nil
+// folderSheet is the name of the sheet that goes with the logs of its folder.
+const folderSheet = "session.toml"
+
+// sheetPath is the sheet to use: the one that --sheet names, else that of the folder
+// where one folder is given; "" where there is none.
+func sheetPath(c *cli.Context) (path string, found bool, err error) {
+	path = c.String("sheet")
+	if path != "" || c.Bool("no-sheet") {
+		if path != "" && c.Bool("no-sheet") {
+			return "", false, usagef("--sheet and --no-sheet exclude each other")
+		}
+		return path, false, nil
 	}
-	sh, err := sheet.Load(path)
-	if err != nil {
+	if c.NArg() != 1 {
+		return "", false, nil
+	}
+	path = filepath.Join(c.Args().First(), folderSheet)
+	if fi, err := os.Stat(path); err != nil || !fi.Mode().IsRegular() {
+		return "", false, nil // a sheet that cannot be looked at is no sheet of this folder
+	}
+	return path, true, nil
+}
+
+// loadSheet reads the sheet to use and, where nobody named it, says which it is; nil
+// where there is none.
+func loadSheet(c *cli.Context) (*sheet.Sheet, error) {
+	path, found, err := sheetPath(c)
+	if err != nil || path == "" {
 		return nil, err
 	}
-	if sh.Units != "" && !c.IsSet("units") {
-		opts.Units = sh.Units
+	if found && !c.Bool("quiet") {
+		fmt.Fprintf(c.App.ErrWriter, "fromrest: with the sheet %s; --no-sheet passes over it\n", path)
 	}
-	targets, err := session.SheetTargets(sh)
-	opts.Targets = append(opts.Targets, targets...)
-	return sh, err
+	return sheet.Load(path)
 }

@@ -9,7 +9,6 @@ import (
 	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
-	"fromrest/pkg/session/explain"
 )
 
 func reportCommand() *cli.Command {
@@ -37,23 +36,10 @@ Example: a log for each drive mode
 	}
 }
 
-func writeReport(c *cli.Context, res *session.Result, s *work) error {
-	o := report.HTMLOptions{Title: c.String("title")}
-	for _, t := range s.opts.Targets {
-		o.Targets = append(o.Targets, t.Name)
-	}
-	if s.sheet != nil && s.sheet.Vehicle.Mass > 0 && len(s.sheet.Modes) > 0 {
-		e, err := explain.Of(context.WithoutCancel(c.Context), res, s.sheet, s.sheet.ModeNames(), res.Settings.Units)
-		if err != nil {
-			return err
-		}
-		sec, err := report.ExplainSection(e)
-		if err != nil {
-			return err
-		}
-		o.Sections = append(o.Sections, sec)
-	}
-	return emit(c, func(w io.Writer) error { return report.HTML(w, res, o) })
+func writeReport(c *cli.Context, res *session.Result, _ *work) error {
+	return emit(c, func(w io.Writer) error {
+		return report.HTML(context.WithoutCancel(c.Context), w, res, c.String("title"))
+	})
 }
 
 func tableCommand() *cli.Command {
@@ -109,7 +95,7 @@ var tableForms = forms[tabled]{
 
 // methods writes the paragraph on how the table came about.
 func methods(w io.Writer, t tabled) error {
-	cmp, err := session.Compare(t.res, session.CompareOptions{Targets: report.CompareTargets(t.res)})
+	cmp, err := t.res.Compare(report.CompareTargets(t.res))
 	if err != nil {
 		cmp = nil // one mode: there was nothing to compare
 	}

@@ -47,7 +47,8 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	res := demonstration(t, 2)
 	sh, err := sheet.Parse("[[exclude]]\nrun = \"calm-1#1\"\nreason = \"gust\"\n", "sheet")
 	if err == nil {
-		err = session.ApplySheet(res, sh)
+		res = session.Merge(session.Options{Version: "v1", Sheet: sh}, res)
+		err = res.SheetError
 	}
 	if err != nil {
 		t.Fatal(err)

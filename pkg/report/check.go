@@ -129,7 +129,7 @@ func problemLines(l *session.Log) []string {
 func expectedLines(l *session.Log) document.Lines {
 	var names []string
 	u95 := map[string]map[timing.Origin]float64{}
-	for _, e := range l.Expected {
+	for _, e := range worth(l).Expected {
 		if u95[e.Name] == nil {
 			names = append(names, e.Name)
 			u95[e.Name] = map[timing.Origin]float64{}
@@ -153,7 +153,7 @@ func CheckText(w io.Writer, res *session.Result) error {
 			doc = append(doc, document.Heading{Text: "A run with a log like this would be timed to, 95 times in 100", Layout: inside}, expected)
 		}
 		doc = append(doc, under(document.Heading{Text: "Problems", Layout: inside}, document.List{Items: problemLines(l), Layout: inside})...)
-		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: l.Advice, Layout: inside})...)
+		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: worth(l).Advice, Layout: inside})...)
 	}
 	return document.Text(w, doc...)
 }
@@ -253,7 +253,7 @@ func CheckJSON(w io.Writer, res *session.Result) error {
 func checkLogJSON(l *session.Log) jsonCheckLog {
 	q := &l.Quality
 	return jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course,
-		Expected: each(l.Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95)} }), Advice: never(l.Advice)}
+		Expected: each(worth(l).Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95)} }), Advice: never(worth(l).Advice)}
 }
 
 // skyItems describes what a receiver said of the satellites: medians, with the

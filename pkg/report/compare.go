@@ -137,11 +137,15 @@ func pText(p float64) string {
 // CompareTargets are the targets a reader is shown a comparison at: those of the
 // headline table, and those added by the user. The JSON holds every target.
 func CompareTargets(res *session.Result) []string {
+	return headlineTargets(res, added(res))
+}
+
+// added are the targets that the user added to the standard ones.
+func added(res *session.Result) []string {
 	standard := timing.Standard()
-	added := only(res.Settings.Targets, func(name string) bool {
+	return only(res.Settings.Targets, func(name string) bool {
 		return !slices.ContainsFunc(standard, func(t timing.Target) bool { return t.Name == name })
 	})
-	return headlineTargets(res, added)
 }
 
 // ModeOrder is the modes of a comparison in its order.
@@ -197,8 +201,7 @@ func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 // comparedSections are the report's section on its modes, none where there is
 // nothing to compare.
 func comparedSections(res *session.Result, targets []string) ([]Section, error) {
-	cmp, err := session.Compare(res, session.CompareOptions{Targets: headlineTargets(res, targets),
-		From: []timing.Origin{timing.FromRollout, timing.FromRest}})
+	cmp, err := res.Compare(headlineTargets(res, targets), timing.FromRollout, timing.FromRest)
 	if err != nil || len(cmp.Targets) == 0 {
 		return nil, nil // one mode, or none that reached a target
 	}

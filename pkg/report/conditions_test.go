@@ -44,7 +44,8 @@ func explained(t *testing.T, text string) *explain.Explanation {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := explain.Of(context.Background(), res, sh, []string{"full"}, "mph")
+	res.Sheet = sh
+	e, err := explain.Of(context.Background(), res, "full")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,7 +160,7 @@ func TestEveryEngineIsSpokenOf(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		e, err := explain.Of(context.Background(), nil, sh, nil, "mph")
+		e, err := explain.Predicted(context.Background(), sh, "mph")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -173,7 +174,7 @@ func TestEveryEngineIsSpokenOf(t *testing.T) {
 	}
 	// A sheet without air: not known, and no number that pretends to be.
 	sh, _ := sheet.Parse("", "session.toml")
-	e, err := explain.Of(context.Background(), nil, sh, nil, "mph")
+	e, err := explain.Predicted(context.Background(), sh, "mph")
 	if err != nil {
 		t.Fatal(err)
 	}

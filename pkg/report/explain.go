@@ -2,12 +2,14 @@ package report
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"io"
 	"slices"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
+	"fromrest/pkg/session"
 	"fromrest/pkg/session/explain"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/air"
@@ -148,6 +150,20 @@ func ExplainSection(e *explain.Explanation) (Section, error) {
 	}
 	doc = slices.Concat(doc, listed("Cautions", explainCautions()), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
 	return section("explain", "Why the modes differ", doc...), nil
+}
+
+// explainedSections are the report's section on why its modes differ, none where the
+// sheet lacks what that takes at least: a mass and the modes.
+func explainedSections(ctx context.Context, res *session.Result) ([]Section, error) {
+	if sh := res.Sheet; sh == nil || !(sh.Vehicle.Mass > 0) || len(sh.Modes) == 0 {
+		return nil, nil
+	}
+	e, err := explain.Of(ctx, res)
+	if err != nil {
+		return nil, err
+	}
+	s, err := ExplainSection(e)
+	return []Section{s}, err
 }
 
 // ExplainHTML writes an explanation as one self-contained page: no network, no

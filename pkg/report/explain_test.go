@@ -46,7 +46,8 @@ func demoExplained(t *testing.T, edit func(string) string) *explain.Explanation 
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := explain.Of(context.Background(), res, sh, sh.ModeNames(), "mph")
+	res.Sheet = sh
+	e, err := explain.Of(context.Background(), res)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,17 +14,17 @@ import (
 	"fromrest/pkg/session"
 )
 
-func htmlOf(t *testing.T, res *session.Result, o HTMLOptions) string {
+func htmlOf(t *testing.T, res *session.Result, title string) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := HTML(&b, res, o); err != nil {
+	if err := HTML(t.Context(), &b, res, title); err != nil {
 		t.Fatal(err)
 	}
 	return b.String()
 }
 
 func TestPageIsSelfContained(t *testing.T) {
-	page := htmlOf(t, sample(), HTMLOptions{})
+	page := htmlOf(t, sample(), "")
 	for _, bad := range []string{"<script", "<link", "<img", "@import", "url(", "src="} {
 		if strings.Contains(page, bad) {
 			t.Errorf("page holds %s", bad)
@@ -36,8 +36,8 @@ func TestPageIsSelfContained(t *testing.T) {
 }
 
 func TestSameResultSameBytes(t *testing.T) {
-	first := htmlOf(t, sample(), HTMLOptions{})
-	if again := htmlOf(t, sample(), HTMLOptions{}); again != first {
+	first := htmlOf(t, sample(), "")
+	if again := htmlOf(t, sample(), ""); again != first {
 		t.Error("two pages of one result differ")
 	}
 }
@@ -49,7 +49,7 @@ func TestNamesAreEscaped(t *testing.T) {
 	res.Runs[0].Mode, res.Runs[0].ID = evil, evil+"#1"
 	res.Runs[3].Excluded = evil
 	res.Warnings = []string{evil}
-	if page := htmlOf(t, res, HTMLOptions{Title: evil}); strings.Contains(page, "<script") {
+	if page := htmlOf(t, res, evil); strings.Contains(page, "<script") {
 		t.Error("a name reached the page as markup")
 	}
 }
@@ -57,7 +57,7 @@ func TestNamesAreEscaped(t *testing.T) {
 // TestPageIsWellFormed reads the page with a strict parser: the template has no
 // unclosed element, and every figure has a title and a description.
 func TestPageIsWellFormed(t *testing.T) {
-	page := htmlOf(t, sample(), HTMLOptions{})
+	page := htmlOf(t, sample(), "")
 	d := xml.NewDecoder(strings.NewReader(strings.Replace(page, "<!DOCTYPE html>", "", 1)))
 	d.Strict = false
 	d.AutoClose, d.Entity = xml.HTMLAutoClose, xml.HTMLEntity
@@ -92,11 +92,11 @@ func TestPageIsWellFormed(t *testing.T) {
 
 func TestExcludedRunIsStruckAndNeverCounted(t *testing.T) {
 	res := sample()
-	page := htmlOf(t, res, HTMLOptions{})
+	page := htmlOf(t, res, "")
 	if !strings.Contains(page, "<s>full#2</s>") || !strings.Contains(page, "tyres | cold") {
 		t.Error("the excluded run is not struck through with its reason")
 	}
-	m := session.Means(session.Groups(res.Runs), "0-60 mph", timing.FromRest)[1]
+	m := res.Means(res.Groups(), "0-60 mph", timing.FromRest)[1]
 	if m.N != 1 {
 		t.Fatalf("mean of %d runs", m.N)
 	}
@@ -107,9 +107,9 @@ func TestExcludedRunIsStruckAndNeverCounted(t *testing.T) {
 }
 
 func TestPageSaysAllThatBelongsToIt(t *testing.T) {
-	page := htmlOf(t, sample(), HTMLOptions{Sections: []Section{{ID: "compared", Title: "Compared", Body: "<p>quicker</p>"}}})
+	page := htmlOf(t, sample(), "")
 	for _, want := range []string{"n = 2", "full was driven one way only.", "00ff", "ff00", "checksum, 3 dropped, first at line 12",
-		"Log at 25 samples a second", "Standing starts, 14 June 2026", "<p>quicker</p>", "0.3048 m", "prefers-color-scheme:dark", "@media print"} {
+		"Log at 25 samples a second", "Standing starts, 14 June 2026", "0.3048 m", "prefers-color-scheme:dark", "@media print"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("page lacks %q", want)
 		}

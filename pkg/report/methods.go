@@ -84,7 +84,7 @@ func runsSentence(res *session.Result) string {
 	starts := res.StandingStarts()
 	var parts []string
 	oneWay, bothWays := false, false
-	for _, g := range session.Groups(starts) {
+	for _, g := range res.Groups() {
 		first, same, other := g.Ways()
 		n := same + other
 		p := fmt.Sprintf("%d in %s", n, g.Name)

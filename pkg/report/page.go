@@ -2,11 +2,13 @@ package report
 
 import (
 	"cmp"
+	"context"
 	_ "embed"
 	"fmt"
 	"html"
 	"html/template"
 	"io"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -28,16 +30,6 @@ var pageStyle string
 // pages holds the template "report" of a session's page and "section" of a page
 // with one section alone.
 var pages = template.Must(template.New("").Parse(pageTemplate))
-
-// HTMLOptions are what a report can say beside the result. The zero value is
-// usable.
-type HTMLOptions struct {
-	Title string // of the session; made from its date if empty
-	// Sections stand after the headline table.
-	Sections []Section
-	// Targets are added to the headline table.
-	Targets []string
-}
 
 // Section is a part of the report made elsewhere.
 type Section struct {
@@ -100,35 +92,45 @@ type runView struct {
 
 type logView struct {
 	*session.Log
-	Items    []document.Term
-	Problems []string
+	File             string // the last element of its path
+	Items            []document.Term
+	Problems, Advice []string
 }
 
 // HTML writes the whole result as one self-contained page: no network, no
-// scripts, figures inlined. File names and modes are escaped.
-func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
-	title := o.Title
+// scripts, figures inlined. File names and modes are escaped. The title is that of the
+// sheet or made of the date where none is given.
+func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) error {
 	if title == "" && res.Sheet != nil {
 		title = res.Sheet.Title
 	}
+	targets := added(res)
 	d := pageData{
 		pageHead: newPageHead(cmp.Or(title, sessionTitle(res)), lead(res)), Warnings: res.Warnings,
 		Method: Method(res), Cautions: Cautions(), Settings: settingsItems(res),
-		Failed: each(res.Failed, func(f *session.InputError) string { return f.Path + ": " + cause(f) }),
+		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + cause(f) }),
 		Logs: each(res.Logs, func(l *session.Log) logView {
-			return logView{l, QualityItems(l, res.Settings.Units), problemLines(l)}
+			v := logView{l, filepath.Base(l.Path), QualityItems(l, res.Settings.Units), problemLines(l), nil}
+			if len(res.Logs) <= judgedMost {
+				v.Advice = worth(l).Advice
+			}
+			return v
 		}),
 		Tables: pieces(TimingTable(res)), Braking: pieces(BrakingTable(res)),
 	}
 	d.Facts = sheetFacts(res.Sheet)
-	if t := headlineTable(res, o.Targets); t != nil {
+	if t := headlineTable(res, targets); t != nil {
 		d.Headline = fragment(t)
 	}
-	compared, err := comparedSections(res, o.Targets)
+	compared, err := comparedSections(res, targets)
 	if err != nil {
 		return err
 	}
-	d.Sections = append(compared, o.Sections...)
+	explained, err := explainedSections(ctx, res)
+	if err != nil {
+		return err
+	}
+	d.Sections = append(compared, explained...)
 	draw := len(res.Runs) <= mostFigures
 	if !draw {
 		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))
@@ -136,7 +138,7 @@ func HTML(w io.Writer, res *session.Result, o HTMLOptions) error {
 		return err
 	}
 	for i, r := range res.Runs {
-		v, err := newRunView(r, i, res, o.Targets, draw)
+		v, err := newRunView(r, i, res, targets, draw)
 		if err != nil {
 			return err
 		}
@@ -176,6 +178,18 @@ func twoWidths(wide, slim string, captioned bool, units string, draw func(figure
 
 // mostFigures is up to how many runs are drawn: each takes about 0.1 MB.
 const mostFigures = 300
+
+// judgedMost is up to how many logs a report judges each: what one log would be
+// worth is of no interest in a season's, and costs more than all else.
+const judgedMost = 60
+
+// worth is what times from a log are worth, nothing where nobody knows.
+func worth(l *session.Log) session.Judgement {
+	if l.Worth == nil {
+		return session.Judgement{}
+	}
+	return l.Worth()
+}
 
 // sessionTitle names a report by the date of its first log.
 func sessionTitle(res *session.Result) string {

@@ -25,7 +25,7 @@ func TestPrintsToPDF(t *testing.T) {
 	}
 	dir := t.TempDir()
 	page, out := filepath.Join(dir, "report.html"), filepath.Join(dir, "report.pdf")
-	if err := os.WriteFile(page, []byte(htmlOf(t, sample(), HTMLOptions{})), 0o644); err != nil {
+	if err := os.WriteFile(page, []byte(htmlOf(t, sample(), "")), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)

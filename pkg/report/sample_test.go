@@ -23,8 +23,10 @@ func sample() *session.Result {
 			Start: day.Add(-time.Minute), End: day.Add(10 * time.Minute), Clock: "utc",
 			Quality: session.Quality{Source: recording.GNSS, Track: "RMC", Fixes: 6600, Rate: 10, SpeedNoise: 0.05,
 				NoiseFrom: "standstill", Correlated: 0.35, SpeedStep: 0.001 * unit.Knot, Course: true},
-			Expected: []session.Expected{{Name: "0-60 mph", From: timing.FromRest, U95: 0.11}, {Name: "0-60 mph", From: timing.FromRollout, U95: 0.04}},
-			Advice:   []string{"Log at 25 samples a second if the receiver can."}, Problems: &diag.List{}},
+			Worth: func() session.Judgement {
+				return session.Judgement{Expected: []session.Expected{{Name: "0-60 mph", From: timing.FromRest, U95: 0.11}, {Name: "0-60 mph", From: timing.FromRollout, U95: 0.04}},
+					Advice: []string{"Log at 25 samples a second if the receiver can."}}
+			}, Problems: &diag.List{}},
 		{Path: "logs/full.nmea", Name: "full", Mode: "full", Format: "nmea", SHA256: "ff00", Bytes: 2000,
 			Start: day, End: day.Add(20 * time.Minute), Clock: "utc",
 			Quality:  session.Quality{Source: recording.GNSS, Fixes: 100, Rate: 5, Gaps: 2, GapSeconds: 3.5, LongestGap: 2.5, StaticHold: 0.5},

@@ -263,7 +263,7 @@ func TestTableJSONAndHTML(t *testing.T) {
 // The paragraph says what was really done: change what was done and it changes.
 func TestMethodsFollowTheResult(t *testing.T) {
 	res := twoModes()
-	cmp, err := session.Compare(res, session.CompareOptions{})
+	cmp, err := res.Compare(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -296,7 +296,7 @@ func TestMethodsFollowTheResult(t *testing.T) {
 // What compare writes as JSON can be read back as a past session, and carries
 // the contract's fields.
 func TestCompareJSON(t *testing.T) {
-	cmp, err := session.Compare(twoModes(), session.CompareOptions{})
+	cmp, err := twoModes().Compare(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -341,7 +341,7 @@ func TestCompareJSON(t *testing.T) {
 }
 
 func TestCompareTextSaysItAll(t *testing.T) {
-	cmp, err := session.Compare(twoModes(), session.CompareOptions{})
+	cmp, err := twoModes().Compare(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -370,7 +370,7 @@ func TestReportShowsTheSheet(t *testing.T) {
 	}
 	res.Sheet = sh
 	var b bytes.Buffer
-	if err := HTML(&b, res, HTMLOptions{}); err != nil {
+	if err := HTML(t.Context(), &b, res, ""); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"<h1>Van &lt;day&gt;</h1>", "<dd>airfield</dd>", "<dd>0 m/s</dd>", "<dd>18.5 °C</dd>", "<dd>gentle</dd>", "Modes compared"} {

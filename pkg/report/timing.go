@@ -191,7 +191,7 @@ func BrakingTable(res *session.Result) *document.Table {
 func ModeTable(res *session.Result) *document.Table {
 	t := &document.Table{Title: "Timing table, means of modes"}
 	starts := res.StandingStarts()
-	groups := session.Groups(starts)
+	groups := res.Groups()
 	if len(groups) == 0 {
 		return t
 	}
@@ -208,7 +208,7 @@ func ModeTable(res *session.Result) *document.Table {
 	for _, o := range origins {
 		for _, name := range names {
 			row := document.Row{Section: o.section, Name: name, Unit: "s"}
-			for i, m := range session.Means(groups, name, o.from) {
+			for i, m := range res.Means(groups, name, o.from) {
 				row.Cells = append(row.Cells, meanCell(t, groups[i].Name, m, t.Columns[i].N))
 			}
 			t.AddFilled(row)
@@ -330,9 +330,9 @@ func headlineTable(res *session.Result, more []string) *document.Table {
 		return nil
 	}
 	t := document.TableOf(document.Headline, "Headline table", append([]string{"run"}, targets...)...)
-	groups := session.Groups(res.StandingStarts())
+	groups := res.Groups()
 	means := func(from timing.Origin) [][]session.Mean { // by target and group
-		return each(targets, func(name string) []session.Mean { return session.Means(groups, name, from) })
+		return each(targets, func(name string) []session.Mean { return res.Means(groups, name, from) })
 	}
 	rollout, rest := means(timing.FromRollout), means(timing.FromRest)
 	for i, g := range groups {

@@ -21,7 +21,7 @@ func TestAccelerometerAlone(t *testing.T) {
 	found := 0
 	var mu sync.Mutex
 	each(n, func(i int) {
-		s := drive(t, uint64(i)+301, 3)
+		s := driven(t, uint64(i)+301, 3)
 		acc := vibrating(rand.New(rand.NewPCG(uint64(i), 31)))
 		// A vehicle that shakes no more under way than at rest hides its standstills.
 		acc.Noise, acc.Rough = 0.1, 0.012
@@ -69,7 +69,7 @@ func TestAccelerometerAlone(t *testing.T) {
 
 // An accelerometer that cannot stand in for a speed is refused with its reason.
 func TestNoSpeedAndNoUsableAccelerometer(t *testing.T) {
-	s := drive(t, 401, 1)
+	s := driven(t, 401, 1)
 	acc := synth.Accelerometer{Rate: 10}
 	rec := s.Recording(synth.Receiver{Rate: 10}, &acc, 1)
 	rec.Tracks = nil

@@ -3,6 +3,7 @@ package session
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -38,7 +39,7 @@ func sessionOf(specs ...string) *Result {
 func TestCompareJoinsRunsOfModes(t *testing.T) {
 	res := sessionOf("eco 90 3.50", "sport 270 3.25", "sport 90 3.20", "eco 270 3.56", "eco 90 3.52", "sport 270 3.24", "sport 90 3.19", "eco 270 3.55")
 	res.Runs[4].Times[0].Doubt = segment.FlagLift
-	c, err := Compare(res, CompareOptions{})
+	c, err := res.Compare(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,7 +63,7 @@ func TestCompareJoinsRunsOfModes(t *testing.T) {
 }
 
 func TestCompareWithoutModes(t *testing.T) {
-	if _, err := Compare(sessionOf("- 90 3.5", "- 90 3.4"), CompareOptions{}); err == nil || !strings.Contains(err.Error(), "one mode") {
+	if _, err := sessionOf("- 90 3.5", "- 90 3.4").Compare(nil); err == nil || !strings.Contains(err.Error(), "one mode") {
 		t.Errorf("one log without modes: %v", err)
 	}
 	res := sessionOf("- 90 3.5", "- 90 3.4", "- 270 3.2", "- 90 3.3")
@@ -70,7 +71,7 @@ func TestCompareWithoutModes(t *testing.T) {
 	other.Name = "evening"
 	res.Logs = append(res.Logs, &other)
 	res.Runs[2].Log, res.Runs[3].Log = &other, &other
-	c, err := Compare(res, CompareOptions{})
+	c, err := res.Compare(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,12 +79,17 @@ func TestCompareWithoutModes(t *testing.T) {
 		t.Errorf("%q %+v", c.Warnings, c.Targets[0].Modes)
 	}
 	res.Runs[0].Mode, res.Runs[2].Mode = "a", "b"
-	if c, err = Compare(res, CompareOptions{}); err != nil || len(c.Warnings) != 1 || c.Warnings[0] != "2 runs without a mode left out." {
-		t.Errorf("%v %v", c, err)
+	some := Merge(Options{}, res)
+	if c, err = some.Compare(nil); err != nil || len(c.Warnings) != 0 || !slices.Contains(some.Warnings, "2 runs without a mode are in no mean.") {
+		t.Errorf("%v %v %q", c, err, some.Warnings)
+	}
+	g := some.Groups()
+	if len(g) != 3 || g[2].Name != "" || len(g[2].Runs) != 2 || some.Means(g, "0-30 mph", timing.FromRest)[2].N != 0 {
+		t.Errorf("groups %+v", g)
 	}
 }
 
-func TestApplySheet(t *testing.T) {
+func TestSheetSaysWhatWasDriven(t *testing.T) {
 	res := sessionOf("- 90 3.5", "- 270 3.4", "- 90 3.2", "- 270 3.3")
 	res.Runs[3].Counted, res.Runs[3].Excluded = false, "the driver lifted"
 	res.Logs[0].Marks = []recording.Mark{{Time: time.Date(2026, 6, 14, 10, 3, 0, 0, time.UTC), Kind: "lap", Text: "sport"}}
@@ -104,8 +110,8 @@ keep = true
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := ApplySheet(res, sh); err != nil {
-		t.Fatal(err)
+	if res = Merge(Options{Sheet: sh}, res); res.SheetError != nil {
+		t.Fatal(res.SheetError)
 	}
 	got := ""
 	for _, r := range res.Runs {
@@ -117,16 +123,16 @@ keep = true
 	if res.Sheet != sh || res.Logs[0].Mode != "" {
 		t.Errorf("sheet %v, log's mode %q", res.Sheet, res.Logs[0].Mode)
 	}
-	c, err := Compare(res, CompareOptions{})
+	c, err := res.Compare(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if p := c.Targets[0].Pairs[0]; p.A != "sport" { // the order of the sheet
 		t.Errorf("first mode %s", p.A)
 	}
-	// A mistake changes nothing.
+	// Beside a mistake the rest holds.
 	bad, _ := sheet.Parse("[[run]]\nid = \"day#1\"\nmode = \"x\"\n[[run]]\nid = \"day#9\"\n", "s.toml")
-	if err := ApplySheet(res, bad); err == nil || res.Runs[0].Mode != "eco" || err.Error() != `s.toml: line 4: run "day#9" does not exist; the logs have day#1, day#2, day#3, day#4` {
-		t.Errorf("%v, mode %q", err, res.Runs[0].Mode)
+	if res = Merge(Options{Sheet: bad}, res); res.SheetError == nil || res.Runs[0].Mode != "x" || res.SheetError.Error() != `s.toml: line 4: run "day#9" does not exist; the logs have day#1, day#2, day#3, day#4` {
+		t.Errorf("%v, mode %q", res.SheetError, res.Runs[0].Mode)
 	}
 }

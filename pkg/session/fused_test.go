@@ -60,8 +60,8 @@ func vibrating(rng *rand.Rand) synth.Accelerometer {
 	return a
 }
 
-// drive simulates a session of standing starts of one vehicle.
-func drive(t testing.TB, seed uint64, starts int) *synth.Session {
+// driven simulates a session of standing starts of one vehicle.
+func driven(t testing.TB, seed uint64, starts int) *synth.Session {
 	rng := rand.New(rand.NewPCG(seed, 19))
 	vs := synth.Vehicles()
 	v := vs[seed%uint64(len(vs))]
@@ -155,7 +155,7 @@ func TestFusedAccuracy(t *testing.T) {
 		aside, left := 0, 0
 		var mu sync.Mutex
 		each(n, func(i int) {
-			s := drive(t, uint64(i)+1, 4)
+			s := driven(t, uint64(i)+1, 4)
 			acc := vibrating(rand.New(rand.NewPCG(uint64(i), 23)))
 			log, pairs := pair(t, s, s.Recording(rx, &acc, uint64(i)+1))
 			mu.Lock()
@@ -301,7 +301,7 @@ func TestFaultyAccelerometers(t *testing.T) {
 		f := faults[k%len(faults)]
 		seed := uint64(k)*31 + 5
 		rng := rand.New(rand.NewPCG(seed, 29))
-		s := drive(t, seed, 3)
+		s := driven(t, seed, 3)
 		acc := vibrating(rng)
 		if f.spoil != nil {
 			f.spoil(rng, &acc)

@@ -1,11 +1,9 @@
 package session
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -13,7 +11,7 @@ import (
 	"fromrest/pkg/recording"
 )
 
-// gather puts the outcomes together in the order of the inputs.
+// gather puts the outcomes together.
 func (p *pipeline) gather(ctx context.Context, inputs []Input, done []outcome) *Result {
 	res := &Result{Settings: p.settings()}
 	for i := range done {
@@ -27,45 +25,54 @@ func (p *pipeline) gather(ctx context.Context, inputs []Input, done []outcome) *
 			res.Runs = append(res.Runs, done[i].runs...)
 		}
 	}
-	nameLogs(res)
-	warn(res)
 	if n := len(res.Undone); n > 0 {
 		res.Warnings = append(res.Warnings, fmt.Sprintf("Interrupted: %d of %d logs were not analysed.", n, len(inputs)))
 	}
 	return res
 }
 
-// nameLogs gives every log a short name of its own and the runs their ids.
-func nameLogs(res *Result) {
-	used := map[string]int{}
-	for _, l := range res.Logs {
-		name := stem(l.Path)
-		if used[name] > 0 {
-			if dir := filepath.Base(filepath.Dir(l.Path)); dir != "." && dir != string(filepath.Separator) {
-				name = dir + "/" + name
-			}
+// Merge puts the results of separate calls together into what one call over all their
+// inputs with these options would have given. The parts were made with the Reading of
+// the options. They are not changed and share their traces with the result.
+func Merge(opts Options, parts ...*Result) *Result {
+	read, err := opts.Reading()
+	res := &Result{Settings: settings(&read, targets(read.Targets))}
+	for _, p := range parts {
+		res.Failed = append(res.Failed, p.Failed...)
+		logs := map[*Log]*Log{}
+		for _, l := range p.Logs {
+			k := *l
+			logs[l] = &k
+			res.Logs = append(res.Logs, &k)
 		}
-		base := name
-		for n := 2; used[name] > 0; n++ {
-			name = fmt.Sprintf("%s(%d)", base, n)
+		for _, r := range p.Runs {
+			k := *r
+			k.Log, k.ID = logs[r.Log], r.tail()
+			res.Runs = append(res.Runs, &k)
 		}
-		used[name]++
-		l.Name = name
 	}
-	for _, r := range res.Runs {
-		r.ID = r.Log.Name + "#" + r.ID
-	}
+	res.assemble(&opts)
+	res.SheetError = errors.Join(err, res.SheetError)
+	return res
 }
 
-// stem is a path's last element without its ending.
-func stem(path string) string {
-	b := filepath.Base(path)
-	return cmp.Or(strings.TrimSuffix(b, filepath.Ext(b)), b)
+// assemble makes one answer of what the logs gave, each by itself, and of the sheet.
+// What is no drive of its own is found first, since it must not count twice; names
+// come before the sheet, which knows logs and runs by what they are and then gives
+// them its own names.
+func (r *Result) assemble(o *Options) {
+	r.compared = &comparison{opts: o.Compare}
+	r.dropCopies()
+	r.nameLogs()
+	r.sort()
+	r.nameRuns(nil)
+	r.drive(o.Sheet)
+	r.warn()
 }
 
 // warn collects what concerns the whole result.
-func warn(res *Result) {
-	for _, l := range res.Logs {
+func (r *Result) warn() {
+	for _, l := range r.Logs {
 		q := &l.Quality
 		for _, w := range []struct {
 			holds bool
@@ -79,9 +86,25 @@ func warn(res *Result) {
 			{q.Rate > 0 && q.Rate < slowRate && !q.Fused(), fmt.Sprintf("has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", q.Rate)},
 		} {
 			if w.holds {
-				res.Warnings = append(res.Warnings, l.Name+" "+w.text)
+				r.Warnings = append(r.Warnings, l.Name+" "+w.text)
 			}
 		}
+	}
+	starts := r.StandingStarts()
+	if _, byLog := r.modeNames(starts); byLog {
+		return
+	}
+	n := 0
+	for _, run := range starts {
+		if run.Mode == "" && run.Counted {
+			n++
+		}
+	}
+	switch {
+	case n == 1:
+		r.Warnings = append(r.Warnings, "1 run without a mode is in no mean.")
+	case n > 1:
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d runs without a mode are in no mean.", n))
 	}
 }
 
@@ -90,44 +113,26 @@ func cutOff(l *Log) bool {
 	return l.Problems != nil && slices.ContainsFunc(l.Problems.Groups(), func(g *diag.Group) bool { return g.Kind == diag.CutOff })
 }
 
-// Copy copies a result with its logs and runs so far that a sheet can be applied
-// to the copy; both share their traces.
-func (r *Result) Copy() *Result {
-	c := *r
-	c.Logs, c.Runs = nil, nil
-	logs := map[*Log]*Log{}
-	for _, l := range r.Logs {
-		k := *l
-		logs[l] = &k
-		c.Logs = append(c.Logs, &k)
+// Only leaves nothing but some runs in a result, and their logs, or all where none is
+// named. The error names the first that is not in it; nothing is changed then.
+func (r *Result) Only(ids ...string) error {
+	if len(ids) == 0 {
+		return nil
 	}
-	for _, run := range r.Runs {
-		k := *run
-		k.Log = logs[run.Log]
-		c.Runs = append(c.Runs, &k)
+	for _, id := range ids {
+		if !slices.ContainsFunc(r.Runs, func(r *TimedRun) bool { return r.ID == id }) {
+			return fmt.Errorf("%s: no such run in these logs", id)
+		}
 	}
-	return &c
+	r.Runs = slices.DeleteFunc(r.Runs, func(r *TimedRun) bool { return !slices.Contains(ids, r.ID) })
+	r.Logs = slices.DeleteFunc(r.Logs, func(l *Log) bool {
+		return !slices.ContainsFunc(r.Runs, func(r *TimedRun) bool { return r.Log == l })
+	})
+	if r.compared != nil {
+		r.compared = &comparison{opts: r.compared.opts}
+	}
+	return nil
 }
 
-// Merge puts the results of separate calls together into what one call over all
-// their inputs, in that order, would have given: names of logs and identities of
-// runs are made unique anew and the warnings collected again. The parts are not
-// changed and share their traces with the result.
-func Merge(parts ...*Result) *Result {
-	res := &Result{}
-	for i, p := range parts {
-		if i == 0 {
-			res.Settings = p.Settings
-		}
-		c := p.Copy()
-		for _, r := range c.Runs {
-			r.ID = r.ID[strings.LastIndexByte(r.ID, '#')+1:]
-		}
-		res.Failed = append(res.Failed, c.Failed...)
-		res.Logs = append(res.Logs, c.Logs...)
-		res.Runs = append(res.Runs, c.Runs...)
-	}
-	nameLogs(res)
-	warn(res)
-	return res
-}
+// tail is what follows the log's name in the identity of a run.
+func (r *TimedRun) tail() string { return r.ID[strings.LastIndexByte(r.ID, '#')+1:] }

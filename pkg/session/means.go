@@ -6,8 +6,6 @@ import (
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/compare"
-	"fromrest/pkg/stats"
-	"fromrest/pkg/uncert"
 )
 
 // Mean is the mean of the counted runs of one group for one target.
@@ -23,141 +21,63 @@ type Mean struct {
 	OneWay bool
 }
 
-// Means are the means of each group for a target, in the order of the groups; N
-// is 0 where a group has no counted run that reached it. With two groups or
-// more the scatter is that of all runs about their groups, as in a comparison;
-// with one it is the group's own. Either is joined with an allowance while the
-// runs are too few to show it, see package compare.
-func Means(groups []Group, target string, from timing.Origin) []Mean {
+// Means are the means of the groups at a target, in their order: those of the
+// comparison. N is 0 where a group has no counted run that reached it.
+func (r *Result) Means(groups []Group, target string, from timing.Origin) []Mean {
 	out := make([]Mean, len(groups))
-	var runs []compare.Run
-	some := 0
-	for i, g := range groups {
-		rs := g.runsAt(target, from)
-		for _, r := range rs {
-			if r.Counted {
-				out[i].N++
-			}
-		}
-		if out[i].N > 0 {
-			some++
-			out[i] = ownMean(rs)
-		}
-		runs = append(runs, rs...)
-	}
-	if some < 2 || some > MostLogs {
-		return out // alone, or a heap of logs without modes
-	}
-	t, err := compare.At(target, string(from), runs, compare.Options{})
-	if err != nil {
+	t := r.At(target, from)
+	if t == nil {
 		return out
 	}
 	for i, g := range groups {
-		for _, m := range t.Modes {
-			if m.Name != g.Name || m.N == 0 {
-				continue
-			}
-			out[i].X, out[i].U95, out[i].TwoWay = m.Mean, m.U95, false
-			if !math.IsNaN(m.TwoWay) {
-				out[i].X, out[i].U95, out[i].TwoWay = m.TwoWay, m.TwoWayU95, true
-			}
+		k := slices.IndexFunc(t.Modes, func(m compare.Mode) bool { return m.Name == g.Name })
+		if k < 0 || g.Name == "" {
+			continue
+		}
+		m := &t.Modes[k]
+		out[i] = Mean{X: m.Mean, U95: m.U95, N: m.N, OneWay: len(m.Directions) == 1}
+		if !math.IsNaN(m.TwoWay) {
+			out[i].X, out[i].U95, out[i].TwoWay = m.TwoWay, m.TwoWayU95, true
 		}
 	}
 	return out
-}
-
-// runsAt is a group's runs at a target as a comparison takes them, on one day. A
-// time that a flag of its run touches is not counted.
-func (g Group) runsAt(target string, from timing.Origin) []compare.Run {
-	place := g.order
-	if place == nil {
-		place = LaunchOrder(g.Runs)
-	}
-	out := compareRuns(g.Runs, place, target, from, false)
-	for i := range out {
-		out[i].Mode, out[i].Block = g.Name, ""
-	}
-	return out
-}
-
-// ownMean is the mean of one group on its own scatter about the mean of each
-// direction, joined with the allowance that package compare states.
-func ownMean(runs []compare.Run) Mean {
-	var way [2][]float64
-	u2, shared, first := 0.0, 0.0, math.NaN()
-	known := true
-	for _, r := range runs {
-		if !r.Counted {
-			continue
-		}
-		if math.IsNaN(first) {
-			first = r.Heading
-		}
-		known = known && !math.IsNaN(r.Heading)
-		k := Way(r.Heading, first)
-		way[k] = append(way[k], r.Seconds)
-		u2 += r.U * r.U
-		shared = max(shared, r.Shared)
-	}
-	if !known {
-		way[0], way[1] = append(way[0], way[1]...), nil
-	}
-	n := float64(len(way[0]) + len(way[1]))
-	m := Mean{N: int(n), TwoWay: len(way[1]) > 0, OneWay: known && len(way[1]) == 0}
-	rss, df, weight, ways := 0.0, 0.0, 0.0, 0.0
-	for _, x := range way {
-		if len(x) == 0 {
-			continue
-		}
-		d := stats.Describe(x)
-		for _, v := range x {
-			rss += (v - d.Mean) * (v - d.Mean)
-		}
-		df += float64(len(x) - 1)
-		weight += 1 / float64(len(x))
-		m.X += d.Mean
-		ways++
-	}
-	m.X /= ways
-	u2 /= n
-	var s2 float64
-	if df < enoughRuns {
-		a := compare.Allowance(m.X)
-		s2 = (rss + compare.AllowanceDF*(a*a+u2)) / (df + compare.AllowanceDF)
-		df += compare.AllowanceDF
-	} else {
-		s2 = rss / df
-	}
-	m.U95 = stats.TQuantile(uncert.Level, df) * math.Sqrt(math.Max(s2, u2)*weight/(ways*ways)+shared*shared)
-	return m
 }
 
 // Group is the runs that belong together: of one mode, or of one log where no
-// mode was given.
+// run has a mode.
 type Group struct {
-	Name  string
-	Runs  []*TimedRun
-	order []int // place of each run among all launches, from 1
+	Name string // "" for the runs without a mode where others have one: they are in no mean
+	Runs []*TimedRun
 }
 
-// Groups brings standing starts and pulls of one mode together, in the order
-// their first run appears.
-func Groups(runs []*TimedRun) []Group {
-	var out []Group
-	place := LaunchOrder(runs)
-	for k, r := range runs {
-		name := r.Mode
-		if name == "" && r.Log != nil {
-			name = r.Log.Name
+// Groups are the standing starts by mode, in the order of ModeNames.
+func (r *Result) Groups() []Group {
+	starts := r.StandingStarts()
+	names, byLog := r.modeNames(starts)
+	out := make([]Group, 0, len(names)+1)
+	for _, name := range append(names, "") {
+		g := Group{Name: name}
+		for _, run := range starts {
+			if modeOf(run, byLog) == name {
+				g.Runs = append(g.Runs, run)
+			}
 		}
-		i := slices.IndexFunc(out, func(g Group) bool { return g.Name == name })
-		if i < 0 {
-			i, out = len(out), append(out, Group{Name: name})
+		if len(g.Runs) > 0 {
+			out = append(out, g)
 		}
-		out[i].Runs = append(out[i].Runs, r)
-		out[i].order = append(out[i].order, place[k])
 	}
 	return out
+}
+
+// modeOf is what a run is compared as: its mode, or its log where logs stand for modes.
+func modeOf(r *TimedRun, byLog bool) string {
+	if r.WitnessOf != nil {
+		return modeOf(r.WitnessOf, byLog)
+	}
+	if byLog && r.Log != nil {
+		return r.Log.Name
+	}
+	return r.Mode
 }
 
 // Ways counts the counted runs of a group by direction: those towards the heading

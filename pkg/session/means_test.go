@@ -4,22 +4,23 @@ import (
 	"math"
 	"testing"
 
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 )
 
 // TestMeanInterval works means out by hand.
 func TestMeanInterval(t *testing.T) {
-	group := func(deg []float64, sec ...float64) []Group {
-		g := Group{Name: "x"}
+	mean := func(deg []float64, sec ...float64) Mean {
+		res := &Result{}
 		for i, s := range sec {
-			g.Runs = append(g.Runs, &TimedRun{Counted: true, HeadingDeg: deg[i],
+			res.Runs = append(res.Runs, &TimedRun{Counted: true, Mode: "x", Kind: segment.StandingStart, HeadingDeg: deg[i],
 				Times: []timing.Time{{Name: "x", From: timing.FromRollout, Seconds: s, U95: 0.1 * 1.959963984540054}}})
 		}
-		return []Group{g}
+		return res.Means(res.Groups(), "x", timing.FromRollout)[0]
 	}
 	// One run each way: the mean of both, on the allowance alone. 0.012·7 s =
 	// 0.084 s joins the measurement's 0.1 s; Student's t of 4 is 2.776 (tables).
-	m := Means(group([]float64{10, 190}, 6, 8), "x", timing.FromRollout)[0]
+	m := mean([]float64{10, 190}, 6, 8)
 	want := 2.776445 * math.Sqrt((0.084*0.084+0.01)*2) / 2
 	if m.X != 7 || !m.TwoWay || m.OneWay || math.Abs(m.U95-want) > 1e-5 {
 		t.Errorf("mean %+v, want ±%v", m, want)
@@ -30,12 +31,12 @@ func TestMeanInterval(t *testing.T) {
 	for i := range sec {
 		deg[i], sec[i] = float64(355+i), 6
 	}
-	m = Means(group(deg, sec...), "x", timing.FromRollout)[0]
+	m = mean(deg, sec...)
 	if want := 2.262157 * 0.1 / math.Sqrt(10); math.Abs(m.U95-want) > 1e-6 || !m.OneWay || m.N != 10 {
 		t.Errorf("mean %+v, want ±%v", m, want)
 	}
 	// Unequal numbers each way: the mean of the directions, not of the runs.
-	m = Means(group([]float64{10, 10, 190}, 6, 6, 9), "x", timing.FromRollout)[0]
+	m = mean([]float64{10, 10, 190}, 6, 6, 9)
 	if m.X != 7.5 || m.N != 3 {
 		t.Errorf("mean %+v", m)
 	}

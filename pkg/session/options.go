@@ -1,11 +1,14 @@
 package session
 
 import (
+	"cmp"
 	"io"
+	"slices"
 
 	"fromrest/pkg/cache"
 	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/sheet"
 )
 
 // Input is one log to analyse.
@@ -19,18 +22,22 @@ type Input struct {
 // Options shapes an analysis. The zero value is usable. The tag of every field says
 // whether it shapes what is found in a log, and so what may be recalled for it.
 type Options struct {
-	Units   string          `shapes:"yes"` // "mph" (default) or "kmh"
+	Units   string          `shapes:"yes"` // "mph" or "kmh"; "" takes the sheet's, else mph
 	Targets []timing.Target `shapes:"yes"` // added to the standard ones
 	All     bool            `shapes:"yes"` // also short runs, rolling pulls and brakings
 	Version string          `shapes:"no"`  // recorded in the settings
-	// Judge fills in Log.Expected and Log.Advice, at the cost of simulating runs
-	// seen by a receiver like the log's. They are remembered apart.
+	// Judge works out Log.Worth with each log and remembers it, apart.
 	Judge   bool   `shapes:"no"`
 	Columns string `shapes:"yes"` // CSV mapping, see the formats page
 	// With, if set, is a log whose accelerometer goes with the inputs.
 	With *format.Companion `shapes:"yes"`
 	// Part says what of each log is read; the zero value is all.
 	Part format.Part `shapes:"yes"`
+
+	// Sheet, if set, says what was driven. Its units stand where none are given here,
+	// its targets after those given here.
+	Sheet   *sheet.Sheet   `shapes:"no"`
+	Compare CompareOptions `shapes:"no"` // how modes are held against each other
 
 	// Progress, if set, is called from one goroutine at a time with the number
 	// of bytes read so far of all inputs and the total; total is 0 if unknown.
@@ -47,6 +54,23 @@ type Options struct {
 	// identifies the program: what one build remembers is not believed by another.
 	Memory cache.Memory `shapes:"no"`
 	Build  string       `shapes:"yes"`
+}
+
+// Reading returns the options that logs are read with: with the units and targets of
+// the sheet, and without the sheet. What was read with equal ones need not be read
+// again when a sheet changes. The error names the targets of the sheet that are none;
+// the options are usable beside it.
+func (o Options) Reading() (Options, error) {
+	var err error
+	if sh := o.Sheet; sh != nil {
+		o.Units = cmp.Or(o.Units, sh.Units)
+		var own []timing.Target
+		own, err = SheetTargets(sh)
+		o.Targets = append(slices.Clone(o.Targets), own...)
+		o.Sheet = nil
+	}
+	o.Units = cmp.Or(o.Units, "mph")
+	return o, err
 }
 
 // InputError is an input that gave nothing: the others are still analysed.

@@ -6,9 +6,6 @@ package session
 // uncertainty differs from run to run.
 const SharedOfRest = 0.5 // 1; share of the standard uncertainty. Origin: assumed.
 
-// enoughRuns is how many runs' own scatter is enough for a mean.
-const enoughRuns = 8 // 1; degrees of freedom that do without the allowance. Origin: assumed.
-
 // MostLogs is up to how many logs stand for modes where no mode was named. The
 // pairs grow with the square of their number.
 const MostLogs = 24 // logs; that stand for modes at most. Origin: assumed, nobody names modes by the dozen.
@@ -97,4 +94,14 @@ const (
 	leastFixes    = 10    // 1; fixes of another track that is to be timed by at least. Origin: assumed.
 	sameStart     = 3.0   // s; between two sources' first motions of one start at most. Origin: assumed.
 	positionLag   = 0.3   // s; by which positions may lag or lead the speed. Origin: assumed.
+)
+
+// What tells that runs of two logs are one drive. Two recorders beside each other, at
+// 1 and 10 Hz, agreed within 0.05 s at all marks.
+const (
+	clocksApart = 1.5  // s; between the clocks of two logs of one drive. Origin: assumed, loggers stamp a fix when it arrives.
+	launchApart = 0.5  // s; between the launches that two logs of one drive show. Origin: assumed, half a sample at 1 Hz.
+	clockJitter = 0.02 // s; by which a mark may be off beside its interval. Origin: assumed, the jitter of stamps.
+	meetWithin  = 1.6  // 1; half-widths of the difference, by which one mark of thirty may be off. Origin: of a normal one in 600 is.
+	sameTop     = 0.02 // 1; by which the highest speeds of one drive may differ. Origin: assumed.
 )

@@ -36,16 +36,17 @@ func (l *Log) describe(s *estimate.Samples, tr *recording.Track) {
 // expectedTargets are the times whose half-width a log is judged by.
 var expectedTargets = []string{"0-30 mph", "0-60 mph", "1/4 mile"}
 
-// expect fills in the half-widths that times from this log have: those of its
-// own runs where it has any, else of a simulated van seen by a receiver like
-// this one. What would improve them is found the same way.
-func (l *Log) expect(runs []*TimedRun) {
+// judge finds the half-widths that times from this log have: those of its own runs
+// where it has any, else of a simulated van seen by a receiver like this one. What
+// would improve them is found the same way.
+func (l *Log) judge(runs []*TimedRun) Judgement {
 	now := l.receiver()
-	l.Expected = observed(runs)
-	if len(l.Expected) == 0 {
-		l.Expected = simulated(now, false)
+	j := Judgement{Expected: observed(runs)}
+	if len(j.Expected) == 0 {
+		j.Expected = simulated(now, false)
 	}
-	l.advise(now)
+	j.Advice = l.advise(now)
+	return j
 }
 
 // receiver is a simulated receiver with the log's own qualities.
@@ -150,11 +151,10 @@ func attachIdeal(s *estimate.Samples, drive *synth.Session, seed uint64) {
 }
 
 // advise says what would narrow the intervals, and to what.
-func (l *Log) advise(now synth.Receiver) {
+func (l *Log) advise(now synth.Receiver) (advice []string) {
 	q := &l.Quality
 	if q.InertialOnly {
-		l.Advice = append(l.Advice, "Log the speed of a GNSS receiver beside the accelerometer: it tells the gain, which all times share here.")
-		return
+		return append(advice, "Log the speed of a GNSS receiver beside the accelerometer: it tells the gain, which all times share here.")
 	}
 	asIs := simulated(now, false)
 	try := func(rx synth.Receiver, fused bool, origin timing.Origin, text string) {
@@ -163,7 +163,7 @@ func (l *Log) advise(now synth.Receiver) {
 		}
 		base, u := pick(asIs, origin), pick(simulated(rx, fused), origin)
 		if u > 0 && base > 0 && u < worthwhile*base {
-			l.Advice = append(l.Advice, fmt.Sprintf("%s: a 0-60 mph time %s would be good to about ±%.2g s instead of ±%.2g s.", text, from(origin), u, base))
+			advice = append(advice, fmt.Sprintf("%s: a 0-60 mph time %s would be good to about ±%.2g s instead of ±%.2g s.", text, from(origin), u, base))
 		}
 	}
 	try(now, true, timing.FromRest, "Log an accelerometer of 100 samples a second beside it")
@@ -186,11 +186,12 @@ func (l *Log) advise(now synth.Receiver) {
 		try(fine, false, timing.FromRollout, "Have speed written with more decimals")
 	}
 	if q.StaticHold > 0 {
-		l.Advice = append(l.Advice, "Switch static hold off in the receiver: it hides the first motion.")
+		advice = append(advice, "Switch static hold off in the receiver: it hides the first motion.")
 	}
 	if q.HeldFor > 0 {
-		l.Advice = append(l.Advice, fmt.Sprintf("Values are refreshed only about every %.2g s: ask the vehicle bus for speed alone, or use a GNSS receiver.", q.HeldFor))
+		advice = append(advice, fmt.Sprintf("Values are refreshed only about every %.2g s: ask the vehicle bus for speed alone, or use a GNSS receiver.", q.HeldFor))
 	}
+	return advice
 }
 
 // pick finds the half-width of the time to 60 mph in a list, 0 if absent.

@@ -8,6 +8,7 @@ import (
 	"os"
 	"reflect"
 	"strings"
+	"sync"
 	"syscall"
 
 	"fromrest/pkg/cache"
@@ -29,12 +30,6 @@ type finished struct {
 type longPart struct {
 	Columns []cache.Floats // in the order of TimedRun.columns
 	Out     []bool
-}
-
-// judgement is what Options.Judge adds.
-type judgement struct {
-	Expected []Expected
-	Advice   []string
 }
 
 // columns are a run's columns of numbers. One that is not among them is remembered
@@ -139,7 +134,7 @@ const (
 func (p *pipeline) recall(key string, in Input) (out outcome, found bool) {
 	var f finished
 	var long []longPart
-	var j judgement
+	var j Judgement
 	m := p.opts.Memory
 	switch {
 	case !cache.Get(m, key, &f):
@@ -153,7 +148,7 @@ func (p *pipeline) recall(key string, in Input) (out outcome, found bool) {
 		return outcome{}, false
 	default:
 		out.log = &f.Log
-		out.log.Path, out.log.Mode, out.log.Expected, out.log.Advice = in.Path, in.Mode, j.Expected, j.Advice
+		out.log.Path, out.log.Mode = in.Path, in.Mode
 		for i := range f.Runs {
 			r := &f.Runs[i]
 			r.Log, r.Mode = out.log, in.Mode
@@ -162,6 +157,12 @@ func (p *pipeline) recall(key string, in Input) (out outcome, found bool) {
 			}
 			out.runs = append(out.runs, r)
 		}
+		out.log.Worth = sync.OnceValue(func() Judgement {
+			if p.opts.Judge {
+				return j
+			}
+			return out.log.judge(out.runs)
+		})
 	}
 	if w := p.opts.With; w != nil {
 		w.Again(f.Joined, f.Refused)
@@ -188,7 +189,6 @@ func (p *pipeline) remember(key string, in Input, out outcome) {
 		return
 	}
 	f.Log = *out.log
-	f.Log.Expected, f.Log.Advice = nil, nil
 	long := make([]longPart, 0, len(out.runs))
 	for _, r := range out.runs {
 		c := *r
@@ -197,7 +197,8 @@ func (p *pipeline) remember(key string, in Input, out outcome) {
 		f.Runs = append(f.Runs, c)
 	}
 	if p.opts.Judge {
-		cache.Put(m, key+partJudgement, &judgement{out.log.Expected, out.log.Advice})
+		j := out.log.Worth()
+		cache.Put(m, key+partJudgement, &j)
 	}
 	cache.Put(m, key+partColumns, &long)
 	cache.Put(m, key, &f)

@@ -1,6 +1,8 @@
 package session
 
 import (
+	"fmt"
+	"io"
 	"time"
 
 	"fromrest/pkg/diag"
@@ -12,7 +14,8 @@ import (
 	"fromrest/pkg/sheet"
 )
 
-// Result is everything found in one call, in the order the inputs were given.
+// Result is everything found in one call. Logs stand in the order of their begin and
+// runs in that of their launch; logs without a clock stand last, by their paths.
 type Result struct {
 	Logs     []*Log
 	Runs     []*TimedRun
@@ -20,8 +23,14 @@ type Result struct {
 	Failed   []*InputError // inputs that gave nothing, with the reason
 	Undone   []string      // paths of inputs left when the call was interrupted
 	Settings Settings      // as used
+	Copies   []Copy        // logs that are in another one, which was taken instead
 	// Sheet is the session sheet that was applied, nil where there was none.
 	Sheet *sheet.Sheet
+	// SheetError names in lines what of the sheet does not fit these logs, nil where
+	// all does.
+	SheetError error
+
+	compared *comparison
 }
 
 // Settings is what shaped the result, as used after defaults were filled in.
@@ -41,19 +50,46 @@ type Log struct {
 	Format string
 	SHA256 string // of the file's bytes, hex
 	Bytes  int64
+	// Content is the SHA-256 of the log unpacked and ContentBytes its length: what
+	// it is known by, however it is packed and called.
+	Content      string // hex
+	ContentBytes int64
 
 	Start, End time.Time // UTC
 	Undated    bool
 	Clock      string // see recording.Recording
 
 	Quality  Quality
-	Expected []Expected // what a run with this log would be worth
-	Advice   []string   // what would improve it, whole sentences
 	Problems *diag.List
 	Marks    []recording.Mark
 	Coasts   []Coasting // coast-downs found in it
 	Logger   map[string]string
 	Sky      *recording.Sky // nil where the receiver said nothing of the satellites
+
+	// Worth says what times from it are worth. It is worked out when it is first
+	// asked, in a second or two, unless Options.Judge had it worked out before.
+	Worth func() Judgement
+
+	open func() (io.ReadCloser, error) // gives its bytes again; nil for those at Path
+}
+
+// Copy is a log whose bytes are those of another one, or the beginning of those.
+type Copy struct {
+	Log     *Log // with nothing of its runs
+	Of      *Log
+	Shorter bool // it is the beginning only
+}
+
+// String says in a clause what became of the copy.
+func (c *Copy) String() string {
+	text := fmt.Sprintf("holds the same bytes as %s: taken once", c.Of.Path)
+	if c.Shorter {
+		text = fmt.Sprintf("is the beginning of %s: only the longer log is taken", c.Of.Path)
+	}
+	if m := c.Log.Mode; m != "" && m != c.Of.Mode {
+		text += fmt.Sprintf(", as mode %s and not as %s", c.Of.Mode, m)
+	}
+	return text
 }
 
 // Quality describes a log's speed samples.
@@ -85,6 +121,12 @@ type Quality struct {
 // fused reports whether an accelerometer entered the times.
 func (q *Quality) Fused() bool { return q.Alignment != nil && q.Alignment.Reason == "" }
 
+// Judgement is what times from a log are worth.
+type Judgement struct {
+	Expected []Expected
+	Advice   []string // what would improve them, whole sentences
+}
+
 // Expected is the half-width a time would have with a log like this.
 type Expected struct {
 	Name string // target
@@ -112,8 +154,12 @@ type TimedRun struct {
 	RolloutU95   float64 // s
 
 	Counted  bool   // takes part in means and comparisons
+	Kept     bool   // by the sheet, whatever was flagged
 	Excluded string // why not, in the user's or the tool's words
-	Flags    []segment.Flag
+	// WitnessOf is the run of another log that is the same drive and counts instead,
+	// nil where there is none.
+	WitnessOf *TimedRun
+	Flags     []segment.Flag
 
 	Times []timing.Time // each target from rest, then with rollout; only those reached
 	Pulls []timing.Time // speed-to-speed

@@ -48,14 +48,20 @@ import (
 	"golang.org/x/sync/semaphore"
 )
 
-// Run reads every input, finds its runs and times them, on every core and in the
-// order given. An input that gives nothing is listed in Result.Failed and the
-// others go on. The error is for a call without inputs, and for a cancelled
-// context: the result then holds the logs that were done, and Result.Undone names
-// the others.
+// Run reads every input, finds its runs and times them, on every core, and gives
+// every run what the sheet says of it. An input that gives nothing is listed in
+// Result.Failed and the others go on; what of the sheet does not fit is in
+// Result.SheetError and the rest of it holds. The error is for a call without inputs,
+// for a sheet with targets that are none, and for a cancelled context: the result then
+// holds the logs that were done, and Result.Undone names the others.
 func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 	if len(inputs) == 0 {
 		return nil, errors.New("no logs given")
+	}
+	whole := opts
+	opts, err := opts.Reading()
+	if err != nil {
+		return nil, err
 	}
 	// Every core reads where there is one log, one each where the logs themselves keep
 	// the cores busy.
@@ -65,7 +71,9 @@ func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 	}
 	done := make([]outcome, len(inputs))
 	p.each(ctx, inputs, func(i int) { done[i] = p.one(ctx, inputs[i]) })
-	return p.gather(ctx, inputs, done), ctx.Err()
+	res := p.gather(ctx, inputs, done)
+	res.assemble(&whole)
+	return res, ctx.Err()
 }
 
 // pipeline is one call's options and progress.
@@ -100,8 +108,12 @@ func targets(own []timing.Target) []timing.Target {
 }
 
 func (p *pipeline) settings() Settings {
-	s := Settings{Version: p.opts.Version, Units: cmp.Or(p.opts.Units, "mph"), Rollout: unit.Rollout, All: p.opts.All}
-	for _, t := range p.targets {
+	return settings(&p.opts, p.targets)
+}
+
+func settings(o *Options, targets []timing.Target) Settings {
+	s := Settings{Version: o.Version, Units: cmp.Or(o.Units, "mph"), Rollout: unit.Rollout, All: o.All}
+	for _, t := range targets {
 		s.Targets = append(s.Targets, t.Name)
 	}
 	return s
@@ -131,7 +143,7 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 	if err := ctx.Err(); err != nil {
 		return outcome{err: err}
 	}
-	return p.remembered(ctx, in, func() outcome {
+	out = p.remembered(ctx, in, func() outcome {
 		lf, err := p.open(ctx, in)
 		if err != nil {
 			return outcome{err: err}
@@ -140,6 +152,10 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 		out.with = lf.Joined
 		return out
 	})
+	if out.log != nil {
+		out.log.open = in.Open
+	}
+	return out
 }
 
 // log analyses what was read of a single input.
@@ -147,7 +163,7 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *format.Log) outcome {
 	rec := lf.Recording
 	problems := rec.Problems // a copy, so that the log does not keep the samples
 	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,
-		Undated: rec.Undated, Clock: rec.Clock, Problems: &problems, Marks: rec.Marks, Logger: rec.Logger, Sky: rec.Sky}
+		Content: lf.Content, ContentBytes: lf.ContentBytes, Undated: rec.Undated, Clock: rec.Clock, Problems: &problems, Marks: rec.Marks, Logger: rec.Logger, Sky: rec.Sky}
 	s, track, err := log.sensors(ctx, rec)
 	if err != nil {
 		return outcome{err: err}
@@ -157,8 +173,9 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *format.Log) outcome {
 		return outcome{err: err}
 	}
 	log.lookAround(ctx, rec, s, runs)
+	log.Worth = sync.OnceValue(func() Judgement { return log.judge(runs) })
 	if p.opts.Judge {
-		log.expect(runs)
+		_ = log.Worth()
 	}
 	return outcome{log: log, runs: runs}
 }

@@ -5,45 +5,79 @@ import (
 	"errors"
 	"slices"
 
+	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
 )
 
-// ApplySheet gives each run the mode that the session sheet says it was driven
-// in, and sets which runs count and why not. What the sheet does not speak of
-// stays as it was. An error names every mistake of the sheet in a line of its
-// own, and nothing is changed then.
-func ApplySheet(res *Result, sh *sheet.Sheet) error {
+// drive finds which runs are one drive and gives each the mode that the sheet says it
+// was driven in, and whether it counts and why not. What the sheet does not speak of
+// stays as it was.
+func (r *Result) drive(sh *sheet.Sheet) {
 	if sh == nil {
-		return errors.New("no session sheet given")
+		r.join(r.ofOneMode(r.sameDrives(nil), nil), nil)
+		return
 	}
-	found, err := sh.Resolve(SheetLogs(res), SheetRuns(res))
-	if err != nil {
-		return err
+	r.Sheet = sh
+	found, err := sh.Resolve(r.sheetLogs(), r.sheetRuns())
+	marks := r.sheetMarks()
+	r.takeNames(sh, found)
+	drives := r.sameDrives(found)
+	says, wrong := found.Assign(r.places(drives, found), marks)
+	if one := r.ofOneMode(drives, says); len(one) < len(drives) {
+		drives = one
+		says, wrong = found.Assign(r.places(drives, found), marks)
 	}
-	as, err := found.Assign(LaunchOrder(res.Runs), SheetMarks(res))
-	if err != nil {
-		return err
-	}
-	for i, a := range as {
-		r := res.Runs[i]
-		if a.Mode != "" {
-			r.Mode = a.Mode
-		}
-		switch {
-		case a.Excluded != "":
-			r.Counted, r.Excluded = false, a.Excluded
-		case a.Keep:
-			r.Counted, r.Excluded = true, ""
+	errs := []error{err, wrong}
+	for i, a := range says {
+		if a.Keep && r.Runs[i].Kind != segment.StandingStart {
+			errs = append(errs, sh.ErrorAt(a.Line, "run %q is no standing start: keep cannot count it", r.Runs[i].ID))
+			says[i].Keep = false
 		}
 	}
-	for _, l := range res.Logs {
+	r.SheetError = errors.Join(errs...)
+	for i, a := range says {
+		r.Runs[i].take(a)
+	}
+	r.join(drives, says)
+	for _, l := range r.Logs {
 		if l.Mode == "" {
-			l.Mode = modeOfAll(res, l)
+			l.Mode = modeOfAll(r, l)
 		}
 	}
-	res.Sheet = sh
-	return nil
+}
+
+// take gives a run what the sheet says of it.
+func (r *TimedRun) take(a sheet.Assignment) {
+	r.Mode = cmp.Or(a.Mode, r.Mode)
+	switch {
+	case a.Excluded != "":
+		r.Counted, r.Excluded = false, a.Excluded
+	case a.Keep:
+		r.Counted, r.Kept, r.Excluded = true, true, ""
+	}
+}
+
+// takeNames gives logs and runs the names that the sheet has for them. Those that it
+// does not know keep out of its way.
+func (r *Result) takeNames(sh *sheet.Sheet, found *sheet.Resolved) {
+	taken := map[string]bool{}
+	for _, e := range sh.Logs {
+		taken[e.Name] = true
+	}
+	var clash []*Log
+	for i, l := range r.Logs {
+		switch name := found.Logs[i]; {
+		case name != "":
+			l.Name = name
+		case taken[l.Name]:
+			clash = append(clash, l)
+		default:
+			taken[l.Name] = true
+		}
+	}
+	nameApart(clash, taken)
+	r.nameRuns(found.Runs)
 }
 
 // modeOfAll is the mode that all runs of a log have, "" where they differ.
@@ -61,53 +95,34 @@ func modeOfAll(res *Result, l *Log) string {
 	return mode
 }
 
-// SheetLogs describes the logs of a result as a session sheet knows them.
-func SheetLogs(res *Result) []sheet.Log {
-	out := make([]sheet.Log, len(res.Logs))
-	for i, l := range res.Logs {
-		out[i] = sheet.Log{Name: l.Name, Path: l.Path, SHA256: l.SHA256, Bytes: l.Bytes}
+// sheetLogs describes the logs of a result as a session sheet knows them.
+func (r *Result) sheetLogs() []sheet.Log {
+	out := make([]sheet.Log, len(r.Logs))
+	for i, l := range r.Logs {
+		out[i] = sheet.Log{Name: l.Name, Path: l.Path, SHA256: l.Content, Bytes: l.ContentBytes, Prefix: l.prefix, Also: r.alsoCalled(l)}
 	}
 	return out
 }
 
-// SheetRuns describes the runs of a result as a session sheet knows them, in the
+// sheetRuns describes the runs of a result as a session sheet knows them, in the
 // order of the result.
-func SheetRuns(res *Result) []sheet.Run {
-	out := make([]sheet.Run, len(res.Runs))
-	for i, r := range res.Runs {
-		out[i] = sheet.Run{ID: r.ID, Log: slices.Index(res.Logs, r.Log), Launch: r.Launch}
+func (r *Result) sheetRuns() []sheet.Run {
+	out := make([]sheet.Run, len(r.Runs))
+	for i, run := range r.Runs {
+		out[i] = sheet.Run{ID: run.ID, Log: slices.Index(r.Logs, run.Log), Launch: run.Launch}
 	}
 	return out
 }
 
-// SheetMarks are the marks of a result's logs as a session sheet knows them.
-func SheetMarks(res *Result) []sheet.Mark {
+// sheetMarks are the marks of a result's logs as a session sheet knows them.
+func (r *Result) sheetMarks() []sheet.Mark {
 	var out []sheet.Mark
-	for _, l := range res.Logs {
+	for _, l := range r.Logs {
 		for _, m := range l.Marks {
 			out = append(out, sheet.Mark{Log: l.Name, Time: m.Time, Text: cmp.Or(m.Text, m.Kind)})
 		}
 	}
 	return out
-}
-
-// LaunchOrder is each run's place by its launch, from 1; by the order given
-// where a log's clock has an arbitrary zero.
-func LaunchOrder(runs []*TimedRun) []int {
-	index := make([]int, len(runs))
-	elapsed := false
-	for i, r := range runs {
-		index[i] = i
-		elapsed = elapsed || r.Log == nil || r.Log.Clock == "elapsed"
-	}
-	if !elapsed {
-		slices.SortStableFunc(index, func(a, b int) int { return runs[a].Launch.Compare(runs[b].Launch) })
-	}
-	place := make([]int, len(runs))
-	for k, i := range index {
-		place[i] = k + 1
-	}
-	return place
 }
 
 // SheetTargets returns the targets that a sheet adds to the usual ones. The error

@@ -18,6 +18,13 @@ type Log struct {
 	// Prefix returns the SHA-256 of the first n unpacked bytes, in hex. It is asked
 	// where the log may be one of the sheet that has grown; nil where it cannot be had.
 	Prefix func(n int64) (string, error)
+	Also   []Alias // copies of it, by whose names it is known as well
+}
+
+// Alias is a further name of a log.
+type Alias struct {
+	Name string // short
+	Path string // as given
 }
 
 // Run is what the sheet must know of a run.
@@ -90,13 +97,18 @@ func (s *Sheet) checkWitness(e LogEntry) []error {
 // fits reports whether a name can mean a log: its short name, its path or the last
 // elements of that, with or without its ending.
 func fits(name string, l *Log) bool {
+	return names(name, l.Name, l.Path) ||
+		slices.ContainsFunc(l.Also, func(a Alias) bool { return names(name, a.Name, a.Path) })
+}
+
+func names(name, short, p string) bool {
 	if name == "" {
 		return false
 	}
-	if name == l.Name {
+	if name == short {
 		return true
 	}
-	name, p := slashes(name), slashes(l.Path)
+	name, p = slashes(name), slashes(p)
 	ends := func(p string) bool { return p == name || strings.HasSuffix(p, "/"+name) }
 	bare := withoutEnding(p)
 	return ends(p) || ends(bare) || path.Ext(p) == packed && ends(withoutEnding(bare))

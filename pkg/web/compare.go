@@ -60,7 +60,7 @@ type compareRunView struct {
 
 // comparison is the modes of a session against each other.
 func comparison(_ *http.Request, w *work) (any, error) {
-	res, err := w.compared()
+	res, err := w.compared(everyTarget)
 	if err != nil {
 		return compareView{Why: err.Error(), Targets: []compareTargetView{}, Warnings: []string{}}, nil
 	}
@@ -83,25 +83,17 @@ func fewModes(res *session.Result) error {
 	return nil
 }
 
-// compared is the comparison of the present result, worked out once.
-func (w *work) compared() (*compare.Result, error) {
-	w.mu.Lock()
-	res, load, c, err, at := w.result, w.loads, w.comparison, w.compareErr, w.comparedAt
-	w.mu.Unlock()
-	if at == load {
-		return c, err
+// compared is the comparison of the present result, at some targets or at all.
+func (w *work) compared(targets func(*session.Result) []string) (*compare.Result, error) {
+	res := w.snapshot()
+	if err := fewModes(res); err != nil {
+		return nil, err
 	}
-	c = nil
-	if err = fewModes(res); err == nil {
-		c, err = session.Compare(res, session.CompareOptions{})
-	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if w.loads == load {
-		w.comparison, w.compareErr, w.comparedAt = c, err, load
-	}
-	return c, err
+	return res.Compare(targets(res))
 }
+
+// everyTarget is for a comparison at all of them.
+func everyTarget(*session.Result) []string { return nil }
 
 func viewTarget(t *compare.Target) compareTargetView {
 	v := compareTargetView{Name: t.Name, From: t.From, Modes: each(t.Modes, viewMode),

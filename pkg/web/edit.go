@@ -50,39 +50,32 @@ func (w *work) perform(ctx context.Context, in *editRequest) error {
 		if mode == "" {
 			note = "mode of " + which + " taken off"
 		}
-		return w.editRuns(ctx, note, in.Runs, func(t *tomltext.Text, p *sheet.Sheet) {
-			if names := p.ModeNames(); mode != "" && len(names) > 0 && !slices.Contains(names, mode) {
-				t.Add("mode", "[[mode]]\nname = "+tomltext.Quote(mode)+"\ndescription = \"\"")
+		return w.editRuns(ctx, note, in.Runs, func(r *session.TimedRun) bool { return r.Mode == mode || mode == "" }, func(e *runEdit) {
+			if names := e.sheet.ModeNames(); mode != "" && len(names) > 0 && !slices.Contains(names, mode) {
+				e.text.Add("mode", "[[mode]]\nname = "+tomltext.Quote(mode)+"\ndescription = \"\"")
 			}
-			for _, id := range in.Runs {
-				t.SetIn(runEntry(id), "mode", tomltext.Quote(mode))
-			}
-		}, func(r *session.TimedRun) bool { return r.Mode == mode || mode == "" })
+			e.set("mode", tomltext.Quote(mode))
+		})
 	case "exclude":
 		reason := clean(in.Reason, mostTitle)
 		if reason == "" {
 			return &errEdit{"a run is excluded with a reason"}
 		}
-		return w.editRuns(ctx, "excluded "+which+": "+reason, in.Runs, func(t *tomltext.Text, p *sheet.Sheet) {
-			for _, id := range in.Runs {
-				t.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: id})
-				t.SetIn(runEntry(id), "exclude", tomltext.Quote(reason))
-				// An excluded run that is also kept does not parse.
-				if slices.ContainsFunc(p.Runs, func(e sheet.RunEntry) bool { return e.ID == id && e.Keep }) {
-					t.SetIn(runEntry(id), "keep", "false")
-				}
-			}
-		}, func(r *session.TimedRun) bool { return !r.Counted && r.Excluded == reason })
+		return w.editRuns(ctx, "excluded "+which+": "+reason, in.Runs, func(r *session.TimedRun) bool { return !r.Counted && r.Excluded == reason }, func(e *runEdit) {
+			e.dropExclude()
+			e.set("exclude", tomltext.Quote(reason))
+			e.unkeep() // an excluded run that is also kept does not parse
+		})
 	case "include":
-		return w.editRuns(ctx, "counted "+which+" again", in.Runs, func(t *tomltext.Text, _ *sheet.Sheet) {
-			for _, id := range in.Runs {
-				t.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: id})
-				t.SetIn(runEntry(id), "exclude", `""`)
-				if w.spoiled(id) {
-					t.SetIn(runEntry(id), "keep", "true")
-				}
-			}
-		}, func(r *session.TimedRun) bool { return r.Counted })
+		counted := func(r *session.TimedRun) bool { return r.Counted }
+		again := func(e *runEdit) {
+			e.dropExclude()
+			e.set("exclude", `""`)
+		}
+		return w.editRuns(ctx, "counted "+which+" again", in.Runs, counted, again, func(e *runEdit) {
+			again(e)
+			e.set("keep", "true") // the tool itself would not count it
+		})
 	case "head":
 		return w.editHead(ctx, in)
 	case "sheet":
@@ -93,42 +86,91 @@ func (w *work) perform(ctx context.Context, in *editRequest) error {
 	return &errEdit{"no such edit"}
 }
 
-// runEntry is what a sheet says of one run.
-func runEntry(id string) tomltext.Entry {
-	return tomltext.Entry{Table: "run", Key: "id", Value: id}
+// runEdit is the sheet while it says something else of some runs.
+type runEdit struct {
+	text  *tomltext.Text
+	sheet *sheet.Sheet // as it was before
+	ids   []string     // of the runs in the sheet
 }
 
-// editRuns changes what the sheet says of some runs; ok must then hold of each.
-func (w *work) editRuns(ctx context.Context, note string, ids []string, change func(*tomltext.Text, *sheet.Sheet), ok func(*session.TimedRun) bool) error {
-	return w.edit(ctx, note, func(t *tomltext.Text, p *sheet.Sheet) error {
-		if err := w.known(ids); err != nil {
-			return err
+// set sets a key in the entries of the runs.
+func (e *runEdit) set(key, value string) {
+	for _, id := range e.ids {
+		e.text.SetIn(tomltext.Entry{Table: "run", Key: "id", Value: id}, key, value)
+	}
+}
+
+func (e *runEdit) dropExclude() {
+	for _, id := range e.ids {
+		e.text.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: id})
+	}
+}
+
+func (e *runEdit) unkeep() {
+	for _, id := range e.ids {
+		if slices.ContainsFunc(e.sheet.Runs, func(r sheet.RunEntry) bool { return r.ID == id && r.Keep }) {
+			e.text.SetIn(tomltext.Entry{Table: "run", Key: "id", Value: id}, "keep", "false")
 		}
-		change(t, p)
-		return w.want(t.String(), ids, ok)
-	})
+	}
 }
 
-// known refuses runs that were not found, or that are named twice: each is
-// looked for in the whole sheet. The caller holds mu.
+// editRuns changes what the sheet says of some runs by the first of some changes that
+// makes ok hold of each.
+func (w *work) editRuns(ctx context.Context, note string, ids []string, ok func(*session.TimedRun) bool, changes ...func(*runEdit)) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err := w.known(ids); err != nil {
+		return err
+	}
+	body, ids, err := w.identified(ids)
+	if err != nil {
+		return err
+	}
+	p, err := sheet.Parse(body, sheetName)
+	if err != nil {
+		return &errEdit{err.Error()}
+	}
+	for _, change := range changes {
+		e := &runEdit{tomltext.New(body), p, ids}
+		change(e)
+		if err = w.want(e.text.String(), ids, ok); err == nil {
+			return w.keep(ctx, w.sheet.Revision, e.text.String(), note)
+		}
+	}
+	return err
+}
+
+// identified is the text of the sheet with entries of some runs, and what it calls them.
+// The caller holds mu.
+func (w *work) identified(ids []string) (string, []string, error) {
+	if w.parsed == nil {
+		body, err := w.body()
+		return body, ids, err
+	}
+	body, is, err := w.result.IdentifyRuns(ids...)
+	if slices.Contains(is, "") {
+		return "", nil, &errEdit{fmt.Sprintf("the run cannot be listed in the sheet; edit it as text: %v", err)}
+	}
+	return body, is, nil
+}
+
+// known refuses runs that were not found, that are named twice, or that are the witness
+// of another one, of which everything is said. The caller holds mu.
 func (w *work) known(ids []string) error {
-	left := make(map[string]bool, len(w.found.Runs))
-	for _, r := range w.found.Runs {
-		left[r.ID] = true
+	left := make(map[string]*session.TimedRun, len(w.result.Runs))
+	for _, r := range w.result.Runs {
+		left[r.ID] = r
 	}
 	for _, id := range ids {
-		if !left[id] {
+		switch r := left[id]; {
+		case r == nil:
 			return &errEdit{fmt.Sprintf("run %q does not exist or is named twice", clean(id, mostID))}
+		case r.WitnessOf != nil:
+			return &errEdit{fmt.Sprintf("run %q is the same drive as %q: edit that one", r.ID, r.WitnessOf.ID)}
 		}
 		delete(left, id)
 	}
 	return nil
-}
-
-// spoiled reports whether the tool itself would not count a run. The caller
-// holds mu.
-func (w *work) spoiled(id string) bool {
-	return slices.ContainsFunc(w.found.Runs, func(r *session.TimedRun) bool { return r.ID == id && !r.Counted })
 }
 
 // want checks that a changed sheet makes of the runs what was meant. The caller
@@ -138,12 +180,8 @@ func (w *work) want(b string, ids []string, ok func(*session.TimedRun) bool) err
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
-	res := w.found.Copy()
-	err = session.ApplySheet(res, p)
-	if err != nil && w.pending() > 0 {
-		err = session.ApplySheet(res, lenient(p, res))
-	}
-	if err != nil {
+	res := w.answer(p)
+	if err := res.SheetError; err != nil && w.pending() == 0 {
 		return &errEdit{err.Error()}
 	}
 	for _, id := range ids {
@@ -183,15 +221,20 @@ func (w *work) editHead(ctx context.Context, in *editRequest) error {
 		}
 		written = value
 	}
-	return w.edit(ctx, in.Key+": "+value, func(t *tomltext.Text, _ *sheet.Sheet) error {
-		t.Set(k.table, k.key, written)
-		p, err := sheet.Parse(t.String(), sheetName)
-		if err != nil {
-			return &errEdit{err.Error()}
-		}
-		if strings.TrimSpace(k.of(sheetHead(p))) != value {
-			return &errEdit{"the " + in.Key + " is written in the sheet in a way that this field cannot change; edit the sheet as text"}
-		}
-		return nil
-	})
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	body, err := w.body()
+	if err != nil {
+		return err
+	}
+	t := tomltext.New(body)
+	t.Set(k.table, k.key, written)
+	p, err := sheet.Parse(t.String(), sheetName)
+	if err != nil {
+		return &errEdit{err.Error()}
+	}
+	if strings.TrimSpace(k.of(sheetHead(p))) != value {
+		return &errEdit{"the " + in.Key + " is written in the sheet in a way that this field cannot change; edit the sheet as text"}
+	}
+	return w.keep(ctx, w.sheet.Revision, t.String(), in.Key+": "+value)
 }

@@ -10,28 +10,8 @@ import (
 	"strings"
 
 	"fromrest/pkg/report"
-	"fromrest/pkg/session"
 	"fromrest/pkg/session/explain"
-	"fromrest/pkg/sheet"
 )
-
-// sheetOf is the sheet that a result was made with, an empty one without.
-func sheetOf(res *session.Result) *sheet.Sheet {
-	return cmp.Or(res.Sheet, &sheet.Sheet{})
-}
-
-// modesOf are the sheet's modes in its order, or else those of the runs.
-func modesOf(res *session.Result) []string {
-	modes := sheetOf(res).ModeNames()
-	if len(modes) > 0 {
-		return modes
-	}
-	modes = withModes(nil, res.Runs, func(r *session.TimedRun) string { return r.Mode })
-	if len(modes) == 0 {
-		modes = []string{"as described"}
-	}
-	return modes
-}
 
 // explained makes an export of a writer of explanations.
 func explained(f func(io.Writer, *explain.Explanation) error) func(io.Writer, *work) error {
@@ -40,7 +20,7 @@ func explained(f func(io.Writer, *explain.Explanation) error) func(io.Writer, *w
 		if err := fewModes(res); err != nil {
 			return err
 		}
-		e, err := explain.Of(w.s.ctx, res, sheetOf(res), modesOf(res), res.Settings.Units)
+		e, err := explain.Of(w.s.ctx, res)
 		if err != nil {
 			return err
 		}
@@ -68,7 +48,7 @@ func wheels(w http.ResponseWriter, r *http.Request, work *work) error {
 
 func (w *work) wheels(out io.Writer, q map[string][]string) error {
 	res := w.snapshot()
-	modes := modesOf(res)
+	modes := explain.ModesOf(res, explain.SheetOf(res))
 	mode := cmp.Or(strings.Join(q["mode"], ""), modes[0])
 	if !slices.Contains(modes, mode) {
 		return fmt.Errorf("the session has no mode %q", strings.Map(plain, clean(mode, mostMode)))
@@ -78,7 +58,7 @@ func (w *work) wheels(out io.Writer, q map[string][]string) error {
 	if bad := slices.Concat(left, other); len(bad) > 0 {
 		return fmt.Errorf("%q is no wheel: want fl, fr, rl or rr", strings.Map(plain, clean(bad[0], mostWheel)))
 	}
-	c, st, err := explain.Wheels(sheetOf(res), mode, bare, air)
+	c, st, err := explain.Wheels(explain.SheetOf(res), mode, bare, air)
 	if err != nil {
 		return err
 	}

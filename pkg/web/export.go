@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -27,7 +28,7 @@ func table(r *http.Request, w *work) (any, error) {
 	}
 	paragraph := ""
 	if len(res.Runs) > 0 {
-		cmp, _ := w.compared() // nil where there is nothing to compare
+		cmp, _ := w.compared(report.CompareTargets) // nil where there is nothing to compare
 		paragraph = report.Methods(res, cmp)
 	}
 	return map[string]any{"table": viewTable(make(&shown)), "runs": len(res.Runs), "shown": len(shown.Runs), "methods": paragraph, "method": report.Method(res)}, nil
@@ -92,19 +93,10 @@ func fromResult(f func(io.Writer, *session.Result) error) func(io.Writer, *work)
 	return func(out io.Writer, w *work) error { return f(out, w.snapshot()) }
 }
 
-// compared makes an export of a writer of comparisons: at every target, or at
-// those that a reader is shown by the command.
-func compared(f func(io.Writer, *compare.Result) error, few bool) func(io.Writer, *work) error {
+// compared makes an export of a writer of comparisons at some targets.
+func compared(f func(io.Writer, *compare.Result) error, targets func(*session.Result) []string) func(io.Writer, *work) error {
 	return func(out io.Writer, w *work) error {
-		res := w.snapshot()
-		if err := fewModes(res); err != nil {
-			return err
-		}
-		var opts session.CompareOptions
-		if few {
-			opts.Targets = report.CompareTargets(res)
-		}
-		c, err := session.Compare(res, opts)
+		c, err := w.compared(targets)
 		if err != nil {
 			return err
 		}
@@ -128,9 +120,9 @@ var exports = []export{
 	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, fragment)},
 	{"modes.xlsx", xlsxKind, "Modes as XLSX", workbook(report.ModeTable)},
 	{"modes.tex", "application/x-tex", "Modes as LaTeX", tabled(report.ModeTable, document.LaTeX)},
-	{"compare.json", "application/json", "Comparison as JSON", compared(report.CompareJSON, false)},
-	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", compared(report.CompareMarkdown, true)},
-	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", compared(report.CompareText, true)},
+	{"compare.json", "application/json", "Comparison as JSON", compared(report.CompareJSON, everyTarget)},
+	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", compared(report.CompareMarkdown, report.CompareTargets)},
+	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", compared(report.CompareText, report.CompareTargets)},
 	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", fromResult(report.CheckText)},
 	{"methods.txt", "text/plain; charset=utf-8", "Methods paragraph", methods},
 	{"report.html", "text/html; charset=utf-8", "Report", htmlReport},
@@ -145,7 +137,7 @@ func exportList() [][2]string {
 }
 
 func methods(out io.Writer, w *work) error {
-	cmp, _ := w.compared() // nil where there is nothing to compare
+	cmp, _ := w.compared(report.CompareTargets) // nil where there is nothing to compare
 	_, err := io.WriteString(out, report.Methods(w.snapshot(), cmp)+"\n")
 	return err
 }
@@ -207,5 +199,9 @@ func htmlReport(out io.Writer, w *work) error {
 	if err := fewModes(res); err != nil {
 		return err
 	}
-	return report.HTML(out, res, report.HTMLOptions{Title: w.named()})
+	title := w.named()
+	if res.Sheet != nil {
+		title = cmp.Or(res.Sheet.Title, title)
+	}
+	return report.HTML(w.s.ctx, out, res, title)
 }

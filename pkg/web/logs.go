@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 )
 
@@ -66,7 +65,6 @@ func (w *work) add(l archive.SessionLog) {
 	}
 	lw := &logWork{SessionLog: l, state: stateQueued}
 	w.logs = append(w.logs, lw)
-	w.loads++
 	w.enqueue(lw)
 	w.changed()
 }
@@ -96,16 +94,15 @@ func (w *work) read(ctx context.Context, l *logWork) {
 		return
 	}
 	l.state, l.cancel, l.done = stateReading, cancel, 0
-	targets := w.targets
+	opts := w.reading
 	w.mu.Unlock()
 	w.tell(l, 0)
 
-	opts := session.Options{Units: w.s.opts.Units, Version: w.s.opts.Version, Columns: w.s.opts.Columns, Targets: targets,
-		Progress: w.progress(l)}
+	opts.Progress = w.progress(l)
 	in := session.Input{Path: l.Name, Mode: l.Mode,
 		Open: func() (io.ReadCloser, error) { return w.s.arch.OpenLog(ctx, l.SHA256) }}
 	res, err := session.Run(ctx, []session.Input{in}, opts)
-	w.finish(l, targets, res, err)
+	w.finish(l, &opts, res, err)
 }
 
 // progress tells the page how much of a log has been read, a few times a second.
@@ -124,7 +121,7 @@ func (w *work) progress(l *logWork) func(done, total int64) {
 }
 
 // finish takes up what the analysis of a log gave.
-func (w *work) finish(l *logWork, targets []timing.Target, res *session.Result, err error) {
+func (w *work) finish(l *logWork, read *session.Options, res *session.Result, err error) {
 	w.mu.Lock()
 	l.cancel = nil
 	runs := 0
@@ -137,9 +134,9 @@ func (w *work) finish(l *logWork, targets []timing.Target, res *session.Result, 
 	case err != nil:
 		l.state, l.text = stateFailed, err.Error()
 	case len(res.Failed) > 0:
-		l.state, l.text = stateFailed, strings.TrimPrefix(res.Failed[0].Err.Error(), l.Name+": ")
-	case !slices.Equal(targets, w.targets):
-		l.state = stateQueued // the sheet asked for other targets meanwhile
+		l.state, l.part, l.text = stateFailed, res, strings.TrimPrefix(res.Failed[0].Err.Error(), l.Name+": ")
+	case !sameReading(read, &w.reading):
+		l.state = stateQueued // the sheet asked for other targets or units meanwhile
 		w.mu.Unlock()
 		w.enqueue(l)
 		return

@@ -148,10 +148,7 @@ func (w *work) view() sessionView {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	res := w.result
-	units := w.s.opts.Units
-	if w.parsed != nil && w.parsed.Units != "" {
-		units = w.parsed.Units
-	}
+	units := res.Settings.Units
 	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
 		Warnings: list(res.Warnings), Cautions: report.Cautions(),
@@ -177,6 +174,9 @@ func (w *work) view() sessionView {
 		}
 		if slices.ContainsFunc(of, func(r *session.TimedRun) bool { return r.Mode != lv.Mode }) {
 			lv.Mode = "" // its runs differ
+		}
+		if i := slices.IndexFunc(res.Copies, func(c session.Copy) bool { return c.Log.SHA256 == l.SHA256 }); i >= 0 {
+			lv.Text = res.Copies[i].String()
 		}
 		return lv
 	})
@@ -257,7 +257,6 @@ func viewLog(l *logWork, units string) logView {
 	}
 	log := l.part.Logs[0]
 	v.Facts = each(report.QualityItems(log, units), func(it document.Term) itemView { return itemView{it.Name, it.Text} })
-	v.Advice = list(log.Advice)
 	if log.Problems != nil {
 		v.Problems = each(log.Problems.Groups(), func(g *diag.Group) problemView {
 			return problemView{string(g.Effect), g.Count, g.First().Place(), g.First().Text}

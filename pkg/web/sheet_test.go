@@ -57,9 +57,9 @@ func parse(t *testing.T, text string) *sheet.Sheet {
 func TestEditsLeaveTheRestOfTheSheet(t *testing.T) {
 	text := tomltext.New(written)
 	text.Add("mode", "[[mode]]\nname = \"sport\"\ndescription = \"\"")
-	text.SetIn(runEntry("a#1"), "mode", tomltext.Quote("sport"))
-	text.SetIn(runEntry("a#2"), "mode", tomltext.Quote("sport"))
-	text.SetIn(runEntry(`b"x\#1`), "mode", tomltext.Quote("eco"))
+	text.SetIn(tomltext.Entry{Table: "run", Key: "id", Value: "a#1"}, "mode", tomltext.Quote("sport"))
+	text.SetIn(tomltext.Entry{Table: "run", Key: "id", Value: "a#2"}, "mode", tomltext.Quote("sport"))
+	text.SetIn(tomltext.Entry{Table: "run", Key: "id", Value: `b"x\#1`}, "mode", tomltext.Quote("eco"))
 	text.Drop(tomltext.Entry{Table: "exclude", Key: "run", Value: "a#2"})
 	text.Set("", "place", tomltext.Quote("airfield"))
 	text.Set("", "title", tomltext.Quote("Other"))
@@ -98,7 +98,7 @@ func FuzzEditSheet(f *testing.F) {
 			return
 		}
 		changed := tomltext.New(text)
-		changed.SetIn(runEntry(id), "remark", tomltext.Quote(mode))
+		changed.SetIn(tomltext.Entry{Table: "run", Key: "id", Value: id}, "remark", tomltext.Quote(mode))
 		after, err := sheet.Parse(changed.String(), sheetName)
 		if err != nil {
 			return

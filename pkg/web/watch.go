@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/format"
 )
 
 // seen is what was known of a file at the last look.
@@ -118,7 +119,7 @@ func (s *Server) takeFile(ctx context.Context, id, root, path string) bool {
 	}
 	mode := ""
 	if parent := filepath.Dir(rel); parent != "." {
-		mode = clean(filepath.Base(parent), mostMode)
+		mode = clean(format.FolderMode(filepath.Base(parent)), mostMode)
 	}
 	st, err := s.importLog(ctx, id, clean(filepath.Base(rel), mostName), mode, in)
 	switch {

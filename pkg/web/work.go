@@ -10,10 +10,8 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
-	"fromrest/pkg/session/compare"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
@@ -23,21 +21,16 @@ type work struct {
 	s  *Server
 	id string
 
-	mu         sync.Mutex
-	title      string
-	created    time.Time
-	logs       []*logWork
-	sheet      archive.Sheet
-	history    []archive.Sheet
-	parsed     *sheet.Sheet    // nil where the sheet is empty or wrong
-	wrong      string          // why the sheet could not be applied as it stands
-	targets    []timing.Target // added by the sheet
-	found      *session.Result // of all logs, before the sheet
-	result     *session.Result // with the sheet
-	loads      int             // counts up with every change, for the page
-	comparison *compare.Result // of result, as of load comparedAt
-	compareErr error
-	comparedAt int
+	mu      sync.Mutex
+	title   string
+	created time.Time
+	logs    []*logWork
+	sheet   archive.Sheet
+	history []archive.Sheet
+	parsed  *sheet.Sheet    // nil where the sheet is empty or wrong
+	wrong   string          // why the sheet could not be applied as it stands
+	reading session.Options // that logs are read with, by the sheet
+	result  *session.Result // of all logs and the sheet
 
 	older  string // how the stored result of another version differs
 	stored bool   // the present result is in the archive
@@ -118,16 +111,35 @@ func (w *work) idle() bool {
 	return w.pending() == 0
 }
 
-// combine puts the parts together and applies the sheet. The caller holds mu.
-func (w *work) combine() {
+// options are what the session is analysed with under a sheet, nil for none.
+func (w *work) options(p *sheet.Sheet) session.Options {
+	o := &w.s.opts
+	return session.Options{Units: o.Units, Version: o.Version, Columns: o.Columns, Sheet: p}
+}
+
+// answer is the result under a sheet, of the logs that have been read. The caller holds
+// mu.
+func (w *work) answer(p *sheet.Sheet) *session.Result {
 	var parts []*session.Result
 	for _, l := range w.logs {
 		if l.part != nil {
 			parts = append(parts, l.part)
 		}
 	}
-	w.found = session.Merge(parts...)
-	w.apply()
+	return session.Merge(w.options(p), parts...)
+}
+
+// combine makes the result anew. While logs are still being read a sheet may speak of
+// what is not there yet. The caller holds mu.
+func (w *work) combine() {
+	w.result = w.answer(w.parsed)
+	if w.parsed == nil {
+		return
+	}
+	w.wrong = ""
+	if err := w.result.SheetError; err != nil && w.pending() == 0 {
+		w.wrong = err.Error()
+	}
 }
 
 func (w *work) changed() { w.s.hub.publish(w.id, event{Kind: "changed"}) }

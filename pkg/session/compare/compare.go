@@ -81,10 +81,11 @@ type Options struct {
 	Seed       uint64   // of drawn permutations
 }
 
-// ErrOneMode is returned where fewer than two modes have a counted run.
-var ErrOneMode = errors.New("fewer than two modes have a counted run")
+// ErrNoRun is returned where no mode has a counted run.
+var ErrNoRun = errors.New("no mode has a counted run")
 
-// At compares the modes at one target.
+// At gives the mean of each mode at one target and compares them; one mode alone has
+// its mean and no pair.
 func At(name, from string, runs []Run, opts Options) (*Target, error) {
 	opts.Smallest, opts.Power = cmp.Or(opts.Smallest, DefaultSmallest), cmp.Or(opts.Power, DefaultPower)
 	t := &Target{Name: name, From: from, Runs: slices.Clone(runs)}

@@ -41,8 +41,8 @@ func newData(runs []Run, names []string) (*data, error) {
 		d.mode = append(d.mode, indexed(&d.names, r.Mode))
 		d.block = append(d.block, indexed(&d.blocks, r.Block))
 	}
-	if len(d.names) < 2 {
-		return nil, ErrOneMode
+	if len(d.names) == 0 {
+		return nil, ErrNoRun
 	}
 	d.directions()
 	d.places()

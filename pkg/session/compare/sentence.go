@@ -12,6 +12,9 @@ import (
 // sentences puts the pairs into words. What may pass for a difference in every
 // one of several pairs is said once, as a warning.
 func (t *Target) sentences(opts *Options) {
+	if len(t.Pairs) == 0 {
+		return
+	}
 	common := slices.Clone(t.Pairs[0].Confounded)
 	if len(t.Pairs) == 1 {
 		common = nil

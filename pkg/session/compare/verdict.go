@@ -118,8 +118,11 @@ func groupings(k int, f func(group []int)) {
 
 // pairs tests every pair of modes.
 func (d *data) pairs(f *fit, v *variance, opts *Options) []Pair {
-	c := d.contrasts(f, v)
 	k := len(d.names)
+	if k < 2 {
+		return nil
+	}
+	c := d.contrasts(f, v)
 	var out []Pair
 	known := v.df > 0 && v.s2 > 0
 	var tests map[[2]int]closed

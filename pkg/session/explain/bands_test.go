@@ -115,7 +115,8 @@ func TestGearingIsToldFromLoss(t *testing.T) {
 		}
 		v := synth.CVT()
 		still, north := 0.0, 0.0
-		tr := traced(res, &sheet.Sheet{Vehicle: sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
+		tr := traced(res, &sheet.Sheet{Modes: []sheet.Mode{{Name: "short"}, {Name: "long"}},
+			Vehicle:    sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
 			Conditions: sheet.Conditions{Wind: &still, WindFrom: &north}})
 		b := tr.Bands[0]
 		if b.A != "short" || math.IsNaN(b.Loss.X) || math.IsNaN(b.Gearing.X) {

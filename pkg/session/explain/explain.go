@@ -41,6 +41,7 @@
 package explain
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -114,6 +115,7 @@ type Explanation struct {
 	Profiles    map[string][]air.Finding
 	Assumed     []string
 	Result      *session.Result // nil without logs
+	Sheet       *sheet.Sheet
 	// Traced is what the traces tell of the vehicle, nil without logs.
 	Traced *Traced
 
@@ -141,10 +143,39 @@ func (t Target) Reach(r *driveline.Run) (float64, bool) {
 // causeKey is one difference: of mode a to b, to a target by its name.
 type causeKey struct{ a, b, target string }
 
-// Of explains a session: what its sheet predicts for every mode and, where res is
-// not nil, what grade, wind and wheel force the logs show.
-func Of(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []string, units string) (*Explanation, error) {
-	e := &Explanation{Units: units, Result: res, Air: AirOf(sh), Density: readingOf(&sh.Conditions).rho}
+// Of explains a session: what its sheet predicts for some modes, all where none is
+// named, and what grade, wind and wheel force the logs show.
+func Of(ctx context.Context, res *session.Result, modes ...string) (*Explanation, error) {
+	sh := SheetOf(res)
+	if len(modes) == 0 {
+		modes = ModesOf(res, sh)
+	}
+	e, err := Predicted(ctx, sh, res.Settings.Units, modes...)
+	if err != nil {
+		return nil, err
+	}
+	e.Result = res
+	e.Conditions, e.Assumed = ConditionsOf(res, sh)
+	e.Traced = TraceOf(ctx, res, e.Conditions, sh)
+	e.Pairs = e.Traced.Pairs()
+	e.causes = map[causeKey][]Cause{}
+	for _, b := range e.Traced.Bands {
+		for _, t := range Targets {
+			e.causes[causeKey{b.A, b.B, t.Name}] = Causes(ctx, sh, b.A, b.B, t.Reach)
+			e.causes[causeKey{b.B, b.A, t.Name}] = Causes(ctx, sh, b.B, b.A, t.Reach)
+		}
+	}
+	e.Profiles = Profiled(e.Conditions, sh)
+	return e, nil
+}
+
+// Predicted is what a sheet alone predicts for some modes, all where none is named.
+// Units are those of speeds: "mph" or "kmh".
+func Predicted(ctx context.Context, sh *sheet.Sheet, units string, modes ...string) (*Explanation, error) {
+	if len(modes) == 0 {
+		modes = ModesOf(nil, sh)
+	}
+	e := &Explanation{Units: units, Sheet: sh, Air: AirOf(sh), Density: readingOf(&sh.Conditions).rho}
 	for _, m := range modes {
 		p, err := Predict(ctx, sh, m)
 		if err != nil {
@@ -152,20 +183,29 @@ func Of(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []strin
 		}
 		e.Predictions = append(e.Predictions, p)
 	}
-	if res != nil {
-		e.Conditions, e.Assumed = ConditionsOf(res, sh)
-		e.Traced = TraceOf(ctx, res, e.Conditions, sh)
-		e.Pairs = e.Traced.Pairs()
-		e.causes = map[causeKey][]Cause{}
-		for _, b := range e.Traced.Bands {
-			for _, t := range Targets {
-				e.causes[causeKey{b.A, b.B, t.Name}] = Causes(ctx, sh, b.A, b.B, t.Reach)
-				e.causes[causeKey{b.B, b.A, t.Name}] = Causes(ctx, sh, b.B, b.A, t.Reach)
+	e.Profiles = Profiled(nil, sh)
+	return e, nil
+}
+
+// SheetOf is the sheet that a result was made with, an empty one without.
+func SheetOf(res *session.Result) *sheet.Sheet { return cmp.Or(res.Sheet, &sheet.Sheet{}) }
+
+// ModesOf are the modes that there is something to say of: the sheet's in its order, or
+// else those of the runs of a result, which may be nil, or else the vehicle as the sheet
+// describes it.
+func ModesOf(res *session.Result, sh *sheet.Sheet) []string {
+	modes := sh.ModeNames()
+	if len(modes) == 0 && res != nil {
+		for _, r := range res.Runs {
+			if r.Mode != "" && !slices.Contains(modes, r.Mode) {
+				modes = append(modes, r.Mode)
 			}
 		}
 	}
-	e.Profiles = Profiled(e.Conditions, sh)
-	return e, nil
+	if len(modes) == 0 {
+		return []string{"as described"}
+	}
+	return modes
 }
 
 // Mean is the mean of a mode's counted times from rest; its N is 0 without any.
@@ -173,8 +213,7 @@ func (e *Explanation) Mean(mode string, t Target) session.Mean {
 	if e.Result == nil {
 		return session.Mean{}
 	}
-	runs := slices.DeleteFunc(e.Result.StandingStarts(), func(r *session.TimedRun) bool { return !r.Counted || r.Mode != mode })
-	return session.Means([]session.Group{{Name: mode, Runs: runs}}, t.Name, timing.FromRest)[0]
+	return e.Result.Means([]session.Group{{Name: mode}}, t.Name, timing.FromRest)[0]
 }
 
 // OffBy is by how many per cent a predicted time from rest is over the mean of
@@ -199,13 +238,17 @@ type Difference struct {
 	Left   float64 // s that the causes leave
 }
 
-// Difference tells mode a from b at a target, false where one has no mean.
+// Difference tells mode a from b at a target as the comparison does, false where that
+// has no such pair.
 func (e *Explanation) Difference(a, b string, t Target) (Difference, bool) {
-	x, y := e.Mean(a, t), e.Mean(b, t)
-	if x.N == 0 || y.N == 0 {
+	if e.Result == nil {
 		return Difference{}, false
 	}
-	d := Difference{Seconds: x.X - y.X, U95: math.Hypot(x.U95, y.U95), Causes: e.causes[causeKey{a, b, t.Name}]}
+	d := Difference{Causes: e.causes[causeKey{a, b, t.Name}]}
+	var ok bool
+	if d.Seconds, d.U95, ok = e.Result.Difference(a, b, t.Name, timing.FromRest); !ok {
+		return Difference{}, false
+	}
 	explained := 0.0
 	for _, c := range d.Causes {
 		explained += c.Seconds
