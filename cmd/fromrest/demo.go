@@ -95,8 +95,8 @@ func demoText(c *cli.Context, dir string, logs []synth.DemoLog, res *session.Res
 		{"runs", at("full-1.nmea")},
 		{"check", at("full-2.fit")},
 		{"overlay", "-o " + at("overlay.svg") + " calm=" + at("calm-1.nmea") + " full=" + at("full-1.nmea")},
-		{"compare", "--sheet " + at(synth.DemoSheet) + " " + dir},
-		{"explain", "--sheet " + at(synth.DemoSheet) + " " + dir},
+		{"compare", dir},
+		{"explain", dir},
 	} {
 		if c.App.Command(next.command) != nil {
 			fmt.Fprintf(w, "  fromrest %s %s\n", next.command, next.rest)

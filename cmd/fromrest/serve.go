@@ -46,7 +46,7 @@ Example: take logs as the logger's folder fills
 			&cli.StringFlag{Name: "listen", Usage: "listen on `ADDRESS` such as \":8080\" instead; asks for a token. There is no encryption: only on a network you trust"},
 			&cli.StringSliceFlag{Name: "host", Usage: "answer to the host name `NAME` too; may be repeated"},
 			&cli.StringSliceFlag{Name: "watch", Usage: "take the logs that appear in `DIR`; may be repeated"},
-			&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`: mph or kmh"},
+			&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`, mph or kmh, where a session's sheet names none"},
 			&cli.StringFlag{Name: "columns", Usage: "what the columns of CSV logs are"},
 			&cli.Int64Flag{Name: "max-size", Value: 2048, Usage: "refuse logs of more than `MIB` mebibytes"},
 			archiveFlag(),

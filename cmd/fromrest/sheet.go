@@ -22,8 +22,8 @@ Example: a draft to fill in and give to the other commands with --sheet
 Example: with the modes known already, to the terminal
    fromrest sheet calm=calm.nmea full=full.nmea
 
-Example: a sheet as it is, with the runs of new logs added
-   fromrest sheet --sheet session.toml -o more.toml logs/ new/`,
+Example: a sheet as it is, with the runs of a new log added
+   fromrest sheet --sheet session.toml -o more.toml logs/ warmup.nmea`,
 		Flags: append(inputFlags(),
 			outputFlag("write `FILE`, which must not exist; the terminal if not given"),
 			&cli.BoolFlag{Name: "force", Usage: "write over a file that exists"},

@@ -67,7 +67,7 @@ func must[M any](mode M, err error) M {
 }
 
 // Encode returns the bytes of plain data, and an error for data that would not
-// come back whole.
+// come back whole. Fields with the tag cbor:"-" say that they are not kept.
 func Encode(data any) ([]byte, error) {
 	if err := plain(reflect.TypeOf(data)); err != nil {
 		return nil, err
@@ -134,6 +134,9 @@ func plain(t reflect.Type) error {
 	case reflect.Struct:
 		for i := range t.NumField() {
 			f := t.Field(i)
+			if f.Tag.Get("cbor") == "-" {
+				continue
+			}
 			if !f.IsExported() {
 				return fmt.Errorf("%s has the private field %s", t, f.Name)
 			}

@@ -249,8 +249,8 @@ func TestEveryRealRecording(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(res.Logs)+len(res.Failed) != len(inputs) || len(res.Logs) < 60 {
-		t.Errorf("%d files, %d logs, %d failed", len(inputs), len(res.Logs), len(res.Failed))
+	if len(res.Logs)+len(res.Copies)+len(res.Failed) != len(inputs) || len(res.Logs) < 60 {
+		t.Errorf("%d files, %d logs, %d copies, %d failed", len(inputs), len(res.Logs), len(res.Copies), len(res.Failed))
 	}
 	for _, f := range res.Failed {
 		text := f.Err.Error()

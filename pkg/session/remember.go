@@ -193,7 +193,6 @@ func (p *pipeline) remember(key string, in Input, out outcome) {
 	for _, r := range out.runs {
 		c := *r
 		long = append(long, c.cutLong())
-		c.Log = nil
 		f.Runs = append(f.Runs, c)
 	}
 	if p.opts.Judge {

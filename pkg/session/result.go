@@ -68,9 +68,9 @@ type Log struct {
 
 	// Worth says what times from it are worth. It is worked out when it is first
 	// asked, in a second or two, unless Options.Judge had it worked out before.
-	Worth func() Judgement
+	Worth func() Judgement `cbor:"-"`
 
-	open func() (io.ReadCloser, error) // gives its bytes again; nil for those at Path
+	open func() (io.ReadCloser, error) `cbor:"-"` // gives its bytes again; nil for those at Path
 }
 
 // Copy is a log whose bytes are those of another one, or the beginning of those.
@@ -137,7 +137,7 @@ type Expected struct {
 // TimedRun is one run of a log.
 type TimedRun struct {
 	ID   string // stable within a log: "eco#2" is the second run of eco.nmea
-	Log  *Log
+	Log  *Log   `cbor:"-"`
 	Mode string // "" where none was given
 	Kind segment.Kind
 
@@ -158,7 +158,7 @@ type TimedRun struct {
 	Excluded string // why not, in the user's or the tool's words
 	// WitnessOf is the run of another log that is the same drive and counts instead,
 	// nil where there is none.
-	WitnessOf *TimedRun
+	WitnessOf *TimedRun `cbor:"-"`
 	Flags     []segment.Flag
 
 	Times []timing.Time // each target from rest, then with rollout; only those reached

@@ -347,17 +347,10 @@ func (r *Result) join(drives []drive, says []sheet.Assignment) {
 	for _, a := range r.Logs {
 		for _, b := range r.Logs {
 			if n := seen[[2]*Log{a, b}]; n > 0 {
-				r.Warnings = append(r.Warnings, fmt.Sprintf("%s of %s in %s as well: counted once, as timed from %s.", drivesAre(n), a.Name, b.Name, a.Name))
+				r.Warnings = append(r.Warnings, fmt.Sprintf("%s and %s are recordings of the same drives: %s, each counted once, as timed from %s.", a.Name, b.Name, plural(n, "drive"), a.Name))
 			}
 		}
 	}
-}
-
-func drivesAre(n int) string {
-	if n == 1 {
-		return "1 drive is"
-	}
-	return fmt.Sprintf("%d drives are", n)
 }
 
 // places are the runs' places by their launch, from 1, for a sheet that chooses by them:

@@ -65,7 +65,7 @@ import (
 type Options struct {
 	Archive *archive.Archive
 	Version string // of the program, recorded with results
-	Units   string // "mph" (default) or "kmh"
+	Units   string // "mph" (default) or "kmh", of sessions whose sheet names none
 	Columns string // CSV mapping, see the formats page
 
 	// Hosts are names, without port, by which the server may be called beside

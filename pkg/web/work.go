@@ -114,7 +114,11 @@ func (w *work) idle() bool {
 // options are what the session is analysed with under a sheet, nil for none.
 func (w *work) options(p *sheet.Sheet) session.Options {
 	o := &w.s.opts
-	return session.Options{Units: o.Units, Version: o.Version, Columns: o.Columns, Sheet: p}
+	units := ""
+	if p == nil || p.Units == "" {
+		units = o.Units
+	}
+	return session.Options{Units: units, Version: o.Version, Columns: o.Columns, Sheet: p}
 }
 
 // answer is the result under a sheet, of the logs that have been read. The caller holds

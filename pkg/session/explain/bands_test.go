@@ -109,15 +109,16 @@ func TestGearingIsToldFromLoss(t *testing.T) {
 			inputs = append(inputs, session.Input{Path: mode + ".fit", Mode: mode,
 				Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(b.Bytes())), nil }})
 		}
-		res, err := session.Run(context.Background(), inputs, session.Options{})
+		v := synth.CVT()
+		still, north := 0.0, 0.0
+		sh := &sheet.Sheet{Modes: []sheet.Mode{{Name: "short"}, {Name: "long"}},
+			Vehicle:    sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
+			Conditions: sheet.Conditions{Wind: &still, WindFrom: &north}}
+		res, err := session.Run(context.Background(), inputs, session.Options{Sheet: sh})
 		if err != nil || len(res.Failed) > 0 {
 			t.Fatal(err, res.Failed)
 		}
-		v := synth.CVT()
-		still, north := 0.0, 0.0
-		tr := traced(res, &sheet.Sheet{Modes: []sheet.Mode{{Name: "short"}, {Name: "long"}},
-			Vehicle:    sheet.Vehicle{Mass: v.Mass, MassFactor: v.Inertia, DragArea: v.DragArea, RollingResistance: v.Rolling},
-			Conditions: sheet.Conditions{Wind: &still, WindFrom: &north}})
+		tr := traced(res, sh)
 		b := tr.Bands[0]
 		if b.A != "short" || math.IsNaN(b.Loss.X) || math.IsNaN(b.Gearing.X) {
 			t.Fatalf("%s: loss %v %q, gearing %v %q", b.A, b.Loss, b.LossHow, b.Gearing, b.GearingHow)

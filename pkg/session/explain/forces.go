@@ -97,8 +97,9 @@ func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float
 	}
 }
 
-// modeForces are the means of each mode's runs.
-func modeForces(runs []TracedRun, l *RoadLoad) []ModeForce {
+// modeForces are the means of each mode's runs, in the order of the modes given; the
+// others follow as they are met.
+func modeForces(runs []TracedRun, l *RoadLoad, order []string) []ModeForce {
 	var out []ModeForce
 	of := byMode(runs)
 	for i := range runs {
@@ -112,6 +113,13 @@ func modeForces(runs []TracedRun, l *RoadLoad) []ModeForce {
 		}
 		out = append(out, m)
 	}
+	place := func(m ModeForce) int {
+		if i := slices.Index(order, m.Mode); i >= 0 {
+			return i
+		}
+		return len(order)
+	}
+	slices.SortStableFunc(out, func(a, b ModeForce) int { return place(a) - place(b) })
 	return out
 }
 

@@ -49,7 +49,11 @@ func TraceOf(ctx context.Context, res *session.Result, cs []RunConditions, sh *s
 		}
 		out.Runs = append(out.Runs, tracedRun(&cs[i], &out.Load, sh, modes[mode]))
 	}
-	out.Modes = modeForces(out.Runs, &out.Load)
+	var order []string
+	if res != nil {
+		order = res.ModeNames()
+	}
+	out.Modes = modeForces(out.Runs, &out.Load, order)
 	out.Bands = forceBands(out.Runs, out.Modes, sh)
 	out.missing(sh)
 	return out
