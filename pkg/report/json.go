@@ -19,6 +19,7 @@ type jsonRuns struct {
 	Schema   string        `json:"schema"`
 	Logs     []jsonLog     `json:"logs"`
 	Runs     []jsonRun     `json:"runs"`
+	Copies   []jsonCopy    `json:"copies,omitempty"`
 	Warnings []string      `json:"warnings"`
 	Failed   []jsonFailure `json:"failed,omitempty"`
 	Settings jsonSettings  `json:"settings"`
@@ -91,6 +92,7 @@ type jsonRun struct {
 	RolloutU95 *float64     `json:"rollout_u95_s,omitempty"`
 	Counted    bool         `json:"counted"`
 	Excluded   string       `json:"excluded,omitempty"`
+	Witness    *jsonWitness `json:"witness,omitempty"`
 	Flags      []jsonFlag   `json:"flags"`
 	Times      []jsonTime   `json:"times"`
 	Pulls      []jsonTime   `json:"pulls,omitempty"`
@@ -139,7 +141,7 @@ type jsonStop struct {
 func RunsJSON(w io.Writer, res *session.Result) error {
 	set := &res.Settings
 	return document.WriteJSON(w, jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
-		Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
+		Copies: each(res.Copies, copyJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
 		Settings: jsonSettings{Version: set.Version, Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}})
 }
 
@@ -189,7 +191,7 @@ func runJSON(r *session.TimedRun) jsonRun {
 		HeadingDeg: number(r.HeadingDeg), MaxSpeed: number(r.MaxSpeed),
 		PeakAccel: positive(r.PeakAccel), PeakU95: positive(r.PeakAccelU95),
 		RolloutS: positive(r.Rollout), RolloutU95: positive(r.RolloutU95),
-		Counted: r.Counted, Excluded: r.Excluded, Times: each(r.Times, timeJSON), Pulls: each(r.Pulls, timeJSON),
+		Counted: r.Counted, Excluded: r.Excluded, Witness: witnessJSON(r), Times: each(r.Times, timeJSON), Pulls: each(r.Pulls, timeJSON),
 		Flags: each(r.Flags, func(f segment.Flag) jsonFlag { return jsonFlag{f.Code, f.Text} })}
 	if r.Log != nil {
 		j.Log = r.Log.Path

@@ -131,6 +131,9 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 		return err
 	}
 	d.Sections = append(compared, explained...)
+	if t := WitnessTable(res); t != nil {
+		d.Sections = append(d.Sections, section("witnesses", t.Title, t))
+	}
 	draw := len(res.Runs) <= mostFigures
 	if !draw {
 		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))

@@ -49,6 +49,9 @@ func runTables(res *session.Result) []document.Block {
 	if t := BrakingTable(res); len(t.Columns) > 0 {
 		doc = append(doc, document.Heading{Text: t.Title}, t)
 	}
+	if t := WitnessTable(res); t != nil {
+		doc = append(doc, document.Heading{Text: t.Title}, t)
+	}
 	return doc
 }
 
