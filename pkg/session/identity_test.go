@@ -34,7 +34,7 @@ var usual = synth.Receiver{Noise: 0.05, PositionNoise: 0.8, Step: 0.001 * 0.5144
 func drove(t *testing.T, seed uint64, begin time.Time, v synth.Vehicle) *synth.Session {
 	t.Helper()
 	ev := []synth.Event{{Kind: synth.Start, Vehicle: v}, {Kind: synth.Start, Vehicle: v, Reverse: true}}
-	s, err := synth.Scenario{Begin: begin, HeadingDeg: 30, LatDeg: 45, LonDeg: -20, Variation: synth.Variation{Power: 0.01, Distance: 400}, Events: ev}.Simulate(seed)
+	s, err := synth.Scenario{Begin: begin, HeadingDeg: 30, LatDeg: 45, LonDeg: -20, RestMin: 8, RestMax: 8, Variation: synth.Variation{Power: 0.01, Distance: 400}, Events: ev}.Simulate(seed)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -301,9 +301,9 @@ func TestTwoVehiclesSideBySideAreTwo(t *testing.T) {
 	d := newDay(t)
 	for name, v := range map[string]synth.Vehicle{"another mode": synth.Van("full"), "an equal": synth.Van("calm"), "a stronger": synth.Electric()} {
 		t.Run(name, func(t *testing.T) {
-			s := drove(t, 400, morning, v)
+			s, its := drove(t, 400, morning, v), d.drives["calm"]
+			s.Scenario.Begin = s.Scenario.Begin.Add(its.LaunchTime(its.Runs[0]).Sub(s.LaunchTime(s.Runs[0]))) // as at a light
 			path := put(t, filepath.Join(t.TempDir(), "beside.nmea"), nmea(t, s, usual, 8))
-			// Both launches at the same instants, as at a light.
 			res := d.run(t, nil, session.Input{Path: d.inputs[0].Path, Mode: "calm"}, session.Input{Path: path, Mode: "calm"})
 			if got := counted(res); got != "calm 4 " {
 				t.Errorf("counted %s%q", got, res.Warnings)

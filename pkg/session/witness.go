@@ -95,9 +95,10 @@ func (j *joining) byClock(all []*Log, starts []*TimedRun) {
 	}
 	for i, a := range all {
 		for _, b := range all[i+1:] {
-			ms := met[[2]*Log{a, b}]
-			if !steady(ms) {
-				j.beside[[2]*Log{a, b}] += len(ms)
+			logs := [2]*Log{a, b}
+			ms := met[logs]
+			if !steady(ms, j.beside[logs]) {
+				j.beside[logs] += len(ms)
 				continue
 			}
 			for _, m := range ms {
@@ -107,10 +108,11 @@ func (j *joining) byClock(all []*Log, starts []*TimedRun) {
 	}
 }
 
-// steady reports whether most of the meetings of two logs are by one difference of their
-// clocks: that of two recorders of one vehicle stays, and of two vehicles that start side
-// by side one is ahead now and then the other.
-func steady(ms []meeting) bool {
+// steady reports whether most of the runs of two logs that began together are alike, and
+// by one difference of the clocks: that of two recorders of one vehicle stays, and of two
+// vehicles that start side by side one is ahead now and then the other. Some runs were
+// not alike.
+func steady(ms []meeting, unlike int) bool {
 	if len(ms) == 0 {
 		return false
 	}
@@ -124,7 +126,7 @@ func steady(ms []meeting) bool {
 			n++
 		}
 	}
-	return 2*n > len(ms)
+	return 2*n > len(ms)+unlike
 }
 
 // asTold joins the runs of a log with those of the log whose witness it is, whose
