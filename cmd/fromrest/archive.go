@@ -34,7 +34,7 @@ Example: what is there, and one session of it as files
 			sub("show", "SESSION", "show a session's logs, edits and results", "fromrest archive show 2026-06-14-k7qdm", archiveForms.action(runArchiveShow), format),
 			sub("export", "SESSION", "write a session's logs, sheets and results as files, or data sets of all sessions", "fromrest archive export 2026-06-14-k7qdm -o session/", runArchiveExport,
 				outputFlag("new folder `DIR`; the session's name by default"),
-				&cli.StringFlag{Name: "parquet", Usage: "write runs, times and traces as Parquet data sets under `DIR` instead, of the sessions named or of all"}),
+				&cli.StringFlag{Name: "parquet", Usage: "write runs, times, traces, means and differences as Parquet data sets under `DIR` instead, of the sessions named or of all"}),
 			sub("verify", "", "read everything back and check every hash", "fromrest archive verify", runArchiveVerify),
 			sub("remove", "SESSION...", "delete sessions, and the logs that no other session uses", "fromrest archive remove --yes 2026-06-14-k7qdm", runArchiveRemove,
 				&cli.BoolFlag{Name: "yes", Usage: "really delete; without it only say what would go"}),

@@ -1,5 +1,5 @@
-// Package dataset writes results as data sets for other programs: runs, times and
-// traces as Parquet, each a folder with a partition for every session, as query
+// Package dataset writes results as data sets for other programs: runs, times, traces,
+// means and differences as Parquet, each a folder with a partition for every session, as query
 // engines expect. A number that is not known is null, never zero; units are in the
 // metadata. docs/analysts.md describes the columns.
 package dataset
@@ -7,6 +7,7 @@ package dataset
 import (
 	"cmp"
 	"fmt"
+	"iter"
 	"math"
 	"os"
 	"path/filepath"
@@ -44,6 +45,7 @@ type runRow struct {
 	RollU95   *float64 `parquet:"rollout_u95_s,optional" unit:"s"`
 	Counted   bool     `parquet:"counted"`
 	Excluded  string   `parquet:"excluded"`
+	WitnessOf string   `parquet:"witness_of,dict"` // the run that counts for the same drive
 	Flags     string   `parquet:"flags"` // codes, separated by blanks
 	Version   string   `parquet:"version,dict"`
 }
@@ -75,8 +77,8 @@ type traceRow struct {
 	SDA *float64 `parquet:"a_sd_mps2,optional" unit:"m/s2"`
 }
 
-// Write writes a result as one partition of three data sets under dir:
-// runs, times and traces, each in a folder session=NAME as query engines expect.
+// Write writes a result as one partition of five data sets under dir:
+// runs, times, traces, means and differences, each in a folder session=NAME as query engines expect.
 // A partition of the same name is replaced, file by file and each at once. It
 // returns the files written. docs/analysts.md describes the columns.
 func Write(dir, name string, res *session.Result) ([]string, error) {
@@ -91,6 +93,10 @@ func Write(dir, name string, res *session.Result) ([]string, error) {
 		}},
 		{"times", func(dir string) (string, error) { return writeRows(dir, res, timeRows) }},
 		{"traces", func(dir string) (string, error) { return writeRows(dir, res, traceRows) }},
+		{"means", func(dir string) (string, error) { return writeAll(dir, res, slices.Values([][]meanRow{meanRows(res)})) }},
+		{"differences", func(dir string) (string, error) {
+			return writeAll(dir, res, slices.Values([][]differenceRow{differenceRows(res)}))
+		}},
 	} {
 		path, err := set.write(filepath.Join(dir, set.name, part))
 		if err != nil {
@@ -137,6 +143,9 @@ func toRunRow(r *session.TimedRun, version string) runRow {
 			row.Launch = &us
 		}
 	}
+	if r.WitnessOf != nil {
+		row.WitnessOf = r.WitnessOf.ID
+	}
 	var flags []string
 	for _, f := range r.Flags {
 		flags = append(flags, f.Code)
@@ -171,9 +180,20 @@ func finite(x float64) *float64 {
 // rowGroup is how many rows are held before they are written.
 const rowGroup = 1 << 17
 
-// writeRows writes the rows that each run gives, run by run, into a file beside
-// its final name and puts it there at once.
+// writeRows writes the rows that each run gives, run by run.
 func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedRun) []T) (string, error) {
+	return writeAll(dir, res, func(yield func([]T) bool) {
+		for _, r := range res.Runs {
+			if !yield(rows(r)) {
+				return
+			}
+		}
+	})
+}
+
+// writeAll writes rows of a result, some at a time, into a file beside its final name
+// and puts it there at once.
+func writeAll[T any](dir string, res *session.Result, rows iter.Seq[[]T]) (string, error) {
 	path := filepath.Join(dir, "part-0.parquet")
 	fail := func(err error) (string, error) { return "", fmt.Errorf("%s: %w", path, err) }
 	if err := os.MkdirAll(dir, 0o755); err != nil {
@@ -185,8 +205,8 @@ func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedR
 	}
 	defer func() { _ = os.Remove(f.Name()) }() // it is gone once it has its name
 	w := parquet.NewGenericWriter[T](f, columnOptions[T]()...)
-	for _, r := range res.Runs {
-		if _, err = w.Write(rows(r)); err != nil {
+	for some := range rows {
+		if _, err = w.Write(some); err != nil {
 			break
 		}
 	}

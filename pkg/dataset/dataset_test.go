@@ -56,7 +56,7 @@ func TestParquetHoldsTheResult(t *testing.T) {
 	dir := t.TempDir()
 	for range 2 { // the second time replaces the partition
 		files, err := Write(dir, name, res)
-		if err != nil || len(files) != 3 {
+		if err != nil || len(files) != 5 {
 			t.Fatalf("%v %v", files, err)
 		}
 	}
