@@ -23,15 +23,15 @@ type Arg struct {
 // FolderMode is the drive mode that the name of a sub-folder gives the logs in it:
 // the name itself, unless it is a date, as loggers name their folders.
 func FolderMode(name string) string {
-	if name == "." || name == string(filepath.Separator) || dated.MatchString(name) {
+	if name == "." || name == string(filepath.Separator) || DatedFolder.MatchString(name) {
 		return ""
 	}
 	return strings.TrimSpace(name)
 }
 
-// dated matches names that are made of the digits of a date or a time alone, such as
-// 2026-06-14, 20260614 and 14.06.26_0958.
-var dated = regexp.MustCompile(`^\d{2,8}([-_. T]?\d{1,6})*$`)
+// DatedFolder matches names that are made of the digits of a date or a time alone, such
+// as 2026-06-14, 20260614 and 14.06.26_0958. Browsers read it alike.
+var DatedFolder = regexp.MustCompile(`^\d{2,8}([-_. T]?\d{1,6})*$`)
 
 // Passed is a file of a folder that was passed over.
 type Passed struct {

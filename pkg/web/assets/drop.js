@@ -2,46 +2,56 @@
 import { h, say } from "./dom.js";
 import { send } from "./api.js";
 
-/** A file to add: {file, mode, folder}. folder is set if mode is its name. */
+/** A file to add: {file, folders, mode}. folders are those it lies in, the one given first. */
 
 /** collect reads a drop, folders included. */
 export async function collect(transfer) {
   const entries = [...transfer.items].map((i) => i.webkitGetAsEntry && i.webkitGetAsEntry()).filter(Boolean);
-  if (!entries.length) return [...transfer.files].map((file) => ({ file, mode: "" }));
+  if (!entries.length) return [...transfer.files].map((file) => ({ file, folders: [], mode: "" }));
   const out = [];
-  const walk = async (entry, folder) => {
+  const walk = async (entry, folders) => {
     if (entry.name.startsWith(".")) return;
     if (entry.isFile) {
       const file = await new Promise((ok, no) => entry.file(ok, no)).catch(() => null);
-      if (file) out.push({ file, mode: folder, folder: folder !== "" });
+      if (file) out.push({ file, folders, mode: "" });
       return;
     }
     const reader = entry.createReader();
     for (;;) {
       const some = await new Promise((ok, no) => reader.readEntries(ok, no)).catch(() => []);
       if (!some.length) break;
-      for (const e of some) await walk(e, entry.name);
+      for (const e of some) await walk(e, [...folders, entry.name]);
     }
   };
-  for (const e of entries) await walk(e, "");
-  return oneFolder(out);
+  for (const e of entries) await walk(e, []);
+  return out;
 }
 
 /** chosen reads a file input, with or without folders. */
 function chosen(input) {
-  const out = [...input.files].filter((f) => !f.name.startsWith(".")).map((file) => {
-    const parts = (file.webkitRelativePath || "").split("/");
-    const folder = parts.length > 1 ? parts[parts.length - 2] : "";
-    return { file, mode: folder, folder: folder !== "" };
-  });
+  const out = [...input.files].filter((f) => !f.name.startsWith(".")).map((file) => (
+    { file, folders: (file.webkitRelativePath || "").split("/").slice(0, -1), mode: "" }));
   input.value = "";
-  return oneFolder(out);
+  return out;
 }
 
-/** Where all files lie in the same folder its name says nothing of the mode. */
-function oneFolder(files) {
-  if (new Set(files.map((f) => f.mode)).size > 1) return files;
-  return files.map(({ file }) => ({ file, mode: "" }));
+/**
+ * sorted tells the logs among files from the sheet, which is dropped as a file itself or
+ * lies in the one folder given, and from other sheets, which are passed over. A sub-folder's name is the mode of its logs,
+ * unless it is a date.
+ */
+export function sorted(files, dated) {
+  const given = new Set(files.map((f) => f.folders[0]));
+  const toml = files.filter((f) => /\.toml$/i.test(f.file.name));
+  const named = toml.filter((f) => !f.folders.length);
+  const found = given.size === 1 ? toml.find((f) => f.folders.length === 1 && f.file.name === "session.toml") : undefined;
+  const sheet = named.length === 1 ? named[0] : found;
+  const logs = files.filter((f) => !toml.includes(f));
+  for (const f of logs) {
+    const name = (f.folders.length > 1 ? f.folders.at(-1) : "").trim();
+    f.mode = new RegExp(dated).test(name) ? "" : name;
+  }
+  return { logs, sheet: sheet?.file, over: toml.filter((f) => f !== sheet).map((f) => f.file.name) };
 }
 
 /** pickers are the buttons for those who do not drop. */

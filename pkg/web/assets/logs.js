@@ -10,7 +10,7 @@ export function logs(ctx) {
   const list = h("ul", { class: "logs", "aria-label": "Logs of the session" });
   const sum = h("p", { class: "soft", id: "logs-sum" });
   const el = part("logs", "1", "Logs",
-    h("div", { class: "drop small" }, h("p", {}, "Drop logs or folders anywhere on the page. A folder’s name is taken as the mode of the logs in it."), pickers((f) => ctx.drop(f))),
+    h("div", { class: "drop small" }, h("p", {}, "Drop logs or folders anywhere on the page. The name of a folder in the folder dropped is the mode of its logs, unless it is a date; a session.toml beside them is taken up."), pickers((f) => ctx.drop(f))),
     asked, sending, sum, list);
   const rows = new Map();
 
@@ -54,7 +54,7 @@ export function logs(ctx) {
 
 /** askMode asks which mode dropped logs were driven in. */
 function askMode(ctx, el, files) {
-  const one = files.filter((f) => !(f.folder && f.mode));
+  const one = files.filter((f) => !f.mode);
   const name = one.length === 1 ? one[0].file.name : plural(one.length, "log");
   const inputs = [];
   const all = modeField({ id: "ask-all", oninput: () => { for (const i of inputs) if (!i.dataset.own) i.value = all.value; } });

@@ -2,7 +2,7 @@
 // the server's events.
 import { h, replace, say } from "./dom.js";
 import { get, post } from "./api.js";
-import { accept, collect, Uploads } from "./drop.js";
+import { accept, collect, sorted, Uploads } from "./drop.js";
 import { head } from "./head.js";
 import { logs } from "./logs.js";
 import { runs } from "./runs.js";
@@ -68,12 +68,21 @@ export async function showSession(main, id) {
         if (ctx.again) ctx.refresh();
       }, wait);
     },
-    /** drop adds files; where no folder names the mode it is asked for. */
+    /** drop adds files; the mode of those in no folder of one is asked for. */
     drop(files) {
       if (!files.length) return;
-      if (files.every((f) => f.folder && f.mode)) ctx.uploads.add(files);
-      else ctx.ask(files);
+      const { logs, sheet, over } = sorted(files, limits.datedFolder);
+      if (over.length) say(`Passed over, no log: ${over.join(", ")}`);
+      if (sheet) ctx.takeSheet(sheet);
+      if (!logs.length) return;
+      if (sheet || logs.every((f) => f.mode)) ctx.uploads.add(logs);
+      else ctx.ask(logs);
       document.getElementById("logs")?.scrollIntoView({ block: "start" });
+    },
+    /** takeSheet takes up a sheet that was dropped, unless the session has one. */
+    async takeSheet(file) {
+      if (ctx.view.revision) return say(`This session has a sheet: ${file.name} was passed over.`, true);
+      await ctx.edit({ op: "sheet", base: ctx.view.revision, text: await file.text() }, `With the sheet ${file.name}.`);
     },
     each(fn) { for (const p of parts) fn(p); },
   };
