@@ -46,7 +46,7 @@ type runRow struct {
 	Counted   bool     `parquet:"counted"`
 	Excluded  string   `parquet:"excluded"`
 	WitnessOf string   `parquet:"witness_of,dict"` // the run that counts for the same drive
-	Flags     string   `parquet:"flags"` // codes, separated by blanks
+	Flags     string   `parquet:"flags"`           // codes, separated by blanks
 	Version   string   `parquet:"version,dict"`
 }
 

@@ -132,7 +132,11 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 	}
 	d.Sections = append(compared, explained...)
 	if t := WitnessTable(res); t != nil {
-		d.Sections = append(d.Sections, section("witnesses", t.Title, t))
+		s := Section{ID: "witnesses", Title: t.Title}
+		for _, p := range pieces(t) {
+			s.Body += p
+		}
+		d.Sections = append(d.Sections, s)
 	}
 	draw := len(res.Runs) <= mostFigures
 	if !draw {

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"math"
 	"slices"
+	"strings"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
@@ -9,27 +11,22 @@ import (
 )
 
 // WitnessTable is what other logs say of drives that count already: by how much each
-// witness's time differs from the one that counts, with rollout and beneath from rest.
-// It is nil where no drive was recorded twice.
+// witness's time differs from the one that counts. It is nil where no drive was recorded
+// twice.
 func WitnessTable(res *session.Result) *document.Table {
 	seen := only(res.Runs, func(r *session.TimedRun) bool { return r.WitnessOf != nil })
 	if len(seen) == 0 {
 		return nil
 	}
-	targets := headlineTargets(res, nil)
-	t := document.TableOf(document.Headline, "Witnesses", append([]string{"witness", "drive"}, targets...)...)
-	for _, r := range seen {
-		row := document.Row{Name: r.ID, Unit: "s", Cells: []document.Cell{document.Words(r.WitnessOf.ID)}}
-		parts := r.Partings()
-		for _, name := range targets {
-			c, below := parting(parts, name, timing.FromRollout), parting(parts, name, timing.FromRest)
-			c.Below = &below
-			row.Cells = append(row.Cells, c)
+	t := newRunTable("Witnesses", seen)
+	t.words("drive", func(r *session.TimedRun) string { return r.WitnessOf.ID })
+	for _, o := range origins {
+		for _, name := range headlineTargets(res, nil) {
+			t.row(o.section, name, "s", func(r *session.TimedRun) document.Cell { return parting(r.Partings(), name, o.from) })
 		}
-		t.Rows = append(t.Rows, row)
 	}
-	t.Footnote("A witness is another log's recording of a drive that counts: shown with its times less those that count, never a run of its own. " + halfNote + " of the difference; with rollout, and beneath from rest.")
-	return t
+	t.Footnote("A witness is another log's recording of a drive that counts. It is shown by its times less those that count, and is never a run of its own; " + halfNote + " of the difference.")
+	return t.Table
 }
 
 func parting(parts []session.Parting, name string, from timing.Origin) document.Cell {
@@ -38,6 +35,26 @@ func parting(parts []session.Parting, name string, from timing.Origin) document.
 		return document.None()
 	}
 	return document.Number(parts[i].Seconds, parts[i].U95)
+}
+
+// WitnessLine says in a clause whose witness a run is and by how much its times with
+// rollout differ at some targets, "" for a run that is none.
+func WitnessLine(r *session.TimedRun, targets []string) string {
+	if r.WitnessOf == nil {
+		return ""
+	}
+	parts := r.Partings()
+	var by []string
+	for _, name := range targets {
+		if c := parting(parts, name, timing.FromRollout); !math.IsNaN(c.X) {
+			by = append(by, name+" "+signed(c.X, c.U95)+" s")
+		}
+	}
+	text := "witness of " + r.WitnessOf.ID + ", which counts"
+	if len(by) > 0 {
+		text += "; with rollout " + strings.Join(by, ", ")
+	}
+	return text
 }
 
 // jsonWitness is what a witness says of its drive.

@@ -346,6 +346,13 @@ func (r *Result) join(drives []drive, says []sheet.Assignment) {
 			seen[[2]*Log{first.Log, w.Log}]++
 		}
 	}
+	at := map[*TimedRun]int{}
+	for i, run := range r.Runs {
+		at[run] = i
+	}
+	slices.SortStableFunc(r.Runs, func(a, b *TimedRun) int { // a witness stands by its drive
+		return cmp.Or(at[cmp.Or(a.WitnessOf, a)]-at[cmp.Or(b.WitnessOf, b)], at[a]-at[b])
+	})
 	for _, a := range r.Logs {
 		for _, b := range r.Logs {
 			if n := seen[[2]*Log{a, b}]; n > 0 {

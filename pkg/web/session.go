@@ -99,6 +99,7 @@ type runView struct {
 	Heading  string   `json:"heading"`
 	Counted  bool     `json:"counted"`
 	Excluded string   `json:"excluded"`
+	Witness  string   `json:"witness"` // of which run, and by how much its times differ; "" for a run of its own
 	Flags    []string `json:"flags"`
 	Max      string   `json:"max"`   // highest speed in the reader's unit
 	Spark    []int    `json:"spark"` // speed in thousandths of the highest, evenly spaced in time
@@ -280,6 +281,7 @@ func viewRun(r *session.TimedRun, u unitView, leads []string) runView {
 	v.Leads = each(leads, func(name string) [2]numView {
 		return [2]numView{viewTime(r, name, timing.FromRest), viewTime(r, name, timing.FromRollout)}
 	})
+	v.Witness = report.WitnessLine(r, leads)
 	v.Spark, v.Span = spark(r)
 	return v
 }

@@ -76,7 +76,7 @@ function runRow(ctx, r, v) {
   const slug = "run-" + [...r.id].map((c) => /[a-z0-9]/i.test(c) ? c : "_" + c.codePointAt(0).toString(36)).join("");
   const cell = (label, cls, ...kids) => h("td", { role: "cell", class: cls, "data-label": label }, ...kids);
   const box = h("input", { type: "checkbox", id: slug + "-box", checked: ctx.picked.has(r.id), onchange: () => ctx.pick(r.id, box.checked), "aria-label": "Put " + r.id + " in the overlay" });
-  const mode = modeField({ class: "mode", id: slug + "-mode", value: r.mode, "aria-label": "Mode of " + r.id,
+  const mode = modeField({ class: "mode", id: slug + "-mode", value: r.mode, disabled: !!r.witness, "aria-label": "Mode of " + r.id,
     onchange: () => ctx.edit({ op: "mode", runs: [r.id], mode: mode.value.trim() }, `Mode of ${r.id}: ${mode.value.trim() || "none"}`) });
   return h("tr", { role: "row", class: r.counted ? "" : "out", id: slug, "data-run": r.id },
     h("th", { role: "rowheader", scope: "row", class: "who" }, h("span", { class: "tick" }, box), h("span", {}, h("span", { class: "id" }, r.id),
@@ -95,7 +95,7 @@ function state(ctx, r, slug) {
   const box = h("div", { class: "state" });
   const flags = r.flags.length ? h("span", { class: "flags" }, r.flags.join("; ")) : null;
   const kind = kinds[r.kind] ? h("span", {}, kinds[r.kind]) : null;
-  const rest = () => replace(box, kind,
+  const rest = () => r.witness ? replace(box, h("span", { class: "why" }, r.witness), flags) : replace(box, kind,
     r.counted ? h("span", { class: "ok" }, "counted") : h("span", { class: "why" }, "not counted: " + (r.excluded || "no reason given")), flags,
     r.counted ? h("button", { type: "button", class: "quiet", id: slug + "-ex", "aria-label": "Exclude " + r.id, onclick: ask }, "Exclude…")
       : h("button", { type: "button", class: "quiet", id: slug + "-in", "aria-label": "Count again: " + r.id, onclick: () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id) }, "Count again"));
