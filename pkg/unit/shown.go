@@ -1,0 +1,19 @@
+package unit
+
+// Shown is the pair of units in which a reader is shown speeds and the distances
+// beside them.
+type Shown struct {
+	Speed       string  // name: "mph" or "km/h"
+	SpeedPer    float64 // m/s
+	Distance    string  // name: "ft" or "m"
+	DistancePer float64 // m
+}
+
+// ShownIn returns the units of a reader who asked for speeds in "kmh", and those of
+// a reader of mph for every other word.
+func ShownIn(units string) Shown {
+	if units == "kmh" {
+		return Shown{"km/h", KMH, "m", 1}
+	}
+	return Shown{"mph", MPH, "ft", Foot}
+}
