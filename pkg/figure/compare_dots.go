@@ -40,14 +40,19 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 	if i := slices.IndexFunc(t.Runs, func(r compare.Run) bool { return r.Counted && !math.IsNaN(r.Heading) }); i >= 0 {
 		first = t.Runs[i].Heading
 	}
+	var names []string
+	for _, m := range t.Modes {
+		names = append(names, m.Name)
+	}
+	lines := o.lineup(nil, names...)
 	f.Plot = func(th *Theme) *plot.Plot {
 		p := o.newPlot(th)
 		rows := &modeRows{theme: th, n: len(t.Modes)}
 		var ticks plot.ConstantTicks
 		for i, m := range t.Modes {
-			y := float64(len(t.Modes) - i)
+			y, color := float64(len(t.Modes)-i), th.Series(lines.series(m.Name))
 			ticks = append(ticks, plot.Tick{Value: y, Label: shorten(m.Name, 16)})
-			rows.means = append(rows.means, rowMean{y, m.Mean, m.U95, th.Series(i)})
+			rows.means = append(rows.means, rowMean{y, m.Mean, m.U95, color})
 			for _, r := range t.Runs {
 				if r.Mode != m.Name || !finite(r.Seconds) {
 					continue
@@ -59,7 +64,7 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 				case opposite(r.Heading, first):
 					kind = ring
 				}
-				rows.runs = append(rows.runs, rowRun{y, r.Seconds, kind, th.Series(i)})
+				rows.runs = append(rows.runs, rowRun{y, r.Seconds, kind, color})
 			}
 		}
 		p.Y.Tick.Marker = ticks

@@ -16,17 +16,19 @@ import (
 // modeViews is the counted standing starts of one mode as they are drawn.
 type modeViews struct {
 	name  string
+	line  int // its series
 	views []*view
 	way   []int // 0 for the first direction driven, 1 for the other
 }
 
-// byMode groups the counted standing starts by mode, in the order given by
-// names; other modes and runs without one are left out.
-func byMode(runs []*session.TimedRun, names []string, o Options) []modeViews {
+// byMode groups the counted standing starts by mode, in the order of the options;
+// runs without one are left out.
+func byMode(runs []*session.TimedRun, o Options) []modeViews {
 	first := math.NaN()
-	out := make([]modeViews, len(names))
-	for i, n := range names {
-		out[i].name = n
+	lines := o.lineup(runs)
+	out := make([]modeViews, len(lines.modes))
+	for i, n := range lines.modes {
+		out[i].name, out[i].line = n, i
 	}
 	for _, r := range runs {
 		if r.Kind != segment.StandingStart || !r.Counted {
@@ -35,12 +37,8 @@ func byMode(runs []*session.TimedRun, names []string, o Options) []modeViews {
 		if math.IsNaN(first) {
 			first = r.HeadingDeg
 		}
-		name := r.Mode
-		if name == "" && r.Log != nil {
-			name = r.Log.Name
-		}
 		w, err := newView(r, o)
-		i := slices.Index(names, name)
+		i := lines.series(lines.mode(r))
 		if i < 0 || err != nil {
 			continue
 		}
@@ -128,8 +126,8 @@ func drawable(ps []profile) bool {
 
 // ModeTraces draws the mean speed of each mode with the band of its 95 %
 // interval, by time or distance from the origin of the options.
-func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options) (*Figure, error) {
-	modes := byMode(runs, names, o)
+func ModeTraces(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
+	modes := byMode(runs, o)
 	if len(modes) == 0 {
 		return nil, ErrNoMode
 	}
@@ -146,7 +144,7 @@ func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options)
 			p.X.Max = math.Max(p.X.Max, q.x[len(q.x)-1])
 			p.Y.Max = math.Max(p.Y.Max, maximum(q.mean))
 		}
-		addProfiles(p, t, 0, ps)
+		addProfiles(p, t, f.Key, ps)
 		p.Y.Max = niceTop(p.Y.Max, 6)
 		return p
 	}
@@ -154,23 +152,23 @@ func ModeTraces(runs []*session.TimedRun, names []string, by Against, o Options)
 }
 
 // addProfiles draws the intervals of profiles as areas, then what stands between,
-// then their means, in the series from first on.
-func addProfiles(p *plot.Plot, t *Theme, first int, ps []profile, between ...plot.Plotter) {
+// then their means, as the key has them.
+func addProfiles(p *plot.Plot, t *Theme, key []KeyEntry, ps []profile, between ...plot.Plotter) {
 	for i, q := range ps {
 		lo, hi := around(q.mean, q.half, 1)
-		p.Add(&Band{X: q.x, Lo: lo, Hi: hi, Color: t.Series(first + i).Fade(0.18)})
+		p.Add(&Band{X: q.x, Lo: lo, Hi: hi, Color: t.Series(key[i].Series).Fade(0.18)})
 	}
 	p.Add(between...)
 	for i, q := range ps {
-		p.Add(&Curve{X: q.x, Y: q.mean, Style: t.Line(first + i)})
+		p.Add(&Curve{X: q.x, Y: q.mean, Style: t.Line(key[i].Series)})
 	}
 }
 
-// TimeGained draws how far ahead each mode is of the first one named, in
+// TimeGained draws how far ahead each mode is of the first of the session, in
 // seconds, along the distance from the origin of the options. Above zero is
 // ahead.
-func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, error) {
-	modes := byMode(runs, names, o)
+func TimeGained(runs []*session.TimedRun, o Options) (*Figure, error) {
+	modes := byMode(runs, o)
 	if len(modes) < 2 {
 		return nil, ErrNoMode
 	}
@@ -205,7 +203,7 @@ func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, e
 		}
 		room := 0.04 * (p.Y.Max - p.Y.Min)
 		p.Y.Min, p.Y.Max = p.Y.Min-room, p.Y.Max+room
-		addProfiles(p, t, 1, gaps, straight(0, 0, p.X.Max, 0, draw.LineStyle{Color: t.Soft(), Width: 0.8}))
+		addProfiles(p, t, f.Key, gaps, straight(0, 0, p.X.Max, 0, draw.LineStyle{Color: t.Soft(), Width: 0.8}))
 		return p
 	}
 	return f, nil
@@ -213,12 +211,8 @@ func TimeGained(runs []*session.TimedRun, names []string, o Options) (*Figure, e
 
 func modeKey(modes []modeViews) []KeyEntry {
 	var key []KeyEntry
-	for i, m := range modes {
-		runs := "runs"
-		if len(m.views) == 1 {
-			runs = "run"
-		}
-		key = append(key, KeyEntry{Series: i, Text: fmt.Sprintf("%s (%d %s)", m.name, len(m.views), runs)})
+	for _, m := range modes {
+		key = append(key, modeEntry(m.line, m.name, len(m.views)))
 	}
 	return key
 }

@@ -54,7 +54,8 @@ type Figure struct {
 
 // KeyEntry names one kind of line of a figure.
 type KeyEntry struct {
-	Series int
+	Series int // of its mode, or NoSeries
+	Weight int // among the runs of the mode, where they are told apart
 	Text   string
 }
 
@@ -113,7 +114,7 @@ func drawKey(c draw.Canvas, t *Theme, key []KeyEntry) vg.Length {
 		if x > c.Min.X && x+w > c.Max.X {
 			x, y = c.Min.X, y-line
 		}
-		sty := t.Line(k.Series)
+		sty := t.Weighed(k.Series, k.Weight)
 		sty.Width *= 1.15
 		c.StrokeLine2(sty, x, y+2.8, x+sample, y+2.8)
 		c.FillText(baseline(st), vg.Point{X: x + sample + 4, Y: y}, text)

@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -20,21 +19,22 @@ var ErrNoRun = errors.New("no run to draw")
 
 // Overlay draws the speeds of several runs over each other, aligned at the
 // origin of the options. Runs of one mode look alike where there are several
-// modes; otherwise each run has its own line. Runs that are not counted are left
-// out unless none is.
+// modes; otherwise each has a weight of its mode's line. Runs that are not counted
+// are left out unless none is.
 func Overlay(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
 	runs, left := drawn(runs)
-	key, series := Keys(runs)
 	var views []*view
-	var lines []int
-	for i, r := range runs {
-		if w, err := newView(r, o); err == nil {
-			views, lines = append(views, w), append(lines, series[i])
+	runs = slices.DeleteFunc(runs, func(r *session.TimedRun) bool {
+		w, err := newView(r, o)
+		if err == nil {
+			views = append(views, w)
 		}
-	}
+		return err != nil
+	})
 	if len(views) == 0 {
 		return nil, ErrNoRun
 	}
+	key, entry := o.key(runs)
 	f := &Figure{Title: "Speed by " + string(by) + ", runs aligned at the " + o.originNoun(),
 		Size: o.size(), Key: key, XTitle: o.xTitle(by), YTitle: o.speedTitle(), Desc: overlayInWords(key, by, o, left)}
 	f.Plot = func(t *Theme) *plot.Plot {
@@ -45,7 +45,8 @@ func Overlay(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
 			p.X.Min = math.Min(p.X.Min, x[0])
 			p.X.Max = math.Max(p.X.Max, x[len(x)-1])
 			p.Y.Max = math.Max(p.Y.Max, maximum(w.v))
-			style := t.Line(lines[i])
+			k := key[entry[i]]
+			style := t.Weighed(k.Series, k.Weight)
 			if len(views) > len(key) {
 				style.Width *= 0.75 // several lines look alike: leave room to see each
 			}
@@ -66,34 +67,6 @@ func drawn(all []*session.TimedRun) (out []*session.TimedRun, left int) {
 		return runs, 0
 	}
 	return out, len(runs) - len(out)
-}
-
-// Keys gives each run its series: one for each mode where there are two modes or
-// more, else one for each run.
-func Keys(runs []*session.TimedRun) (key []KeyEntry, series []int) {
-	modes := map[string]int{}
-	for _, r := range runs {
-		modes[r.Mode]++
-	}
-	index := map[string]int{}
-	for _, r := range runs {
-		name := r.ID
-		if len(modes) > 1 {
-			name = cmp.Or(r.Mode, "no mode given")
-		}
-		i, ok := index[name]
-		if !ok {
-			i = len(key)
-			index[name] = i
-			text := name
-			if n := modes[r.Mode]; len(modes) > 1 && n > 1 {
-				text += fmt.Sprintf(" (%d runs)", n)
-			}
-			key = append(key, KeyEntry{Series: i, Text: text})
-		}
-		series = append(series, i)
-	}
-	return key, series
 }
 
 func overlayInWords(key []KeyEntry, by Against, o Options, left int) string {

@@ -23,13 +23,14 @@ func SpeedTime(r *session.TimedRun, o Options) (*Figure, error) {
 	}
 	f := &Figure{Title: title(r, "speed"), Size: o.size(), XTitle: o.xTitle(ByTime), YTitle: o.speedTitle()}
 	f.Desc = fmt.Sprintf("Speed of run %s against time. %s", r.ID, timesInWords(r, o))
+	series := o.Series([]*session.TimedRun{r})[0]
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := o.newPlot(t)
 		lowest, highest := extent(w.v)
 		p.X.Min, p.X.Max = math.Min(w.t[0], 0), w.t[len(w.t)-1]
 		p.Y.Min, p.Y.Max = math.Min(lowest, 0), niceTop(highest, 6)
 		rt, rv := rawSpeed(r, w)
-		addCurve(p, t, &Curve{X: w.t, Y: w.v}, w.sv, speedMarks(r, w, o),
+		addCurve(p, t, series, &Curve{X: w.t, Y: w.v}, w.sv, speedMarks(r, w, o),
 			&Dots{X: rt, Y: rv, Color: t.Soft().Fade(0.55), Radius: 1.1},
 			&Upright{X: 0, Style: draw.LineStyle{Color: t.Soft(), Width: 0.6}})
 		return p
@@ -48,6 +49,7 @@ func AccelSpeed(r *session.TimedRun, o Options) (*Figure, error) {
 	f := &Figure{Title: title(r, "acceleration"), Size: o.size(), XTitle: o.speedTitle(), YTitle: "acceleration, g"}
 	f.Desc = fmt.Sprintf("Acceleration of run %s against speed, up to %s g.", r.ID, uncert.RoundHalfUp(maximum(w.a), 2))
 	dx, dy := rawAccel(r, w)
+	series := o.Series([]*session.TimedRun{r})[0]
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := o.newPlot(t)
 		_, hi := edges(w.a, w.sa)
@@ -55,21 +57,22 @@ func AccelSpeed(r *session.TimedRun, o Options) (*Figure, error) {
 		lowest, highest := extent(w.a)
 		p.X.Min, p.X.Max = math.Min(0, slowest), niceTop(fastest, 8)
 		p.Y.Min, p.Y.Max = math.Min(0, lowest*1.05), niceTop(math.Max(maximum(hi), highest), 6)
-		addCurve(p, t, &Curve{X: w.v, Y: w.a}, w.sa, accelMarks(r, w, o),
+		addCurve(p, t, series, &Curve{X: w.v, Y: w.a}, w.sa, accelMarks(r, w, o),
 			&Dots{X: dx, Y: dy, Color: t.Soft().Fade(0.45), Radius: 1})
 		return p
 	}
 	return f, nil
 }
 
-// addCurve draws a run's curve over its band of 95 % and what stands behind it, with
-// its marks. sd are the standard deviations of the curve's values.
-func addCurve(p *plot.Plot, t *Theme, line *Curve, sd []float64, marks []Mark, behind ...plot.Plotter) {
+// addCurve draws a run's curve in the series of its mode over its band of 95 % and
+// what stands behind it, with its marks. sd are the standard deviations of the curve's
+// values.
+func addCurve(p *plot.Plot, t *Theme, series int, line *Curve, sd []float64, marks []Mark, behind ...plot.Plotter) {
 	lo, hi := edges(line.Y, sd)
-	line.Style = t.Line(0)
-	p.Add(&Band{X: line.X, Lo: lo, Hi: hi, Color: t.Series(0).Fade(0.2)})
+	line.Style = t.Line(series)
+	p.Add(&Band{X: line.X, Lo: lo, Hi: hi, Color: t.Series(series).Fade(0.2)})
 	p.Add(behind...)
-	p.Add(line, &Marks{Points: marks, Avoid: []*Curve{line}, Theme: t, Color: t.Series(0)})
+	p.Add(line, &Marks{Points: marks, Avoid: []*Curve{line}, Theme: t, Color: t.Series(series)})
 }
 
 func title(r *session.TimedRun, what string) string {

@@ -11,6 +11,11 @@
 // points of a figure at its natural size, 1/72 inch; a page scales it. Every figure
 // sets its axes itself: nothing that is drawn moves them.
 //
+// In a session a mode has one colour and one dash, which its place among the modes
+// gives it (lines.go); its runs, where they are told apart, differ by weight alone: the
+// width and the opacity of the mode's line. A run without a mode among runs that have
+// one is drawn in the ink of secondary text.
+//
 // run.go draws one run, overlay.go several, compare_dots.go and compare_traces.go
 // a comparison of modes, explain_force.go and driveline.go what an explanation
 // rests on. The sizes, widths and distances in them were chosen by eye, at the width
@@ -19,8 +24,9 @@
 // # Limits
 //
 // A PDF has only the characters of Windows code page 1252, a PNG those of the
-// typeface; others become "?". Thirty-five lines can be told apart, seven by colour
-// alone. A label that has no place is left out, its point stays.
+// typeface; others become "?". Thirty-five modes can be told apart, seven by colour
+// alone, and five runs of one mode; more begin again. A label that has no place is
+// left out, its point stays.
 package figure
 
 import (
@@ -100,9 +106,15 @@ func (t *Theme) Grid() Paint { return Paint{Grid, t.grid} }
 // Paper is the background.
 func (t *Theme) Paper() Paint { return Paint{Paper, t.paper} }
 
+// NoSeries stands for the series of a run that has no mode where others have.
+const NoSeries = -1
+
 // Series is the colour of series i, from 0; colours come round again after
-// seven, and the dashes of Line then differ.
+// seven, and the dashes of Line then differ. NoSeries is soft ink.
 func (t *Theme) Series(i int) Paint {
+	if i < 0 {
+		return t.Soft()
+	}
 	i %= seriesColours
 	return Paint{Role("s" + string(rune('1'+i))), t.series[i]}
 }
@@ -114,9 +126,24 @@ var dashes = [][]vg.Length{nil, {7, 2.5}, {2.2, 2.2}, {9, 2.2, 2.2, 2.2}, {4.5, 
 // LineWidth is the width of a series.
 const LineWidth = vg.Length(1.4)
 
-// Line is the style of series i, from 0.
+// Line is the style of series i, from 0, or of NoSeries.
 func (t *Theme) Line(i int) draw.LineStyle {
-	return draw.LineStyle{Color: t.Series(i), Width: LineWidth, Dashes: dashes[i%len(dashes)]}
+	return draw.LineStyle{Color: t.Series(i), Width: LineWidth, Dashes: dashes[max(i, 0)%len(dashes)]}
+}
+
+// weights tell the lines of one series apart. Wide ones are pale, so that those
+// beneath are seen.
+var weights = []struct {
+	width   vg.Length // of LineWidth
+	opacity float64
+}{{1, 1}, {2.2, 0.45}, {0.45, 1}, {3.4, 0.25}, {0.8, 0.55}}
+
+// Weighed is the style of a series in one of its weights, from 0; weights come round
+// again after five.
+func (t *Theme) Weighed(series, weight int) draw.LineStyle {
+	st, w := t.Line(series), weights[weight%len(weights)]
+	st.Color, st.Width = t.Series(series).Fade(w.opacity), st.Width*w.width
+	return st
 }
 
 // Text is a text style in the theme's typeface.

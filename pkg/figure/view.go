@@ -19,13 +19,17 @@ import (
 // Options shape the figures of runs. The zero value draws wide figures in mph
 // from the rollout.
 type Options struct {
-	Units string // "mph" (default) or "kmh"
+	Units string // "mph" (default) or "kmh": speeds, and distances in ft or m
 	Size  Size   // Wide if zero
 	// From is where time and distance begin: timing.FromRollout (default) or
 	// timing.FromRest.
 	From timing.Origin
 	// Targets are further targets to label, by name.
 	Targets []string
+	// Modes are those of the session in their order, which gives each its line in
+	// every figure; see OptionsFor. Modes that are not in it come after.
+	Modes       []string
+	logsAsModes bool // a run without a mode is of its log
 }
 
 func (o Options) size() Size { return cmp.Or(o.Size, Wide) }
@@ -43,15 +47,14 @@ func (o Options) originNoun() string {
 // xTitle is the title of a level axis.
 func (o Options) xTitle(by Against) string {
 	if by == ByDistance {
-		return "distance from " + o.originNoun() + ", m"
+		return "distance from " + o.originNoun() + ", " + o.shown().Distance
 	}
 	return "time from " + o.originNoun() + ", s"
 }
 
 // speedTitle is the title of an axis of speed.
 func (o Options) speedTitle() string {
-	name, _ := o.speedUnit()
-	return "speed, " + name
+	return "speed, " + o.shown().Speed
 }
 
 // newPlot is an empty plot as wide as the options say, its axes shrunk to zero.
@@ -75,13 +78,8 @@ const (
 	ByDistance Against = "distance"
 )
 
-// speedUnit is the name and size of the unit of speed.
-func (o Options) speedUnit() (string, float64) {
-	if o.Units == "kmh" {
-		return "km/h", unit.KMH
-	}
-	return "mph", unit.MPH
-}
+// shown are the units of the options.
+func (o Options) shown() unit.Shown { return unit.ShownIn(o.Units) }
 
 // labelled reports whether a target is named in figures; the others are dots.
 func (o Options) labelled(name string) bool {
@@ -98,7 +96,7 @@ var errNoTrace = errors.New("the run has no trace")
 // view is the part of a run that is drawn: from shortly before the launch to the
 // highest speed, in the reader's units, counted from the origin.
 type view struct {
-	t, s, v, a, sv, sa []float64 // s, m, unit of speed, g, unit of speed, g
+	t, s, v, a, sv, sa []float64 // s, unit of distance, unit of speed, g, unit of speed, g
 	t0, s0             float64   // s and m from the launch to the origin
 	per                float64   // m/s in the unit of speed
 }
@@ -111,7 +109,8 @@ func newView(r *session.TimedRun, o Options) (*view, error) {
 	if tr.Len() < 2 {
 		return nil, fmt.Errorf("%s: %w", r.ID, errNoTrace)
 	}
-	_, per := o.speedUnit()
+	u := o.shown()
+	per := u.SpeedPer
 	w := &view{per: per}
 	if o.from() == timing.FromRollout && r.Rollout > 0 {
 		w.t0, w.s0 = r.Rollout, unit.Rollout
@@ -127,7 +126,7 @@ func newView(r *session.TimedRun, o Options) (*view, error) {
 			continue
 		}
 		w.t = append(w.t, tr.T[i]-w.t0)
-		w.s = append(w.s, tr.S[i]-w.s0)
+		w.s = append(w.s, (tr.S[i]-w.s0)/u.DistancePer)
 		w.v = append(w.v, tr.V[i]/per)
 		w.a = append(w.a, tr.A[i]/unit.GravityStandard)
 		w.sv = append(w.sv, at(tr.SV, i)/per)

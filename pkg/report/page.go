@@ -221,11 +221,12 @@ func lead(res *session.Result) string {
 func settingsItems(res *session.Result) []document.Term {
 	s := res.Settings
 	unitName, _ := SpeedUnit(s.Units)
+	length, perLength := DistanceUnit(s.Units)
 	listed := document.Term{Name: "listed"}
 	if s.All {
 		listed.Text = "also short runs, rolling pulls and brakings"
 	}
-	items := []document.Term{{Name: "speeds in", Text: unitName}, {Name: "rollout", Text: trimZeros(s.Rollout, 4) + " m"},
+	items := []document.Term{{Name: "speeds in", Text: unitName}, {Name: "rollout", Text: trimZeros(s.Rollout/perLength, 4) + " " + length},
 		{Name: "targets", Text: strings.Join(s.Targets, ", ")}}
 	return append(append(items, filled(listed)...), document.Term{Name: "made with", Text: "fromrest " + s.Version})
 }

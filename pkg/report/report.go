@@ -38,10 +38,15 @@ func Cautions() []string {
 // SpeedUnit returns the name and the size in m/s of the unit in which a reader
 // is shown speeds: "mph" or "kmh" as in the settings.
 func SpeedUnit(units string) (name string, per float64) {
-	if units == "kmh" {
-		return "km/h", unit.KMH
-	}
-	return "mph", unit.MPH
+	u := unit.ShownIn(units)
+	return u.Speed, u.SpeedPer
+}
+
+// DistanceUnit returns the name and the size in m of the unit that distances are
+// shown in beside such speeds.
+func DistanceUnit(units string) (name string, per float64) {
+	u := unit.ShownIn(units)
+	return u.Distance, u.DistancePer
 }
 
 // OriginName is how an origin is written in a table.

@@ -165,6 +165,7 @@ func (t runTable) addCounted() {
 func BrakingTable(res *session.Result) *document.Table {
 	t := newRunTable("Braking", only(res.Runs, func(r *session.TimedRun) bool { return r.Kind == segment.Braking && r.Stop != nil }))
 	unitName, per := SpeedUnit(res.Settings.Units)
+	length, perLength := DistanceUnit(res.Settings.Units)
 	t.clock("begin")
 	t.row(SectionRun, "from", "", func(r *session.TimedRun) document.Cell {
 		c := document.Words(uncert.RoundHalfUp(r.Stop.InitialSpeed/per, 1) + " " + unitName)
@@ -175,8 +176,12 @@ func BrakingTable(res *session.Result) *document.Table {
 		return c
 	})
 	t.positive(SectionRun, "time", "s", func(r *session.TimedRun) (float64, float64) { return r.Stop.Seconds, r.Stop.SecU95 })
-	t.positive(SectionRun, "distance", "m", func(r *session.TimedRun) (float64, float64) { return r.Stop.Distance, r.Stop.U95 })
-	t.positive(SectionRun, "corrected", "m", func(r *session.TimedRun) (float64, float64) { return r.Stop.Corrected, r.Stop.CorU95 })
+	t.positive(SectionRun, "distance", length, func(r *session.TimedRun) (float64, float64) {
+		return r.Stop.Distance / perLength, r.Stop.U95 / perLength
+	})
+	t.positive(SectionRun, "corrected", length, func(r *session.TimedRun) (float64, float64) {
+		return r.Stop.Corrected / perLength, r.Stop.CorU95 / perLength
+	})
 	t.positive(SectionRun, "MFDD", "g", func(r *session.TimedRun) (float64, float64) {
 		return r.Stop.MFDD / unit.GravityStandard, r.Stop.MFDDU95 / unit.GravityStandard
 	})

@@ -220,6 +220,11 @@ func day(r *TimedRun) string {
 	return r.Launch.UTC().Format(time.DateOnly)
 }
 
+// LogsAsModes reports whether the logs stand for modes: no standing start has one.
+func (r *Result) LogsAsModes() bool {
+	return !slices.ContainsFunc(r.StandingStarts(), func(r *TimedRun) bool { return r.Mode != "" })
+}
+
 // ModeNames are the modes of the standing starts in the order that rules every
 // table, figure and page: those of the sheet as it names them, then the others as
 // they first appear. Where no run has a mode the logs stand for modes.
