@@ -143,8 +143,7 @@ func compareFigures(c *cli.Context, dir string, res *session.Result, cmp *compar
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
-	o := figure.Options{Units: res.Settings.Units}
-	modes := report.ModeOrder(cmp)
+	o := figure.OptionsFor(res)
 	n := 0
 	var failed error // the first, after which nothing is drawn
 	draw := func(name string, make func() (*figure.Figure, error)) {
@@ -164,9 +163,9 @@ func compareFigures(c *cli.Context, dir string, res *session.Result, cmp *compar
 		draw(fileWord(t.Name+"-"+t.From), func() (*figure.Figure, error) { return figure.ModeDots(t, o) })
 	}
 	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
-		draw("speed-by-"+string(by), func() (*figure.Figure, error) { return figure.ModeTraces(res.Runs, modes, by, o) })
+		draw("speed-by-"+string(by), func() (*figure.Figure, error) { return figure.ModeTraces(res.Runs, by, o) })
 	}
-	draw("time-gained", func() (*figure.Figure, error) { return figure.TimeGained(res.Runs, modes, o) })
+	draw("time-gained", func() (*figure.Figure, error) { return figure.TimeGained(res.Runs, o) })
 	if failed != nil {
 		return failed
 	}

@@ -113,7 +113,7 @@ func drawForce(c *cli.Context, e *explain.Explanation, out string) error {
 	if p.Train == nil {
 		return &exitError{exitFailed, "the sheet lacks what the force in each gear needs; fromrest explain without -o lists it"}
 	}
-	return writeFigure(c, figure.TractiveForce(p, e.Measured(p.Mode), e.ShiftSpeeds(p.Mode), figure.Options{Units: e.Units}), out)
+	return writeFigure(c, figure.TractiveForce(p, e.Measured(p.Mode), e.ShiftSpeeds(p.Mode), figure.OptionsOf(e)), out)
 }
 
 var errOneMode = usagef("-o draws one mode: choose it with --mode")

@@ -50,7 +50,7 @@ func runOverlay(c *cli.Context) error {
 		return usagef("--scale %d: want 1 to 8", n)
 	}
 	return onLogs(c, nil, func(res *session.Result, _ *work) error {
-		o := figure.Options{Units: res.Settings.Units, From: timing.FromRollout}
+		o := figure.OptionsFor(res)
 		if align == "launch" {
 			o.From = timing.FromRest
 		}

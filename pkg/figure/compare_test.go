@@ -32,8 +32,8 @@ func TestTimeGainedIsTheDifferenceOfTimes(t *testing.T) {
 	runs := []*session.TimedRun{steady("calm", 2.9, 90, 12), steady("calm", 3.1, 270, 12), steady("full", 4, 90, 12), steady("full", 4, 270, 9)}
 	spoilt := steady("full", 40, 90, 12)
 	spoilt.Counted = false
-	o := Options{From: timing.FromRest}
-	modes := byMode(append(runs, spoilt), []string{"calm", "full"}, o)
+	o := Options{Units: "kmh", From: timing.FromRest} // distances in m
+	modes := byMode(append(runs, spoilt), o)
 	if len(modes) != 2 || len(modes[1].views) != 2 || modes[0].way[1] != 1 {
 		t.Fatalf("modes %+v", modes)
 	}
@@ -48,7 +48,7 @@ func TestTimeGainedIsTheDifferenceOfTimes(t *testing.T) {
 	if end := ps[1].x[len(ps[1].x)-1]; end > 4*9*9/2+1 {
 		t.Errorf("the mean goes on to %.0f m, past the end of its first run", end)
 	}
-	if _, err := TimeGained(runs, []string{"calm"}, o); !errors.Is(err, ErrNoMode) {
+	if _, err := TimeGained(runs[:2], o); !errors.Is(err, ErrNoMode) {
 		t.Errorf("one mode: %v", err)
 	}
 }
@@ -73,11 +73,10 @@ func compareFigureSample() (*compare.Target, []*session.TimedRun) {
 
 func TestCompareFiguresInEveryForm(t *testing.T) {
 	tg, runs := compareFigureSample()
-	names := []string{"calm", "a mode with a very long name"}
 	for name, f := range map[string]func() (*Figure, error){
 		"dots":   func() (*Figure, error) { return ModeDots(tg, Options{}) },
-		"traces": func() (*Figure, error) { return ModeTraces(runs, names, ByTime, Options{}) },
-		"gained": func() (*Figure, error) { return TimeGained(runs, names, Options{Size: Narrow}) },
+		"traces": func() (*Figure, error) { return ModeTraces(runs, ByTime, Options{}) },
+		"gained": func() (*Figure, error) { return TimeGained(runs, Options{Size: Narrow}) },
 	} {
 		fig, err := f()
 		if err != nil {
@@ -110,13 +109,13 @@ func TestTracesWithoutDistance(t *testing.T) {
 	for i := range runs[1].Trace.S {
 		runs[1].Trace.S[i] = math.NaN()
 	}
-	if _, err := TimeGained(runs, []string{"a", "b"}, Options{}); !errors.Is(err, ErrNoMode) {
+	if _, err := TimeGained(runs, Options{}); !errors.Is(err, ErrNoMode) {
 		t.Errorf("time gained: %v", err)
 	}
-	if _, err := ModeTraces(runs, []string{"a", "b"}, ByDistance, Options{}); !errors.Is(err, ErrNoMode) {
+	if _, err := ModeTraces(runs, ByDistance, Options{}); !errors.Is(err, ErrNoMode) {
 		t.Errorf("by distance: %v", err)
 	}
-	if _, err := ModeTraces(runs, []string{"a", "b"}, ByTime, Options{}); err != nil {
+	if _, err := ModeTraces(runs, ByTime, Options{}); err != nil {
 		t.Errorf("by time: %v", err)
 	}
 }

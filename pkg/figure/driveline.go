@@ -201,7 +201,7 @@ func (p *plan) wheel(i int) {
 	case w.Load == 0: // in the air
 		p.box(x, y, planWheelW, planWheelH, p.t.Paper(), 2.2, 2.2)
 	case w.Thrust > planNothing:
-		p.box(x, y, planWheelW, planWheelH, p.t.Series(0).Fade(0.55))
+		p.box(x, y, planWheelW, planWheelH, p.t.Soft().Fade(0.5))
 	default:
 		p.box(x, y, planWheelW, planWheelH, p.t.Paper())
 	}
@@ -222,6 +222,6 @@ func (p *plan) wheel(i int) {
 
 // arrow points forward from y.
 func (p *plan) arrow(x, y vg.Length) {
-	p.line(x, y, x, y+12, 1.6, p.t.Series(0))
-	p.cv.FillPolygon(p.t.Series(0), []vg.Point{{X: x - 4, Y: y + 11}, {X: x + 4, Y: y + 11}, {X: x, Y: y + 18}})
+	p.line(x, y, x, y+12, 1.6, p.t.Ink())
+	p.cv.FillPolygon(p.t.Ink(), []vg.Point{{X: x - 4, Y: y + 11}, {X: x + 4, Y: y + 11}, {X: x, Y: y + 18}})
 }

@@ -11,8 +11,8 @@ import (
 	"fromrest/pkg/session/explain"
 )
 
-// TractiveForce draws a mode's force at the wheels against speed in each gear,
-// with the grip limit and the road load, and over them the measured force with its
+// TractiveForce draws a mode's force at the wheels against speed in each gear, all in
+// the mode's line, with the grip limit and the road load, and over them the measured force with its
 // 95 % band; measured may be nil. The prediction must have a Train.
 //
 // Rings are the shifts the sheet predicts, upright lines those the traces show, at
@@ -21,13 +21,10 @@ import (
 // what the rotating parts take while they do.
 func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []float64, o Options) *Figure {
 	tr := p.Train
-	_, per := o.speedUnit()
+	per, series := o.shown().SpeedPer, o.lineup(nil, p.Mode).series(p.Mode)
 	top := tr.TopSpeed()
 	f := &Figure{Title: "Force at the wheels in each gear, mode " + p.Mode, Size: o.size(),
 		XTitle: o.speedTitle(), YTitle: "force at the wheels, kN"}
-	for g := range tr.Gears {
-		f.Key = append(f.Key, KeyEntry{g, fmt.Sprintf("gear %d", g+1)})
-	}
 	f.Desc = fmt.Sprintf("Tractive force against speed in %d gears, with the road load", len(tr.Gears))
 	if p.Grip != nil {
 		f.Desc += fmt.Sprintf(" and the grip limit of %.1f kN", tr.Grip/1000)
@@ -41,6 +38,7 @@ func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []
 		pl := o.newPlot(t)
 		pl.X.Max = top / per * 1.02
 		var avoid []*Curve
+		var marks []Mark
 		add := func(c *Curve) {
 			pl.Add(c)
 			avoid = append(avoid, c)
@@ -50,9 +48,11 @@ func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []
 			if g != max(0, tr.StartGear-1) { // only there the engine is held up
 				from = min(end, tr.RoadSpeed(g, tr.EngineSpeed(g, 0)))
 			}
-			c := sampled(from, end, per, t.Line(g), func(v float64) float64 { return tr.Force(g, v*(1-1e-12)) })
+			c := sampled(from, end, per, t.Line(series), func(v float64) float64 { return tr.Force(g, v*(1-1e-12)) })
 			pl.Y.Max = math.Max(pl.Y.Max, maximum(c.Y))
 			add(c)
+			top := slices.Index(c.Y, maximum(c.Y))
+			marks = append(marks, Mark{X: c.X[top], Y: c.Y[top], Text: fmt.Sprintf("gear %d", g+1), Above: true})
 		}
 		for _, b := range bands {
 			b.Color = t.Ink().Fade(0.28)
@@ -68,7 +68,7 @@ func TractiveForce(p *explain.Prediction, measured *explain.ModeForce, shifts []
 		soft := draw.LineStyle{Color: t.Ink(), Width: 1}
 		load := sampled(0, top*1.02, per, soft, tr.RoadLoad)
 		add(load)
-		marks := []Mark{load.mark(0.7, Mark{Text: "road load"})}
+		marks = append(marks, load.mark(0.7, Mark{Text: "road load"}))
 		if n := len(bands); n > 0 {
 			b := bands[n-1]
 			i := len(b.X) * 3 / 4

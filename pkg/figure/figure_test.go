@@ -266,13 +266,20 @@ func TestLabelsKeepClear(t *testing.T) {
 
 func TestRunsOfOneModeLookAlike(t *testing.T) {
 	runs := sampleRuns(2)
-	key, series := Keys(runs)
-	if len(key) != 3 || series[0] != series[1] || series[0] == series[2] || key[0].Text != "eco (2 runs)" {
-		t.Errorf("key %v, series %v", key, series)
+	key, entry := Options{}.key(runs)
+	if len(key) != 3 || entry[0] != entry[1] || entry[0] == entry[2] || key[0].Text != "eco (2 runs)" || key[0].Series == key[1].Series {
+		t.Errorf("key %v, entries %v", key, entry)
 	}
-	key, series = Keys(runs[:2])
-	if len(key) != 2 || series[0] == series[1] || key[0].Text != "eco#1" {
-		t.Errorf("one mode: key %v, series %v", key, series)
+	key, entry = Options{}.key(runs[:2])
+	if len(key) != 2 || entry[0] == entry[1] || key[0].Text != "eco#1" || key[0].Series != key[1].Series || key[0].Weight == key[1].Weight {
+		t.Errorf("one mode: key %v, entries %v", key, entry)
+	}
+	// A mode keeps its line where others are not drawn, and in any order.
+	o := Options{Modes: []string{"eco", "road", "load"}}
+	all, _ := o.key(runs)
+	some, _ := o.key([]*session.TimedRun{runs[5], runs[2]})
+	if some[0].Series != all[2].Series || some[1].Series != all[1].Series {
+		t.Errorf("all %v, some %v", all, some)
 	}
 }
 

@@ -5,12 +5,22 @@ import (
 	"slices"
 
 	"fromrest/pkg/session"
+	"fromrest/pkg/session/explain"
 )
 
 // OptionsFor are the options that all figures of a result share: its units and its
 // modes.
 func OptionsFor(res *session.Result) Options {
-	return Options{Units: res.Settings.Units, Modes: res.ModeNames(), logsAsModes: res.LogsAsModes()}
+	return Options{Units: res.Settings.Units, Modes: res.Lineup(), logsAsModes: res.LogsAsModes()}
+}
+
+// OptionsOf are the options of the figures of an explanation: those of its result, or of
+// its sheet where it explains no runs.
+func OptionsOf(e *explain.Explanation) Options {
+	if e.Result != nil {
+		return OptionsFor(e.Result)
+	}
+	return Options{Units: e.Units, Modes: e.Sheet.ModeNames()}
 }
 
 // lineup is the modes that figures of a session draw; the place of a mode is its
@@ -55,6 +65,31 @@ func (o Options) Series(runs []*session.TimedRun) []int {
 		out[i] = l.series(l.mode(r))
 	}
 	return out
+}
+
+// Line is how a mode is drawn: on white and on dark, as a browser writes colours, with
+// its dashes.
+type Line struct {
+	Mode        string
+	Light, Dark string
+	Dash        []float64 // lengths of stroke and gap in points, none for a whole line
+}
+
+// Lines are the lines of a session's modes, in the order of their series.
+func (o Options) Lines(runs []*session.TimedRun) []Line {
+	var out []Line
+	for i, mode := range o.lineup(runs).modes {
+		l := Line{Mode: mode, Light: hex(light.Series(i)), Dark: hex(dark.Series(i)), Dash: []float64{}}
+		for _, d := range light.Line(i).Dashes {
+			l.Dash = append(l.Dash, d.Points())
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+func hex(p Paint) string {
+	return fmt.Sprintf("#%02x%02x%02x", p.Value.R, p.Value.G, p.Value.B)
 }
 
 // key names the lines of runs and gives the entry of each: one for every mode, or

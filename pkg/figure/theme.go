@@ -31,6 +31,7 @@ package figure
 
 import (
 	"image/color"
+	"slices"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -131,18 +132,23 @@ func (t *Theme) Line(i int) draw.LineStyle {
 	return draw.LineStyle{Color: t.Series(i), Width: LineWidth, Dashes: dashes[max(i, 0)%len(dashes)]}
 }
 
-// weights tell the lines of one series apart. Wide ones are pale, so that those
-// beneath are seen.
-var weights = []struct {
-	width   vg.Length // of LineWidth
-	opacity float64
-}{{1, 1}, {2.2, 0.45}, {0.45, 1}, {3.4, 0.25}, {0.8, 0.55}}
+// Weight is how one line of a series differs from others.
+type Weight struct {
+	Width   float64 `json:"width"` // of LineWidth
+	Opacity float64 `json:"opacity"`
+}
+
+// Weights tell the lines of one series apart, in their order. Wide ones are pale, so
+// that those beneath are seen.
+func Weights() []Weight { return slices.Clone(weights) }
+
+var weights = []Weight{{1, 1}, {2.2, 0.45}, {0.45, 1}, {3.4, 0.25}, {0.8, 0.55}}
 
 // Weighed is the style of a series in one of its weights, from 0; weights come round
 // again after five.
 func (t *Theme) Weighed(series, weight int) draw.LineStyle {
 	st, w := t.Line(series), weights[weight%len(weights)]
-	st.Color, st.Width = t.Series(series).Fade(w.opacity), st.Width*w.width
+	st.Color, st.Width = t.Series(series).Fade(w.Opacity), st.Width*vg.Length(w.Width)
 	return st
 }
 

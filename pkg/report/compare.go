@@ -148,19 +148,6 @@ func added(res *session.Result) []string {
 	})
 }
 
-// ModeOrder is the modes of a comparison in its order.
-func ModeOrder(cmp *compare.Result) []string {
-	var names []string
-	for _, t := range cmp.Targets {
-		for _, m := range t.Modes {
-			if !slices.Contains(names, m.Name) {
-				names = append(names, m.Name)
-			}
-		}
-	}
-	return names
-}
-
 // CompareSection is the report's part on the modes against each other: at each
 // headline target, with rollout and from rest, the times as dots and intervals,
 // the differences and the verdicts in words; then the mean traces and the time
@@ -170,24 +157,23 @@ func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 		" In the figures: the mean with its interval, beneath it each run; discs went the first way, rings the other, crosses do not count."})
 	for i, t := range cmp.Targets {
 		id := fmt.Sprintf("dots-%d-", i)
-		dots, err := twoWidths(id+"wide", id+"slim", false, res.Settings.Units, func(o figure.Options) (*figure.Figure, error) { return figure.ModeDots(t, o) })
+		dots, err := twoWidths(id+"wide", id+"slim", false, figure.OptionsFor(res), func(o figure.Options) (*figure.Figure, error) { return figure.ModeDots(t, o) })
 		if err != nil {
 			return Section{}, err
 		}
 		doc = append(doc, document.Markup("<article>"), targetHeading(t), dots, sentences(t), modesTable(t), pairsTable(t))
 		doc = append(append(doc, modelled(t)...), document.Markup("</article>\n"))
 	}
-	names := ModeOrder(cmp)
 	for _, d := range []struct {
 		id   string
 		draw func(figure.Options) (*figure.Figure, error)
 	}{
 		{"mean-time-", func(o figure.Options) (*figure.Figure, error) {
-			return figure.ModeTraces(res.Runs, names, figure.ByTime, o)
+			return figure.ModeTraces(res.Runs, figure.ByTime, o)
 		}},
-		{"gained-", func(o figure.Options) (*figure.Figure, error) { return figure.TimeGained(res.Runs, names, o) }},
+		{"gained-", func(o figure.Options) (*figure.Figure, error) { return figure.TimeGained(res.Runs, o) }},
 	} {
-		f, err := twoWidths(d.id+"wide", d.id+"slim", true, res.Settings.Units, d.draw)
+		f, err := twoWidths(d.id+"wide", d.id+"slim", true, figure.OptionsFor(res), d.draw)
 		if errors.Is(err, figure.ErrNoMode) {
 			continue
 		} else if err != nil {

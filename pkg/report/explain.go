@@ -138,7 +138,7 @@ func ExplainSection(e *explain.Explanation) (Section, error) {
 		doc = append(doc, document.Markup("<div>"), part("Mode "+p.Mode))
 		if p.Train != nil {
 			id := fmt.Sprintf("force-%d-", i)
-			f, err := twoWidths(id+"wide", id+"slim", false, e.Units, func(o figure.Options) (*figure.Figure, error) {
+			f, err := twoWidths(id+"wide", id+"slim", false, figure.OptionsOf(e), func(o figure.Options) (*figure.Figure, error) {
 				return figure.TractiveForce(p, e.Measured(p.Mode), e.ShiftSpeeds(p.Mode), o), nil
 			})
 			if err != nil {

@@ -165,13 +165,14 @@ func pieces(t *document.Table) []template.HTML {
 
 // twoWidths draws a figure for a page: one for wide and one for slim windows, of
 // which the style shows one, with its title as a caption where that is wanted.
-func twoWidths(wide, slim string, captioned bool, units string, draw func(figure.Options) (*figure.Figure, error)) (document.Markup, error) {
+func twoWidths(wide, slim string, captioned bool, o figure.Options, draw func(figure.Options) (*figure.Figure, error)) (document.Markup, error) {
 	s := "<figure>"
 	for _, v := range []struct {
 		class, id string
 		size      figure.Size
 	}{{"wide", wide, figure.Wide}, {"slim", slim, figure.Narrow}} {
-		f, err := draw(figure.Options{Units: units, Size: v.size})
+		o.Size = v.size
+		f, err := draw(o)
 		if err != nil {
 			return "", err
 		}
@@ -240,7 +241,7 @@ func overlays(res *session.Result) ([]template.HTML, error) {
 	var out []template.HTML
 	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
 		id := "overlay-" + string(by)
-		f, err := twoWidths(id+"-wide", id+"-narrow", true, res.Settings.Units, func(o figure.Options) (*figure.Figure, error) {
+		f, err := twoWidths(id+"-wide", id+"-narrow", true, figure.OptionsFor(res), func(o figure.Options) (*figure.Figure, error) {
 			return figure.Overlay(starts, by, o)
 		})
 		if err != nil {
@@ -271,11 +272,13 @@ func newRunView(r *session.TimedRun, i int, res *session.Result, targets []strin
 	if !draw || r.Trace.Len() < 2 || r.Kind == segment.Braking {
 		return v, nil
 	}
+	o := figure.OptionsFor(res)
+	o.Size, o.Targets = figure.Narrow, targets
 	for _, d := range []struct {
 		id   string
 		draw func(*session.TimedRun, figure.Options) (*figure.Figure, error)
 	}{{"speed", figure.SpeedTime}, {"acceleration", figure.AccelSpeed}} {
-		f, err := d.draw(r, figure.Options{Units: res.Settings.Units, Size: figure.Narrow, Targets: targets})
+		f, err := d.draw(r, o)
 		if err != nil {
 			return v, err
 		}

@@ -220,9 +220,19 @@ func day(r *TimedRun) string {
 	return r.Launch.UTC().Format(time.DateOnly)
 }
 
+// Lineup is ModeNames of the whole session, of which Only may have left a part: the
+// place of a mode in it is its line in every figure.
+func (r *Result) Lineup() []string {
+	if r.lineup != nil {
+		return r.lineup
+	}
+	return r.ModeNames()
+}
+
 // LogsAsModes reports whether the logs stand for modes: no standing start has one.
 func (r *Result) LogsAsModes() bool {
-	return !slices.ContainsFunc(r.StandingStarts(), func(r *TimedRun) bool { return r.Mode != "" })
+	_, byLog := r.modeNames(r.StandingStarts())
+	return byLog
 }
 
 // ModeNames are the modes of the standing starts in the order that rules every

@@ -114,7 +114,8 @@ func cutOff(l *Log) bool {
 }
 
 // Only leaves nothing but some runs in a result, and their logs, or all where none is
-// named. The error names the first that is not in it; nothing is changed then.
+// named. The error names the first that is not in it; nothing is changed then. Lineup
+// stays.
 func (r *Result) Only(ids ...string) error {
 	if len(ids) == 0 {
 		return nil
@@ -124,6 +125,7 @@ func (r *Result) Only(ids ...string) error {
 			return fmt.Errorf("%s: no such run in these logs", id)
 		}
 	}
+	r.lineup = r.Lineup()
 	r.Runs = slices.DeleteFunc(r.Runs, func(r *TimedRun) bool { return !slices.Contains(ids, r.ID) })
 	r.Logs = slices.DeleteFunc(r.Logs, func(l *Log) bool {
 		return !slices.ContainsFunc(r.Runs, func(r *TimedRun) bool { return r.Log == l })

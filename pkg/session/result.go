@@ -31,6 +31,7 @@ type Result struct {
 	SheetError error
 
 	compared *comparison
+	lineup   []string // where runs were left out by Only: the modes of all
 }
 
 // Settings is what shaped the result, as used after defaults were filled in.

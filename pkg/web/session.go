@@ -38,6 +38,7 @@ type sessionView struct {
 	Older    string     `json:"older"`
 	Pending  int        `json:"pending"`
 	Modes    []string   `json:"modes"`
+	Lines    linesView  `json:"lines"`
 	Logs     []logView  `json:"logs"`
 	Runs     []runView  `json:"runs"`
 	Warnings []string   `json:"warnings"`
@@ -49,8 +50,10 @@ type sessionView struct {
 }
 
 type unitView struct {
-	Name string  `json:"name"` // "mph"
-	Per  float64 `json:"per"`  // m/s
+	Name        string  `json:"name"`        // "mph"
+	Per         float64 `json:"per"`         // m/s
+	Distance    string  `json:"distance"`    // "ft"
+	DistancePer float64 `json:"distancePer"` // m
 }
 
 type headView struct {
@@ -153,8 +156,7 @@ func (w *work) view() sessionView {
 	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
 		Warnings: list(res.Warnings), Cautions: report.Cautions(),
-		Modes: w.modes(), Leads: leads(res, units)}
-	v.Units.Name, v.Units.Per = report.SpeedUnit(units)
+		Modes: w.modes(), Lines: viewLines(res), Leads: leads(res, units), Units: viewUnits(units)}
 	v.Undo, v.Redo = w.steps()
 	v.Runs = each(res.Runs, func(r *session.TimedRun) runView { return viewRun(r, v.Units, v.Leads) })
 	short, order, runs := map[string]string{}, map[string]int{}, map[string][]*session.TimedRun{}

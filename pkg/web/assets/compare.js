@@ -2,6 +2,7 @@
 import { h, s, num, replace, say, part, wide, save } from "./dom.js";
 import { get } from "./api.js";
 import { copy } from "./table.js";
+import { colour, whenPrinting } from "./plot.js";
 
 const origin = { rest: "from rest", rollout: "with rollout" };
 
@@ -31,7 +32,7 @@ export function compare(ctx) {
     const open = body.querySelector("details")?.open;
     replace(body,
       h("div", { class: "verdicts" }, t.pairs.map((p) => h("p", {}, sentence(p.sentence)))),
-      figure(t, body.clientWidth), modes(t), pairs(data),
+      figure(t, body.clientWidth, ctx.view.lines), modes(t), pairs(data),
       h("ul", { class: "warnings" }, [...data.warnings, ...t.warnings, ...t.dropped.map((d) => "Not in the model: " + d)].map((w) => h("li", {}, sentence(w)))),
       t.scatter ? h("p", { class: "soft" }, `Fitted with ${t.terms.join(", ")}. Scatter of a run: ${t.scatter}.`) : null,
       h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(el.querySelector(".modes")) }, "Copy the modes"),
@@ -39,7 +40,10 @@ export function compare(ctx) {
         ...ctx.compareExports.map(([f, t]) => save(`${ctx.base}/export/${f}`, t))));
     if (open) body.querySelector("details").open = true;
   };
-  addEventListener("resize", () => { if (data && !ctx.gone) show(); });
+  const again = () => { if (data && !ctx.gone) show(); };
+  addEventListener("resize", again);
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);
+  whenPrinting(again);
   return { el, nav: "Comparison", update(v) { if (v.pending && v.runs.length > 100) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
 }
 
@@ -66,7 +70,7 @@ function pairs(data) {
 }
 
 /** figure draws each run as a dot and each mode's mean with its interval. */
-function figure(t, room) {
+function figure(t, room, lines) {
   const W = Math.min(720, Math.max(280, room || 720)), row = 46, left = W < 500 ? 84 : 130, right = 20, H = row * t.modes.length + 44;
   let lo = Infinity, hi = -Infinity;
   for (const r of t.runs) { lo = Math.min(lo, r.x); hi = Math.max(hi, r.x); }
@@ -87,8 +91,10 @@ function figure(t, room) {
     const y = i * row + row / 2;
     const most = W < 500 ? 9 : 16;
     el.append(s("text", { x: 0, y: y + 5 }, m.name.length > most ? m.name.slice(0, most - 1) + "…" : m.name));
-    if (m.n && m.u95 !== null) el.append(s("line", { x1: X(m.x - m.u95), x2: X(m.x + m.u95), y1: y - 7, y2: y - 7, class: "interval" }), s("line", { x1: X(m.x), x2: X(m.x), y1: y - 14, y2: y, class: "interval" }));
-    for (const r of t.runs.filter((r) => r.mode === m.name)) el.append(s("circle", { cx: X(r.x), cy: y + 8, r: 4.5, class: r.counted ? "dot" : "dot not" }));
+    const line = lines.modes.find((l) => l.mode === m.name);
+    const paint = (shape, ...what) => { if (line) for (const w of what) shape.style[w] = colour(line); return shape; };
+    if (m.n && m.u95 !== null) el.append(...[s("line", { x1: X(m.x - m.u95), x2: X(m.x + m.u95), y1: y - 7, y2: y - 7, class: "interval" }), s("line", { x1: X(m.x), x2: X(m.x), y1: y - 14, y2: y, class: "interval" })].map((l) => paint(l, "stroke")));
+    for (const r of t.runs.filter((r) => r.mode === m.name)) el.append(r.counted ? paint(s("circle", { cx: X(r.x), cy: y + 8, r: 4.5, class: "dot" }), "fill", "stroke") : s("circle", { cx: X(r.x), cy: y + 8, r: 4.5, class: "dot not" }));
   });
   return h("figure", {}, el, h("figcaption", { class: "soft" }, "Dots are runs, hollow ones not counted; the bar above is the mode’s mean with its 95 % interval."));
 }

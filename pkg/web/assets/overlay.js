@@ -1,8 +1,8 @@
 // Part 3: traces over each other.
 import { h, s, num, replace, say, download, part, wide } from "./dom.js";
 import { get } from "./api.js";
-import { Trace, columns, dashes } from "./traces.js";
-import { Plot, colours, isDark, whenPrinting } from "./plot.js";
+import { Trace, columns, faded, styles } from "./traces.js";
+import { Plot, colour, isDark, whenPrinting } from "./plot.js";
 import { svgOf, pngOf, csvOf } from "./picture.js";
 
 const most = 24;
@@ -61,7 +61,7 @@ export function overlay(ctx) {
 
   function showPicks(v) {
     const runs = v.runs.filter((r) => r.spark.length);
-    const modes = [...new Set(runs.map((r) => r.mode))].filter(Boolean);
+    const modes = v.lines.modes.map((l) => l.mode).filter((m) => runs.some((r) => r.mode === m));
     const toggle = (m) => {
       touched = true;
       const ids = runs.filter((r) => r.mode === m && r.counted).map((r) => r.id);
@@ -108,13 +108,14 @@ export function overlay(ctx) {
     if (left.length) say(`${names(left).join("; ")}: never reached ${o.speed} ${u.name}, left out.`, true);
     if (!used.length) return;
     const keep = !fresh && plot ? plot.range() : null;
-    data = { used, ...columns(used, { ...o, per: u.per }) };
-    const xName = `${o.axis === "time" ? "time" : "distance"} from ${o.align === "speed" ? o.speed + " " + u.name : o.align}, ${o.axis === "time" ? "s" : "m"}`;
+    data = { used, ...columns(used, { ...o, per: u.per, distancePer: u.distancePer }) };
+    const xName = `${o.axis === "time" ? "time" : "distance"} from ${o.align === "speed" ? o.speed + " " + u.name : o.align}, ${o.axis === "time" ? "s" : u.distance}`;
     const yName = o.quantity === "accel" ? "acceleration, m/s²" : "speed, " + u.name;
     data.names = { x: xName, y: yName };
     plot?.destroy();
     gapPlot?.destroy();
-    const lines = used.map((tr, i) => ({ name: names([tr])[0], dash: dashes[i % dashes.length], colour: i }));
+    const lines = styles(ctx.view.lines, used.map((tr) => tr.id)).map((st, i) => ({ name: names([used[i]])[0], ...st }));
+    data.lines = lines;
     plot = new Plot(big, { lines, x: data.x, cols: data.cols, bands: o.bands, xName, yName, height: 380, onmove: moved, onrange: ranged, onready: (p) => {
       if (p !== plot) return;
       if (keep) p.show(...keep);
@@ -130,14 +131,14 @@ export function overlay(ctx) {
 
   const ranged = (a, b) => gapPlot?.show(a, b);
 
-  function moved(x) {
-    if (x === null || !data) return;
+  function moved(shown) {
+    if (shown === null || !data) return;
     const [a, b] = plot.range();
-    cursor.value = Math.round(1000 * (x - a) / (b - a));
-    const unit = o.axis === "time" ? "s" : "m";
-    where.textContent = `At ${x.toFixed(2)} ${unit}`;
-    cursor.setAttribute("aria-valuetext", where.textContent);
+    cursor.value = Math.round(1000 * (shown - a) / (b - a));
     const u = ctx.view.units;
+    where.textContent = `At ${shown.toFixed(2)} ${o.axis === "time" ? "s" : u.distance}`;
+    cursor.setAttribute("aria-valuetext", where.textContent);
+    const x = o.axis === "time" ? shown : shown * u.distancePer;
     const first = data.used[0].at(o.axis, x);
     const fixed = (n, p) => n === null || n === undefined ? "" : n.toFixed(p);
     // As everywhere: two figures of the half-width, the value to the same place.
@@ -146,23 +147,22 @@ export function overlay(ctx) {
       const p = Math.max(0, 1 - Math.floor(Math.log10(u)));
       return num(fixed(n, p), fixed(u, p));
     };
-    const pal = colours();
-    replace(readout, h("table", { class: "ruled readout" }, h("thead", {}, h("tr", {}, ["Trace", "Speed, " + u.name, "Acceleration, m/s²", "Time, s", "Distance, m", "Behind the first there, s"].map((t, i) => h("th", { scope: "col", class: i ? "r" : "" }, t)))),
+    replace(readout, h("table", { class: "ruled readout" }, h("thead", {}, h("tr", {}, ["Trace", "Speed, " + u.name, "Acceleration, m/s²", "Time, s", "Distance, " + u.distance, "Behind the first there, s"].map((t, i) => h("th", { scope: "col", class: i ? "r" : "" }, t)))),
       h("tbody", {}, data.used.map((tr, i) => {
         const p = tr.at(o.axis, x);
         const late = p && first && i > 0 ? tr.after(first.s) : null;
         const gap = late === null || late === undefined ? null : late - data.used[0].after(first.s);
-        return h("tr", {}, h("th", { scope: "row" }, swatch(pal[i % pal.length], dashes[i % dashes.length]), names([tr])[0]),
+        return h("tr", {}, h("th", { scope: "row" }, swatch(data.lines[i]), names([tr])[0]),
           h("td", { class: "r" }, p ? both(p.v / u.per, p.sv / u.per) : num("")),
           h("td", { class: "r" }, p ? both(p.a, p.sa) : num("")),
-          h("td", { class: "r" }, p ? num(fixed(p.t, 2)) : num("")), h("td", { class: "r" }, p ? num(fixed(p.s, 1)) : num("")),
+          h("td", { class: "r" }, p ? num(fixed(p.t, 2)) : num("")), h("td", { class: "r" }, p ? num(fixed(p.s / u.distancePer, 1)) : num("")),
           h("td", { class: "r" }, i === 0 ? "first" : gap === null || Number.isNaN(gap) ? num("") : num((gap >= 0 ? "" : "−") + Math.abs(gap).toFixed(2))));
       }))));
   }
 
-  function swatch(colour, dash) {
+  function swatch(line) {
     return s("svg", { class: "swatch", width: 30, height: 8, viewBox: "0 0 30 8", "aria-hidden": "true" },
-      s("line", { x1: 0, y1: 4, x2: 30, y2: 4, stroke: colour, "stroke-width": 2.5, "stroke-dasharray": dash.join(" ") || "none" }));
+      s("line", { x1: 0, y1: 4, x2: 30, y2: 4, stroke: faded(colour(line), line.opacity), "stroke-width": 1.2 * line.width, "stroke-dasharray": line.dash.join(" ") || "none" }));
   }
 
   async function take(kind) {

@@ -1,6 +1,5 @@
 // What the overlay shows, as a picture or a table to take away.
 import { s } from "./dom.js";
-import { light, dashes } from "./traces.js";
 
 /** ticks are round numbers across a range. */
 export function ticks(a, b, n) {
@@ -23,10 +22,13 @@ export function svgOf(v) {
   if (small) panel(el, v, v.gap.map((y) => ({ y })), "behind the first, s", left, top + main + 52, W - left - right, small, false);
   v.labels.forEach((name, i) => {
     const y = H - legend + 22 * i + 12;
-    el.append(s("line", { x1: left, y1: y, x2: left + 40, y2: y, stroke: light[i % light.length], "stroke-width": 2, "stroke-dasharray": dashes[i % dashes.length].join(" ") || "none" }), text(left + 50, y + 4, name));
+    el.append(s("line", { x1: left, y1: y, x2: left + 40, y2: y, ...penOf(v.lines[i]) }), text(left + 50, y + 4, name));
   });
   return '<?xml version="1.0" encoding="UTF-8"?>\n' + new XMLSerializer().serializeToString(el);
 }
+
+/** penOf is how a line is drawn on paper. */
+const penOf = (l) => ({ stroke: l.light, "stroke-opacity": l.opacity, "stroke-width": l.width, "stroke-dasharray": l.dash.join(" ") || "none" });
 
 function text(x, y, t, extra) {
   return s("text", { x, y, fill: "#1d1c19", ...extra }, t);
@@ -52,13 +54,12 @@ function panel(el, v, cols, yName, x0, y0, w, h, bands) {
     text(x0 + w / 2, y0 + h + 38, v.names.x, { "text-anchor": "middle" }),
     text(0, 0, yName, { "text-anchor": "middle", transform: `translate(16 ${y0 + h / 2}) rotate(-90)` }));
   cols.forEach((c, n) => {
-    const colour = light[n % light.length];
     for (const part of runsOf(inside, c.y)) {
       if (bands && c.lo) {
         const ok = part.filter((i) => c.lo[i] !== null && c.hi[i] !== null);
-        if (ok.length > 1) el.append(s("path", { d: "M" + ok.map((i) => `${X(v.x[i])} ${Y(c.hi[i])}`).join("L") + "L" + ok.reverse().map((i) => `${X(v.x[i])} ${Y(c.lo[i])}`).join("L") + "Z", fill: colour, "fill-opacity": 0.16 }));
+        if (ok.length > 1) el.append(s("path", { d: "M" + ok.map((i) => `${X(v.x[i])} ${Y(c.hi[i])}`).join("L") + "L" + ok.reverse().map((i) => `${X(v.x[i])} ${Y(c.lo[i])}`).join("L") + "Z", fill: v.lines[n].light, "fill-opacity": 0.18 * v.lines[n].opacity }));
       }
-      el.append(s("polyline", { points: part.map((i) => `${X(v.x[i])},${Y(c.y[i])}`).join(" "), fill: "none", stroke: colour, "stroke-width": 2, "stroke-linejoin": "round", "stroke-dasharray": dashes[n % dashes.length].join(" ") || "none" }));
+      el.append(s("polyline", { points: part.map((i) => `${X(v.x[i])},${Y(c.y[i])}`).join(" "), fill: "none", "stroke-linejoin": "round", ...penOf(v.lines[n]) }));
     }
   });
 }

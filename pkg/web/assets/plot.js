@@ -1,5 +1,5 @@
 // A chart on the page, drawn by uPlot in the colours of the sheet.
-import { light, dark } from "./traces.js";
+import { faded } from "./traces.js";
 
 let printing = false;
 const onPaper = { "--ink": "#000000", "--rule": "#bbbbbb" };
@@ -11,25 +11,25 @@ export function whenPrinting(draw) {
 }
 
 export const isDark = () => !printing && matchMedia("(prefers-color-scheme: dark)").matches;
-export const colours = () => (isDark() ? dark : light);
+/** colour is that of a line on the page as it is. */
+export const colour = (line) => (isDark() ? line.dark : line.light);
 const ink = (name) => (printing ? onPaper[name] : getComputedStyle(document.documentElement).getPropertyValue(name).trim());
 
 export class Plot {
-  /** o: lines [{name, dash, colour}], x, cols [{y, lo, hi}], bands, xName,
+  /** o: lines [{name, light, dark, dash, width, opacity}], x, cols [{y, lo, hi}], bands, xName,
    *  yName, height, onmove(x), onrange(a, b). */
   constructor(el, o) {
     this.el = el;
     this.o = o;
-    const pal = colours();
     const series = [{}], data = [o.x], bands = [];
     o.lines.forEach((l, i) => {
-      const c = pal[l.colour % pal.length];
+      const c = colour(l);
       if (o.bands && o.cols[i].hi) {
         series.push({ stroke: "transparent", points: { show: false } }, { stroke: "transparent", points: { show: false } });
         data.push(o.cols[i].hi, o.cols[i].lo);
-        bands.push({ series: [data.length - 2, data.length - 1], fill: c + "2e" });
+        bands.push({ series: [data.length - 2, data.length - 1], fill: faded(c, 0.18 * l.opacity) });
       }
-      series.push({ label: l.name, stroke: c, width: 2, dash: l.dash, points: { show: false } });
+      series.push({ label: l.name, stroke: faded(c, l.opacity), width: l.width, dash: l.dash, points: { show: false } });
       data.push(o.cols[i].y);
     });
     const axis = (label, size) => ({ label, size, stroke: ink("--ink"), font: "13px system-ui, sans-serif", labelFont: "13px system-ui, sans-serif", labelSize: 22,

@@ -1,10 +1,20 @@
 // Arithmetic on traces: aligning, interpolating, the time gap. No page in here.
 
-/** The palette: eight colours apart for every kind of colour sight, each with a
- *  dash of its own, so that no line is told by colour alone. */
-export const light = ["#0067a3", "#b84a00", "#00735a", "#8b3a7a", "#4a4a46", "#8a6a00", "#2b5fd0", "#a3283c"];
-export const dark = ["#5fb4ea", "#f08a4b", "#3fc7a0", "#dd94c4", "#cfccc2", "#e3c34a", "#93b4ff", "#f58ca0"];
-export const dashes = [[], [8, 4], [2, 3], [10, 3, 2, 3], [5, 2], [12, 4, 4, 4], [1, 4], [6, 2, 1, 2, 1, 2]];
+/** styles are the lines of runs by the session's lines: a mode has its colour and its
+ *  dash, the runs of one mode differ by weight. A run without a mode is grey. */
+export function styles(lines, ids) {
+  const seen = new Map();
+  return ids.map((id) => {
+    const at = lines.runs[id] ?? -1, n = seen.get(at) || 0;
+    seen.set(at, n + 1);
+    const mode = lines.modes[at] || { light: "#5c656e", dark: "#a3abb3", dash: [] };
+    const w = lines.weights[n % lines.weights.length];
+    return { light: mode.light, dark: mode.dark, dash: mode.dash, width: 2 * w.width, opacity: w.opacity };
+  });
+}
+
+/** faded is a colour #rrggbb with an opacity. */
+export const faded = (colour, opacity) => colour + Math.round(255 * opacity).toString(16).padStart(2, "0");
 
 const rollout = 0.3048; // m, SAE J1491:2006 initial vehicle movement
 
@@ -84,8 +94,8 @@ export class Trace {
   }
 }
 
-/** columns samples traces on a common axis for a chart: x, then for each trace
- *  the value and the lower and upper edge of its band. */
+/** columns samples traces on a common axis for a chart: x, in the reader's unit, then
+ *  for each trace the value and the lower and upper edge of its band. */
 export function columns(traces, o) {
   let lo = Infinity, hi = -Infinity;
   for (const tr of traces) {
@@ -117,5 +127,6 @@ export function columns(traces, o) {
     cols.push({ y, lo: a, hi: b });
     gap.push(g);
   }
-  return { x, cols, gap };
+  const shown = o.axis === "distance" ? x.map((at) => at / o.distancePer) : x;
+  return { x: shown, cols, gap };
 }
