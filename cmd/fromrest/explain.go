@@ -75,6 +75,7 @@ func runExplain(c *cli.Context, f form[*explain.Explanation]) error {
 	if err != nil {
 		return err
 	}
+	e.Version = buildVersion()
 	if out := c.String("output"); out != "" {
 		return drawForce(c, e, out)
 	}
@@ -135,7 +136,7 @@ func runWheels(c *cli.Context, sh *sheet.Sheet, modes []string) error {
 			return err
 		}
 	}
-	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip, and never jack a vehicle, on a road.\nLocked drivelines and low range: not on dry pavement.")
+	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip, and never jack a vehicle, on a road.\nLocked drivelines and low range: not on dry pavement.\n\n"+madeBy())
 	return nil
 }
 

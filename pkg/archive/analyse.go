@@ -36,7 +36,7 @@ func (a *Archive) Analyse(ctx context.Context, id string, opts session.Options) 
 		in = append(in, session.Input{Path: l.Name, Mode: l.Mode, Open: func() (io.ReadCloser, error) { return a.OpenLog(ctx, l.SHA256) }})
 	}
 	if len(in) == 0 {
-		return &session.Result{}, nil
+		return session.Merge(), nil
 	}
 	res, err := session.Run(ctx, in, opts)
 	if err != nil || parsed == nil {

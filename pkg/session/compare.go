@@ -31,7 +31,7 @@ type CompareOptions struct {
 // for modes. A time that a flag of its run touches is not counted. The error is
 // for a result in which nothing can be compared.
 func Compare(res *Result, opts CompareOptions) (*compare.Result, error) {
-	out := &compare.Result{}
+	out := &compare.Result{Version: res.Settings.Version, Model: res.Settings.Model}
 	starts := res.StandingStarts()
 	place := LaunchOrder(starts)
 	names, left := modeNames(starts)

@@ -114,7 +114,7 @@ func (r *Result) Copy() *Result {
 // runs are made unique anew and the warnings collected again. The parts are not
 // changed and share their traces with the result.
 func Merge(parts ...*Result) *Result {
-	res := &Result{}
+	res := &Result{Settings: Settings{Model: ModelRevision}}
 	for i, p := range parts {
 		if i == 0 {
 			res.Settings = p.Settings

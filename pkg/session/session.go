@@ -100,7 +100,7 @@ func targets(own []timing.Target) []timing.Target {
 }
 
 func (p *pipeline) settings() Settings {
-	s := Settings{Version: p.opts.Version, Units: cmp.Or(p.opts.Units, "mph"), Rollout: unit.Rollout, All: p.opts.All}
+	s := Settings{Version: p.opts.Version, Model: ModelRevision, Units: cmp.Or(p.opts.Units, "mph"), Rollout: unit.Rollout, All: p.opts.All}
 	for _, t := range p.targets {
 		s.Targets = append(s.Targets, t.Name)
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/session"
 )
 
 func (s *Server) routes() http.Handler {
@@ -17,7 +18,7 @@ func (s *Server) routes() http.Handler {
 	m.HandleFunc("GET /assets/", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, r.URL.Path) })
 	m.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, "/assets/icon.svg") })
 	m.HandleFunc("GET /api/limits", answer(func(*http.Request) (any, error) {
-		return map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "archive": s.arch.Path(), "exports": exportList()}, nil
+		return map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "model": session.ModelRevision, "archive": s.arch.Path(), "exports": exportList()}, nil
 	}))
 	m.HandleFunc("GET /api/sessions", answer(s.listSessions))
 	m.HandleFunc("POST /api/sessions", answer(s.newSession))

@@ -114,6 +114,7 @@ type Explanation struct {
 	Profiles    map[string][]air.Finding
 	Assumed     []string
 	Result      *session.Result // nil without logs
+	Version     string          // of the program; to be filled in without logs
 	// Traced is what the traces tell of the vehicle, nil without logs.
 	Traced *Traced
 
@@ -153,6 +154,7 @@ func Of(ctx context.Context, res *session.Result, sh *sheet.Sheet, modes []strin
 		e.Predictions = append(e.Predictions, p)
 	}
 	if res != nil {
+		e.Version = res.Settings.Version
 		e.Conditions, e.Assumed = ConditionsOf(res, sh)
 		e.Traced = TraceOf(ctx, res, e.Conditions, sh)
 		e.Pairs = e.Traced.Pairs()
