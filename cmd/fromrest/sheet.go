@@ -48,7 +48,8 @@ func runSheet(c *cli.Context) error {
 
 // draftInput describes a result for the draft of its sheet.
 func draftInput(res *session.Result, units string) sheet.DraftInput {
-	in := sheet.DraftInput{Units: units}
+	in := sheet.DraftInput{Units: units, Logs: session.SheetLogs(res), Marks: session.SheetMarks(res)}
+	place := session.LaunchOrder(res.Runs)
 	if sh := res.Sheet; sh != nil { // redraft what is known
 		in.Title, in.Date, in.Place, in.Vehicle, in.Conditions = sh.Title, sh.Date, sh.Place, &sh.Vehicle, &sh.Conditions
 		in.Description = map[string]string{}
@@ -60,7 +61,7 @@ func draftInput(res *session.Result, units string) sheet.DraftInput {
 	name, per := report.SpeedUnit(units)
 	for i, r := range session.SheetRuns(res) {
 		tr := res.Runs[i]
-		d := sheet.DraftRun{Run: r, Mode: tr.Mode, Note: fmt.Sprintf("to %s %s", uncert.RoundHalfUp(tr.MaxSpeed/per, 0), name)}
+		d := sheet.DraftRun{Run: r, Order: place[i], Mode: tr.Mode, Note: fmt.Sprintf("to %s %s", uncert.RoundHalfUp(tr.MaxSpeed/per, 0), name)}
 		if tr.HeadingDeg == tr.HeadingDeg {
 			d.Note = fmt.Sprintf("heading %03.0f°, ", tr.HeadingDeg) + d.Note
 		}

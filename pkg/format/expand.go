@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 )
 
@@ -14,7 +15,23 @@ import (
 type Arg struct {
 	Mode string // drive mode, "" where none was given
 	Path string
+	// Folder is set where the mode is the name of the sub-folder that the log lies
+	// in: what a sheet says goes before it.
+	Folder bool
 }
+
+// FolderMode is the drive mode that the name of a sub-folder gives the logs in it:
+// the name itself, unless it is a date, as loggers name their folders.
+func FolderMode(name string) string {
+	if name == "." || name == string(filepath.Separator) || dated.MatchString(name) {
+		return ""
+	}
+	return strings.TrimSpace(name)
+}
+
+// dated matches names that are made of the digits of a date or a time alone, such as
+// 2026-06-14, 20260614 and 14.06.26_0958.
+var dated = regexp.MustCompile(`^\d{2,8}([-_. T]?\d{1,6})*$`)
 
 // Passed is a file of a folder that was passed over.
 type Passed struct {
@@ -25,7 +42,8 @@ type Passed struct {
 }
 
 // Expand splits mode=path arguments and replaces a folder by the logs in it,
-// found by content, in sorted order, those of sub-folders included. A path that
+// found by content, in sorted order, those of sub-folders included: the name of a
+// sub-folder is the mode of its logs where none was given (FolderMode). A path that
 // exists is taken as it stands, even with an equals sign in its name. Every
 // argument that names nothing gives an error; the others are returned all the
 // same. It also says what was passed over in folders: symbolic links, special
@@ -48,7 +66,12 @@ func Expand(args []string) (logs []Arg, passed []Passed, errs []error) {
 			errs = append(errs, err)
 		}
 		for _, p := range found {
-			logs = append(logs, Arg{Mode: mode, Path: p})
+			a := Arg{Mode: mode, Path: p}
+			if in := filepath.Dir(p); mode == "" && filepath.Clean(in) != filepath.Clean(path) {
+				a.Mode = FolderMode(filepath.Base(in))
+				a.Folder = a.Mode != ""
+			}
+			logs = append(logs, a)
 		}
 	}
 	return logs, passed, errs
@@ -127,7 +150,7 @@ func isLog(path string) (why string, document bool) {
 	}
 	what := describe(head)
 	blank := len(bytes.Trim(head, "\x00")) == 0
-	zipped := bytes.HasPrefix(head, []byte(gzipMagic))
+	zipped := isZipped(head)
 	if zipped {
 		if z, err := newUnzip(in); err == nil {
 			head, _, _ = peek(z)

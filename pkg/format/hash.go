@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"io"
 	"os"
 )
@@ -31,6 +32,33 @@ func Sum(ctx context.Context, path string) (string, error) {
 			return "", wrap(path, err)
 		}
 	}
+}
+
+// SumUnpacked returns the SHA-256, in hex, of the first n bytes of a log after
+// unpacking, and how many there were: fewer where the log is shorter.
+func SumUnpacked(ctx context.Context, r io.Reader, n int64) (sum string, bytes int64, err error) {
+	head, in, err := peek(r)
+	if err != nil {
+		return "", 0, err
+	}
+	if isZipped(head) {
+		if in, err = newUnzip(in); err != nil {
+			return "", 0, err
+		}
+	}
+	s := sha256.New()
+	for bytes < n && err == nil {
+		if err := ctx.Err(); err != nil {
+			return "", bytes, err
+		}
+		var k int64
+		k, err = io.CopyN(s, in, min(hashBlock, n-bytes))
+		bytes += k
+	}
+	if err != nil && !errors.Is(err, io.EOF) {
+		return "", bytes, err
+	}
+	return hex.EncodeToString(s.Sum(nil)), bytes, nil
 }
 
 // ColumnsKey is a mapping of columns with, where it names a file, what the file

@@ -49,6 +49,8 @@ type Options struct {
 	Progress func(n int64)
 
 	size int64 // bytes to come, 0 unknown; only saves memory
+	// unpacked is given what a compressed log unpacks to, and returns it.
+	unpacked func(io.Reader) io.Reader
 }
 
 // Log is a recording with what identifies its bytes.
@@ -56,7 +58,11 @@ type Log struct {
 	Recording *recording.Recording
 	SHA256    string // hex
 	Bytes     int64
-	Joined    bool // Options.With gave the acceleration
+	// Content is the SHA-256 of the log unpacked, in hex, and ContentBytes its
+	// length: what a log is known by, however it was packed.
+	Content      string
+	ContentBytes int64
+	Joined       bool // Options.With gave the acceleration
 }
 
 // headSize is how much of a log is looked at to tell its format.
@@ -68,13 +74,27 @@ const headSize = 64 << 10
 func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, error) {
 	sum := newHashing(r, opts.Progress)
 	defer sum.stop()
+	var unpacked *hashing
+	opts.unpacked = func(r io.Reader) io.Reader {
+		unpacked = newHashing(r, nil)
+		return unpacked
+	}
 	rec, err := read(ctx, sum, name, opts)
+	if unpacked != nil {
+		defer unpacked.stop()
+	}
 	if rec == nil {
 		return nil, wrap(name, err)
 	}
 	if ctx.Err() == nil {
 		// What a reader left unread still belongs to the log.
-		_, e := io.Copy(io.Discard, sum)
+		var e error
+		if unpacked != nil {
+			_, e = io.Copy(io.Discard, unpacked)
+		}
+		if e == nil {
+			_, e = io.Copy(io.Discard, sum)
+		}
 		err = cmp.Or(err, e)
 	}
 	if err == nil {
@@ -85,6 +105,10 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, er
 		log.Joined = opts.With.Join(rec)
 	}
 	log.SHA256, log.Bytes = sum.result()
+	log.Content, log.ContentBytes = log.SHA256, log.Bytes
+	if unpacked != nil {
+		log.Content, log.ContentBytes = unpacked.result()
+	}
 	return log, wrap(name, err)
 }
 
@@ -112,7 +136,7 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if len(head) == 0 {
 		return nil, errors.New("the file is empty")
 	}
-	if bytes.HasPrefix(head, []byte(gzipMagic)) {
+	if isZipped(head) {
 		return readZipped(ctx, r, name, opts)
 	}
 	return readPlain(ctx, head, r, name, opts)
@@ -126,7 +150,7 @@ func readZipped(ctx context.Context, r io.Reader, name string, opts Options) (*r
 	if err != nil {
 		return nil, fmt.Errorf("gzip: %w", err)
 	}
-	head, in, err := peek(z)
+	head, in, err := peek(opts.unpacked(z))
 	switch {
 	case err != nil:
 		return nil, fmt.Errorf("gzip: %w", err)
@@ -203,6 +227,9 @@ func Open(ctx context.Context, path string, opts Options) (*Log, error) {
 }
 
 const gzipMagic = "\x1f\x8b"
+
+// isZipped reports whether a log that begins with head is compressed.
+func isZipped(head []byte) bool { return bytes.HasPrefix(head, []byte(gzipMagic)) }
 
 // Bounds on what a compressed log may grow to: a real log shrinks to a fifth or
 // a tenth, a hostile one to a thousandth.

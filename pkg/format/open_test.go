@@ -242,14 +242,18 @@ func TestArgs(t *testing.T) {
 		t.Fatal(err)
 	}
 	logs, passed, errs := Expand([]string{"power=on.nmea", "eco=one.nmea", "sport=day", "gone.nmea", "x=gone", "empty", "one.nmea"})
-	want := []Arg{{"", "power=on.nmea"}, {"eco", "one.nmea"},
-		{"sport", "day/a.txt"}, {"sport", "day/b.nmea"}, {"sport", "day/sub/c"}, {"", "one.nmea"}}
+	want := []Arg{{Path: "power=on.nmea"}, {Mode: "eco", Path: "one.nmea"}, {Mode: "sport", Path: "day/a.txt"},
+		{Mode: "sport", Path: "day/b.nmea"}, {Mode: "sport", Path: "day/sub/c"}, {Path: "one.nmea"}}
 	if d := cmp.Diff(want, logs); d != "" {
 		t.Error(d)
 	}
 	var got []string
 	for _, e := range errs {
 		got = append(got, e.Error())
+	}
+	inFolder, _, _ := Expand([]string{"day"})
+	if d := cmp.Diff([]Arg{{Path: "day/a.txt"}, {Path: "day/b.nmea"}, {Mode: "sub", Path: "day/sub/c", Folder: true}}, inFolder); d != "" {
+		t.Error(d)
 	}
 	if d := cmp.Diff([]string{"gone.nmea: no such file or folder", "gone: no such file or folder", "empty: no log in this folder"}, got); d != "" {
 		t.Error(d)
@@ -361,6 +365,36 @@ func TestMixedLogsGiveBothTracks(t *testing.T) {
 		}
 		if d := cmp.Diff(want, got); d != "" || log.Recording.Undated {
 			t.Errorf("%s: undated %v, %s", name, log.Recording.Undated, d)
+		}
+	}
+}
+
+func TestFolderMode(t *testing.T) {
+	for name, want := range map[string]string{"sport": "sport", " eco ": "eco", "4x4": "4x4", "2nd gear": "2nd gear", "mode 2": "mode 2",
+		"2026-06-14": "", "20260614": "", "14.06.26_0958": "", "2026-06-14T0958": "", ".": ""} {
+		if got := FolderMode(name); got != want {
+			t.Errorf("%q: %q, want %q", name, got, want)
+		}
+	}
+}
+
+// TestContent checks that a log is known by its content however it is packed, and its
+// earlier part by the same sum.
+func TestContent(t *testing.T) {
+	plain := []byte(strings.Repeat("$GPRMC,095843.00,A,5100.0,N,00100.0,E,1.0,90.0,140626,,,A*00\r\n", 3000))
+	var packed bytes.Buffer
+	z := gzip.NewWriter(&packed)
+	_, _ = z.Write(plain)
+	_ = z.Close()
+	want := sha256.Sum256(plain)
+	for _, b := range [][]byte{plain, packed.Bytes()} {
+		log, _ := Read(t.Context(), bytes.NewReader(b), "a.nmea", Options{})
+		if log == nil || log.Content != hex.EncodeToString(want[:]) || log.ContentBytes != int64(len(plain)) {
+			t.Fatalf("%d bytes: %+v", len(b), log)
+		}
+		part := sha256.Sum256(plain[:1000])
+		if sum, n, err := SumUnpacked(t.Context(), bytes.NewReader(b), 1000); err != nil || n != 1000 || sum != hex.EncodeToString(part[:]) {
+			t.Errorf("%s, %d bytes, %v", sum, n, err)
 		}
 	}
 }

@@ -17,7 +17,11 @@ func ApplySheet(res *Result, sh *sheet.Sheet) error {
 	if sh == nil {
 		return errors.New("no session sheet given")
 	}
-	as, err := sh.Assign(SheetRuns(res), sheetMarks(res))
+	found, err := sh.Resolve(SheetLogs(res), SheetRuns(res))
+	if err != nil {
+		return err
+	}
+	as, err := found.Assign(LaunchOrder(res.Runs), SheetMarks(res))
 	if err != nil {
 		return err
 	}
@@ -57,21 +61,27 @@ func modeOfAll(res *Result, l *Log) string {
 	return mode
 }
 
-// SheetRuns describes the runs of a result as a session sheet knows them, in the
-// order of the result.
-func SheetRuns(res *Result) []sheet.Run {
-	place := LaunchOrder(res.Runs)
-	out := make([]sheet.Run, len(res.Runs))
-	for i, r := range res.Runs {
-		out[i] = sheet.Run{ID: r.ID, Launch: r.Launch, Order: place[i]}
-		if r.Log != nil {
-			out[i].Log, out[i].Path = r.Log.Name, r.Log.Path
-		}
+// SheetLogs describes the logs of a result as a session sheet knows them.
+func SheetLogs(res *Result) []sheet.Log {
+	out := make([]sheet.Log, len(res.Logs))
+	for i, l := range res.Logs {
+		out[i] = sheet.Log{Name: l.Name, Path: l.Path, SHA256: l.SHA256, Bytes: l.Bytes}
 	}
 	return out
 }
 
-func sheetMarks(res *Result) []sheet.Mark {
+// SheetRuns describes the runs of a result as a session sheet knows them, in the
+// order of the result.
+func SheetRuns(res *Result) []sheet.Run {
+	out := make([]sheet.Run, len(res.Runs))
+	for i, r := range res.Runs {
+		out[i] = sheet.Run{ID: r.ID, Log: slices.Index(res.Logs, r.Log), Launch: r.Launch}
+	}
+	return out
+}
+
+// SheetMarks are the marks of a result's logs as a session sheet knows them.
+func SheetMarks(res *Result) []sheet.Mark {
 	var out []sheet.Mark
 	for _, l := range res.Logs {
 		for _, m := range l.Marks {

@@ -3,21 +3,10 @@ package sheet
 import (
 	"cmp"
 	"errors"
-	"fmt"
-	"path"
 	"slices"
 	"strings"
 	"time"
 )
-
-// Run is what Assign must know of a run.
-type Run struct {
-	ID     string    // "sport#2"
-	Log    string    // short name of its log, "sport"
-	Path   string    // of its log as given
-	Launch time.Time // UTC
-	Order  int       // place among all launches, from 1
-}
 
 // Mark is an event in a log.
 type Mark struct {
@@ -28,11 +17,12 @@ type Mark struct {
 
 // Assignment is what the sheet says of a run.
 type Assignment struct {
-	RunID    string
+	RunID    string // as the call names it
 	Mode     string // "" where the sheet names none
 	Excluded string // the reason, "" where it counts
 	Keep     bool   // count it although the tool would not
 	Remark   string
+	Line     int // of its [[run]] in the sheet, 0 where it has none
 }
 
 // claim is a mode given to a run, and where.
@@ -42,90 +32,134 @@ type claim struct {
 	how  string
 }
 
-// Assign returns what the sheet says of each run, in the order given. Every
-// mistake found is in the error: a run or log that does not exist, a run given
-// two modes.
-func (s *Sheet) Assign(runs []Run, marks []Mark) ([]Assignment, error) {
+// own is how a claim is made by a [[run]].
+const own = "by its own entry"
+
+// Assign returns what the sheet says of each run, in the order of the call. Places are
+// those of the runs by their launch, from 1, 0 for a run that has none. The error names
+// every mistake in a line of its own, such as a run that is given two modes; what could
+// be assigned is returned beside it.
+func (r *Resolved) Assign(places []int, marks []Mark) ([]Assignment, error) {
+	out, errs := r.assign(places, marks)
+	return out, errors.Join(errs...)
+}
+
+func (r *Resolved) assign(places []int, marks []Mark) ([]Assignment, []error) {
+	s := r.sheet
 	var errs []error
-	out := make([]Assignment, len(runs))
-	index := map[string]int{}
-	for i, r := range runs {
-		out[i].RunID = r.ID
-		index[r.ID] = i
+	out := make([]Assignment, len(r.runs))
+	for i := range out {
+		out[i].RunID = r.runs[i].ID
 	}
-	claims := make([][]claim, len(runs))
+	claims := make([][]claim, len(r.runs))
+	rank := r.rank(places)
 	for i := range s.Modes {
-		errs = append(errs, s.claimMode(&s.Modes[i], runs, marks, claims)...)
+		errs = append(errs, r.claimMode(i, rank, marks, claims)...)
 	}
-	for _, e := range s.Runs {
-		i, ok := index[e.ID]
-		if !ok {
-			errs = append(errs, s.noSuchRun(e.line, e.ID, runs))
+	for i, e := range s.Runs {
+		run := r.runOf[i]
+		if run < 0 {
 			continue
 		}
 		if e.Mode != "" {
-			claims[i] = append(claims[i], claim{e.Mode, e.line, "by its own entry"})
+			claims[run] = append(claims[run], claim{e.Mode, e.line, own})
 		}
-		out[i].Excluded, out[i].Keep, out[i].Remark = e.Exclude, e.Keep, e.Remark
+		a := &out[run]
+		a.Excluded, a.Keep, a.Remark, a.Line = e.Exclude, e.Keep, e.Remark, e.line
 	}
-	for _, e := range s.Excluded {
-		if i, ok := index[e.Run]; ok {
-			out[i].Excluded = e.Reason
-		} else {
-			errs = append(errs, s.noSuchRun(e.line, e.Run, runs))
+	for i, e := range s.Excluded {
+		if run := r.exclude[i]; run >= 0 {
+			out[run].Excluded = e.Reason
 		}
 	}
 	for i, cs := range claims {
-		for _, c := range cs {
-			if out[i].Mode != "" && c.mode != out[i].Mode {
-				errs = append(errs, s.errorAt(c.line, "run %q is given mode %q %s, but it already has mode %q from line %d",
-					runs[i].ID, c.mode, c.how, out[i].Mode, cs[0].line))
-				break
-			}
-			out[i].Mode = c.mode
+		var err error
+		if out[i].Mode, err = s.settle(r.runs[i].ID, cs); err != nil {
+			errs = append(errs, err)
 		}
 	}
-	if err := errors.Join(errs...); err != nil {
-		return nil, err
+	return out, errs
+}
+
+// settle is the mode that claims give a run. Where they differ that is its own entry's,
+// beside the error.
+func (s *Sheet) settle(id string, cs []claim) (string, error) {
+	if len(cs) == 0 {
+		return "", nil
 	}
-	return out, nil
+	for _, c := range cs[1:] {
+		if c.mode == cs[0].mode {
+			continue
+		}
+		err := s.ErrorAt(c.line, "run %q is given mode %q %s, but it already has mode %q from line %d", id, c.mode, c.how, cs[0].mode, cs[0].line)
+		if last := cs[len(cs)-1]; last.how == own {
+			return last.mode, err
+		}
+		return "", err
+	}
+	return cs[0].mode, nil
+}
+
+// chosenFrom reports whether order, times and marks choose among a run's log: in a
+// sheet with [[log]] entries they do among these logs alone.
+func (r *Resolved) chosenFrom(run Run) bool {
+	return len(r.sheet.Logs) == 0 || r.entryOf[run.Log] >= 0
+}
+
+// rank is each run's place among those that order chooses from, 0 for the others.
+func (r *Resolved) rank(places []int) []int {
+	var index []int
+	for i, run := range r.runs {
+		if i < len(places) && places[i] > 0 && r.chosenFrom(run) {
+			index = append(index, i)
+		}
+	}
+	slices.SortStableFunc(index, func(a, b int) int { return cmp.Compare(places[a], places[b]) })
+	out := make([]int, len(r.runs))
+	for n, i := range index {
+		out[i] = n + 1
+	}
+	return out
 }
 
 // claimMode adds a claim for each run that a mode's selectors choose.
-func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, claims [][]claim) []error {
+func (r *Resolved) claimMode(index int, rank []int, marks []Mark, claims [][]claim) []error {
+	s := r.sheet
+	m := &s.Modes[index]
 	var errs []error
 	at := func(key string) int { return s.text.Line("mode."+key, m.line) }
-	choose := func(key, how string, chosen func(Run) bool) (found bool) {
-		for i, r := range runs {
-			if chosen(r) {
-				claims[i] = append(claims[i], claim{m.Name, at(key), how})
-				found = true
+	add := func(run int, key, how string) { claims[run] = append(claims[run], claim{m.Name, at(key), how}) }
+	for _, i := range r.byName[index] {
+		add(i, "runs", "by name")
+	}
+	for _, i := range r.byLog[index] {
+		add(i, "logs", "by its log")
+	}
+	if len(m.Order) > 0 && len(r.Absent) > 0 {
+		errs = append(errs, s.ErrorAt(at("order"), "order cannot be counted without log %q", r.Absent[0]))
+	} else {
+		for _, n := range m.Order {
+			if i := slices.Index(rank, n); i >= 0 {
+				add(i, "order", "by its order")
+			} else {
+				errs = append(errs, s.ErrorAt(at("order"), "there is no run %d in order; the logs have %d", n, slices.Max(append(rank, 0))))
 			}
 		}
-		return found
 	}
-	for _, id := range m.Runs {
-		if !choose("runs", "by name", func(r Run) bool { return r.ID == id }) {
-			errs = append(errs, s.noSuchRun(at("runs"), id, runs))
+	for i, run := range r.runs {
+		if !r.chosenFrom(run) {
+			continue
 		}
-	}
-	for _, name := range m.Logs {
-		if !choose("logs", "by its log", func(r Run) bool { return sameLog(name, r) }) {
-			errs = append(errs, s.errorAt(at("logs"), "no run is from a log %q", name))
+		if slices.ContainsFunc(m.Times, func(span Span) bool { return span.Holds(sinceMidnight(run.Launch.UTC())) }) {
+			add(i, "times", "by the time of day")
 		}
-	}
-	for _, n := range m.Order {
-		if !choose("order", "by its order", func(r Run) bool { return r.Order == n }) {
-			errs = append(errs, s.errorAt(at("order"), "there is no run %d in order; the logs have %d", n, len(runs)))
+		if last := r.lastModeMark(run, marks); last != "" && slices.ContainsFunc(m.Marks, func(t string) bool { return key(t) == last }) {
+			add(i, "marks", "by a mark")
 		}
-	}
-	for _, span := range m.Times {
-		choose("times", "by the time of day", func(r Run) bool { return span.Holds(sinceMidnight(r.Launch.UTC())) })
 	}
 	for _, t := range m.Marks {
-		choose("marks", "by a mark", func(r Run) bool { return s.lastModeMark(r, marks) == key(t) })
-		if !slices.ContainsFunc(marks, func(k Mark) bool { return key(k.Text) == key(t) }) {
-			errs = append(errs, s.errorAt(at("marks"), "no log has a mark %q", t))
+		if len(r.Absent) == 0 && !slices.ContainsFunc(marks, func(k Mark) bool { return key(k.Text) == key(t) }) {
+			errs = append(errs, s.ErrorAt(at("marks"), "no log has a mark %q", t))
 		}
 	}
 	return errs
@@ -133,14 +167,14 @@ func (s *Sheet) claimMode(m *Mode, runs []Run, marks []Mark, claims [][]claim) [
 
 // lastModeMark returns the text of the last mark before a run's launch, in its
 // own log, that begins any mode.
-func (s *Sheet) lastModeMark(r Run, marks []Mark) string {
+func (r *Resolved) lastModeMark(run Run, marks []Mark) string {
 	var best Mark
 	found := ""
 	for _, k := range marks {
-		named := slices.ContainsFunc(s.Modes, func(m Mode) bool {
+		named := slices.ContainsFunc(r.sheet.Modes, func(m Mode) bool {
 			return slices.ContainsFunc(m.Marks, func(t string) bool { return key(t) == key(k.Text) })
 		})
-		if k.Log == r.Log && named && !k.Time.After(r.Launch) && (found == "" || !k.Time.Before(best.Time)) {
+		if k.Log == r.logs[run.Log].Name && named && !k.Time.After(run.Launch) && (found == "" || !k.Time.Before(best.Time)) {
 			best, found = k, key(k.Text)
 		}
 	}
@@ -148,24 +182,3 @@ func (s *Sheet) lastModeMark(r Run, marks []Mark) string {
 }
 
 func key(s string) string { return strings.ToLower(strings.TrimSpace(s)) }
-
-// sameLog matches a log by its short name, its path or the last part of it.
-func sameLog(name string, r Run) bool {
-	p := strings.ReplaceAll(r.Path, `\`, "/")
-	return name == r.Log || name == r.Path || name == path.Base(p)
-}
-
-// mostListed is how many runs an error lists (assumed).
-const mostListed = 12
-
-func (s *Sheet) noSuchRun(line int, id string, runs []Run) error {
-	var ids []string
-	for _, r := range runs[:min(len(runs), mostListed)] {
-		ids = append(ids, r.ID)
-	}
-	have := cmp.Or(strings.Join(ids, ", "), "none")
-	if more := len(runs) - len(ids); more > 0 {
-		have += fmt.Sprintf(" and %d more", more)
-	}
-	return s.errorAt(line, "run %q does not exist; the logs have %s", id, have)
-}

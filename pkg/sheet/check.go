@@ -17,7 +17,7 @@ type checker struct {
 
 // fault takes up a mistake at a key.
 func (c *checker) fault(key, format string, args ...any) {
-	c.errs = append(c.errs, c.s.errorAt(c.s.text.Line(c.table+key, c.from), format, args...))
+	c.errs = append(c.errs, c.s.ErrorAt(c.s.text.Line(c.table+key, c.from), format, args...))
 }
 
 // number wants a value to be as it should.

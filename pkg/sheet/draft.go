@@ -16,8 +16,10 @@ import (
 // DraftRun is a run as a draft lists it.
 type DraftRun struct {
 	Run
-	Mode string // "" where it is to be filled in
-	Note string // what helps to know it again, such as heading and speed
+	Order     int    // place among all launches, from 1
+	Mode      string // "" where it is to be filled in
+	FromSheet bool   // Mode is what the sheet says that is redrafted
+	Note      string // what helps to know it again, such as heading and speed
 	// Doubt is why the tool would not count it, "" where it would.
 	Doubt string
 }
@@ -30,9 +32,11 @@ type DraftInput struct {
 	Units       string
 	Modes       []string          // names known already, in order
 	Description map[string]string // of modes, by name
-	Runs        []DraftRun
-	Vehicle     *Vehicle    // written where known, else left to be filled in
-	Conditions  *Conditions // the same
+	Logs        []Log             // all of the call, as Runs count them
+	Runs        []DraftRun        // in the order in which they are listed
+	Marks       []Mark            // of the logs; only to redraft
+	Vehicle     *Vehicle          // written where known, else left to be filled in
+	Conditions  *Conditions       // the same
 }
 
 // Draft writes a sheet to be filled in: every run is listed, every key that may
@@ -53,7 +57,8 @@ func Draft(w io.Writer, in DraftInput) error {
 	draftVehicle(b, in.Vehicle)
 	draftConditions(b, in.Conditions)
 	draftModes(b, &in)
-	draftRuns(b, in.Runs)
+	draftLogs(b, in.Logs)
+	draftRuns(b, &in)
 	_, err := io.WriteString(w, b.String())
 	return err
 }
@@ -187,13 +192,83 @@ func draftModes(b *strings.Builder, in *DraftInput) {
 		"# power_share = 0.8 # of the vehicle's torque\n# driven = \"all\"\n# range = \"low\"\n# start_gear = 2\n# centre_differential = \"locked\"\n\n")
 }
 
-func draftRuns(b *strings.Builder, runs []DraftRun) {
+func draftLogs(b *strings.Builder, logs []Log) {
+	b.WriteString("# The logs, known again by their bytes wherever they lie and whatever they are called;\n" +
+		"# witness_of names the log beside which a second recorder wrote this one.\n")
+	known := map[string]bool{}
+	for i := range logs {
+		b.WriteString(logEntry(logs[i].Name, &logs[i], known) + "\n")
+	}
+	if len(logs) == 0 {
+		b.WriteString("# [[log]]\n# name = \"first\"\n\n")
+	}
+}
+
+// logEntry is the [[log]] of a log under a name. A copy of a log that is known already
+// is only named.
+func logEntry(name string, l *Log, known map[string]bool) string {
+	s := "[[log]]\nname = " + tomltext.Quote(name) + "\n"
+	if id := identityOf(l, known); id != "" {
+		s += id + "\n"
+	}
+	return s
+}
+
+// identityOf are the keys of what a log is, "" where that is not known or is told of a
+// copy of it.
+func identityOf(l *Log, known map[string]bool) string {
+	sum := strings.ToLower(l.SHA256)
+	if sum == "" || l.Bytes < 1 || known[sum] {
+		return ""
+	}
+	known[sum] = true
+	return fmt.Sprintf("sha256 = %s\nbytes = %d", tomltext.Quote(sum), l.Bytes)
+}
+
+func draftRuns(b *strings.Builder, in *DraftInput) {
 	b.WriteString("# Every run found. Fill in the mode; give a reason in exclude where a run must not\n" +
 		"# count (it stays in every table); keep = true counts a run that would not be counted.\n")
-	for _, r := range runs {
-		fmt.Fprintf(b, "[[run]] # %d, launched %s UTC%s\nid = %s\nmode = %s\nexclude = \"\"%s\n\n", r.Order, r.Launch.UTC().Format("15:04:05"),
-			after(", ", r.Note), tomltext.Quote(r.ID), tomltext.Quote(r.Mode), after(" # not counted as it stands: ", r.Doubt))
+	launches := launchesOf(in)
+	for i, r := range in.Runs {
+		b.WriteString(runEntry(&r, r.ID, launches[i], "mode = "+tomltext.Quote(r.Mode)+"\n") + "\n")
 	}
+}
+
+// runEntry is the [[run]] of a run under an identity.
+func runEntry(r *DraftRun, id, launch, mode string) string {
+	if launch != "" {
+		launch += "\n"
+	}
+	return fmt.Sprintf("[[run]] # %d, launched %s UTC%s\nid = %s\n%s%sexclude = \"\"%s\n", r.Order, r.Launch.UTC().Format("15:04:05"),
+		after(", ", r.Note), tomltext.Quote(id), launch, mode, after(" # not counted as it stands: ", r.Doubt))
+}
+
+// launchesOf are the lines that note each run's launch, "" for a run that another of its
+// kind is too close to: its number tells it then.
+func launchesOf(in *DraftInput) []string {
+	out := make([]string, len(in.Runs))
+	type kind struct {
+		log  int
+		kind string
+	}
+	alike := map[kind][]int{}
+	for i, r := range in.Runs {
+		k := kind{r.Log, kindOf(tailOf(r.ID))}
+		alike[k] = append(alike[k], i)
+	}
+	for _, is := range alike {
+		slices.SortFunc(is, func(a, b int) int { return in.Runs[a].Launch.Compare(in.Runs[b].Launch) })
+		for n, i := range is {
+			at := in.Runs[i].Launch
+			clear := func(m int) bool {
+				return m < 0 || m >= len(is) || apart(in.Runs[is[m]].Launch, at) > launchWithin+time.Millisecond
+			}
+			if clear(n-1) && clear(n+1) {
+				out[i] = "launch = " + instant(at)
+			}
+		}
+	}
+	return out
 }
 
 // after is a text on one line with what leads up to it, "" where there is none.

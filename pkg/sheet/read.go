@@ -44,17 +44,17 @@ const mostMistakes = 20
 
 // Parse reads a sheet from its text.
 func Parse(text, name string) (*Sheet, error) {
+	s := &Sheet{Name: name, source: text, text: tomltext.New(text)}
 	text = strings.TrimPrefix(text, "\ufeff")
 	text = strings.ReplaceAll(text, "\r\n", "\n")
-	s := &Sheet{Name: name, text: tomltext.New(text)}
 	if line := tomltext.TooDeep(text); line > 0 {
-		return nil, s.errorAt(line, "nested too deeply for a session sheet")
+		return nil, s.ErrorAt(line, "nested too deeply for a session sheet")
 	}
 	var w wireSheet
 	md, err := toml.Decode(text, &w)
 	if err != nil {
 		line, text := tomltext.Mistake(err)
-		return nil, s.errorAt(line, "%s", text)
+		return nil, s.ErrorAt(line, "%s", text)
 	}
 	var errs []error
 	unknown := md.Undecoded()
@@ -76,7 +76,7 @@ func (s *Sheet) unknownKey(k toml.Key) error {
 	if near := tomltext.Nearest[wireSheet](k); near != "" {
 		text += fmt.Sprintf(", did you mean %q?", near)
 	}
-	return s.errorAt(s.text.Line(path, 0), "%s", text)
+	return s.ErrorAt(s.text.Line(path, 0), "%s", text)
 }
 
 // fill checks the decoded file and converts it to SI.
@@ -98,6 +98,7 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	w.Conditions.si()
 	s.Vehicle, s.Conditions = w.Vehicle.si(), w.Conditions
 	c.errs = append(c.errs, s.fillModes(w.Modes)...)
+	c.errs = append(c.errs, s.fillLogs(w.Logs)...)
 	return append(c.errs, s.fillRuns(w)...)
 }
 
@@ -113,9 +114,9 @@ func (s *Sheet) fillModes(ws []wireMode) []error {
 		m.Name, m.line = strings.TrimSpace(m.Name), s.text.Header("mode", i)
 		c := &checker{s: s, table: "mode.", from: m.line}
 		if m.Name == "" {
-			c.errs = append(c.errs, s.errorAt(m.line, "a mode has no name"))
+			c.errs = append(c.errs, s.ErrorAt(m.line, "a mode has no name"))
 		} else if first, twice := seen[m.Name]; twice {
-			c.errs = append(c.errs, s.errorAt(m.line, "mode %q is already described on line %d", m.Name, first))
+			c.errs = append(c.errs, s.ErrorAt(m.line, "mode %q is already described on line %d", m.Name, first))
 		}
 		seen[m.Name] = m.line
 		var err error
@@ -148,32 +149,37 @@ func (s *Sheet) fillRuns(w *wireSheet) []error {
 	for _, name := range s.ModeNames() {
 		described[name] = true
 	}
-	for i, e := range w.Runs {
+	for i, written := range w.Runs {
 		if len(errs) >= mostMistakes {
 			break
 		}
+		e := written.RunEntry
 		e.line = s.text.Header("run", i)
 		for _, word := range []*string{&e.ID, &e.Mode, &e.Exclude} {
 			*word = strings.TrimSpace(*word)
 		}
 		switch first, twice := seen[e.ID]; {
 		case e.ID == "":
-			errs = append(errs, s.errorAt(e.line, "a run has no id"))
+			errs = append(errs, s.ErrorAt(e.line, "a run has no id"))
 		case twice:
-			errs = append(errs, s.errorAt(e.line, "run %q is already listed on line %d", e.ID, first))
+			errs = append(errs, s.ErrorAt(e.line, "run %q is already listed on line %d", e.ID, first))
 		case e.Keep && e.Exclude != "":
-			errs = append(errs, s.errorAt(e.line, "run %q is both kept and excluded", e.ID))
+			errs = append(errs, s.ErrorAt(e.line, "run %q is both kept and excluded", e.ID))
 		}
 		seen[e.ID] = e.line
 		if e.Mode != "" && len(s.Modes) > 0 && !described[e.Mode] {
-			errs = append(errs, s.errorAt(s.text.Line("run.mode", e.line), "mode %q is not described; the modes are %s", e.Mode, strings.Join(s.ModeNames(), ", ")))
+			errs = append(errs, s.ErrorAt(s.text.Line("run.mode", e.line), "mode %q is not described; the modes are %s", e.Mode, strings.Join(s.ModeNames(), ", ")))
+		}
+		var err error
+		if e.Launch, err = parseInstant(written.Launch); err != nil {
+			errs = append(errs, s.ErrorAt(s.text.Line("run.launch", e.line), "launch: %v", err))
 		}
 		s.Runs = append(s.Runs, e)
 	}
 	for i, e := range w.Excluded {
 		e.Run, e.Reason, e.line = strings.TrimSpace(e.Run), strings.TrimSpace(e.Reason), s.text.Header("exclude", i)
 		if e.Run == "" || e.Reason == "" {
-			errs = append(errs, s.errorAt(e.line, "an exclusion names a run and gives a reason"))
+			errs = append(errs, s.ErrorAt(e.line, "an exclusion names a run and gives a reason"))
 		}
 		s.Excluded = append(s.Excluded, e)
 	}

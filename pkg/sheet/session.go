@@ -16,11 +16,27 @@
 // has at most one mode, claimed for it by its own entry or by one of the ways in
 // which a mode chooses runs; two different claims are a mistake.
 //
-// The package knows neither logs nor results: Assign takes a short description
-// of each run and returns what the sheet says of it.
+// A name is for people. What a log is, a [[log]] entry says by the SHA-256 and the
+// length of its unpacked bytes, so that it is known again under another name, packed,
+// or grown; what a run is, its log and the instant of its launch say. Resolve finds
+// logs and runs by these, and by their names where the sheet has nothing else. A name
+// that two logs could have is a mistake: it is never guessed. In a sheet with [[log]]
+// entries the order, times and marks of a mode choose among the runs of these logs
+// alone, so that a log that comes later moves no mode.
+//
+// The package knows neither logs nor results: Resolve takes a short description of
+// each, and Assign then returns what the sheet says of each run.
+//
+// Draft writes a sheet, Redraft adds to one what it lacks and leaves the rest of its
+// text as it is, byte for byte.
 //
 // # Limits
 //
+// A run is found by its launch within 5 s; two runs of a log that are launched closer
+// together are told apart only by their number. A log that has become shorter is
+// another log.
+//
+
 // A sheet has at most 4 MiB, and of mistakes of a kind the first 20 are told. Times
 // of day are UTC and name no day: a session is driven within one.
 package sheet
@@ -49,10 +65,12 @@ type Sheet struct {
 	Vehicle    Vehicle
 	Conditions Conditions
 	Modes      []Mode
+	Logs       []LogEntry
 	Runs       []RunEntry
 	Excluded   []Exclusion
 
-	text *tomltext.Text // nil for a sheet that was not read
+	source string         // as it was read, byte for byte
+	text   *tomltext.Text // of its lines; nil for a sheet that was not read
 }
 
 // Mode is a drive mode and the runs that were driven in it.
@@ -89,13 +107,26 @@ func (s Span) Holds(d time.Duration) bool {
 	return d >= s.Begin || d <= s.End
 }
 
+// LogEntry says which log a name in the sheet means.
+type LogEntry struct {
+	Name   string `toml:"name"`   // as the identities of its runs begin
+	SHA256 string `toml:"sha256"` // of its unpacked bytes, 64 hex digits in lower case; "" where only named
+	Bytes  int64  `toml:"-"`      // of them when the sheet was drafted, 0 where only named
+	// WitnessOf names the log on whose very drives this one was recorded too, by a
+	// second recorder; "" for none.
+	WitnessOf string `toml:"witness_of"`
+
+	line int
+}
+
 // RunEntry is what a sheet says of one run.
 type RunEntry struct {
-	ID      string `toml:"id"`
-	Mode    string `toml:"mode"`    // "" where not filled in
-	Exclude string `toml:"exclude"` // why the run does not count, "" where it does
-	Keep    bool   `toml:"keep"`    // count it although the tool would not
-	Remark  string `toml:"remark"`
+	ID      string    `toml:"id"`
+	Launch  time.Time `toml:"-"`       // UTC, zero where not given
+	Mode    string    `toml:"mode"`    // "" where not filled in
+	Exclude string    `toml:"exclude"` // why the run does not count, "" where it does
+	Keep    bool      `toml:"keep"`    // count it although the tool would not
+	Remark  string    `toml:"remark"`
 
 	line int
 }
@@ -205,10 +236,11 @@ func (e *Error) Error() string {
 // Errorf returns an Error at the line of a top-level key, such as "targets", for
 // checks that a caller makes.
 func (s *Sheet) Errorf(key, format string, args ...any) error {
-	return s.errorAt(s.text.Line(key, 0), format, args...)
+	return s.ErrorAt(s.text.Line(key, 0), format, args...)
 }
 
-func (s *Sheet) errorAt(line int, format string, args ...any) error {
+// ErrorAt returns an Error at a line of the sheet, such as an Assignment's.
+func (s *Sheet) ErrorAt(line int, format string, args ...any) error {
 	return &Error{Sheet: s.Name, Line: line, Text: fmt.Sprintf(format, args...)}
 }
 

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"regexp"
@@ -100,23 +101,32 @@ func at(hms string) time.Time {
 	return t
 }
 
+var twoLogs = []Log{{Name: "eco", Path: "logs/eco.nmea"}, {Name: "b", Path: "logs/b.nmea"}}
+
 var sixRuns = []Run{
-	{ID: "eco#1", Log: "eco", Path: "logs/eco.nmea", Launch: at("09:58:43"), Order: 1},
-	{ID: "eco#2", Log: "eco", Path: "logs/eco.nmea", Launch: at("10:00:10"), Order: 2},
-	{ID: "b#1", Log: "b", Path: "logs/b.nmea", Launch: at("10:10:00"), Order: 3},
-	{ID: "b#2", Log: "b", Path: "logs/b.nmea", Launch: at("10:12:00"), Order: 4},
-	{ID: "b#3", Log: "b", Path: "logs/b.nmea", Launch: at("10:14:00"), Order: 5},
-	{ID: "b#4", Log: "b", Path: "logs/b.nmea", Launch: at("10:31:40"), Order: 6},
+	{"eco#1", 0, at("09:58:43")}, {"eco#2", 0, at("10:00:10")},
+	{"b#1", 1, at("10:10:00")}, {"b#2", 1, at("10:12:00")}, {"b#3", 1, at("10:14:00")}, {"b#4", 1, at("10:31:40")},
+}
+
+// assign resolves and assigns, the runs being listed by their launch.
+func assign(s *Sheet, logs []Log, runs []Run, marks []Mark) ([]Assignment, error) {
+	r, err := s.Resolve(logs, runs)
+	places := make([]int, len(runs))
+	for i := range places {
+		places[i] = i + 1
+	}
+	as, err2 := r.Assign(places, marks)
+	return as, errors.Join(err, err2)
 }
 
 func TestAssignBySelectors(t *testing.T) {
 	s := mustParse(t, full)
-	got, err := s.Assign(sixRuns, []Mark{{"b", at("10:20:00"), "tow ON"}, {"b", at("10:21:00"), "lap"}, {"eco", at("09:00:00"), "other"}})
+	got, err := assign(s, twoLogs, sixRuns, []Mark{{"b", at("10:20:00"), "tow ON"}, {"b", at("10:21:00"), "lap"}, {"eco", at("09:00:00"), "other"}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	want := []Assignment{{RunID: "eco#1", Mode: "eco"},
-		{RunID: "eco#2", Mode: "eco", Excluded: "a crosswind gust", Remark: "windsock stood straight"},
+		{RunID: "eco#2", Mode: "eco", Excluded: "a crosswind gust", Remark: "windsock stood straight", Line: 42},
 		{RunID: "b#1", Mode: "sport"}, {RunID: "b#2", Mode: "sport", Excluded: "wrong gear"}, {RunID: "b#3", Mode: "sport"},
 		{RunID: "b#4", Mode: "tow"}}
 	if d := cmp.Diff(want, got); d != "" {
@@ -195,7 +205,7 @@ func TestAssignMistakes(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
-		if _, err = s.Assign(sixRuns, nil); err == nil {
+		if _, err = assign(s, twoLogs, sixRuns, nil); err == nil {
 			t.Errorf("%s: no error", c.name)
 		} else if err.Error() != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, err, c.want)
@@ -205,12 +215,12 @@ func TestAssignMistakes(t *testing.T) {
 
 func TestDraftIsASheet(t *testing.T) {
 	wind := 0.0
-	in := DraftInput{Title: `The "van"`, Date: at("09:00:00"), Modes: []string{"eco", `odd "name" \ é`},
+	in := DraftInput{Logs: twoLogs, Title: `The "van"`, Date: at("09:00:00"), Modes: []string{"eco", `odd "name" \ é`},
 		Description: map[string]string{"eco": "gentle\npedal"},
 		Vehicle:     &Vehicle{Mass: 2140, Gears: []float64{4, 2.5}, Torque: []TorquePoint{{1000 * rpm, 200}, {2000 * rpm, 310.5}}, RatedPower: 110e3},
 		Conditions:  &Conditions{Wind: &wind}}
-	for _, r := range sixRuns {
-		in.Runs = append(in.Runs, DraftRun{Run: r, Mode: in.Modes[r.Order%2], Note: "heading 270°", Doubt: map[bool]string{true: "the driver\nlifted"}[r.Order == 3]})
+	for i, r := range sixRuns {
+		in.Runs = append(in.Runs, DraftRun{Run: r, Order: i + 1, Mode: in.Modes[(i+1)%2], Note: "heading 270°", Doubt: map[bool]string{true: "the driver\nlifted"}[i == 2]})
 	}
 	var b strings.Builder
 	if err := Draft(&b, in); err != nil {
@@ -221,7 +231,7 @@ func TestDraftIsASheet(t *testing.T) {
 		math.Abs(s.Vehicle.Torque[1].Speed-2000*rpm) > 1e-9 || s.Conditions.Wind == nil || s.Conditions.Temperature != nil {
 		t.Errorf("read back: %+v", s)
 	}
-	got, err := s.Assign(sixRuns, nil)
+	got, err := assign(s, twoLogs, sixRuns, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -292,7 +302,7 @@ func FuzzParse(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		s, err := Parse(text, "f.toml")
 		if err == nil {
-			_, _ = s.Assign(sixRuns, nil)
+			_, _ = assign(s, twoLogs, sixRuns, nil)
 		} else if err.Error() == "" {
 			t.Error("an error without text")
 		}

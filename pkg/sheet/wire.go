@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -24,7 +25,8 @@ type wireSheet struct {
 	Vehicle    wireVehicle `toml:"vehicle"`
 	Conditions Conditions  `toml:"conditions"`
 	Modes      []wireMode  `toml:"mode"`
-	Runs       []RunEntry  `toml:"run"`
+	Logs       []wireLog   `toml:"log"`
+	Runs       []wireRun   `toml:"run"`
 	Excluded   []Exclusion `toml:"exclude"`
 }
 
@@ -33,6 +35,16 @@ type wireMode struct {
 	Driveline
 	Order []any    `toml:"order"`
 	Times []string `toml:"times"`
+}
+
+type wireLog struct {
+	LogEntry
+	Bytes *int64 `toml:"bytes"`
+}
+
+type wireRun struct {
+	RunEntry
+	Launch any `toml:"launch"`
 }
 
 type wireVehicle struct {
@@ -94,6 +106,19 @@ func parseDate(v any) (time.Time, error) {
 		}
 	}
 	return time.Time{}, fmt.Errorf("date %v: want a day such as 2026-06-14", v)
+}
+
+// parseInstant takes a TOML date and time with its zone; the decoder gives those
+// without one a zone of this name.
+func parseInstant(v any) (time.Time, error) {
+	if v == nil {
+		return time.Time{}, nil
+	}
+	t, ok := v.(time.Time)
+	if !ok || strings.HasSuffix(t.Location().String(), "-local") {
+		return time.Time{}, errors.New("want an instant with its zone, such as 2026-06-14T09:58:43.12Z")
+	}
+	return t.UTC(), nil
 }
 
 // parseSpan reads "09:58-10:05" or "09:58:10-10:05:00".

@@ -28,6 +28,7 @@ func TestDemoSheet(t *testing.T) {
 	}
 	// Describe the true starts as the pipeline would and let the sheet assign.
 	var runs []sheet.Run
+	var described []sheet.Log
 	var modes []string
 	lifted := ""
 	for _, l := range logs {
@@ -35,16 +36,21 @@ func TestDemoSheet(t *testing.T) {
 			t.Error(err)
 		}
 		short := strings.TrimSuffix(l.Name, filepath.Ext(l.Name))
+		described = append(described, sheet.Log{Name: short, Path: filepath.Join(dir, l.Name)})
 		for i, r := range l.Session.Starts() {
 			id := short + "#" + string(rune('1'+i))
-			runs = append(runs, sheet.Run{ID: id, Log: short, Path: filepath.Join(dir, l.Name), Launch: l.Session.LaunchTime(r), Order: len(runs) + 1})
+			runs = append(runs, sheet.Run{ID: id, Log: len(described) - 1, Launch: l.Session.LaunchTime(r)})
 			modes = append(modes, l.Mode)
 			if r.Lift {
 				lifted = id
 			}
 		}
 	}
-	as, err := sh.Assign(runs, nil)
+	found, err := sh.Resolve(described, runs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	as, err := found.Assign(nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

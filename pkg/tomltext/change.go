@@ -63,8 +63,8 @@ func (t *Text) Drop(e Entry) {
 	t.index()
 }
 
-// Add puts a new table after the keys of the last one of its kind, or at the end
-// where it is the first.
+// Add puts one or more new tables of a kind after the keys of the last one, or at
+// the end where there is none yet.
 func (t *Text) Add(table, text string) {
 	hs := t.headers[table]
 	if len(hs) == 0 {
@@ -72,11 +72,40 @@ func (t *Text) Add(table, text string) {
 		return
 	}
 	last := hs[len(hs)-1]
-	at := t.end(last)
-	for at > last && t.path[at-1] == "" {
-		at--
+	t.insert(t.content(last, t.end(last)), "\n"+text)
+}
+
+// After puts lines after that of a key, indented like it, in tables of a kind: texts[n]
+// in the n-th, from 0. It returns the tables in which there is no such key.
+func (t *Text) After(table, key string, texts map[int]string) (missing []int) {
+	at := map[int]string{}
+	for n, text := range texts {
+		line := -1
+		if hs := t.headers[table]; n < len(hs) {
+			line = slices.Index(t.path[hs[n]:t.end(hs[n])], table+"."+key)
+			if line >= 0 {
+				line += hs[n]
+			}
+		}
+		if line < 0 {
+			missing = append(missing, n)
+			continue
+		}
+		s := t.lines[line]
+		indent := s[:len(s)-len(strings.TrimLeft(s, " \t"))]
+		at[line] = indent + strings.ReplaceAll(text, "\n", t.eol+indent)
 	}
-	t.insert(at, strings.Split("\n"+text, "\n")...)
+	var out []string
+	for i, s := range t.lines {
+		out = append(out, s)
+		if text, ok := at[i]; ok {
+			out = append(t.ended(out), text+t.eol)
+		}
+	}
+	t.lines = out
+	t.index()
+	slices.Sort(missing)
+	return missing
 }
 
 // end is where the table goes on to whose first own line, after its header, is at.
@@ -99,6 +128,7 @@ func (t *Text) is(header int, e Entry) bool {
 
 // stringOn returns the string that a line gives its key, "" if it gives none.
 func stringOn(line string) string {
+	line = strings.TrimRight(line, "\r\n")
 	key, v, _ := strings.Cut(line, "=")
 	if v = strings.TrimSpace(v); len(v) > 1 && v[0] == '"' && v[len(v)-1] == '"' &&
 		!strings.ContainsAny(v[1:len(v)-1], `"\#`) && !strings.ContainsAny(key, `"'`) {
@@ -113,29 +143,51 @@ func stringOn(line string) string {
 }
 
 // put gives the key of a path its value among the lines from begin to end, in
-// place or after the last of them that is neither blank nor a comment.
+// place or after their content.
 func (t *Text) put(begin, end int, path, key, value string) {
 	line := key + " = " + value
-	last := begin
 	for i := begin; i < end; i++ {
 		if t.path[i] == path && !t.begins[i] {
-			t.lines[i] = line
+			old := t.lines[i]
+			t.lines[i] = line + old[len(strings.TrimRight(old, "\r\n")):]
 			return
 		}
-		if s := strings.TrimSpace(t.lines[i]); s != "" && !strings.HasPrefix(s, "#") {
-			last = i + 1
-		}
 	}
-	t.insert(last, line)
+	t.insert(t.content(begin, end), line)
 }
 
-func (t *Text) insert(at int, lines ...string) {
-	t.lines = slices.Insert(t.lines, at, lines...)
+// content is where, from begin to end, the lines end that are neither blank nor
+// comments.
+func (t *Text) content(begin, end int) int {
+	for end > begin {
+		if s := strings.TrimSpace(t.lines[end-1]); s != "" && !strings.HasPrefix(s, "#") {
+			break
+		}
+		end--
+	}
+	return end
+}
+
+// insert puts a text of lines before a line, from 0.
+func (t *Text) insert(at int, text string) {
+	added := linesOf(strings.ReplaceAll(text+"\n", "\n", t.eol))
+	head := t.ended(slices.Clone(t.lines[:at]))
+	t.lines = slices.Concat(head, added, t.lines[at:])
 	t.index()
+}
+
+// ended gives the last of some lines an ending.
+func (t *Text) ended(lines []string) []string {
+	if n := len(lines); n > 0 && !strings.HasSuffix(lines[n-1], "\n") {
+		lines[n-1] += t.eol
+	}
+	return lines
 }
 
 // append puts a table at the end of the text, after a blank line.
 func (t *Text) append(table string) {
-	t.lines = strings.Split(strings.TrimRight(t.String(), "\n")+"\n\n"+table+"\n", "\n")
-	t.index()
+	if n := len(t.lines); n > 0 && strings.TrimSpace(t.lines[n-1]) != "" {
+		table = "\n" + table
+	}
+	t.insert(len(t.lines), table)
 }

@@ -12,6 +12,10 @@
 //
 // # Limits
 //
+// Every byte that no change was made to stays as it is: a byte order mark, line
+// endings of either kind, blanks at the end. Lines that are added end as the first
+// one does.
+//
 // Keys inside inline tables are found only by their last part, and are not
 // changed. Depth counts names and brackets inside a string of several lines as if
 // they stood outside, which no prose comes near. A text that decodes is never
@@ -28,7 +32,9 @@ import (
 
 // Text is a TOML text by its lines.
 type Text struct {
-	lines   []string
+	lines   []string         // each with its ending
+	eol     string           // of lines that are added
+	mark    string           // byte order mark, "" for none
 	path    []string         // dotted path of the table or key on each line, "" where there is none
 	begins  []bool           // the line is a table's header
 	headers map[string][]int // lines of the headers, from 1, by the table's path
@@ -36,19 +42,32 @@ type Text struct {
 
 // New takes a text apart. It may be wrong TOML: what cannot be read has no path.
 func New(text string) *Text {
-	t := &Text{lines: strings.Split(text, "\n")}
+	t := &Text{eol: "\n"}
+	if body, marked := strings.CutPrefix(text, byteOrderMark); marked {
+		t.mark, text = byteOrderMark, body
+	}
+	if first, _, _ := strings.Cut(text, "\n"); strings.HasSuffix(first, "\r") {
+		t.eol = "\r\n"
+	}
+	t.lines = linesOf(text)
 	t.index()
 	return t
 }
 
+const byteOrderMark = "\ufeff"
+
+// linesOf are the lines of a text, each with its ending.
+func linesOf(text string) []string { return slices.Collect(strings.Lines(text)) }
+
 // String returns the text with the changes made to it.
-func (t *Text) String() string { return strings.Join(t.lines, "\n") }
+func (t *Text) String() string { return t.mark + strings.Join(t.lines, "") }
 
 // index finds what stands on each line.
 func (t *Text) index() {
 	t.path, t.begins, t.headers = make([]string, len(t.lines)), make([]bool, len(t.lines)), map[string][]int{}
 	table, fence := "", ""
 	for i, s := range t.lines {
+		s = strings.TrimRight(s, "\r\n")
 		if fence != "" { // inside a string of several lines
 			if strings.Contains(s, fence) {
 				fence = ""

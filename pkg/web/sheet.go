@@ -113,10 +113,10 @@ func lenient(s *sheet.Sheet, res *session.Result) *sheet.Sheet {
 // draft is the sheet that a session begins with: every run, with what the logs
 // and the tester have said so far. The caller holds mu.
 func (w *work) draft() (string, error) {
-	in := sheet.DraftInput{Title: w.title, Units: w.s.opts.Units}
-	runs := session.SheetRuns(w.result)
+	in := sheet.DraftInput{Title: w.title, Units: w.s.opts.Units, Logs: session.SheetLogs(w.result), Marks: session.SheetMarks(w.result)}
+	runs, place := session.SheetRuns(w.result), session.LaunchOrder(w.result.Runs)
 	for i, r := range w.result.Runs {
-		d := sheet.DraftRun{Run: runs[i], Mode: r.Mode, Doubt: r.Excluded,
+		d := sheet.DraftRun{Run: runs[i], Order: place[i], Mode: r.Mode, Doubt: r.Excluded,
 			Note: fmt.Sprintf("heading %03.0f°, to %.0f km/h", r.HeadingDeg, r.MaxSpeed*3600/1000)}
 		in.Runs = append(in.Runs, d)
 		if in.Date.IsZero() && !r.Log.Undated {
