@@ -65,6 +65,7 @@ func runExplain(c *cli.Context, f form[*explain.Explanation]) error {
 		return err
 	}
 	sh := e.Sheet
+	e.Version = buildVersion()
 	if out := c.String("output"); out != "" {
 		return drawForce(c, e, out)
 	}
@@ -155,7 +156,7 @@ func runWheels(c *cli.Context, modes []string) error {
 			return err
 		}
 	}
-	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip, and never jack a vehicle, on a road.\nLocked drivelines and low range: not on dry pavement.")
+	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip, and never jack a vehicle, on a road.\nLocked drivelines and low range: not on dry pavement.\n\n"+madeBy())
 	return nil
 }
 

@@ -23,6 +23,8 @@ import (
 	"syscall"
 
 	"github.com/urfave/cli/v2"
+
+	"fromrest/pkg/session"
 )
 
 // version is set by the linker (make build); without it the module's build
@@ -114,7 +116,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 
 // newApp builds the command tree writing to the given streams.
 func newApp(stdout, stderr io.Writer) *cli.App {
-	cli.VersionPrinter = func(c *cli.Context) { fmt.Fprintln(c.App.Writer, "fromrest "+c.App.Version) }
+	cli.VersionPrinter = func(c *cli.Context) { fmt.Fprintln(c.App.Writer, madeBy()) }
 	app := &cli.App{
 		Name:           "fromrest",
 		Usage:          "acceleration times from rest, each with its uncertainty",
@@ -158,6 +160,9 @@ func buildVersion() string {
 	}
 	return "development"
 }
+
+// madeBy names this program and its model, as its outputs do.
+func madeBy() string { return session.MadeBy(buildVersion(), session.ModelRevision) }
 
 // flagsFirst moves the flags of a subcommand before its arguments, because the
 // flag package stops at the first argument and people write flags last too.

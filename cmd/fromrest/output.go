@@ -135,6 +135,7 @@ func writeFigure(c *cli.Context, f *figure.Figure, path string) error {
 // picture is a figure in the format of a file's ending; theme and scale are those of a
 // png.
 func picture(f *figure.Figure, path string, theme *figure.Theme, scale float64) ([]byte, error) {
+	f.MadeBy = madeBy()
 	switch strings.ToLower(filepath.Ext(path)) {
 	case ".png":
 		return f.PNG(theme, scale)

@@ -44,7 +44,7 @@ Example: as many runs as find 0.1 s when runs scatter by 0.06 s, to print
 var planForms = forms[*compare.Plan]{{"text", report.PlanText}, {"md", report.PlanMarkdown}, {"html", report.PlanHTML}, {"json", report.PlanJSON}}
 
 func runPlan(c *cli.Context, f form[*compare.Plan]) error {
-	o := compare.PlanOptions{Runs: c.Int("runs"), Ways: c.Int("directions"), Smallest: c.Float64("smallest"),
+	o := compare.PlanOptions{Version: buildVersion(), Runs: c.Int("runs"), Ways: c.Int("directions"), Smallest: c.Float64("smallest"),
 		Power: c.Float64("power"), Scatter: c.Float64("scatter"), Seed: c.Uint64("seed")}
 	for _, a := range c.Args().Slice() {
 		o.Modes = append(o.Modes, strings.TrimSpace(a))

@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -48,6 +49,7 @@ type runRow struct {
 	WitnessOf string   `parquet:"witness_of,dict"` // the run that counts for the same drive
 	Flags     string   `parquet:"flags"`           // codes, separated by blanks
 	Version   string   `parquet:"version,dict"`
+	Model     *int32   `parquet:"model,optional"` // null in files of the first edition
 }
 
 type timeRow struct {
@@ -89,7 +91,7 @@ func Write(dir, name string, res *session.Result) ([]string, error) {
 		write func(dir string) (string, error)
 	}{
 		{"runs", func(dir string) (string, error) {
-			return writeRows(dir, res, func(r *session.TimedRun) []runRow { return []runRow{toRunRow(r, res.Settings.Version)} })
+			return writeRows(dir, res, func(r *session.TimedRun) []runRow { return []runRow{toRunRow(r, &res.Settings)} })
 		}},
 		{"times", func(dir string) (string, error) { return writeRows(dir, res, timeRows) }},
 		{"traces", func(dir string) (string, error) { return writeRows(dir, res, traceRows) }},
@@ -132,10 +134,11 @@ func timeRows(r *session.TimedRun) []timeRow {
 	return out
 }
 
-func toRunRow(r *session.TimedRun, version string) runRow {
+func toRunRow(r *session.TimedRun, by *session.Settings) runRow {
+	model := int32(by.Model)
 	row := runRow{Run: r.ID, Mode: r.Mode, Kind: string(r.Kind), LaunchSD: finite(r.LaunchSD), LogTime: finite(r.LogSeconds),
 		Heading: finite(r.HeadingDeg), MaxSpeed: finite(r.MaxSpeed), Peak: finite(r.PeakAccel), PeakU95: finite(r.PeakAccelU95),
-		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Version: version}
+		Rollout: finite(r.Rollout), RollU95: finite(r.RolloutU95), Counted: r.Counted, Excluded: r.Excluded, Version: by.Version, Model: &model}
 	if r.Log != nil {
 		row.Log, row.LogSHA256 = r.Log.Path, r.Log.SHA256
 		if !r.Log.Undated && r.Log.Clock != "elapsed" {
@@ -204,7 +207,7 @@ func writeAll[T any](dir string, res *session.Result, rows iter.Seq[[]T]) (strin
 		return fail(err)
 	}
 	defer func() { _ = os.Remove(f.Name()) }() // it is gone once it has its name
-	w := parquet.NewGenericWriter[T](f, columnOptions[T]()...)
+	w := parquet.NewGenericWriter[T](f, columnOptions[T](&res.Settings)...)
 	for some := range rows {
 		if _, err = w.Write(some); err != nil {
 			break
@@ -220,11 +223,12 @@ func writeAll[T any](dir string, res *session.Result, rows iter.Seq[[]T]) (strin
 	return path, nil
 }
 
-// columnOptions say how a data set is packed, and name its schema and the units of
-// its columns.
-func columnOptions[T any]() []parquet.WriterOption {
+// columnOptions say how a data set is packed, and name its schema, what made it and
+// the units of its columns.
+func columnOptions[T any](by *session.Settings) []parquet.WriterOption {
 	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.MaxRowsPerRowGroup(rowGroup),
-		parquet.KeyValueMetadata("schema", Schema)}
+		parquet.KeyValueMetadata("schema", Schema), parquet.KeyValueMetadata("version", by.Version),
+		parquet.KeyValueMetadata("model", strconv.Itoa(by.Model))}
 	for t, i := reflect.TypeFor[T](), 0; i < t.NumField(); i++ {
 		if u := t.Field(i).Tag.Get("unit"); u != "" {
 			name, _, _ := strings.Cut(t.Field(i).Tag.Get("parquet"), ",")

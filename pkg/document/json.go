@@ -15,6 +15,7 @@ type jsonTable struct {
 	Columns []jsonColumn `json:"columns"`
 	Rows    []jsonRow    `json:"rows"`
 	Notes   []string     `json:"notes"`
+	Maker   Maker        `json:"settings"`
 }
 
 type jsonColumn struct {
@@ -42,7 +43,7 @@ type jsonCell struct {
 // JSON writes a table as JSON of schema TableSchema: full precision beside what is
 // printed.
 func JSON(w io.Writer, t *Table) error {
-	j := jsonTable{Schema: TableSchema, Title: t.Title, Columns: []jsonColumn{}, Rows: []jsonRow{}, Notes: append([]string{}, t.Notes...)}
+	j := jsonTable{Schema: TableSchema, Title: t.Title, Columns: []jsonColumn{}, Rows: []jsonRow{}, Notes: append([]string{}, t.Notes...), Maker: t.Maker}
 	for _, c := range t.Columns {
 		j.Columns = append(j.Columns, jsonColumn{c.Name, c.Of, c.N, !c.Struck})
 	}

@@ -19,6 +19,14 @@ type Table struct {
 	Notes   []string // footnotes, whole sentences or clauses
 	Note    string   // a paragraph beneath it
 	Look    Look
+	Maker   Maker // in JSON; a footnote says it in words
+}
+
+// Maker is what made the numbers of a document: the version of the program and the
+// revision of its model.
+type Maker struct {
+	Version string `json:"version"`
+	Model   int    `json:"model"`
 }
 
 // Look is how a table is set where tables differ in style.

@@ -42,6 +42,8 @@ type Figure struct {
 	Title string // one line, drawn in files and left to the caption in a page
 	Desc  string // what a reader who cannot see it should know
 	Size  Size
+	// MadeBy names the program and its model, in the metadata of an SVG; it may be "".
+	MadeBy string
 	// Key names the lines; empty for a figure of one line.
 	Key []KeyEntry
 	// XTitle and YTitle are the axes' quantities and units.
@@ -174,6 +176,9 @@ func (f *Figure) svg(page bool, id string) []byte {
 	}
 	fmt.Fprintf(&b, ">\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n",
 		id, html.EscapeString(clean(f.Title)), id, html.EscapeString(clean(f.Desc)))
+	if f.MadeBy != "" {
+		fmt.Fprintf(&b, "<metadata>%s</metadata>\n", html.EscapeString(clean(f.MadeBy)))
+	}
 	if !page {
 		fmt.Fprintf(&b, "<rect width=\"%s\" height=\"%s\" fill=\"#ffffff\"/>\n", w, h)
 	}

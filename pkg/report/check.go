@@ -155,7 +155,7 @@ func CheckText(w io.Writer, res *session.Result) error {
 		doc = append(doc, under(document.Heading{Text: "Problems", Layout: inside}, document.List{Items: problemLines(l), Layout: inside})...)
 		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: worth(l).Advice, Layout: inside})...)
 	}
-	return document.Text(w, doc...)
+	return document.Text(w, append(doc, madeBy(&res.Settings))...)
 }
 
 // alignment describes how an accelerometer in use sits and on whose clock it
@@ -226,6 +226,7 @@ type jsonCheck struct {
 	Logs     []jsonCheckLog `json:"logs"`
 	Warnings []string       `json:"warnings"`
 	Failed   []jsonFailure  `json:"failed,omitempty"`
+	Settings document.Maker `json:"settings"`
 }
 
 type jsonCheckLog struct {
@@ -247,7 +248,7 @@ type jsonExpected struct {
 
 // CheckJSON writes how good each log is, for scripts.
 func CheckJSON(w io.Writer, res *session.Result) error {
-	return document.WriteJSON(w, jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON)})
+	return document.WriteJSON(w, jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON), Settings: made(&res.Settings)})
 }
 
 func checkLogJSON(l *session.Log) jsonCheckLog {

@@ -21,12 +21,18 @@ import (
 // differences and the sentences.
 func CompareText(w io.Writer, c *compare.Result) error {
 	doc := append(compared(c), headed("Warnings", c.Warnings)...)
-	return document.Text(w, doc...)
+	return document.Text(w, append(doc, comparedBy(c))...)
 }
 
 // CompareMarkdown writes a comparison as Markdown.
 func CompareMarkdown(w io.Writer, c *compare.Result) error {
-	return document.Markdown(w, append(compared(c), warnings(c.Warnings)...)...)
+	doc := append(compared(c), warnings(c.Warnings)...)
+	return document.Markdown(w, append(doc, comparedBy(c))...)
+}
+
+// comparedBy says what made a comparison.
+func comparedBy(c *compare.Result) document.Paragraph {
+	return madeBy(&session.Settings{Version: c.Version, Model: c.Model})
 }
 
 // familyNote says what the intervals and the verdicts promise.
@@ -199,6 +205,7 @@ type jsonCompare struct {
 	Schema   string              `json:"schema"`
 	Targets  []jsonCompareTarget `json:"targets"`
 	Warnings []string            `json:"warnings"`
+	Settings document.Maker      `json:"settings"`
 }
 
 type jsonCompareTarget struct {
@@ -275,7 +282,8 @@ type jsonCompareRun struct {
 // CompareJSON writes a comparison as JSON of schema compare.Schema. A number that
 // is not known is null.
 func CompareJSON(w io.Writer, c *compare.Result) error {
-	return document.WriteJSON(w, jsonCompare{Schema: compare.Schema, Targets: each(c.Targets, compareTargetJSON), Warnings: never(c.Warnings)})
+	return document.WriteJSON(w, jsonCompare{Schema: compare.Schema, Targets: each(c.Targets, compareTargetJSON), Warnings: never(c.Warnings),
+		Settings: document.Maker{Version: c.Version, Model: c.Model}})
 }
 
 func compareTargetJSON(t *compare.Target) jsonCompareTarget {

@@ -48,7 +48,12 @@ func explained(e *explain.Explanation) []document.Block {
 
 // closing is what stands at the end of an explanation.
 func closing(e *explain.Explanation) []document.Block {
-	return append(listed("Assumed", e.Assumed), listed("Cautions", explainCautions())...)
+	return slices.Concat(listed("Assumed", e.Assumed), listed("Cautions", explainCautions()), []document.Block{madeBy(explainedBy(e))})
+}
+
+// explainedBy is what makes an explanation, with logs or without.
+func explainedBy(e *explain.Explanation) *session.Settings {
+	return &session.Settings{Version: e.Version, Model: session.ModelRevision}
 }
 
 // part is the heading of a part of an explanation.
@@ -177,7 +182,7 @@ func ExplainHTML(w io.Writer, e *explain.Explanation, title string) error {
 	if e.Result != nil {
 		first = lead(e.Result) + " Behind each number stands whether it is measured, modelled or assumed."
 	}
-	return sectionPage(w, cmp.Or(title, s.Title), first, s)
+	return sectionPage(w, cmp.Or(title, s.Title), first, s, explainedBy(e).MadeBy())
 }
 
 // basisLines are the sentences about one mode beside its times.

@@ -64,6 +64,7 @@ func conditionLines(c *explain.RunConditions) []string {
 
 type jsonExplanation struct {
 	Schema      string           `json:"schema"`
+	Settings    document.Maker   `json:"settings"`
 	Density     float64          `json:"density_kg_m3"`
 	Modes       []jsonExplained  `json:"modes"`
 	Pairs       []jsonForcePair  `json:"force_pairs"`
@@ -95,7 +96,7 @@ type jsonForcePair struct {
 // ExplainJSON writes an explanation for scripts.
 func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 	a := e.Air
-	out := jsonExplanation{Schema: "fromrest.explain/1", Density: e.Density, Assumed: e.Assumed, Caution: explainCautions(),
+	out := jsonExplanation{Schema: "fromrest.explain/1", Settings: made(explainedBy(e)), Density: e.Density, Assumed: e.Assumed, Caution: explainCautions(),
 		Air:        jsonAir{valueOf(a.Density), valueOf(a.Altitude), string(a.Basis), a.From, valueOf(a.PowerFactor), string(a.PowerBasis), a.PowerFrom},
 		Conditions: each(e.Conditions, runConditionsJSON), Profiles: each(air.Profiles(), func(p air.Profile) jsonProfile { return profileJSON(p, e.Profiles[p.Name]) }),
 		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e)}

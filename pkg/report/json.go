@@ -26,7 +26,7 @@ type jsonRuns struct {
 }
 
 type jsonSettings struct {
-	Version  string   `json:"version"`
+	document.Maker
 	Units    string   `json:"units"`
 	Targets  []string `json:"targets"`
 	RolloutM *float64 `json:"rollout_m,omitempty"`
@@ -142,7 +142,7 @@ func RunsJSON(w io.Writer, res *session.Result) error {
 	set := &res.Settings
 	return document.WriteJSON(w, jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
 		Copies: each(res.Copies, copyJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
-		Settings: jsonSettings{Version: set.Version, Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}})
+		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}})
 }
 
 // each is the wire form of every element, never null.

@@ -16,16 +16,13 @@ import (
 // Methods is the methods paragraph of an article: what was really done, in
 // plain words, from the result and its comparison. cmp may be nil.
 func Methods(res *session.Result, cmp *compare.Result) string {
-	comparison, version := "", ""
+	comparison := ""
 	if cmp != nil && len(cmp.Targets) > 0 {
 		comparison = comparisonSentences(cmp)
 	}
-	if v := res.Settings.Version; v != "" {
-		version = "The evaluation was made with fromrest, version " + v + "."
-	}
 	return strings.Join(said(instrumentSentence(res), runsSentence(res), leftOutSentence(res), conditionsSentence(res.Sheet),
 		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run. Intervals are meant to hold the true value 95 times in 100.",
-		comparison, version), " ")
+		comparison, "The evaluation was made with "+res.Settings.MadeBy()+"."), " ")
 }
 
 // instrumentSentence says what measured and how well.

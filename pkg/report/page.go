@@ -59,12 +59,13 @@ func newPageHead(title, lead string) pageHead {
 	return pageHead{Title: title, Lead: lead, Style: template.CSS(figure.CSS() + pageStyle)}
 }
 
-// sectionPage writes one section as a page of its own.
-func sectionPage(w io.Writer, title, lead string, s Section) error {
+// sectionPage writes one section as a page of its own; by is what made it.
+func sectionPage(w io.Writer, title, lead string, s Section, by string) error {
 	return pages.ExecuteTemplate(w, "section", struct {
 		pageHead
 		Section Section
-	}{newPageHead(title, lead), s})
+		MadeBy  string
+	}{newPageHead(title, lead), s, by})
 }
 
 // pageData is what the template is filled with.
@@ -229,7 +230,7 @@ func settingsItems(res *session.Result) []document.Term {
 	}
 	items := []document.Term{{Name: "speeds in", Text: unitName}, {Name: "rollout", Text: trimZeros(s.Rollout/perLength, 4) + " " + length},
 		{Name: "targets", Text: strings.Join(s.Targets, ", ")}}
-	return append(append(items, filled(listed)...), document.Term{Name: "made with", Text: "fromrest " + s.Version})
+	return append(append(items, filled(listed)...), document.Term{Name: "made with", Text: s.MadeBy()})
 }
 
 // overlays are all runs in one figure, by time and by distance.

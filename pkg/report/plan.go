@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"fromrest/pkg/document"
+	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
@@ -19,7 +20,7 @@ func PlanMarkdown(w io.Writer, p *compare.Plan) error {
 			"Tyre pressures cold ____ / ____  Load and fuel ________________  Logger and rate ________________"},
 		document.List{Items: PlanLines(p)},
 		planTable(p, "%d", "time", "wind", "temp.", "pressure", "remarks"),
-		document.Heading{Text: "Cautions", Level: 2}, document.List{Items: Cautions()}}
+		document.Heading{Text: "Cautions", Level: 2}, document.List{Items: Cautions()}, madeBy(plannedBy(p))}
 	return document.Markdown(w, doc...)
 }
 
@@ -75,7 +76,13 @@ func PlanText(w io.Writer, p *compare.Plan) error {
 	for _, l := range PlanLines(p) {
 		doc = append(doc, document.Paragraph{Text: l, Layout: document.Layout{Close: true}})
 	}
-	return document.Text(w, append(append(doc, planTable(p, "%3d")), headed("Cautions", Cautions())...)...)
+	doc = append(append(doc, planTable(p, "%3d")), headed("Cautions", Cautions())...)
+	return document.Text(w, append(doc, madeBy(plannedBy(p)))...)
+}
+
+// plannedBy is what makes a plan: its chances are those of the comparison.
+func plannedBy(p *compare.Plan) *session.Settings {
+	return &session.Settings{Version: p.Options.Version, Model: session.ModelRevision}
 }
 
 type jsonPlan struct {
@@ -91,6 +98,7 @@ type jsonPlan struct {
 	Needed     *int             `json:"runs_needed"`
 	Runs       []jsonPlannedRun `json:"runs"`
 	Cautions   []string         `json:"cautions"`
+	Settings   document.Maker   `json:"settings"`
 }
 
 type jsonPlannedRun struct {
@@ -103,7 +111,7 @@ type jsonPlannedRun struct {
 func PlanJSON(w io.Writer, p *compare.Plan) error {
 	o := &p.Options
 	j := jsonPlan{Schema: "fromrest.plan/1", Modes: o.Modes, PerMode: p.PerMode, Directions: o.Ways, Smallest: o.Smallest,
-		Scatter: positive(o.Scatter), Power: number(p.Power), Wanted: o.Power, Detectable: number(p.Detectable), Cautions: Cautions(),
+		Scatter: positive(o.Scatter), Power: number(p.Power), Wanted: o.Power, Detectable: number(p.Detectable), Cautions: Cautions(), Settings: made(plannedBy(p)),
 		Runs: each(p.Runs, func(r compare.PlannedRun) jsonPlannedRun { return jsonPlannedRun{r.Order, r.Mode, r.Way} })}
 	if p.Needed > 0 {
 		j.Needed = &p.Needed
@@ -150,6 +158,7 @@ ul{margin:.3rem 0;padding-left:1.2rem}
 </tbody></table></div>
 <h2>Cautions</h2>
 <ul>{{range .Cautions}}<li>{{.}}</li>{{end}}</ul>
+<p>{{.MadeBy}}</p>
 </body>
 </html>
 `))
@@ -159,5 +168,6 @@ func PlanHTML(w io.Writer, p *compare.Plan) error {
 	return planPage.Execute(w, struct {
 		Plan            *compare.Plan
 		Lines, Cautions []string
-	}{p, PlanLines(p), Cautions()})
+		MadeBy          string
+	}{p, PlanLines(p), Cautions(), plannedBy(p).MadeBy()})
 }

@@ -25,7 +25,8 @@ func RunsText(w io.Writer, res *session.Result) error {
 	if len(res.Runs) == 0 && len(res.Logs) > 0 {
 		doc = append(doc, noRun)
 	}
-	return document.Text(w, append(doc, remarks(res, halfNote+". With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered. Trap speed is the mean over the last 66 ft.")...)...)
+	doc = append(doc, remarks(res, halfNote+". With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered. Trap speed is the mean over the last 66 ft.")...)
+	return document.Text(w, append(doc, madeBy(&res.Settings))...)
 }
 
 // RunsMarkdown writes the timing table as Markdown with its footnotes, flags
@@ -35,7 +36,8 @@ func RunsMarkdown(w io.Writer, res *session.Result) error {
 	if len(res.Runs) == 0 {
 		doc = append(doc, noRun)
 	}
-	return document.Markdown(w, append(doc, remarks(res, "Times in seconds; "+halfNote+". With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered.")...)...)
+	doc = append(doc, remarks(res, "Times in seconds; "+halfNote+". With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered.")...)
+	return document.Markdown(w, append(doc, madeBy(&res.Settings))...)
 }
 
 var noRun = document.Paragraph{Text: "No run was found."}
@@ -138,7 +140,7 @@ func RunsCSV(w io.Writer, res *session.Result) error {
 	lines := [][]string{{"log", "mode", "run", "kind", "launch (UTC)", "heading (deg)", "counted", "excluded because",
 		"flags", "target", "from", "time (s)", "95 % half-width (s)",
 		"trap speed (" + unitName + ")", "trap 95 % half-width (" + unitName + ")",
-		"speed at the mark (" + unitName + ")", "mark 95 % half-width (" + unitName + ")", "in doubt"}}
+		"speed at the mark (" + unitName + ")", "mark 95 % half-width (" + unitName + ")", "in doubt", "version", "model"}}
 	for _, r := range res.Runs {
 		head, log := "", ""
 		if !math.IsNaN(r.HeadingDeg) {
@@ -156,7 +158,7 @@ func RunsCSV(w io.Writer, res *session.Result) error {
 				}
 				line = append(line, value, half)
 			}
-			lines = append(lines, append(line, t.Doubt))
+			lines = append(lines, append(line, t.Doubt, res.Settings.Version, strconv.Itoa(res.Settings.Model)))
 		}
 	}
 	return document.CSVLines(w, lines)

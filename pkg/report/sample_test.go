@@ -36,7 +36,7 @@ func sample() *session.Result {
 		logs[1].Problems.Addf("checksum", diag.Dropped, 12+i, "checksum mismatch")
 	}
 	res := &session.Result{Logs: logs, Warnings: []string{"full was driven one way only."},
-		Settings: session.Settings{Version: "test", Units: "mph", Rollout: unit.Rollout}}
+		Settings: session.Settings{Version: "test", Model: session.ModelRevision, Units: "mph", Rollout: unit.Rollout}}
 	for _, t := range timing.Standard() {
 		res.Settings.Targets = append(res.Settings.Targets, t.Name)
 	}

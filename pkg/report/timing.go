@@ -93,7 +93,7 @@ func RunTable(res *session.Result) *document.Table {
 	t := TimingTable(res)
 	t.Footnote(halfNote + ".")
 	t.Footnote(restNote)
-	return t
+	return maker(t, res)
 }
 
 // TimingTable is the table of all runs: a run is a column, a target is a row,
@@ -226,6 +226,13 @@ func ModeTable(res *session.Result) *document.Table {
 			t.Footnote(fmt.Sprintf("Not counted: %s (%s), %s.", r.ID, g.Name, reason(r)))
 		}
 	}
+	return maker(t, res)
+}
+
+// maker has a table that stands alone say what made it.
+func maker(t *document.Table, res *session.Result) *document.Table {
+	t.Maker = made(&res.Settings)
+	t.Footnote("Made by " + res.Settings.MadeBy() + ".")
 	return t
 }
 

@@ -48,8 +48,8 @@ func shaftLines(s *driveline.State) []string {
 }
 
 // WheelsHTML writes what each wheel does and the torque on every shaft as one
-// self-contained page with the driveline drawn from above.
-func WheelsHTML(w io.Writer, title string, c *driveline.Chassis, s *driveline.State) error {
+// self-contained page with the driveline drawn from above; by is what made it.
+func WheelsHTML(w io.Writer, title, by string, c *driveline.Chassis, s *driveline.State) error {
 	table := document.TableOf(document.Titled, "", "wheel", "load, N", "grip, N", "torque, N·m", "thrust, N", "does")
 	table.Label = "Wheels"
 	for i, x := range s.Wheel {
@@ -59,5 +59,5 @@ func WheelsHTML(w io.Writer, title string, c *driveline.Chassis, s *driveline.St
 	drawn := document.Markup(fmt.Sprintf("<figure>%s</figure>\n", figure.Driveline(title, c, s).InlineSVG("wheels")))
 	cautions := append([]string{"Never stage wheels in the air or without grip on a road."}, explainCautions()...)
 	return sectionPage(w, title, "The most this driveline can push on such a ground, by the sheet's data (modelled).",
-		section("explain", "Wheels and shafts", append([]document.Block{drawn, table, lines(shaftLines(s))}, listed("Cautions", cautions)...)...))
+		section("explain", "Wheels and shafts", append([]document.Block{drawn, table, lines(shaftLines(s))}, listed("Cautions", cautions)...)...), by)
 }

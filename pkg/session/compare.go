@@ -103,7 +103,7 @@ func target(at place, runs []compare.Run, co compare.Options) *compare.Target {
 // settings and both. Where no run has a mode the logs stand for modes. The error is
 // for a result in which nothing can be compared.
 func (r *Result) Compare(targets []string, origins ...timing.Origin) (*compare.Result, error) {
-	out := &compare.Result{}
+	out := &compare.Result{Version: r.Settings.Version, Model: r.Settings.Model}
 	starts := r.StandingStarts()
 	names, byLog := r.modeNames(starts)
 	if len(names) < 2 {

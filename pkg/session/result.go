@@ -37,6 +37,7 @@ type Result struct {
 // Settings is what shaped the result, as used after defaults were filled in.
 type Settings struct {
 	Version string
+	Model   int      // revision of the model, see ModelRevision
 	Units   string   // "mph" or "kmh": which speed axis a reader is shown
 	Targets []string // names in table order
 	Rollout float64  // m

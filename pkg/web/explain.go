@@ -62,7 +62,7 @@ func (w *work) wheels(out io.Writer, q map[string][]string) error {
 	if err != nil {
 		return err
 	}
-	return report.WheelsHTML(out, "Which wheels push, mode "+mode, &c, st)
+	return report.WheelsHTML(out, "Which wheels push, mode "+mode, w.madeBy(), &c, st)
 }
 
 // plain leaves out what means something in markup: the message may be shown as a

@@ -4,11 +4,14 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/json"
+	"fmt"
+	"io/fs"
 	"mime"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
 )
 
@@ -18,7 +21,7 @@ func TestEveryExportIsWritten(t *testing.T) {
 	if _, err := synth.WriteDemo(dir); err != nil {
 		t.Fatal(err)
 	}
-	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
+	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{Version: "v9"})
 	id := begin(t, sv.url)
 	putLog(t, sv, id, filepath.Join(dir, "calm-1.nmea"), "calm")
 	putLog(t, sv, id, filepath.Join(dir, "full-1.nmea"), "full")
@@ -35,15 +38,16 @@ func TestEveryExportIsWritten(t *testing.T) {
 			t.Errorf("%s: %s, %d bytes, %v %v", e[0], res.Status, len(body), params, err)
 			continue
 		}
+		if says := string(unpacked(t, e[0], body)); !strings.Contains(says, session.MadeBy("v9", session.ModelRevision)) &&
+			!strings.Contains(says, fmt.Sprintf(`"model": %d`, session.ModelRevision)) && !strings.Contains(says, fmt.Sprintf(",v9,%d\r\n", session.ModelRevision)) {
+			t.Errorf("%s does not say which model made it", e[0])
+		}
 		switch filepath.Ext(e[0]) {
 		case ".json":
 			if !json.Valid(body) || bytes.Contains(body, []byte("NaN")) {
 				t.Errorf("%s is no JSON", e[0])
 			}
 		case ".xlsx":
-			if _, err := zip.NewReader(bytes.NewReader(body), int64(len(body))); err != nil {
-				t.Errorf("%s: %v", e[0], err)
-			}
 		default:
 			if !strings.Contains(string(body), "0-60 mph") && e[0] != "check.txt" && e[0] != "methods.txt" {
 				t.Errorf("%s has no 0-60 mph:\n%.300s", e[0], body)
@@ -62,4 +66,25 @@ func TestEveryExportIsWritten(t *testing.T) {
 			t.Errorf("empty session, %s: %s %s", e[0], res.Status, body)
 		}
 	}
+}
+
+// unpacked is a file, of a workbook all that is in it.
+func unpacked(t *testing.T, name string, body []byte) []byte {
+	t.Helper()
+	if filepath.Ext(name) != ".xlsx" {
+		return body
+	}
+	z, err := zip.NewReader(bytes.NewReader(body), int64(len(body)))
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	var all []byte
+	for _, f := range z.File {
+		part, err := fs.ReadFile(z, f.Name)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		all = append(all, part...)
+	}
+	return all
 }

@@ -45,6 +45,8 @@ type sessionView struct {
 	Cautions []string   `json:"cautions"`
 	Table    *tableView `json:"table"` // always null, see the table's own address
 	Version  string     `json:"version"`
+	Model    int        `json:"model"`
+	MadeBy   string     `json:"madeBy"`
 	Units    unitView   `json:"units"`
 	Leads    []string   `json:"leads"` // targets of the run list
 }
@@ -155,6 +157,7 @@ func (w *work) view() sessionView {
 	units := res.Settings.Units
 	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
+		Model: session.ModelRevision, MadeBy: w.madeBy(),
 		Warnings: list(res.Warnings), Cautions: report.Cautions(),
 		Modes: w.modes(), Lines: viewLines(res), Leads: leads(res, units), Units: viewUnits(units)}
 	v.Undo, v.Redo = w.steps()
@@ -185,6 +188,9 @@ func (w *work) view() sessionView {
 	})
 	return v
 }
+
+// madeBy names this program and its model, as every output does.
+func (w *work) madeBy() string { return session.MadeBy(w.s.opts.Version, session.ModelRevision) }
 
 // list copies a slice so that the page gets [] and not null for an empty one.
 func list[T any](x []T) []T { return append([]T{}, x...) }

@@ -10,7 +10,8 @@ import (
 
 // PlanOptions says what a session is planned for.
 type PlanOptions struct {
-	Modes []string
+	Version string // of the program, for whoever prints the plan
+	Modes   []string
 	// Runs is the number of runs in each mode. 0 takes the number that finds
 	// Smallest with Power when the scatter is Scatter, made feasible.
 	Runs int

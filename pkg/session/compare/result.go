@@ -4,6 +4,8 @@ package compare
 type Result struct {
 	Targets  []*Target
 	Warnings []string // whole sentences
+	Version  string   // of the program that timed the runs
+	Model    int      // revision of its model
 }
 
 // Target is the comparison at one target from one origin.

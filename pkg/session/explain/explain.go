@@ -116,6 +116,7 @@ type Explanation struct {
 	Assumed     []string
 	Result      *session.Result // nil without logs
 	Sheet       *sheet.Sheet
+	Version     string // of the program; to be filled in without logs
 	// Traced is what the traces tell of the vehicle, nil without logs.
 	Traced *Traced
 
@@ -154,7 +155,7 @@ func Of(ctx context.Context, res *session.Result, modes ...string) (*Explanation
 	if err != nil {
 		return nil, err
 	}
-	e.Result = res
+	e.Result, e.Version = res, res.Settings.Version
 	e.Conditions, e.Assumed = ConditionsOf(res, sh)
 	e.Traced = TraceOf(ctx, res, e.Conditions, sh)
 	e.Pairs = e.Traced.Pairs()

@@ -167,7 +167,7 @@ export function overlay(ctx) {
 
   async function take(kind) {
     if (!plot || !data) return;
-    const view = { ...data, range: plot.range(), bands: o.bands, title: `${data.names.y} against ${data.names.x}`, labels: names(data.used), gapped: !small.hidden };
+    const view = { ...data, range: plot.range(), bands: o.bands, title: `${data.names.y} against ${data.names.x}`, labels: names(data.used), gapped: !small.hidden, madeBy: ctx.view.madeBy, model: ctx.view.model };
     const name = "overlay-" + o.align + "-" + o.axis;
     try {
       if (kind === "csv") return download(name + ".csv", new Blob([csvOf(view)], { type: "text/csv" }));

@@ -16,7 +16,7 @@ export function svgOf(v) {
   const main = 380, small = v.gapped ? 150 : 0;
   const H = top + main + 52 + (small ? small + 52 : 0) + legend;
   const el = s("svg", { xmlns: "http://www.w3.org/2000/svg", viewBox: `0 0 ${W} ${H}`, width: W, height: H, role: "img", "aria-labelledby": "t d", "font-family": "system-ui, 'Liberation Sans', Arial, Helvetica, sans-serif", "font-size": 13 });
-  const desc = `Runs: ${v.labels.join("; ")}. From ${v.range[0].toFixed(2)} to ${v.range[1].toFixed(2)}.` + (v.bands ? " Bands are 95 % intervals." : "");
+  const desc = `Runs: ${v.labels.join("; ")}. From ${v.range[0].toFixed(2)} to ${v.range[1].toFixed(2)}.` + (v.bands ? " Bands are 95 % intervals." : "") + ` Made by ${v.madeBy}.`;
   el.append(s("title", { id: "t" }, v.title), s("desc", { id: "d" }, desc), s("rect", { width: W, height: H, fill: "#ffffff" }), text(left, 22, v.title, { "font-weight": 600, "font-size": 15 }));
   panel(el, v, v.cols, v.names.y, left, top, W - left - right, main, v.bands);
   if (small) panel(el, v, v.gap.map((y) => ({ y })), "behind the first, s", left, top + main + 52, W - left - right, small, false);
@@ -93,18 +93,18 @@ export function pngOf(svg, scale) {
   });
 }
 
-/** csvOf lists the visible part, one column a trace and its half-width. */
+/** csvOf lists the visible part, one column a trace and its half-width, and last the model. */
 export function csvOf(v) {
   const quote = (t) => {
     t = String(t);
     if (/^[=+\-@\t\r]/.test(t) && Number.isNaN(Number(t))) t = "'" + t; // a spreadsheet must not take a name for a formula
     return /[",\n\r]/.test(t) ? '"' + t.replaceAll('"', '""') + '"' : t;
   };
-  const rows = [[v.names.x, ...v.labels.flatMap((l) => [`${l}: ${v.names.y}`, `${l}: half-width 95 %`, ...(v.gapped ? [`${l}: behind the first, s`] : [])])]];
+  const rows = [[v.names.x, ...v.labels.flatMap((l) => [`${l}: ${v.names.y}`, `${l}: half-width 95 %`, ...(v.gapped ? [`${l}: behind the first, s`] : [])]), "model"]];
   const fix = (n) => n === null || n === undefined || Number.isNaN(n) ? "" : n.toFixed(3);
   v.x.forEach((x, i) => {
     if (x < v.range[0] || x > v.range[1]) return;
-    rows.push([x.toFixed(3), ...v.cols.flatMap((c, n) => [fix(c.y[i]), c.lo[i] === null ? "" : fix(c.hi[i] - c.y[i]), ...(v.gapped ? [fix(v.gap[n][i])] : [])])]);
+    rows.push([x.toFixed(3), ...v.cols.flatMap((c, n) => [fix(c.y[i]), c.lo[i] === null ? "" : fix(c.hi[i] - c.y[i]), ...(v.gapped ? [fix(v.gap[n][i])] : [])]), v.model]);
   });
   return rows.map((r) => r.map(quote).join(",")).join("\r\n") + "\r\n";
 }

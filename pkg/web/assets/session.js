@@ -158,5 +158,5 @@ function cautions(v) {
 }
 
 function foot(v, limits) {
-  return h("footer", { class: "foot soft" }, `Session ${v.id}, begun ${v.created} UTC. fromrest ${v.version}. Kept in ${limits.archive}.`);
+  return h("footer", { class: "foot soft" }, `Session ${v.id}, begun ${v.created} UTC. Made by ${v.madeBy}. Kept in ${limits.archive}.`);
 }
