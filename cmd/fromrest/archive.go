@@ -23,8 +23,8 @@ func archiveCommand() *cli.Command {
 	format := archiveForms.flag("`FORMAT`")
 	return &cli.Command{
 		Name:  "archive",
-		Usage: "list, show, export, verify and remove the sessions that serve keeps",
-		UsageText: `fromrest archive list|show|export|verify|remove [options]
+		Usage: "list, show, export, compare, verify and remove the sessions that serve keeps",
+		UsageText: `fromrest archive list|show|export|compare-versions|verify|remove [options]
 
 Example: what is there, and one session of it as files
    fromrest archive list
@@ -35,13 +35,14 @@ Example: what is there, and one session of it as files
 			sub("export", "SESSION", "write a session's logs, sheets and results as files, or data sets of all sessions", "fromrest archive export 2026-06-14-k7qdm -o session/", runArchiveExport,
 				outputFlag("new folder `DIR`; the session's name by default"),
 				&cli.StringFlag{Name: "parquet", Usage: "write runs, times, traces, means and differences as Parquet data sets under `DIR` instead, of the sessions named or of all"}),
+			sub("compare-versions", "[SESSION...]", "work sessions out anew and say which times moved, and which verdicts turned, since another version kept its result", "fromrest archive compare-versions", versionsForms.action(runCompareVersions), versionsForms.flag("`FORMAT`")),
 			sub("verify", "", "read everything back and check every hash", "fromrest archive verify", runArchiveVerify),
 			sub("remove", "SESSION...", "delete sessions, and the logs that no other session uses", "fromrest archive remove --yes 2026-06-14-k7qdm", runArchiveRemove,
 				&cli.BoolFlag{Name: "yes", Usage: "really delete; without it only say what would go"}),
 		},
 		Action: func(c *cli.Context) error {
 			if c.Args().Present() {
-				return usagef("archive: no subcommand %q; want list, show, export, verify or remove", c.Args().First())
+				return usagef("archive: no subcommand %q; want list, show, export, compare-versions, verify or remove", c.Args().First())
 			}
 			return cli.ShowSubcommandHelp(c)
 		},
@@ -200,18 +201,13 @@ func runArchiveExport(c *cli.Context) error {
 // exportParquet analyses sessions anew and writes them as data sets. A session
 // that fails is reported, and the others go on.
 func exportParquet(c *cli.Context, a *archive.Archive, dir string) error {
-	ids := c.Args().Slice()
-	if len(ids) == 0 {
-		list, err := a.Sessions(c.Context)
-		if err != nil {
-			return err
-		}
-		for _, s := range list {
-			ids = append(ids, s.ID)
-		}
+	list, err := chosenSessions(c, a)
+	if err != nil {
+		return err
 	}
 	failed := false
-	for _, id := range ids {
+	for _, s := range list {
+		id := s.ID
 		res, err := a.Analyse(c.Context, id, session.Options{Version: buildVersion(), All: true})
 		if err == nil {
 			for _, f := range res.Failed {

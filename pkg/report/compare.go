@@ -1,7 +1,6 @@
 package report
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -95,10 +94,20 @@ func pairsTable(t *compare.Target) *document.Table {
 	table.Label = "Differences at " + t.Name
 	for k := range t.Pairs {
 		p := &t.Pairs[k]
-		verdict := map[compare.Verdict]string{compare.AQuicker: p.A + " quicker", compare.BQuicker: p.B + " quicker"}[p.Verdict]
-		table.Add(p.A+" - "+p.B, plusMinus(p.Difference, p.Half()), pText(p.PAdjusted), pText(p.WelchHolm), pText(p.PermutationHolm), cmp.Or(verdict, "not told apart"))
+		table.Add(p.A+" - "+p.B, plusMinus(p.Difference, p.Half()), pText(p.PAdjusted), pText(p.WelchHolm), pText(p.PermutationHolm), told(p.A, p.B, p.Verdict))
 	}
 	return table.WithoutEmpty()
+}
+
+// told is a verdict on two modes in words.
+func told(a, b string, v compare.Verdict) string {
+	switch v {
+	case compare.AQuicker:
+		return a + " quicker"
+	case compare.BQuicker:
+		return b + " quicker"
+	}
+	return "not told apart"
 }
 
 // modelSentence says what the differences were worked out with.

@@ -22,6 +22,7 @@ type jsonRuns struct {
 	Copies   []jsonCopy    `json:"copies,omitempty"`
 	Warnings []string      `json:"warnings"`
 	Failed   []jsonFailure `json:"failed,omitempty"`
+	Verdicts []jsonVerdict `json:"verdicts,omitempty"` // of a result that is kept, see StoredJSON
 	Settings jsonSettings  `json:"settings"`
 }
 
@@ -139,10 +140,14 @@ type jsonStop struct {
 // RunsJSON writes the result as JSON of schema RunsSchema. A number that is not
 // known is left out; NaN is never written.
 func RunsJSON(w io.Writer, res *session.Result) error {
+	return document.WriteJSON(w, runsJSON(res))
+}
+
+func runsJSON(res *session.Result) jsonRuns {
 	set := &res.Settings
-	return document.WriteJSON(w, jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
+	return jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
 		Copies: each(res.Copies, copyJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
-		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}})
+		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}}
 }
 
 // each is the wire form of every element, never null.

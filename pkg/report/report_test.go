@@ -213,7 +213,7 @@ func TestBrakingRunsHaveTheirOwnTable(t *testing.T) {
 	if len(tt.Columns) != 1 || len(TimingTable(res).Columns) != 3 {
 		t.Fatalf("%d braking, %d timed", len(tt.Columns), len(TimingTable(res).Columns))
 	}
-	if text := render(t, RunsText, res); !strings.Contains(text, "45.68  ±0.32") {
+	if text := render(t, RunsText, res); !strings.Contains(text, "149.9   ±1.1") {
 		t.Errorf("no braking distance:\n%s", text)
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"sync"
 	"time"
 
@@ -13,7 +12,6 @@ import (
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/uncert"
 )
 
 // work is an open session: what was worked out from its logs, and its sheet.
@@ -179,7 +177,7 @@ func (w *work) store(ctx context.Context) {
 	var b bytes.Buffer
 	settings, err := json.Marshal(res.Settings)
 	if err == nil {
-		err = report.RunsJSON(&b, res)
+		err = report.StoredJSON(&b, res)
 	}
 	if err == nil {
 		_, err = w.s.arch.SaveResult(ctx, w.id, archive.Result{Revision: rev, Version: w.s.opts.Version, Settings: string(settings), Body: b.Bytes()})
@@ -189,63 +187,21 @@ func (w *work) store(ctx context.Context) {
 	}
 }
 
-// compareStored says where the times of a session, worked out anew, print
-// otherwise than those that an earlier version of the program left in the
-// archive.
+// compareStored says how the session, worked out anew, differs from what an earlier
+// version of the program or of its model left in the archive.
 func (w *work) compareStored(ctx context.Context) {
-	list, err := w.s.arch.Results(ctx, w.id)
-	if err != nil || len(list) == 0 {
-		return
-	}
-	last := list[len(list)-1]
-	if last.Version == w.s.opts.Version {
-		return
-	}
-	old, err := w.s.arch.Result(ctx, w.id, last.Number)
+	old, err := w.s.arch.Result(ctx, w.id, 0)
 	if err != nil {
-		w.s.log.Printf("%v", err)
-		return
-	}
-	var body struct {
-		Runs []struct {
-			ID    string
-			Times []struct {
-				Name, From string
-				Seconds    float64
-				U95        float64 `json:"u95_s"`
-			}
-		}
-	}
-	if json.Unmarshal(old.Body, &body) != nil {
-		return
-	}
-	printed := func(seconds, u95 float64) string {
-		v, h := uncert.Format(seconds, u95)
-		return v + " ± " + h
-	}
-	then := map[[3]string]string{}
-	for _, r := range body.Runs {
-		for _, t := range r.Times {
-			then[[3]string{r.ID, t.Name, t.From}] = printed(t.Seconds, t.U95)
-		}
+		return // there is none, or it is damaged, which archive verify tells
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	both, differ := 0, 0
-	for _, r := range w.result.Runs {
-		for _, t := range r.Times {
-			before, ok := then[[3]string{r.ID, t.Name, string(t.From)}]
-			if !ok {
-				continue
-			}
-			both++
-			if printed(micro(t.Seconds), micro(t.U95)) != before {
-				differ++
-			}
-		}
+	since, err := report.Since(old.Body, w.result, old.Revision == w.sheet.Revision)
+	if err != nil {
+		w.s.log.Printf("session %s, result %d: %v", w.id, old.Number, err)
 	}
-	if differ > 0 {
-		w.older = fmt.Sprintf("Version %s printed %d of these %d times otherwise; its result is kept in the archive.", last.Version, differ, both)
+	if since != nil {
+		w.older = since.Brief()
 	}
 }
 
