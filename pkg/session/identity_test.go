@@ -15,6 +15,7 @@ import (
 
 	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
@@ -309,5 +310,38 @@ func TestTwoVehiclesSideBySideAreTwo(t *testing.T) {
 				t.Errorf("counted %s%q", got, res.Warnings)
 			}
 		})
+	}
+}
+
+// A sheet joins logs that cannot be joined by their clocks, and keeps apart what could.
+func TestASheetJoinsAndSeparates(t *testing.T) {
+	d := newDay(t)
+	dir := t.TempDir()
+	undated := bytes.NewBufferString("Time (s),Speed (m/s)\n")
+	tr := d.drives["full"].Recording(usual, nil, 5).Primary()
+	for i := range tr.Len() {
+		fix := tr.At(i)
+		fmt.Fprintf(undated, "%.3f,%.4f\n", 0.1*float64(i), fix.Q[recording.Speed])
+	}
+	elapsed := put(t, dir+"/second.csv", undated.Bytes())
+	other := put(t, dir+"/beside.nmea", nmea(t, d.drives["full"], usual, 6))
+	full := []session.Input{{Path: d.inputs[1].Path, Mode: "full"}}
+	for name, c := range map[string]struct {
+		path, sheet string
+		counted     string
+	}{
+		"undated":           {elapsed, "title = \"\"\n", "full 4 "},
+		"undated, joined":   {elapsed, "[[log]]\nname = \"full\"\n[[log]]\nname = \"second\"\nwitness_of = \"full\"\n", "full 2 "},
+		"dated":             {other, "title = \"\"\n", "full 2 "},
+		"dated, separate":   {other, "[[log]]\nname = \"beside\"\nseparate = true\n", "full 4 "},
+		"dated, the better": {other, "[[log]]\nname = \"full\"\nwitness_of = \"beside\"\n[[log]]\nname = \"beside\"\n", "full 2 "},
+	} {
+		res := d.run(t, &c.sheet, append(slices.Clone(full), session.Input{Path: c.path, Mode: "full"})...)
+		if got := counted(res); got != c.counted {
+			t.Errorf("%s: counted %s, want %s; %q", name, got, c.counted, res.Warnings)
+		}
+		if name == "dated, the better" && (res.Runs[0].Log.Name != "beside" || res.Runs[0].WitnessOf != nil) {
+			t.Errorf("%s: %s is first, witness of %v", name, res.Runs[0].ID, res.Runs[0].WitnessOf)
+		}
 	}
 }

@@ -28,8 +28,7 @@ func (r *Result) sameDrives(found *sheet.Resolved) []drive {
 			}
 		}
 		for i, l := range r.Logs {
-			_ = i // SEPARATE
-			_ = l
+			j.apart[l] = found.Separate[i]
 		}
 	}
 	starts := r.StandingStarts()
@@ -66,7 +65,7 @@ func runsOf(runs []*TimedRun, l *Log) (of []*TimedRun) {
 func (j *joining) byClock(all []*Log, starts []*TimedRun) {
 	var dated []*TimedRun
 	for _, r := range starts {
-		if !r.Log.Undated && r.Log.Clock != "elapsed" && !j.apart[r.Log] {
+		if !r.Log.Undated && r.Log.Clock != "elapsed" {
 			dated = append(dated, r)
 		}
 	}
@@ -77,7 +76,7 @@ func (j *joining) byClock(all []*Log, starts []*TimedRun) {
 			if b.Launch.Sub(a.Launch).Seconds() > clocksApart+launchApart {
 				break
 			}
-			if a.Log == b.Log || j.told[a.Log] == b.Log || j.told[b.Log] == a.Log {
+			if a.Log == b.Log || j.apart[a.Log] || j.apart[b.Log] || j.told[a.Log] == b.Log || j.told[b.Log] == a.Log {
 				continue
 			}
 			m, logs := meet(a, b), [2]*Log{a.Log, b.Log}

@@ -194,7 +194,8 @@ func draftModes(b *strings.Builder, in *DraftInput) {
 
 func draftLogs(b *strings.Builder, logs []Log) {
 	b.WriteString("# The logs, known again by their bytes wherever they lie and whatever they are called;\n" +
-		"# witness_of names the log beside which a second recorder wrote this one.\n")
+		"# witness_of names the log beside which a second recorder wrote this one; separate = true\n" +
+		"# says that its drives are its own, however like another log's.\n")
 	known := map[string]bool{}
 	for i := range logs {
 		b.WriteString(logEntry(logs[i].Name, &logs[i], known) + "\n")

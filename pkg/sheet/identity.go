@@ -86,6 +86,8 @@ func (s *Sheet) checkWitness(e LogEntry) []error {
 		text = "log %[1]q is named as the witness of itself"
 	case i < 0:
 		text = "witness_of = %[2]q: no [[log]] has this name"
+	case e.Separate:
+		text = "log %[1]q cannot be separate and a witness of %[2]q"
 	case s.Logs[i].WitnessOf != "":
 		text = "witness_of = %[2]q: that log is a witness itself; name the log that both were recorded beside"
 	default:

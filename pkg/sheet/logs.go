@@ -37,6 +37,9 @@ func (r *Resolved) findLogs() {
 		}
 	}
 	for i, e := range entries {
+		if r.logOf[i] >= 0 {
+			r.Separate[r.logOf[i]] = e.Separate
+		}
 		if of, ok := place[e.WitnessOf]; ok && e.WitnessOf != "" && r.logOf[i] >= 0 && r.logOf[of] >= 0 {
 			r.Witness[r.logOf[i]] = r.logOf[of]
 		}

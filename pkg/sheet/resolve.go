@@ -14,7 +14,9 @@ type Resolved struct {
 	Logs    []string // what the sheet calls each log, "" where it has no [[log]] of it
 	Runs    []string // the identity that the sheet gives each run, "" where it has no [[run]] of it
 	Witness []int    // of each log the index of the log whose witness it is by the sheet, -1 for none
-	Absent  []string // names of [[log]] entries whose logs are not here at all
+	// Separate is set for each log whose drives are its own by the sheet.
+	Separate []bool
+	Absent   []string // names of [[log]] entries whose logs are not here at all
 
 	sheet *Sheet
 	logs  []Log
@@ -54,7 +56,7 @@ const (
 // says of its runs is passed over.
 func (s *Sheet) Resolve(logs []Log, runs []Run) (*Resolved, error) {
 	r := &Resolved{sheet: s, logs: logs, runs: runs, Logs: make([]string, len(logs)), Runs: make([]string, len(runs)),
-		Witness: slices.Repeat([]int{-1}, len(logs)), entryOf: slices.Repeat([]int{-1}, len(logs)),
+		Witness: slices.Repeat([]int{-1}, len(logs)), Separate: make([]bool, len(logs)), entryOf: slices.Repeat([]int{-1}, len(logs)),
 		logOf: slices.Repeat([]int{absent}, len(s.Logs)), runOf: slices.Repeat([]int{absent}, len(s.Runs)),
 		listed: map[string]int{}, byID: map[runKey]int{}, names: map[string]namedLog{}}
 	for i, run := range runs {

@@ -115,6 +115,8 @@ type LogEntry struct {
 	// WitnessOf names the log on whose very drives this one was recorded too, by a
 	// second recorder; "" for none.
 	WitnessOf string `toml:"witness_of"`
+	// Separate is set where none of its drives is another log's, however alike.
+	Separate bool `toml:"separate"`
 
 	line int
 }
