@@ -119,9 +119,7 @@ func (o Options) key(runs []*session.TimedRun) (key []KeyEntry, entry []int) {
 
 // modeEntry names the line of a mode that stands for n runs.
 func modeEntry(series int, mode string, n int) KeyEntry {
-	if mode == "" {
-		mode = "no mode given"
-	}
+	mode = session.Called(mode)
 	if n == 1 {
 		return KeyEntry{Series: series, Text: mode + " (1 run)"}
 	}

@@ -382,3 +382,15 @@ func TestReportShowsTheSheet(t *testing.T) {
 		t.Error("shows what the sheet does not say")
 	}
 }
+
+// Runs without a mode have a place of their own beside modes, in every table.
+func TestRunsWithoutAModeStandApart(t *testing.T) {
+	res := sample()
+	res.Runs[0].Mode = ""
+	if h := string(fragment(headlineTable(res, nil))); !strings.Contains(h, ">no mode<") {
+		t.Errorf("%s", h)
+	}
+	if c := ModeTable(res).Columns; c[len(c)-1].Name != "no mode" || c[len(c)-1].Of != "" {
+		t.Errorf("columns %+v", c)
+	}
+}

@@ -136,3 +136,33 @@ keep = true
 		t.Errorf("%v, mode %q", res.SheetError, res.Runs[0].Mode)
 	}
 }
+
+// A run that is kept counts everywhere, also at a target that a flag of it touches;
+// what cannot be kept whole is refused.
+func TestKeepIsWholeOrRefused(t *testing.T) {
+	res := sessionOf("eco 90 3.5", "eco 270 3.4", "sport 90 3.2", "sport 270 3.3")
+	res.Runs[1].Counted, res.Runs[1].Excluded = false, "the driver lifted"
+	res.Runs[1].Times[0].Doubt, res.Runs[1].Times[1].Doubt = segment.FlagLift, segment.FlagLift
+	pull := *res.Runs[0]
+	pull.ID, pull.Kind, pull.Launch = "day#p1", segment.Rolling, pull.Launch.Add(time.Hour)
+	res.Runs = append(res.Runs, &pull)
+	keep := func(id string) *Result {
+		sh, err := sheet.Parse("[[run]]\nid = \""+id+"\"\nkeep = true\n", "s.toml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return Merge(Options{Sheet: sh}, res)
+	}
+	kept := keep("day#2")
+	for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {
+		if at := kept.At("0-30 mph", from); at.Modes[0].N != 2 {
+			t.Errorf("%s: %d runs of eco count", from, at.Modes[0].N)
+		}
+	}
+	if m := kept.Means(kept.Groups(), "0-30 mph", timing.FromRest); kept.SheetError != nil || m[0].N != 2 || !kept.Runs[1].Counted {
+		t.Errorf("%v %+v", kept.SheetError, m)
+	}
+	if bad := keep("day#p1"); bad.SheetError == nil || !strings.Contains(bad.SheetError.Error(), `s.toml: line 1: run "day#p1" is no standing start: keep cannot count it`) {
+		t.Errorf("%v", bad.SheetError)
+	}
+}

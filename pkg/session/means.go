@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -49,6 +50,12 @@ type Group struct {
 	Name string // "" for the runs without a mode where others have one: they are in no mean
 	Runs []*TimedRun
 }
+
+// Called is what a reader is shown as the name of the group.
+func (g Group) Called() string { return Called(g.Name) }
+
+// Called is what a reader is shown as the name of a mode, which may be "".
+func Called(mode string) string { return cmp.Or(mode, "no mode") }
 
 // Groups are the standing starts by mode, in the order of ModeNames.
 func (r *Result) Groups() []Group {
