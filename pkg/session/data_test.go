@@ -231,6 +231,39 @@ func TestTenHertzFIT(t *testing.T) {
 	}
 }
 
+// A survey-grade reference and two receivers recorded one drive: its three starts count
+// once each, however many logs tell of them.
+func TestRealRecordingsOfOneDrive(t *testing.T) {
+	t.Parallel()
+	needRealData(t)
+	var inputs []session.Input
+	for _, name := range []string{"f9k-three-launches-1hz.nmea", "f9k-gaps-1hz.nmea", "reference-bad-rmc-checksums-1hz.nmea"} {
+		inputs = append(inputs, session.Input{Path: filepath.Join(realData, "nmea", name)})
+	}
+	res, err := session.Run(context.Background(), inputs, session.Options{})
+	if err != nil || len(res.Failed) > 0 {
+		t.Fatal(err, res.Failed)
+	}
+	starts := map[string]bool{}
+	for _, r := range res.StandingStarts() {
+		at := r.Launch.Round(10 * time.Second).Format(time.TimeOnly)
+		if r.WitnessOf == nil {
+			if starts[at] {
+				t.Errorf("the start at %s counts twice", at)
+			}
+			starts[at] = true
+		}
+		for _, p := range r.Partings() {
+			if math.Abs(p.Seconds) > 2*p.U95 {
+				t.Errorf("%s parts from %s at %s from %s by %.2f ± %.2f s", r.ID, r.WitnessOf.ID, p.Name, p.From, p.Seconds, p.U95)
+			}
+		}
+	}
+	if len(starts) < 3 || len(res.StandingStarts()) < 6 {
+		t.Errorf("%d drives of %d runs", len(starts), len(res.StandingStarts()))
+	}
+}
+
 // Whatever a file holds, it gives a log or one line that says why not.
 func TestEveryRealRecording(t *testing.T) {
 	t.Parallel()

@@ -54,7 +54,8 @@ func nameAt(p string, level int) string {
 	dir, base := path.Split(path.Clean(filepath.ToSlash(p)))
 	folders := strings.FieldsFunc(dir, func(r rune) bool { return r == '/' })
 	folders = slices.DeleteFunc(folders, func(f string) bool { return f == "." || f == ".." })
-	name := cmp.Or(strings.TrimSuffix(base, path.Ext(base)), base)
+	name := strings.TrimSuffix(base, ".gz")
+	name = cmp.Or(strings.TrimSuffix(name, path.Ext(name)), base)
 	switch n := len(folders); {
 	case level == 0:
 		return name
