@@ -1,0 +1,212 @@
+package worlds
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"math"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"sort"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"fromrest/pkg/motion/timing"
+	"fromrest/pkg/session"
+)
+
+var (
+	trialSessions = flag.Int("worlds.sessions", 0, "sessions of six starts a world in the full trial; 0 for the short one")
+	trialDoc      = flag.String("worlds.doc", "", "write the tables of the trial to this file")
+)
+
+// quantity is a target from an origin.
+type quantity struct {
+	target string
+	from   timing.Origin
+}
+
+var quantities = []quantity{{"0-30 mph", timing.FromRest}, {"0-60 mph", timing.FromRest}, {"0-30 mph", timing.FromRollout}, {"0-60 mph", timing.FromRollout}, {"1/4 mile", timing.FromRollout}}
+
+// errorsOf are a quantity's errors in s with their half-widths.
+type errorsOf struct{ miss, half []float64 }
+
+func (e *errorsOf) held() float64 {
+	n := 0
+	for i, m := range e.miss {
+		if math.Abs(m) <= e.half[i] {
+			n++
+		}
+	}
+	return 100 * float64(n) / float64(len(e.miss))
+}
+
+func (e *errorsOf) bias() float64 {
+	s := 0.0
+	for _, m := range e.miss {
+		s += m / float64(len(e.miss))
+	}
+	return s
+}
+
+func (e *errorsOf) rms() float64 {
+	s := 0.0
+	for _, m := range e.miss {
+		s += m * m / float64(len(e.miss))
+	}
+	return math.Sqrt(s)
+}
+
+func (e *errorsOf) median() float64 {
+	s := slices.Sorted(slices.Values(e.half))
+	return s[len(s)/2]
+}
+
+// outcome is what became of a world's starts.
+type outcome struct {
+	world                                World
+	starts, flagged, missed, wrong, kept int // wrong are runs that count and are no start
+	timed, silent                        int // times of unflagged runs: given, and owed and not given
+	of                                   map[quantity]*errorsOf
+	flags                                map[string]int
+}
+
+// try drives a world through the whole program, as a user's logs go.
+func try(t *testing.T, w World, sessions int, seed uint64) *outcome {
+	t.Helper()
+	out := &outcome{world: w, of: map[quantity]*errorsOf{}, flags: map[string]int{}}
+	for i := range sessions {
+		rng := rand.New(rand.NewPCG(seed, uint64(i)))
+		m := w.Drive(rng)
+		begin := time.Date(2026, 5, 9, 9, 0, 0, 0, time.UTC)
+		log := w.Receiver.Observe(m, begin, rng)
+		res, err := session.Run(context.Background(), []session.Input{{Path: "world.nmea", Mode: "m",
+			Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(log)), nil }}}, session.Options{NoTraces: true})
+		if err != nil || len(res.Failed) > 0 {
+			t.Fatal(w.Name, err, res.Failed)
+		}
+		out.hold(m, res.StandingStarts(), begin)
+	}
+	return out
+}
+
+// near is how far from the truth a launch may be placed and still be that start's, in s.
+const near = 4
+
+func (o *outcome) hold(m *Motion, runs []*session.TimedRun, begin time.Time) {
+	used := map[*session.TimedRun]bool{}
+	for _, s := range m.Starts {
+		o.starts++
+		var run *session.TimedRun
+		for _, r := range runs {
+			at := r.Launch.Sub(begin).Seconds()
+			if !used[r] && at > s.Moved-near && at < s.Launch+near && (run == nil || math.Abs(at-s.Launch) < math.Abs(run.Launch.Sub(begin).Seconds()-s.Launch)) {
+				run = r
+			}
+		}
+		if run == nil {
+			o.missed++
+			continue
+		}
+		used[run] = true
+		if len(run.Flags) > 0 || !run.Counted {
+			o.flagged++
+			for _, f := range run.Flags {
+				o.flags[f.Code]++
+			}
+			continue
+		}
+		o.kept++
+		for _, q := range quantities {
+			truth := s.Rest
+			if q.from == timing.FromRollout {
+				truth = s.Rollout
+			}
+			want, owed := truth[q.target]
+			got, given := run.Time(q.target, q.from)
+			switch {
+			case !owed:
+			case !given || math.IsNaN(got.Seconds):
+				o.silent++
+			default:
+				o.timed++
+				if o.of[q] == nil {
+					o.of[q] = &errorsOf{}
+				}
+				o.of[q].miss = append(o.of[q].miss, got.Seconds-want)
+				o.of[q].half = append(o.of[q].half, got.U95)
+			}
+		}
+	}
+	for _, r := range runs {
+		if !used[r] && r.Counted {
+			o.wrong++
+		}
+	}
+}
+
+// worst is the smallest share that holds.
+func (o *outcome) worst() float64 {
+	low := 100.0
+	for _, e := range o.of {
+		low = min(low, e.held())
+	}
+	return low
+}
+
+func (o *outcome) row() string {
+	s := fmt.Sprintf("| %s | %d | %d | %d | %d |", o.world.Name, o.starts, o.flagged, o.missed, o.wrong)
+	for _, q := range quantities {
+		e := o.of[q]
+		if e == nil {
+			s += " - |"
+			continue
+		}
+		s += fmt.Sprintf(" %+.0f/%.0f/%.0f/%.0f |", 1e3*e.bias(), 1e3*e.rms(), 1e3*e.median(), e.held())
+	}
+	return s
+}
+
+func every(t *testing.T, sessions int) []*outcome {
+	t.Helper()
+	all := All()
+	out := make([]*outcome, len(all))
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range 2 {
+		wg.Go(func() {
+			for i := range next {
+				out[i] = try(t, all[i], sessions, 1000+uint64(i))
+			}
+		})
+	}
+	for i := range all {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	sort.SliceStable(out, func(i, j int) bool { return out[i].worst() < out[j].worst() })
+	return out
+}
+
+// TestWorlds tells how the times hold in worlds that the estimator does not assume.
+func TestWorlds(t *testing.T) {
+	if *trialSessions == 0 {
+		t.Skip("run make accuracy: -worlds.sessions says how many")
+	}
+	var b strings.Builder
+	for _, o := range every(t, *trialSessions) {
+		fmt.Fprintln(&b, o.row())
+		t.Log(o.row(), o.flags)
+	}
+	if *trialDoc != "" {
+		if err := os.WriteFile(*trialDoc, []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
