@@ -133,7 +133,15 @@ func (d *driver) start(w *World, f Foot, car Vehicle, rng *rand.Rand) {
 		if t >= shifting {
 			a = car.thrust(f.Thrust(t), d.v, t)
 		}
-		d.step(a - drag*d.v*math.Abs(d.v))
+		switch {
+		case d.v == 0 && a <= car.Rolling: // the tyres hold it
+			d.step(0)
+			at, begin = d.now(), len(d.m.S)
+		case d.v < 0: // rolling resistance helps
+			d.step(a + car.Rolling)
+		default:
+			d.step(a - car.Rolling - drag*d.v*d.v)
+		}
 		if !launched && d.v >= 0 { // it has come round
 			launched, from, at, begin = true, d.s, d.now(), len(d.m.S)
 		}

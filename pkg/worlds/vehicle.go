@@ -9,6 +9,7 @@ import (
 type Vehicle struct {
 	Plateau float64   // m/s², thrust over mass once it is built up
 	Power   float64   // W/kg
+	Rolling float64   // m/s², rolling resistance over mass, which holds it until thrust is more
 	Gears   []float64 // m/s, speeds at which thrust is taken away for Shift
 	Shift   float64   // s
 	Spin    float64   // share of thrust lost while the wheels spin, which they do for SpinFor
@@ -41,12 +42,15 @@ func (c *Vehicle) thrust(share, v, t float64) float64 {
 	return min(a, c.Power/max(v, 1))
 }
 
+// rolling is that of tyres on a hard surface (common practice).
+func rolling(rng *rand.Rand) float64 { return gravity * within(rng, 0.009, 0.016) }
+
 func car(rng *rand.Rand) Vehicle {
-	return Vehicle{Plateau: within(rng, 3, 6), Power: within(rng, 45, 110)}
+	return Vehicle{Plateau: within(rng, 3, 6), Power: within(rng, 45, 110), Rolling: rolling(rng)}
 }
 
 func truck(rng *rand.Rand) Vehicle {
-	return Vehicle{Plateau: within(rng, 1.4, 2.2), Power: within(rng, 18, 28)}
+	return Vehicle{Plateau: within(rng, 1.4, 2.2), Power: within(rng, 18, 28), Rolling: rolling(rng)}
 }
 
 func manual(rng *rand.Rand) Vehicle {

@@ -18,7 +18,7 @@ func TestTruthOfConstantAcceleration(t *testing.T) {
 		t.Fatalf("%d starts", len(m.Starts))
 	}
 	for _, s := range m.Starts {
-		a := m.A[int(s.Launch/tick)+1]                                             // as drawn for this start, drag is nothing yet
+		a := m.A[int(s.Launch/tick)+1]                                                          // as drawn for this start, drag is nothing yet
 		if got, want := s.Rest["0-30 mph"], 30*mph/a; math.Abs(got-want) > 0.03 || got < want { // drag takes some 0.02 s
 			t.Errorf("0-30 mph %.4f s, want %.4f", got, want)
 		}

@@ -91,38 +91,27 @@ func (rp ramp) gains(t1, t2 float64) (gs, gv, ga float64) {
 	return gs, gv, b - a
 }
 
-// tauPrior weighs the build-up times before the data speak: even over what
-// powertrains take when asked for all they have, and a thin tail beyond, where a
-// driver feeds the power in. A source that is blind to the first motion sees
-// nothing of the build-up, and drives on the road are in its logs as often as
-// tests: it gets a thick tail.
-var tauPrior, tauPriorBlind = tauWeights(tailDensity, tailLength), tauWeights(tailDensityBlind, tailLengthBlind)
+// tauPrior weighs the build-up times before the data speak: even in the logarithm from
+// the quickest powertrain to a foot that feeds thrust in over seconds, since a mode, a
+// driver or a trailer shifts it by a factor and not by a sum. A step has a weight of its
+// own. A source that is blind to the first motion sees nothing of the build-up.
+var tauPrior = tauWeights()
 
-// tauWeights integrates the prior's density over the span that each build-up
-// time stands for; tail is the density just beyond usualTau and length how slowly it
-// falls, in s.
-func tauWeights(tail, length float64) []float64 {
-	density := func(x float64) float64 {
-		switch {
-		case x < quickTau:
-			return quickDensity
-		case x <= usualTau:
-			return 1
-		}
-		return math.Exp(-(x-usualTau)/tauEdge) + tail*math.Exp(-(x-usualTau)/length)
-	}
+// tauWeights is each build-up time's share of the logarithms between leastTau and
+// mostTau that lie nearer to it than to the next ones.
+func tauWeights() []float64 {
 	w := make([]float64, len(taus))
-	for i := range taus {
-		lo, hi := 0.0, mostTau
-		if i > 0 {
-			lo = (taus[i-1] + taus[i]) / 2
+	w[0] = stepShare
+	whole := math.Log(mostTau / leastTau)
+	for i := 1; i < len(taus); i++ {
+		lo, hi := leastTau, mostTau
+		if i > 1 {
+			lo = math.Sqrt(taus[i-1] * taus[i])
 		}
 		if i+1 < len(taus) {
-			hi = (taus[i] + taus[i+1]) / 2
+			hi = math.Sqrt(taus[i] * taus[i+1])
 		}
-		for k := range tauParts {
-			w[i] += density(lo+(hi-lo)*(float64(k)+0.5)/tauParts) * (hi - lo) / tauParts
-		}
+		w[i] = (1 - stepShare) * math.Log(hi/lo) / whole
 	}
 	return w
 }
