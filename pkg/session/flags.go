@@ -18,6 +18,9 @@ func (r *TimedRun) flags(sg *segment.Segment, s *estimate.Samples, e *estimate.E
 	if sg.Kind == segment.StandingStart && !has(sg, segment.FlagLift) {
 		fl = append(fl, lifts(r, at)...)
 	}
+	if b := e.Before; b.Kind != estimate.Still && !has(sg, segment.FlagCreep) {
+		fl = append(fl, foregoing(b))
+	}
 	if e.SetAside > 0 {
 		fl = append(fl, segment.TimedFlag{Flag: segment.Flag{Code: segment.FlagOutlier,
 			Text: plural(e.SetAside, "sample") + " far off the others set aside"}, Begin: math.Inf(1)})
@@ -47,6 +50,20 @@ func (r *TimedRun) flags(sg *segment.Segment, s *estimate.Samples, e *estimate.E
 			}
 		}
 	}
+}
+
+// foregoing is the flag of motion about the launch.
+func foregoing(b estimate.Foregoing) segment.TimedFlag {
+	f := segment.TimedFlag{Begin: b.From, End: b.To}
+	switch span := b.To - b.From; b.Kind {
+	case estimate.RollBack:
+		f.Flag = segment.Flag{Code: segment.FlagRollBack, Text: fmt.Sprintf("it rolled back at %.2f m/s for %.1f s before it went", -b.Speed, span)}
+	case estimate.Step:
+		f.Flag = segment.Flag{Code: segment.FlagTwoStep, Text: fmt.Sprintf("it moved at %.2f m/s and stood again before it went", b.Speed)}
+	default:
+		f.Flag = segment.Flag{Code: segment.FlagCreep, Text: fmt.Sprintf("it moved at %.2f m/s before it went", b.Speed)}
+	}
+	return f
 }
 
 func plural(n int, word string) string {
@@ -89,7 +106,7 @@ func (r *TimedRun) count() {
 	}
 	for _, f := range r.Flags {
 		switch f.Code {
-		case segment.FlagLift, segment.FlagTurn, segment.FlagRollingStart, segment.FlagLogStart, segment.FlagShort, segment.FlagCreep:
+		case segment.FlagLift, segment.FlagTurn, segment.FlagRollingStart, segment.FlagLogStart, segment.FlagShort, segment.FlagCreep, segment.FlagRollBack:
 			r.Counted, r.Excluded = false, f.Text
 			return
 		}

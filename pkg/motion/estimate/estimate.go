@@ -24,6 +24,8 @@ type Estimate struct {
 	// Misfit is set for a run with an accelerometer whose estimate lies farther
 	// from the speed samples than their noise explains.
 	Misfit bool
+	// Before is the motion that was seen about the launch beside it.
+	Before Foregoing
 
 	so      *solver
 	hs      []hypothesis
@@ -67,6 +69,9 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 			return nil, ErrNoLaunch
 		}
 		e.launchMoments()
+		if !w.Reversed && (s.Signed || s.Source != recording.GNSS) {
+			e.Before = so.foregoing(rd, s.T[w.From], e.Launch.X)
+		}
 	}
 	e.Noise = so.sd
 	if so.acc != nil {

@@ -153,6 +153,20 @@ const (
 	keptWeight   = 0.995              // 1; probability of the paths kept. Origin: assumed
 	maxPaths     = 48                 // 1; paths kept. Origin: assumed
 
+	// Of motion before the launch.
+	settles     = 0.3    // s; after the stop before, in which the body rocks and a receiver's speed dies away. Origin: assumed
+	foreSpan    = 6.0    // s; before the launch that is looked at. Origin: assumed
+	backSpan    = 1.5    // s; after it, in which a vehicle may still roll back. Origin: assumed
+	foreWindow  = 2.0    // s; longest window. Origin: assumed
+	leastFore   = 2.0    // 1; fewest readings in one. Origin: assumed
+	foreAt      = 5.0    // 1; standard deviations of a window's mean that no standstill shows: of a thousand windows one in a thousand logs. Origin: normal tail
+	foreClear   = 0.15   // s; before the launch, in which the launch itself may be seen. Origin: assumed
+	leastCreep  = 0.04   // m/s; least speed that is a creep: receivers are off by less. Origin: assumed
+	mostForeRho = 0.5    // 1; correlation of neighbouring readings' noise at most. Origin: assumed, more is motion or multipath
+	madToSD     = 1.4826 // 1; standard deviations in a median of absolute values. Origin: normal distribution
+	standsFor   = 0.25   // s; least standstill between two steps of a start. Origin: assumed
+	standsAt    = 2.0    // 1; standard deviations within which its mean is none. Origin: assumed
+
 	// Of the build-up of thrust.
 	usualThrust  = 3.5  // m/s²; prior of the full thrust. Origin: assumed
 	usualThrustU = 3.0  // m/s²; its standard deviation. Origin: assumed

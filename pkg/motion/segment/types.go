@@ -28,5 +28,7 @@ const (
 	FlagLogStart     = "log-start"     // the log begins as the vehicle moves off
 	FlagHeld         = "held"          // speed values are held and refreshed slowly
 	FlagCreep        = "creep"         // the vehicle crept before the launch
+	FlagRollBack     = "roll-back"     // it rolled back before it went
+	FlagTwoStep      = "two-step"      // it moved and stood again before the launch
 	FlagAccel        = "accelerometer" // the accelerometer disagreed and was left out
 )
