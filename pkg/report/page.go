@@ -105,6 +105,9 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 	if title == "" && res.Sheet != nil {
 		title = res.Sheet.Title
 	}
+	if len(res.Logs) <= judgedMost {
+		res.Judge()
+	}
 	targets := added(res)
 	d := pageData{
 		pageHead: newPageHead(cmp.Or(title, sessionTitle(res)), lead(res)), Warnings: res.Warnings,

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"time"
 
@@ -14,6 +15,8 @@ import (
 	"fromrest/pkg/recording"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/synth"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // describe fills in what the samples tell of the log.
@@ -35,6 +38,18 @@ func (l *Log) describe(s *estimate.Samples, tr *recording.Track) {
 
 // expectedTargets are the times whose half-width a log is judged by.
 var expectedTargets = []string{"0-30 mph", "0-60 mph", "1/4 mile"}
+
+// Judge works out what all logs are worth, on every core.
+func (r *Result) Judge() {
+	var g errgroup.Group
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	for _, l := range r.Logs {
+		if l.Worth != nil {
+			g.Go(func() error { _ = l.Worth(); return nil })
+		}
+	}
+	_ = g.Wait() // it has no errors
+}
 
 // judge finds the half-widths that times from this log have: those of its own runs
 // where it has any, else of a simulated van seen by a receiver like this one. What

@@ -183,7 +183,7 @@ func (b *tab) exports(dir string) {
 // waitFile waits for a download to be whole.
 func waitFile(t *testing.T, dir, name string) []byte {
 	t.Helper()
-	for end := time.Now().Add(15 * time.Second); time.Now().Before(end); time.Sleep(100 * time.Millisecond) {
+	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); time.Sleep(100 * time.Millisecond) {
 		if _, err := os.Stat(filepath.Join(dir, name+".crdownload")); err == nil {
 			continue
 		}

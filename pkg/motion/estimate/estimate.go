@@ -47,6 +47,7 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 		until, moving = -s.T[w.From], -moving
 	}
 	w = s.reach(w)
+	s = s.at(w)
 	heading := s.headingAt(w)
 	rd := s.readings(w, heading)
 	fineFrom, fineTo := moving, moving // where an accelerometer is read closely

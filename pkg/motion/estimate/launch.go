@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"fromrest/pkg/motion"
+	"fromrest/pkg/recording"
 )
 
 // findLaunch finds the hypotheses that the readings support, with their
@@ -91,6 +92,10 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 // spread (Gauss-Hermite points), with probabilities that sum to one.
 func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 	until := guess + so.pace.span
+	weights := tauPrior
+	if so.s.Source == recording.Wheel {
+		weights = tauPriorBlind
+	}
 	var all []ridge
 	top := math.Inf(-1)
 	for sh := range numShapes {
@@ -98,9 +103,9 @@ func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 			if tau == 0 && sh != linear || i%n != 0 {
 				continue
 			}
-			prior := tauPrior[i] * shapePrior[sh]
+			prior := weights[i] * shapePrior[sh]
 			if tau == 0 {
-				prior = tauPrior[i]
+				prior = weights[i]
 			}
 			r := so.ridgeOf(ramp{sh, tau}, guess, width, until)
 			r.ll += math.Log(prior)

@@ -111,6 +111,35 @@ func (s *Samples) learnNoise(tr *recording.Track) {
 	s.SD = max(s.SD, minSD)
 }
 
+// at is the samples with the noise of one run: that of its own standstill, to which the
+// log's is a prior of ownPrior degrees of freedom. Receivers see the sky change from stop
+// to stop, and noise that is pooled over a log is too little for the noisy stops and too
+// much for the quiet ones.
+func (s *Samples) at(w Window) *Samples {
+	if s.From != "standstill" || s.Hold > 0 || w.Reversed || !w.Standing {
+		return s
+	}
+	st := stretch{w.From, w.From}
+	for i := w.From; i < w.Moving && s.T[i] < s.T[w.Moving]-motion.RestEdge; i++ {
+		if s.T[i] < s.T[w.From]+motion.RestEdge || s.T[i] < s.T[w.Moving]-ownSpan {
+			st.from = i + 1
+		}
+		st.to = i + 1
+	}
+	if st.to-st.from < leastOwn || s.rolls(st.from, st.to) {
+		return s
+	}
+	sumSq, c, _, _ := s.stillMoments(st)
+	if !(c > 0) || math.IsNaN(sumSq) {
+		return s
+	}
+	n := c * (1 - s.Rho*s.Rho) / (1 + s.Rho*s.Rho)
+	k := *s
+	k.SD = max(math.Sqrt((ownPrior*s.SD*s.SD+n*sumSq/c)/(ownPrior+n)), minSD)
+	k.DF = min(s.DF, ownPrior+n)
+	return &k
+}
+
 // stillMoments returns, for a standstill, the sum of squares of the velocity
 // components with their number, and the sum of lagged products with theirs.
 // Without course the length stands in: its square is the sum of two squares,
