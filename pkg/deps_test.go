@@ -25,7 +25,7 @@ var floors = []string{
 	"session/explain",
 	"figure document",
 	"report archive dataset",
-	"web bench",
+	"web bench worlds",
 }
 
 // sideways are the imports allowed inside one floor or upwards.

@@ -141,11 +141,9 @@ func (so *solver) score(from, to int) patch {
 	return p
 }
 
-// noise updates the sample noise where standstills told too little of it.
+// noise joins what a standstill told of the sample noise with what the run tells: a
+// receiver may be noisier under way.
 func (so *solver) noise(k0 int) {
-	if so.s.From == "standstill" && so.s.DF > wellTold {
-		return
-	}
 	sum, n := 0.0, 0.0
 	for k := k0 + 1; k < len(so.t); k++ {
 		nd := &so.node[k]

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"fromrest/pkg/motion"
-	"fromrest/pkg/recording"
 )
 
 // findLaunch finds the hypotheses that the readings support, with their
@@ -92,10 +91,6 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 // spread (Gauss-Hermite points), with probabilities that sum to one.
 func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 	until := guess + so.pace.span
-	weights := tauPrior
-	if so.s.Source == recording.Wheel {
-		weights = tauPriorBlind
-	}
 	var all []ridge
 	top := math.Inf(-1)
 	for sh := range numShapes {
@@ -103,9 +98,9 @@ func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 			if tau == 0 && sh != linear || i%n != 0 {
 				continue
 			}
-			prior := weights[i] * shapePrior[sh]
+			prior := tauPrior[i] * shapePrior[sh]
 			if tau == 0 {
-				prior = weights[i]
+				prior = tauPrior[i]
 			}
 			r := so.ridgeOf(ramp{sh, tau}, guess, width, until)
 			r.ll += math.Log(prior)

@@ -90,7 +90,6 @@ const (
 	ownPrior            = 8.0                                                                                // 1; degrees of freedom of the log's noise as a prior to that of one standstill. Origin: assumed
 	ownSpan             = 8.0                                                                                // s; of a standstill before the launch that tells its noise. Origin: assumed
 	leastOwn            = 4                                                                                  // 1; fewest samples that do. Origin: assumed
-	wellTold            = 60.0                                                                               // 1; degrees of freedom beyond which a run does not refine the noise. Origin: assumed
 	motionShare         = 0.5                                                                                // 1; how much less motion tells of noise than rest does: half is the model's. Origin: assumed
 	longestJump         = 3                                                                                  // 1; most samples of a jump that no vehicle makes. Origin: assumed
 	jumpLeast           = 0.8                                                                                // m/s; by how much it leaves the line of its neighbours at least, for noise. Origin: assumed
@@ -177,7 +176,6 @@ const (
 	lagOver      = 4.0  // 1; build-up times after which a first-order rise no longer changes acceleration. Origin: 1 - exp(-12)
 	leastTau     = 0.03 // s; begin of the prior of the build-up: that of a quick electric drive. Origin: common practice, from memory
 	mostTau      = 4.0  // s; end of it. Origin: the slowest of 70 recorded departures took 4.1 s
-	slowestBlind = 0.6  // s; over which it falls off for a source blind to the first motion. Origin: assumed
 	stepShare    = 0.06 // 1; probability of a step, which nothing on wheels makes, as the limit of what is quicker. Origin: assumed
 )
 

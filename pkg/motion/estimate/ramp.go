@@ -94,14 +94,12 @@ func (rp ramp) gains(t1, t2 float64) (gs, gv, ga float64) {
 // tauPrior weighs the build-up times before the data speak: even in the logarithm from
 // the quickest powertrain to a foot that feeds thrust in over seconds, since a mode, a
 // driver or a trailer shifts it by a factor and not by a sum. A step has a weight of its
-// own. A source that is blind to the first motion sees nothing of the build-up, and what
-// is slow there is held back: its times would say nothing else.
-var tauPrior, tauPriorBlind = tauWeights(math.Inf(1)), tauWeights(slowestBlind)
+// own.
+var tauPrior = tauWeights()
 
 // tauWeights is each build-up time's share of the logarithms between leastTau and
-// mostTau that lie nearer to it than to the next ones, less by a factor of e for each time slow,
-// in s.
-func tauWeights(slow float64) []float64 {
+// mostTau that lie nearer to it than to the next ones.
+func tauWeights() []float64 {
 	w := make([]float64, len(taus))
 	w[0] = stepShare
 	whole := math.Log(mostTau / leastTau)
@@ -113,7 +111,7 @@ func tauWeights(slow float64) []float64 {
 		if i+1 < len(taus) {
 			hi = math.Sqrt(taus[i] * taus[i+1])
 		}
-		w[i] = (1 - stepShare) * math.Log(hi/lo) / whole * math.Exp(-taus[i]/slow)
+		w[i] = (1 - stepShare) * math.Log(hi/lo) / whole
 	}
 	return w
 }

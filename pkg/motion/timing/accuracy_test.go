@@ -292,7 +292,7 @@ func row(w *strings.Builder, rx, name, from string, t *tally) {
 	fmt.Fprintf(w, "| %s | %s | %s | %d | %.1f | %.1f | %.1f | %.1f | %.2f |\n", rx, name, from, t.n, 1e3*t.sum/n, rms, 100*float64(t.in)/n, 1e3*t.width/n, rms/nv)
 }
 
-const docHead = `# Accuracy
+const docHead = `# Accuracy at home
 
 Made by ` + "`make accuracy`" + `: %d simulated standing starts a receiver, seven vehicles in turn
 (electric, automatic, manual, continuously variable, traction-limited, spinning, a van), thrust
