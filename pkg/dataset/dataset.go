@@ -66,6 +66,7 @@ type timeRow struct {
 	EndU95    *float64 `parquet:"end_u95_mps,optional" unit:"m/s"`
 	Distance  *float64 `parquet:"distance_m,optional" unit:"m"`
 	DoubtCode string   `parquet:"doubt,dict"`
+	Reason    string   `parquet:"reason,dict"` // why there is no time
 }
 
 type traceRow struct {
@@ -129,7 +130,7 @@ func timeRows(r *session.TimedRun) []timeRow {
 	for _, t := range slices.Concat(r.Times, r.Pulls) {
 		out = append(out, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
 			Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
-			End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt})
+			End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt, Reason: t.Reason})
 	}
 	return out
 }

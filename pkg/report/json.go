@@ -122,6 +122,7 @@ type jsonTime struct {
 	EndU95    *float64      `json:"end_u95_mps,omitempty"`
 	Distance  *float64      `json:"distance_m,omitempty"`
 	Doubt     string        `json:"doubt,omitempty"`
+	Reason    string        `json:"reason,omitempty"` // why there is no time
 }
 
 type jsonStop struct {
@@ -212,7 +213,7 @@ func timeJSON(t timing.Time) jsonTime {
 	return jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
 		TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
 		EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
-		Distance: positive(t.Distance), Doubt: t.Doubt}
+		Distance: positive(t.Distance), Doubt: t.Doubt, Reason: t.Reason}
 }
 
 // positive is a number for a quantity whose zero means "not known" or "none".

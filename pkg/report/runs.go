@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -158,7 +159,7 @@ func RunsCSV(w io.Writer, res *session.Result) error {
 				}
 				line = append(line, value, half)
 			}
-			lines = append(lines, append(line, t.Doubt, res.Settings.Version, strconv.Itoa(res.Settings.Model)))
+			lines = append(lines, append(line, cmp.Or(t.Doubt, t.Reason), res.Settings.Version, strconv.Itoa(res.Settings.Model)))
 		}
 	}
 	return document.CSVLines(w, lines)
@@ -189,7 +190,7 @@ func timesTable(res *session.Result) *document.Table {
 		}
 		for _, x := range slices.Concat(r.Times, r.Pulls) {
 			row := document.Row{Name: r.ID, Struck: !r.Counted, Cells: []document.Cell{some(r.Mode), document.Number(r.HeadingDeg, math.NaN()), document.Words(counted), some(r.Excluded),
-				some(x.Name), some(string(x.From)), known(x.Seconds, x.U95), known(x.TrapSpeed/per, x.TrapU95/per), document.Words(x.Doubt)}}
+				some(x.Name), some(string(x.From)), known(x.Seconds, x.U95), known(x.TrapSpeed/per, x.TrapU95/per), document.Words(cmp.Or(x.Doubt, x.Reason))}}
 			for i := range row.Cells {
 				row.Cells[i].Struck = row.Struck
 			}

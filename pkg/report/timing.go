@@ -270,9 +270,25 @@ func timeCell(r *session.TimedRun, name string, from timing.Origin) (c document.
 	return document.Cell{X: times[i].Seconds, U95: times[i].U95, Struck: !r.Counted}, times[i].Doubt
 }
 
+// unknown is why a time of a run is not known although the target was reached, "" where
+// it is.
+func unknown(r *session.TimedRun, name string, from timing.Origin) string {
+	for _, t := range slices.Concat(r.Times, r.Pulls) {
+		if t.Name == name && t.From == from {
+			return t.Reason
+		}
+	}
+	return ""
+}
+
 // doubted is a time of a run with a footnote where a flag touches it.
 func (t runTable) doubted(r *session.TimedRun, name string, from timing.Origin) document.Cell {
 	c, code := timeCell(r, name, from)
+	if why := unknown(r, name, from); why != "" {
+		c = document.Words("unknown")
+		c.Notes = []int{t.Footnote(r.ID + ", " + name + " " + OriginName(from) + ": " + why)}
+		return c
+	}
 	if code != "" {
 		text := code
 		for _, f := range r.Flags {

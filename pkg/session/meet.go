@@ -25,7 +25,7 @@ func meet(a, b *TimedRun) meeting {
 	lag := a.Launch.Sub(b.Launch).Seconds()
 	var ds, us []float64
 	for _, m := range common(a, b) {
-		ds, us = append(ds, lag+m.a.Seconds-m.b.Seconds), append(us, m.u95)
+		ds, us = append(ds, lag+m.a.End-m.b.End), append(us, m.u95)
 	}
 	if len(ds) < 2 {
 		out.off, out.u95 = lag, launchApart
@@ -57,10 +57,11 @@ type mark struct {
 func common(a, b *TimedRun) []mark {
 	var out []mark
 	for _, t := range a.Times {
-		o, ok := b.Time(t.Name, timing.FromRest)
-		if t.From != timing.FromRest || !ok || math.IsNaN(t.Seconds-o.Seconds) {
+		i := slices.IndexFunc(b.Times, func(o timing.Time) bool { return o.Name == t.Name && o.From == t.From })
+		if t.From != timing.FromRest || i < 0 || math.IsNaN(t.End-b.Times[i].End) {
 			continue
 		}
+		o := b.Times[i]
 		ta, okA := a.Time(t.Name, timing.FromRollout)
 		tb, okB := b.Time(t.Name, timing.FromRollout)
 		if okA && okB {

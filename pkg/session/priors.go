@@ -99,9 +99,10 @@ const (
 // What tells that runs of two logs are one drive. Two recorders beside each other, at
 // 1 and 10 Hz, agreed within 0.05 s at all marks.
 const (
-	clocksApart = 1.5  // s; between the clocks of two logs of one drive. Origin: assumed, loggers stamp a fix when it arrives.
-	launchApart = 0.5  // s; between the launches that two logs of one drive show. Origin: assumed, half a sample at 1 Hz.
-	clockJitter = 0.02 // s; by which a mark may be off beside its interval. Origin: assumed, the jitter of stamps.
-	meetWithin  = 1.6  // 1; half-widths of the difference, by which one mark of thirty may be off. Origin: of a normal one in 600 is.
-	sameTop     = 0.02 // 1; by which the highest speeds of one drive may differ. Origin: assumed.
+	vagueTime   = 1.0 / 3 // 1; share of a time beyond which its half-width leaves nothing to read. Origin: assumed
+	clocksApart = 1.5     // s; between the clocks of two logs of one drive. Origin: assumed, loggers stamp a fix when it arrives.
+	launchApart = 0.5     // s; between the launches that two logs of one drive show. Origin: assumed, half a sample at 1 Hz.
+	clockJitter = 0.02    // s; by which a mark may be off beside its interval. Origin: assumed, the jitter of stamps.
+	meetWithin  = 1.6     // 1; half-widths of the difference, by which one mark of thirty may be off. Origin: of a normal one in 600 is.
+	sameTop     = 0.02    // 1; by which the highest speeds of one drive may differ. Origin: assumed.
 )

@@ -99,7 +99,7 @@ func observed(runs []*TimedRun) []Expected {
 	var times [][]timing.Time
 	for _, r := range runs {
 		if r.Kind == segment.StandingStart {
-			times = append(times, r.Times)
+			times = append(times, slices.DeleteFunc(slices.Clone(r.Times), func(t timing.Time) bool { return t.Reason != "" }))
 		}
 	}
 	out := halfWidths(times, stats.Middle)

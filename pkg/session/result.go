@@ -177,10 +177,11 @@ type TimedRun struct {
 	Climb               Climb     // heights along the run, as logged
 }
 
-// Time returns the run's result for a target and origin.
+// Time returns the run's result for a target and origin, if it reached it and the time
+// is known.
 func (r *TimedRun) Time(name string, from timing.Origin) (timing.Time, bool) {
 	for _, t := range r.Times {
-		if t.Name == name && t.From == from {
+		if t.Name == name && t.From == from && t.Reason == "" {
 			return t, true
 		}
 	}

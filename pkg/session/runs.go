@@ -113,6 +113,7 @@ func (p *pipeline) build(log *Log, s *estimate.Samples, sg *segment.Segment, e *
 		}
 	}
 	r.flags(sg, s, e, at)
+	r.known()
 	return r
 }
 

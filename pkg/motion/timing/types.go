@@ -27,6 +27,8 @@ type Time struct {
 	// Doubt is set where a flag of the run touches this time, such as a lift or
 	// a gap before its end; it is the flag's code.
 	Doubt string
+	// Reason is why the time is not known, "" where it is; Seconds and U95 are then NaN.
+	Reason string
 }
 
 // Stop is the result of a braking run (UN R13 Annex 4).

@@ -169,6 +169,9 @@ func (c *RunConditions) effects(rs *resistance) {
 	// Counted from the trace as it is, so that its grid cancels out.
 	asDriven := relieve(c.Run, func(_, _ float64) float64 { return 0 })
 	for _, t := range c.Run.Times {
+		if t.Reason != "" {
+			continue
+		}
 		e := Effect{Name: t.Name, From: t.From, Headline: uncert.Value{X: t.Seconds, U: t.U95 / uncert.Z95},
 			Grade: nothing, HeadWind: nothing, Air: nothing, Power: nothing}
 		real := asDriven.time(t)
