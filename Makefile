@@ -51,7 +51,7 @@ benchmarks:
 
 # Error of the reported times on simulated launches of known truth.
 accuracy:
-	$(GO) test ./pkg/worlds -run TestWorlds -v -timeout 60m -args -worlds.sessions=24 -worlds.doc=../../docs/accuracy.md
+	$(GO) test ./pkg/worlds -run TestWorlds -v -timeout 60m -args -worlds.sessions=12 -worlds.doc=../../docs/accuracy.md
 	$(GO) test ./pkg/motion/timing -run TestAccuracy -v -timeout 60m -args -accuracy.runs=1001 -accuracy.doc=../../../docs/accuracy-home.md
 	$(GO) test ./pkg/session -run TestFusedAccuracy -v -timeout 60m -args -fused.sessions=252 -fused.doc=../../docs/accuracy-home.md
 

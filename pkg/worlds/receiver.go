@@ -27,7 +27,6 @@ type Receiver struct {
 	Hold    float64 // m/s, below it speed is shown as 0
 	Late    int     // samples for which it stays 0 once it is above
 	Quantum float64 // m/s
-	Unit    float64 // m/s of the unit printed, a knot if 0
 	Blank   bool    // speed is not logged: positions only
 	Place   float64 // m, standard deviation of positions, white
 }
@@ -52,10 +51,6 @@ type fix struct {
 func (rx Receiver) Observe(m *Motion, begin time.Time, rng *rand.Rand) []byte {
 	fixes := rx.fixes(m, rng)
 	var b bytes.Buffer
-	unit := rx.Unit
-	if unit == 0 {
-		unit = knot
-	}
 	zeros := 0
 	for _, f := range fixes {
 		speed := math.Hypot(f.north, f.east)
