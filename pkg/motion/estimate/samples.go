@@ -28,8 +28,9 @@ type Samples struct {
 	// Accel is the aligned accelerometer, nil without one.
 	Accel *Forward
 
-	blank []bool  // integrated, no reading of speed; nil where all are
-	scale float64 // relative, of an integrated speed; 0 for the source's own
+	holes []float64 // s, longest interval of the log's rows before each sample, where rows were left out; nil where none was
+	blank []bool    // integrated, no reading of speed; nil where all are
+	scale float64   // relative, of an integrated speed; 0 for the source's own
 
 	Source recording.Source
 	Name   string
@@ -318,10 +319,16 @@ func (s *Samples) findHold() {
 }
 
 // keepChanges keeps, of held or coarsely stepped values, the rows where the
-// value changes: a repeated row carries no new reading. Rows at rest stay.
+// value changes: a repeated row carries no new reading. Rows at rest stay. How long the
+// log was without a row before each is noted: a value that is repeated is no gap.
 func (s *Samples) keepChanges() {
-	keep := 0
+	last := 0.0
+	keep, hole := 0, 0.0
 	for i := range s.T {
+		if i > 0 {
+			hole = max(hole, s.T[i]-last)
+		}
+		last = s.T[i]
 		if i > 0 && s.Speed[i] == s.Speed[keep-1] && s.Speed[i] != 0 && s.T[i]-s.T[keep-1] < max(keepHelds*s.HeldFor, keepFor) {
 			continue
 		}
@@ -329,6 +336,7 @@ func (s *Samples) keepChanges() {
 		if s.HeldFor > 0 && i > 0 {
 			u = uncert.Step(s.T[i] - s.T[i-1])
 		}
+		s.holes, hole = append(s.holes, hole), 0
 		s.T[keep], s.Speed[keep], s.Course[keep], s.Held[keep], s.TimeU[keep] = t, v, s.Course[i], s.Held[i], u
 		keep++
 	}
@@ -364,5 +372,5 @@ func (s *Samples) SegmentInput() segment.Input {
 	if s.Source == recording.Wheel {
 		scale = scaleWheel
 	}
-	return segment.Input{Scale: scale, T: s.T, Speed: s.Speed, Course: s.Course, Out: s.Out, Step: s.Step, Noise: noise, Lowest: low}
+	return segment.Input{Scale: scale, T: s.T, Speed: s.Speed, Course: s.Course, Out: s.Out, Step: s.Step, Noise: noise, Lowest: low, Holes: s.holes}
 }

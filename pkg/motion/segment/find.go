@@ -14,6 +14,7 @@ type Input struct {
 	Speed  []float64 // m/s, not negative
 	Course []float64 // degrees from true north, NaN where absent; may be nil
 	Out    []bool    // samples to pass over; may be nil
+	Holes  []float64 // s, before each sample without one in the log; nil where that is the time since the one before
 	Step   float64   // s, usual interval
 	Noise  float64   // m/s, standard deviation of one sample
 	Lowest float64   // m/s, smallest speed shown above 0 (hold threshold or step); 0 if none
@@ -217,7 +218,11 @@ func (f *finder) creep(s *Segment) {
 func (f *finder) describe(s *Segment) {
 	limit := max(motion.GapIntervals*f.Step, f.Step+gapSlack)
 	for i := max(s.Moving, 1); i < s.To; i++ {
-		if dt := f.T[i] - f.T[i-1]; dt > limit {
+		dt := f.T[i] - f.T[i-1]
+		if f.Holes != nil {
+			dt = f.Holes[i]
+		}
+		if dt > limit {
 			s.flag(FlagGap, f.T[i-1], f.T[i], seconds(dt)+" without samples")
 		}
 	}
