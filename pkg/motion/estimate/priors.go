@@ -93,6 +93,7 @@ const (
 	motionShare         = 0.5                                                                                // 1; how much less motion tells of noise than rest does: half is the model's. Origin: assumed
 	longestJump         = 3                                                                                  // 1; most samples of a jump that no vehicle makes. Origin: assumed
 	jumpLeast           = 0.8                                                                                // m/s; by how much it leaves the line of its neighbours at least, for noise. Origin: assumed
+	oneStep             = 1.5                                                                                // 1; steps that a change is less than where it is a single one. Origin: arithmetic
 	jumpAccel           = 6.0                                                                                // m/s²; and with the time: no vehicle reverses that within three samples. Origin: assumed
 	jumpSteps           = 8.0                                                                                // 1; intervals between its neighbours, at most. Origin: assumed
 	jumpSlack           = 0.01                                                                               // s; and some time on top. Origin: assumed

@@ -322,21 +322,27 @@ func (s *Samples) findHold() {
 // value changes: a repeated row carries no new reading. Rows at rest stay. How long the
 // log was without a row before each is noted: a value that is repeated is no gap.
 func (s *Samples) keepChanges() {
-	last := 0.0
+	last, was := 0.0, 0.0 // the row before as logged, and the value kept last
 	keep, hole := 0, 0.0
 	for i := range s.T {
-		if i > 0 {
-			hole = max(hole, s.T[i]-last)
-		}
+		since := s.T[i] - last // of the row before, whose own place may be another's by now
 		last = s.T[i]
-		if i > 0 && s.Speed[i] == s.Speed[keep-1] && s.Speed[i] != 0 && s.T[i]-s.T[keep-1] < max(keepHelds*s.HeldFor, keepFor) {
+		if i > 0 {
+			hole = max(hole, since)
+		}
+		if i > 0 && s.Speed[i] == was && s.Speed[i] != 0 && s.T[i]-s.T[keep-1] < max(keepHelds*s.HeldFor, keepFor) {
 			continue
 		}
 		t, v, u := s.T[i], s.Speed[i], 0.0
+		if step := s.Speed[i] - was; i > 0 && s.Coarse && was > 0 && v > 0 && math.Abs(step) < oneStep*s.Quantum {
+			// Between two rows the speed passed what separates their values.
+			t, v, u = s.T[i]-since/2, v-step/2, uncert.Step(since)
+		}
 		if s.HeldFor > 0 && i > 0 {
-			u = uncert.Step(s.T[i] - s.T[i-1])
+			u = uncert.Step(since)
 		}
 		s.holes, hole = append(s.holes, hole), 0
+		was = s.Speed[i]
 		s.T[keep], s.Speed[keep], s.Course[keep], s.Held[keep], s.TimeU[keep] = t, v, s.Course[i], s.Held[i], u
 		keep++
 	}
