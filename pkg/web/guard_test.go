@@ -38,7 +38,7 @@ func ask(t *testing.T, method, address, body string, headers ...string) *respons
 			req.Header.Set(k, v)
 		}
 	}
-	client := &http.Client{Timeout: 20 * time.Second, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	client := &http.Client{Timeout: 3 * time.Minute, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 	res, err := client.Do(req)
 	if err != nil {
 		t.Fatal(err)
