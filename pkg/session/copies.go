@@ -23,9 +23,9 @@ func (r *Result) dropCopies() {
 		return cmp.Or(cmp.Compare(b.ContentBytes, a.ContentBytes), strings.Compare(a.Path, b.Path))
 	})
 	var kept []*Log
-	gone := map[*Log]bool{}
+	gone, heads := map[*Log]bool{}, heads{}
 	for _, l := range logs {
-		i := slices.IndexFunc(kept, func(k *Log) bool { return l.isIn(k) })
+		i := slices.IndexFunc(kept, func(k *Log) bool { return l.isIn(k, heads) })
 		if i < 0 {
 			kept = append(kept, l)
 			continue
@@ -39,15 +39,43 @@ func (r *Result) dropCopies() {
 
 // isIn reports whether all bytes of a log are those that another one begins with. A
 // log that cannot be read again is taken for another one.
-func (l *Log) isIn(k *Log) bool {
+func (l *Log) isIn(k *Log, heads heads) bool {
 	switch {
 	case l.Content == "" || l.Format != k.Format || !l.Start.Equal(k.Start):
 		return false
 	case l.ContentBytes == k.ContentBytes:
 		return l.Content == k.Content
+	case heads.differ(l, k):
+		return false
 	}
 	sum, err := k.prefix(l.ContentBytes)
 	return err == nil && sum == l.Content
+}
+
+// heads are the sums of the first bytes of logs, each read once. Logs that count from an
+// arbitrary zero all begin at one instant, and to hold each against all others whole would
+// read a season of them over and over.
+type heads map[*Log]string
+
+// headBytes is how much of a log its head is: a block of a disk, past the columns' names.
+const headBytes = 4096
+
+// differ reports whether two logs begin differently, as far as both heads are there.
+func (h heads) differ(l, k *Log) bool {
+	a, b := h.of(l), h.of(k)
+	return a != "" && b != "" && a != b
+}
+
+// of is the sum of a log's head, "" for a log that is shorter or cannot be read.
+func (h heads) of(l *Log) string {
+	sum, ok := h[l]
+	if !ok {
+		if l.ContentBytes >= headBytes {
+			sum, _ = l.prefix(headBytes) // "" where it cannot be read
+		}
+		h[l] = sum
+	}
+	return sum
 }
 
 // prefix is the SHA-256, in hex, of the first n bytes of a log, unpacked.
