@@ -17,6 +17,7 @@ import (
 	"fromrest/pkg/cache"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/format"
+	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 )
 
@@ -43,6 +44,9 @@ func analyse(c *cli.Context, more func(*session.Options)) (*session.Result, *wor
 	}
 	if more != nil {
 		more(&s.opts)
+	}
+	if c.Command.Name == "report" && len(s.inputs) > report.JudgedMost {
+		s.opts.Judge = false
 	}
 	for _, in := range s.inputs {
 		if fi, err := os.Stat(in.Path); err == nil {

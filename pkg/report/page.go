@@ -105,7 +105,7 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 	if title == "" && res.Sheet != nil {
 		title = res.Sheet.Title
 	}
-	if len(res.Logs) <= judgedMost {
+	if len(res.Logs) <= JudgedMost {
 		res.Judge()
 	}
 	targets := added(res)
@@ -115,7 +115,7 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + cause(f) }),
 		Logs: each(res.Logs, func(l *session.Log) logView {
 			v := logView{l, filepath.Base(l.Path), QualityItems(l, res.Settings.Units), problemLines(l), nil}
-			if len(res.Logs) <= judgedMost {
+			if len(res.Logs) <= JudgedMost {
 				v.Advice = worth(l).Advice
 			}
 			return v
@@ -191,9 +191,9 @@ func twoWidths(wide, slim string, captioned bool, o figure.Options, draw func(fi
 // mostFigures is up to how many runs are drawn: each takes about 0.1 MB.
 const mostFigures = 300
 
-// judgedMost is up to how many logs a report judges each: what one log would be
+// JudgedMost is up to how many logs a report judges each: what one log would be
 // worth is of no interest in a season's, and costs more than all else.
-const judgedMost = 60
+const JudgedMost = 60
 
 // worth is what times from a log are worth, nothing where nobody knows.
 func worth(l *session.Log) session.Judgement {
