@@ -71,7 +71,7 @@ func (e *errorsOf) median() float64 {
 type outcome struct {
 	world                                World
 	starts, flagged, missed, wrong, kept int // wrong are runs that count and are no start
-	timed, silent                        int // times of unflagged runs: given, and owed and not given
+	silent                               int // times of unflagged runs that are owed and not given
 	of                                   map[quantity]*errorsOf
 	flags                                map[string]int
 }
@@ -134,7 +134,6 @@ func (o *outcome) hold(m *Motion, runs []*session.TimedRun, begin time.Time) {
 			case !given || math.IsNaN(got.Seconds):
 				o.silent++
 			default:
-				o.timed++
 				if o.of[q] == nil {
 					o.of[q] = &errorsOf{}
 				}
@@ -203,7 +202,7 @@ func TestWorlds(t *testing.T) {
 	fmt.Fprintf(&b, docHead, *trialSessions, starts)
 	for _, o := range every(t, *trialSessions) {
 		fmt.Fprintln(&b, o.row())
-		t.Log(o.row(), o.flags)
+		t.Log(o.row(), o.flags, o.silent, "not given")
 	}
 	b.WriteString(pairsHead)
 	for _, p := range pairs {

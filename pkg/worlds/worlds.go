@@ -21,9 +21,6 @@ type World struct {
 	Before    Before
 	ShortRest bool // 0.5 to 2 s before each start, and none at the log's begin
 	Receiver  Receiver
-	// Clean is set where the receiver does nothing but what an interval may expect of
-	// it and nothing happens before the launch: nothing ought to be flagged.
-	Clean bool
 }
 
 // The build-ups. Ordinary and brisk departures are measured, see docs/accuracy.md; the
@@ -49,18 +46,18 @@ func with(r Receiver, change func(*Receiver)) Receiver {
 func All() []World {
 	ten, fast := plain(10, 0.05), plain(25, 0.02)
 	out := []World{
-		{Name: "quick foot", Vehicle: car, Foot: quickFoot, Receiver: ten, Clean: true},
-		{Name: "quick foot, 25 Hz", Vehicle: car, Foot: quickFoot, Receiver: fast, Clean: true},
-		{Name: "step of thrust", Vehicle: car, Foot: stepped, Receiver: ten, Clean: true},
-		{Name: "step of thrust, 25 Hz", Vehicle: car, Foot: stepped, Receiver: fast, Clean: true},
-		{Name: "fed in over 0.4-1 s", Vehicle: car, Foot: slowFoot, Receiver: ten, Clean: true},
-		{Name: "fed in over 0.4-1 s, 25 Hz", Vehicle: car, Foot: slowFoot, Receiver: fast, Clean: true},
+		{Name: "quick foot", Vehicle: car, Foot: quickFoot, Receiver: ten},
+		{Name: "quick foot, 25 Hz", Vehicle: car, Foot: quickFoot, Receiver: fast},
+		{Name: "step of thrust", Vehicle: car, Foot: stepped, Receiver: ten},
+		{Name: "step of thrust, 25 Hz", Vehicle: car, Foot: stepped, Receiver: fast},
+		{Name: "fed in over 0.4-1 s", Vehicle: car, Foot: slowFoot, Receiver: ten},
+		{Name: "fed in over 0.4-1 s, 25 Hz", Vehicle: car, Foot: slowFoot, Receiver: fast},
 		{Name: "fed in over 1-4 s", Vehicle: car, Foot: longFoot, Receiver: ten},
 		{Name: "brisk departures", Vehicle: car, Foot: briskFoot, Receiver: ten},
 		{Name: "ordinary departures", Vehicle: car, Foot: ordinaryFoot, Receiver: ten},
-		{Name: "truck", Vehicle: truck, Foot: feet(0.2, 0.6), Receiver: ten, Clean: true},
-		{Name: "manual gears", Vehicle: manual, Foot: quickFoot, Receiver: ten, Clean: true},
-		{Name: "wheels spin and judder", Vehicle: spinning, Foot: quickFoot, Receiver: ten, Clean: true},
+		{Name: "truck", Vehicle: truck, Foot: feet(0.2, 0.6), Receiver: ten},
+		{Name: "manual gears", Vehicle: manual, Foot: quickFoot, Receiver: ten},
+		{Name: "wheels spin and judder", Vehicle: spinning, Foot: quickFoot, Receiver: ten},
 		{Name: "engine bogs", Vehicle: bogging, Foot: quickFoot, Receiver: ten},
 		{Name: "rolls back", Vehicle: car, Foot: quickFoot, Before: RollsBack, Receiver: ten},
 		{Name: "rolls back, 25 Hz", Vehicle: car, Foot: quickFoot, Before: RollsBack, Receiver: fast},
