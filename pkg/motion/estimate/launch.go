@@ -30,7 +30,7 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 // probe is the likelihood up to the given time with thrust building up evenly over
 // probeTau about the effective launch x.
 func (so *solver) probe(x, until float64) float64 {
-	return so.likelihood(hypothesis{ramp: ramp{linear, probeTau}, launch: x - probeTau/2}, until)
+	return so.likelihood(ramp{linear, probeTau}, x-probeTau/2, until)
 }
 
 // coarse scans for the effective launch, the instant at which a step would have
@@ -90,7 +90,7 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 // returns three instants for each ramp that matters, standing for its normal
 // spread (Gauss-Hermite points), with probabilities that sum to one.
 func (so *solver) posterior(guess, width float64, n int) []hypothesis {
-	until := guess + so.pace.span
+	sc := &scan{so: so, at: guess, step: ridgeStep * width, until: guess + so.pace.span, done: map[int]*whitening{}}
 	var all []ridge
 	top := math.Inf(-1)
 	for sh := range numShapes {
@@ -102,7 +102,7 @@ func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 			if tau == 0 {
 				prior = tauPrior[i]
 			}
-			r := so.ridgeOf(ramp{sh, tau}, guess, width, until)
+			r := sc.ridge(ramp{sh, tau})
 			r.ll += math.Log(prior)
 			all = append(all, r)
 			top = max(top, r.ll)
@@ -154,22 +154,40 @@ type ridge struct {
 	ll       float64 // log of the integral over the launch instant
 }
 
-// ridgeOf scans the launch instant for one ramp. The scan starts where the
-// effective launch would be the guess and widens until both ends are negligible.
-func (so *solver) ridgeOf(rp ramp, guess, width, until float64) ridge {
-	lead := rp.shape.delay() * rp.tau
-	step := ridgeStep * width
+// scan is a grid of launch instants whose filters all ramps share.
+type scan struct {
+	so              *solver
+	at, step, until float64 // s
+	done            map[int]*whitening
+}
+
+func (sc *scan) launch(i int) float64 { return sc.at + float64(i)*sc.step }
+
+func (sc *scan) under(rp ramp, i int) float64 {
+	w := sc.done[i]
+	if w == nil {
+		w = sc.so.whiten(sc.launch(i), sc.until)
+		sc.done[i] = w
+	}
+	return sc.so.under(w, rp)
+}
+
+// ridge scans the launch instant for one ramp. The scan starts where the
+// effective launch would be that about which the grid lies, and widens until both ends
+// are negligible.
+func (sc *scan) ridge(rp ramp) ridge {
+	first := -int(math.Round(rp.shape.delay() * rp.tau / sc.step))
 	val := map[int]float64{}
 	score := func(i int) float64 {
-		if v, ok := val[i]; ok {
-			return v
+		v, ok := val[i]
+		if !ok {
+			v = sc.under(rp, i)
+			val[i] = v
 		}
-		v := so.likelihood(hypothesis{ramp: rp, launch: guess - lead + float64(i)*step}, until)
-		val[i] = v
 		return v
 	}
-	best := 0
-	for _, i := range []int{-2, 0, 2} {
+	best := first
+	for _, i := range []int{first - 2, first, first + 2} {
 		if score(i) > score(best) {
 			best = i
 		}
@@ -193,11 +211,11 @@ func (so *solver) ridgeOf(rp ramp, guess, width, until float64) ridge {
 	var m0, m1, m2 float64
 	for _, i := range slices.Sorted(maps.Keys(val)) {
 		w := math.Exp(val[i] - top)
-		x := float64(i) * step
+		x := float64(i-best) * sc.step
 		m0, m1, m2 = m0+w, m1+w*x, m2+w*x*x
 	}
 	mean := m1 / m0
-	return ridge{ramp: rp, mean: guess - lead + mean, sd: math.Sqrt(max(m2/m0-mean*mean, 0)), ll: top + math.Log(m0)}
+	return ridge{ramp: rp, mean: sc.launch(best) + mean, sd: math.Sqrt(max(m2/m0-mean*mean, 0)), ll: top + math.Log(m0)}
 }
 
 // moved is the solver with the accelerometer's clock moved, with everything that

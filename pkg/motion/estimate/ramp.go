@@ -91,6 +91,16 @@ func (rp ramp) gains(t1, t2 float64) (gs, gv, ga float64) {
 	return gs, gv, b - a
 }
 
+// response is the speed and the acceleration that one unit of full thrust has given a
+// time after the launch.
+func (rp ramp) response(t float64) (v, a float64) {
+	if rp.tau <= 0 {
+		return t, 1
+	}
+	r, r1, _ := rp.shape.r(t / rp.tau)
+	return rp.tau * r1, r
+}
+
 // tauPrior weighs the build-up times before the data speak: even in the logarithm from
 // the quickest powertrain to a foot that feeds thrust in over seconds, since a mode, a
 // driver or a trailer shifts it by a factor and not by a sum. A step has a weight of its

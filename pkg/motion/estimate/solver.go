@@ -201,30 +201,8 @@ func before(of []int, k0 int) int {
 }
 
 // likelihood is the log-likelihood of all readings up to the given time.
-func (so *solver) likelihood(h hypothesis, until float64) float64 {
-	k0, x, p := so.set(h)
-	end := so.first(until)
-	if k0 >= end {
-		return math.Inf(-1)
-	}
-	ll := so.rest[before(so.at, k0)+1] + so.pushesBefore(k0).ll + kalman.Filter(so.node[k0:end], x, p)
-	for k := k0; k < end; k++ {
-		if i := so.at[k]; i >= 0 && so.rd[i].kind == held {
-			ll += so.heldLL(&so.node[k])
-		}
-	}
-	return ll
-}
-
-// heldLL is the log-probability that a moving vehicle is still shown at 0.
-func (so *solver) heldLL(n *kalman.Node) float64 {
-	x, p := n.Predicted()
-	sd := math.Sqrt(p[stV][stV] + p[stE][stE] + 2*p[stV][stE])
-	if sd <= 0 {
-		sd = so.sd
-	}
-	c := 0.5 * math.Erfc((x[stV]-so.s.Hold)/sd/math.Sqrt2)
-	return math.Log(max(c, tiny))
+func (so *solver) likelihood(rp ramp, launch, until float64) float64 {
+	return so.under(so.whiten(launch, until), rp)
 }
 
 // run filters and smooths all nodes under a hypothesis and returns the first
