@@ -10,4 +10,6 @@ const (
 	MostRho      = 0.95   // 1; greatest correlation of an accelerometer's neighbouring samples, of either sign, that is believed. Origin: assumed
 	MedianSize   = 0.6745 // 1; median size of a normal value in standard deviations. Origin: normal distribution
 	SDOfMedian   = 1.4826 // 1; standard deviation of a normal value in its median size. Origin: normal distribution
+
+	mostRootSteps = 60 // 1; calls after which a root is as near as it gets. Origin: halving from a second to rounding takes fifty
 )

@@ -129,8 +129,14 @@ func (e *Estimate) launchMoments() {
 // Paths calls fn for each hypothesis, the most probable first. A path's contents
 // are overwritten by the next.
 func (e *Estimate) Paths(fn func(*Path)) {
+	joins := map[*solver]*join{}
 	for _, h := range e.hs {
-		fn(h.of.path(h, e.rolling))
+		j, ok := joins[h.of]
+		if !ok && !e.rolling {
+			j = h.of.joined(e.hs)
+			joins[h.of] = j
+		}
+		fn(h.of.path(h, e.rolling, j))
 	}
 }
 
@@ -191,7 +197,7 @@ func (so *solver) misfit(h hypothesis, rolling bool) bool {
 // residuals are the speed samples less the path's speed in units of their
 // standard deviation, with their instants.
 func (so *solver) residuals(h hypothesis, rolling bool) (t, z []float64) {
-	p := h.of.path(h, rolling)
+	p := h.of.path(h, rolling, nil)
 	for k := p.k0; k < len(p.t); k++ {
 		i := h.of.at[k]
 		if i < 0 {

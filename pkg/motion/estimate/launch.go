@@ -221,7 +221,7 @@ func (sc *scan) ridge(rp ramp) ridge {
 // moved is the solver with the accelerometer's clock moved, with everything that
 // was adapted.
 func (so *solver) moved(by float64, h hypothesis) *solver {
-	m := newSolver(so.s, so.rd, so.move(by), 0)
+	m := newSolver(so.s, so.rd, so.move(by), so.until)
 	for i := range m.acc {
 		like := &so.acc[min(i, len(so.acc)-1)]
 		m.acc[i].bad, m.acc[i].v = m.acc[i].bad || like.bad, like.v

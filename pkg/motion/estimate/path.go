@@ -17,6 +17,9 @@ type Path struct {
 	mean   []kalman.Vec
 	t      []float64
 	node   []kalman.Node
+	join   *join // from which on the nodes are those of another path; nil for none
+	// differs is how much the covariance at the join differs from that path's.
+	differs kalman.Mat
 }
 
 // Event is an instant that a path defines, such as a speed being reached. To
@@ -28,18 +31,32 @@ type Event struct {
 	g kalman.Vec
 }
 
-func (so *solver) path(h hypothesis, rolling bool) *Path {
-	p := &Path{Weight: h.weight, Launch: h.launch, so: so}
-	if rolling {
+// path runs a hypothesis, to the join where there is one.
+func (so *solver) path(h hypothesis, rolling bool, j *join) *Path {
+	p := &Path{Weight: h.weight, Launch: h.launch, so: so, node: so.node, t: so.t, join: j}
+	if so.mean == nil {
+		so.mean = make([]kalman.Vec, len(p.t))
+	}
+	p.mean = so.mean
+	end := len(p.t)
+	switch {
+	case rolling:
 		so.runRolling()
 		p.Launch = so.t[0]
-	} else {
+	case j != nil:
+		end = j.k + 1
+		k0, x, v := so.set(h)
+		kalman.Filter(so.node[k0:end], x, v)
+		kalman.Join(so.node[k0:end], &j.ahead)
+		p.k0 = k0
+	default:
 		p.k0 = so.run(h)
 	}
-	p.node, p.t = so.node, so.t
-	p.mean = make([]kalman.Vec, len(p.t))
-	for k := p.k0; k < len(p.t); k++ {
+	for k := p.k0; k < end; k++ {
 		p.mean[k] = p.node[k].Mean()
+	}
+	if j != nil {
+		j.onto(p)
 	}
 	return p
 }
@@ -96,20 +113,14 @@ func (p *Path) reach(state int, level, after float64) (Event, bool) {
 		if x0[state] >= level && k > p.k0 {
 			continue // above it before: not a rise
 		}
-		for range bisections {
-			mid := (lo + hi) / 2
-			s, v, _ := p.inStep(k, mid)
-			x := v
+		at := motion.Root(lo, hi, instantTol, func(t float64) float64 {
+			s, v, _ := p.inStep(k, t)
 			if state == stS {
-				x = s
+				return s - level
 			}
-			if x < level {
-				lo = mid
-			} else {
-				hi = mid
-			}
-		}
-		return p.event(k, (lo+hi)/2, state), true
+			return v - level
+		})
+		return p.event(k, at, state), true
 	}
 	return Event{}, false
 }
@@ -162,9 +173,34 @@ func (p *Path) SD(t float64) (s, v, a float64) {
 	if k > p.k0 && t-p.t[k-1] < p.t[k]-t {
 		k--
 	}
-	n := &p.node[k]
-	return root(n.Cov(stS, stS)), root(n.Cov(stV, stV)), root(n.Cov(stA, stA))
+	var out [stA + 1]float64
+	for i := range out {
+		var g kalman.Vec
+		g[i] = 1
+		out[i] = root(p.covariance(k, &g, &g))
+	}
+	return out[stS], out[stV], out[stA]
 }
+
+// covariance is that of two combinations of the states at a node.
+func (p *Path) covariance(k int, g, h *kalman.Vec) float64 {
+	sum := 0.0
+	for i, gi := range g {
+		for j, hj := range h {
+			if gi != 0 && hj != 0 {
+				sum += gi * hj * p.node[k].Cov(i, j)
+			}
+		}
+	}
+	if p.after(k) {
+		a, b := p.join.at(k, g), p.join.at(k, h)
+		sum += form(&a, &p.differs, &b)
+	}
+	return sum
+}
+
+// after reports whether a node lies after the join.
+func (p *Path) after(k int) bool { return p.join != nil && k > p.join.k }
 
 func root(x float64) float64 { return math.Sqrt(max(x, 0)) }
 
@@ -181,25 +217,36 @@ func (p *Path) Between(from Event, to []Event) []float64 {
 	v0 := p.variance(from)
 	c := kalman.StartCarry(&p.node[from.k], &from.g)
 	k := from.k
+	var atJoin kalman.Vec // covariances with the states there
 	for i, e := range to {
-		for k < e.k {
-			c.Step(&p.node[k], &p.node[k+1])
-			k++
+		cov := 0.0
+		if p.after(e.k) && !p.after(from.k) {
+			for ; k < p.join.k; k++ {
+				c.Step(&p.node[k], &p.node[k+1])
+			}
+			if atJoin == (kalman.Vec{}) {
+				atJoin = c.All(&p.node[k])
+			}
+			w := p.join.at(e.k, &e.g)
+			for s := range w {
+				cov += w[s] * atJoin[s]
+			}
+		} else {
+			for ; k < e.k; k++ {
+				c.Step(&p.node[k], &p.node[k+1])
+			}
+			cov = c.Cov(&p.node[k], &e.g)
+			if p.after(from.k) {
+				a, b := p.join.at(from.k, &from.g), p.join.at(e.k, &e.g)
+				cov += form(&a, &p.differs, &b)
+			}
 		}
-		out[i] = max(v0+p.variance(e)-2*c.Cov(&p.node[k], &e.g), 0)
+		out[i] = max(v0+p.variance(e)-2*cov, 0)
 	}
 	return out
 }
 
 // variance is the variance of an event's instant within the path, in s².
 func (p *Path) variance(e Event) float64 {
-	sum := 0.0
-	for i, gi := range e.g {
-		for j, gj := range e.g {
-			if gi != 0 && gj != 0 {
-				sum += gi * gj * p.node[e.k].Cov(i, j)
-			}
-		}
-	}
-	return max(sum, 0)
+	return max(p.covariance(e.k, &e.g, &e.g), 0)
 }

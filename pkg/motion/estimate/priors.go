@@ -116,16 +116,19 @@ const (
 	settleRest = 0.5  // s; of zeros after a run that settle its end. Origin: assumed
 
 	// Of the samples in the filter.
-	projectBelow = 3.0  // m/s; below which the velocity is projected on the heading: above, the bias of a length is negligible and a bend must not cost speed. Origin: assumed
-	lengthSDs    = 3.0  // 1; standard deviations below which a length tells no sign. Origin: assumed
-	leastLength  = 0.05 // 1; least length in standard deviations: keeps its logarithm finite. Origin: assumed
-	headingSpan  = 6.0  // s; after the launch, from which the heading is taken. Origin: assumed
-	headingAbove = 1.0  // m/s; from which course means something. Origin: assumed
-	headingFull  = 10.0 // m/s; from which it is as good as it gets. Origin: assumed
-	maxNode      = 0.05 // s; longest step between nodes, so that interpolation between them adds nothing to the error. Origin: assumed
-	nodeSlack    = 1e-6 // 1; share of such a step that rounding makes. Origin: rounding
-	mostNodes    = 4000 // 1; nodes in a gap. Origin: assumed
-	bisections   = 40   // 1; halvings of a step that find an instant to rounding. Origin: 0.05 s / 2⁴⁰
+	projectBelow = 3.0   // m/s; below which the velocity is projected on the heading: above, the bias of a length is negligible and a bend must not cost speed. Origin: assumed
+	lengthSDs    = 3.0   // 1; standard deviations below which a length tells no sign. Origin: assumed
+	leastLength  = 0.05  // 1; least length in standard deviations: keeps its logarithm finite. Origin: assumed
+	headingSpan  = 6.0   // s; after the launch, from which the heading is taken. Origin: assumed
+	headingAbove = 1.0   // m/s; from which course means something. Origin: assumed
+	headingFull  = 10.0  // m/s; from which it is as good as it gets. Origin: assumed
+	maxNode      = 0.05  // s; longest step between nodes, so that interpolation between them adds nothing to the error. Origin: assumed
+	closeFor     = 3.0   // s; after the first motion, in which it is: later the acceleration changes slowly. Origin: assumed
+	lateNode     = 0.1   // s; longest step after that. Origin: assumed
+	nodeSlack    = 1e-6  // 1; share of such a step that rounding makes. Origin: rounding
+	mostNodes    = 4000  // 1; nodes in a gap. Origin: assumed
+	leastEigen   = 1e-9  // 1; least share of a covariance that is more than rounding. Origin: rounding
+	instantTol   = 1e-10 // s; to which an instant on a path is found. Origin: rounding
 
 	// Of the search for the launch.
 	searchBack   = 1.5                // s; before the first sample that clearly moves, in which the launch is looked for. Origin: assumed

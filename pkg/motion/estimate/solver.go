@@ -14,11 +14,14 @@ type solver struct {
 	rd   []reading
 	acc  []push                  // accelerometer's readings, nil without one
 	move func(by float64) []push // the same with its clock moved
+	// until is the instant up to which there is nothing but the standstill.
+	until float64
 
 	t    []float64 // node times
 	at   []int     // reading of a node, -1 for none
 	am   []int     // accelerometer's reading of a node, -1 for none
 	node []kalman.Node
+	mean []kalman.Vec // of the path that was asked for last
 
 	sd    float64   // m/s
 	q     []float64 // m²/s⁵, jerk intensity of the step into each node
@@ -45,8 +48,8 @@ type pace struct {
 }
 
 func newSolver(s *Samples, rd []reading, acc []push, until float64) *solver {
-	so := &solver{s: s, pace: pace{searchSpan, startQ, rounds}, rd: rd, sd: s.SD, acc: acc, thrust: usualThrust, thrustV: usualThrustU * usualThrustU}
-	so.t, so.at, so.am = grid(rd, acc)
+	so := &solver{s: s, pace: pace{searchSpan, startQ, rounds}, rd: rd, sd: s.SD, acc: acc, until: until, thrust: usualThrust, thrustV: usualThrustU * usualThrustU}
+	so.t, so.at, so.am = grid(rd, acc, until+closeFor)
 	if acc != nil {
 		so.pace = pace{spanFused, searchQ, roundsFused}
 		so.settlePushes(until)

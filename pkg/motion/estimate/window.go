@@ -126,12 +126,17 @@ func (s *Samples) slope(i int) float64 {
 
 // grid lists the node times from the first reading on: every reading of either
 // sensor, and instants between them where they lie far apart. at and am are the
-// readings of speed and of acceleration at a node, -1 for none.
-func grid(rd []reading, acc []push) (t []float64, at, am []int) {
+// readings of speed and of acceleration at a node, -1 for none. The nodes lie closer up
+// to an instant by which the thrust has built up, and between readings far apart.
+func grid(rd []reading, acc []push, upTo float64) (t []float64, at, am []int) {
 	add := func(x float64, i, j int) {
 		if k := len(t); k > 0 {
 			last := t[k-1]
-			n := min(int(math.Ceil((x-last)/maxNode-nodeSlack)), mostNodes)
+			step := maxNode
+			if last > upTo && x-last <= lateNode+nodeSlack {
+				step = lateNode
+			}
+			n := min(int(math.Ceil((x-last)/step-nodeSlack)), mostNodes)
 			for k := 1; k < n; k++ {
 				t, at, am = append(t, last+(x-last)*float64(k)/float64(n)), append(at, -1), append(am, -1)
 			}

@@ -223,19 +223,25 @@ func (n *Node) update(x *Vec, p *Mat) float64 {
 }
 
 // Smooth runs backward after Filter, filling the scores.
-func Smooth(nodes []Node) {
-	var r Vec
-	var nn Mat
+func Smooth(nodes []Node) { SmoothFrom(nodes, Vec{}, Mat{}) }
+
+// SmoothFrom is Smooth for nodes that others follow, from the score and its variance
+// after the last node's measurement.
+func SmoothFrom(nodes []Node, r Vec, nn Mat) {
 	for k := len(nodes) - 1; k >= 0; k-- {
 		n := &nodes[k]
 		if n.Has && !math.IsInf(n.s, 1) {
 			backUpdate(n, &r, &nn)
 		}
 		n.r, n.nn = r, nn
-		back := n.F.transposed()
-		r = back.Apply(&n.r)
-		nn = back.congruence(&n.nn)
+		r, nn = n.back()
 	}
+}
+
+// back is the score and its variance after the measurement of the node before.
+func (n *Node) back() (Vec, Mat) {
+	t := n.F.transposed()
+	return t.Apply(&n.r), t.congruence(&n.nn)
 }
 
 // backUpdate takes the score from after the node's measurement to before it:
@@ -331,21 +337,26 @@ func (c *Carry) Step(n, next *Node) {
 // node it has been carried to.
 func (c *Carry) Cov(n *Node, h *Vec) float64 {
 	sum := 0.0
+	for a, v := range c.All(n) {
+		sum += h[a] * v
+	}
+	return sum
+}
+
+// All returns the smoothed covariances of the carried combination with every state of the
+// node it has been carried to.
+func (c *Carry) All(n *Node) Vec {
 	var nc Vec
 	for i := range nc {
 		for j, cj := range c.c {
 			nc[i] += n.nn[i][j] * cj
 		}
 	}
-	for a, ha := range h {
-		if ha == 0 {
-			continue
-		}
-		v := c.c[a]
+	out := c.c
+	for a := range out {
 		for i := range nc {
-			v -= n.p[a][i] * nc[i]
+			out[a] -= n.p[a][i] * nc[i]
 		}
-		sum += ha * v
 	}
-	return sum
+	return out
 }

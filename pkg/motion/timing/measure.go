@@ -284,13 +284,6 @@ func (m *measure) half(parts []part, all moments, shared float64) float64 {
 	for inside(hi) < level && hi < mostHalf {
 		lo, hi = hi, hi*halfGrows
 	}
-	for range bisections {
-		mid := (lo + hi) / 2
-		if inside(mid) < level {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
+	hi = motion.Root(lo, hi, halfTol, func(u float64) float64 { return inside(u) - level })
 	return hi * m.stretch() / uncert.Z95
 }

@@ -19,7 +19,7 @@ const (
 	leastHalf     = 1e-6         // s; least half-width that is tried. Origin: assumed
 	mostHalf      = 1e4          // s; greatest half-width that is tried. Origin: assumed
 	halfGrows     = 1.3          // 1; factor in between. Origin: assumed
-	bisections    = 14           // 1; halvings that find it: to 2⁻¹⁴ of a third. Origin: arithmetic
+	halfTol       = 1e-6         // s; to which it is found. Origin: a millionth is printed in JSON
 
 	// Of a braking.
 	mfddFrom    = 0.8  // 1; share of the initial speed from which mean fully developed deceleration is taken. Origin: UN R13 Annex 4
