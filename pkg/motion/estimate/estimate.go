@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 
+	"fromrest/pkg/motion/ramp"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/uncert"
 )
@@ -121,24 +122,41 @@ func (e *Estimate) launchMoments() {
 		m += h.weight * h.launch
 	}
 	for _, h := range e.hs {
-		v += h.weight * (h.launch - m) * (h.launch - m)
+		v += h.weight * ((h.launch-m)*(h.launch-m) + h.sd*h.sd)
 	}
 	e.Launch = uncert.Value{X: m, U: math.Hypot(math.Sqrt(v), e.Blind)}
 }
 
-// Paths calls fn for each hypothesis, the most probable first. A path's contents
-// are overwritten by the next.
-func (e *Estimate) Paths(fn func(*Path)) {
+// Paths calls fn for the path of each hypothesis, the most probable first, at the mean of
+// its launch. Before these it calls slide, where it is not nil, for two paths of the most
+// probable hypothesis whose launches are its standard deviation earlier and later: a
+// quantity that differs by d between them has the slope d/2 in standard deviations of the
+// launch, and hypotheses have the same slope in s. A path's contents are overwritten by
+// the next.
+func (e *Estimate) Paths(slide func(p *Path, sign float64), fn func(*Path)) {
 	joins := map[*solver]*join{}
-	for _, h := range e.hs {
+	at := func(h hypothesis) *Path {
 		j, ok := joins[h.of]
 		if !ok && !e.rolling {
 			j = h.of.joined(e.hs)
 			joins[h.of] = j
 		}
-		fn(h.of.path(h, e.rolling, j))
+		return h.of.path(h, e.rolling, j)
+	}
+	if slide != nil && !e.rolling && e.hs[0].sd > leastSlide {
+		for _, sign := range [2]float64{-1, 1} {
+			h := e.hs[0]
+			h.launch += sign * h.sd
+			slide(at(h), sign)
+		}
+	}
+	for _, h := range e.hs {
+		fn(at(h))
 	}
 }
+
+// Evidence is what the readings tell of the build-up of thrust; nil for a rolling run.
+func (e *Estimate) Evidence() ramp.Evidence { return e.so.evidence }
 
 // Rolling reports whether the estimate has no launch.
 func (e *Estimate) Rolling() bool { return e.rolling }

@@ -36,7 +36,7 @@ func (so *solver) joined(hs []hypothesis) *join {
 	var best *hypothesis
 	for i := range hs {
 		if h := &hs[i]; h.of == so {
-			at = max(at, h.launch+max(h.over(), so.pace.span))
+			at = max(at, h.launch+max(h.Over(), so.pace.span))
 			if best == nil {
 				best = h
 			}

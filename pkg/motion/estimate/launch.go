@@ -7,13 +7,14 @@ import (
 	"slices"
 
 	"fromrest/pkg/motion"
+	"fromrest/pkg/motion/ramp"
 )
 
 // findLaunch finds the hypotheses that the readings support, with their
 // probabilities, most probable first.
 func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	guess, width := so.coarse(lo, hi)
-	so.adapt(&hypothesis{ramp: ramp{linear, probeTau}, launch: guess - probeTau/2})
+	so.adapt(&hypothesis{Ramp: ramp.Ramp{Shape: ramp.Linear, Tau: probeTau}, launch: guess - probeTau/2})
 	guess, width = so.refine(guess, width, lo, hi)
 	hs := so.posterior(guess, width, firstRamps)
 	if len(hs) == 0 {
@@ -21,7 +22,7 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	}
 	best := hs[0]
 	so.adapt(&best)
-	centre := best.launch + best.shape.delay()*best.tau
+	centre := best.launch + best.Delay()
 	guess, width = so.refine(centre, width, lo, hi)
 	hs = so.posterior(guess, width, 1)
 	return so.overOffset(hs, guess, width)
@@ -30,7 +31,7 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 // probe is the likelihood up to the given time with thrust building up evenly over
 // probeTau about the effective launch x.
 func (so *solver) probe(x, until float64) float64 {
-	return so.likelihood(ramp{linear, probeTau}, x-probeTau/2, until)
+	return so.likelihood(ramp.Ramp{Shape: ramp.Linear, Tau: probeTau}, x-probeTau/2, until)
 }
 
 // coarse scans for the effective launch, the instant at which a step would have
@@ -86,70 +87,57 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 	return x
 }
 
-// posterior scores effective launches about the guess for every n-th ramp and
-// returns three instants for each ramp that matters, standing for its normal
-// spread (Gauss-Hermite points), with probabilities that sum to one.
+// posterior scores effective launches about the guess for every n-th ramp and returns a
+// hypothesis for each ramp that matters, with probabilities that sum to one.
 func (so *solver) posterior(guess, width float64, n int) []hypothesis {
 	sc := &scan{so: so, at: guess, step: ridgeStep * width, until: guess + so.pace.span, done: map[int]*whitening{}}
 	var all []ridge
 	top := math.Inf(-1)
-	for sh := range numShapes {
-		for i, tau := range taus {
-			if tau == 0 && sh != linear || i%n != 0 {
-				continue
-			}
-			prior := tauPrior[i] * shapePrior[sh]
-			if tau == 0 {
-				prior = tauPrior[i]
-			}
-			r := sc.ridge(ramp{sh, tau})
-			r.ll += math.Log(prior)
-			all = append(all, r)
-			top = max(top, r.ll)
+	for i, rp := range ramp.All {
+		if !ramp.Every(i, n) {
+			continue
+		}
+		r := sc.ridge(rp)
+		r.index = i
+		top = max(top, r.ll+math.Log(ramp.Prior[i]))
+		all = append(all, r)
+	}
+	if n == 1 {
+		so.evidence = make(ramp.Evidence, len(all))
+		for _, r := range all {
+			so.evidence[r.index] = r.ll
 		}
 	}
 	var hs []hypothesis
-	sum := 0.0
 	for _, r := range all {
-		w := math.Exp(r.ll - top)
-		if w < leastRamp {
-			continue
-		}
-		for j, z := range [3]float64{-math.Sqrt(3), 0, math.Sqrt(3)} {
-			hw := w * [3]float64{1.0 / 6, 2.0 / 3, 1.0 / 6}[j]
-			hs = append(hs, hypothesis{of: so, ramp: r.ramp, launch: r.mean + z*r.sd, weight: hw})
-			sum += hw
-		}
+		hs = append(hs, hypothesis{of: so, Ramp: r.Ramp, index: r.index, launch: r.mean, sd: r.sd, ll: r.ll,
+			weight: ramp.Prior[r.index] * math.Exp(r.ll-top)})
 	}
-	probableFirst(hs)
-	return prune(hs, sum)
+	return prune(hs)
 }
 
-// probableFirst puts hypotheses in order.
-func probableFirst(hs []hypothesis) {
+// prune puts hypotheses in order, the most probable first, drops those that do not matter
+// and scales the rest to one.
+func prune(hs []hypothesis) []hypothesis {
 	slices.SortStableFunc(hs, func(a, b hypothesis) int { return cmp.Compare(b.weight, a.weight) })
-}
-
-// prune drops hypotheses beyond those that together weigh keptWeight, keeps no
-// more than maxPaths, and scales the rest to one.
-func prune(hs []hypothesis, sum float64) []hypothesis {
-	kept := 0.0
-	for i := range hs {
-		if kept > keptWeight*sum || i == maxPaths {
+	sum := 0.0
+	for i, h := range hs {
+		if !(h.weight > leastRamp*hs[0].weight) {
 			hs = hs[:i]
 			break
 		}
-		kept += hs[i].weight
+		sum += h.weight
 	}
 	for i := range hs {
-		hs[i].weight /= kept
+		hs[i].weight /= sum
 	}
 	return hs
 }
 
 // ridge is the launch instant's posterior under one ramp.
 type ridge struct {
-	ramp
+	ramp.Ramp
+	index    int     // in Ramps
 	mean, sd float64 // s, launch
 	ll       float64 // log of the integral over the launch instant
 }
@@ -163,7 +151,7 @@ type scan struct {
 
 func (sc *scan) launch(i int) float64 { return sc.at + float64(i)*sc.step }
 
-func (sc *scan) under(rp ramp, i int) float64 {
+func (sc *scan) under(rp ramp.Ramp, i int) float64 {
 	w := sc.done[i]
 	if w == nil {
 		w = sc.so.whiten(sc.launch(i), sc.until)
@@ -175,8 +163,8 @@ func (sc *scan) under(rp ramp, i int) float64 {
 // ridge scans the launch instant for one ramp. The scan starts where the
 // effective launch would be that about which the grid lies, and widens until both ends
 // are negligible.
-func (sc *scan) ridge(rp ramp) ridge {
-	first := -int(math.Round(rp.shape.delay() * rp.tau / sc.step))
+func (sc *scan) ridge(rp ramp.Ramp) ridge {
+	first := -int(math.Round(rp.Delay() / sc.step))
 	val := map[int]float64{}
 	score := func(i int) float64 {
 		v, ok := val[i]
@@ -215,7 +203,7 @@ func (sc *scan) ridge(rp ramp) ridge {
 		m0, m1, m2 = m0+w, m1+w*x, m2+w*x*x
 	}
 	mean := m1 / m0
-	return ridge{ramp: rp, mean: sc.launch(best) + mean, sd: math.Sqrt(max(m2/m0-mean*mean, 0)), ll: top + math.Log(m0)}
+	return ridge{Ramp: rp, mean: sc.launch(best) + mean, sd: math.Sqrt(max(m2/m0-mean*mean, 0)), ll: top + math.Log(m0)}
 }
 
 // moved is the solver with the accelerometer's clock moved, with everything that
@@ -265,10 +253,5 @@ func (so *solver) overOffset(hs []hypothesis, guess, width float64) []hypothesis
 			out = append(out, h)
 		}
 	}
-	probableFirst(out)
-	sum := 0.0
-	for _, h := range out {
-		sum += h.weight
-	}
-	return prune(out, sum)
+	return prune(out)
 }

@@ -11,7 +11,9 @@ import (
 // whole motion. It is valid only inside the call of Estimate.Paths.
 type Path struct {
 	Weight float64 // probability; the paths' weights sum to one
-	Launch float64 // s on the samples' clock
+	Launch float64 // s on the samples' clock, the mean under the hypothesis
+	SD     float64 // s, standard deviation of the launch
+	Ramp   int     // in ramp.All
 	so     *solver
 	k0     int // first node under way
 	mean   []kalman.Vec
@@ -33,7 +35,7 @@ type Event struct {
 
 // path runs a hypothesis, to the join where there is one.
 func (so *solver) path(h hypothesis, rolling bool, j *join) *Path {
-	p := &Path{Weight: h.weight, Launch: h.launch, so: so, node: so.node, t: so.t, join: j}
+	p := &Path{Weight: h.weight, Launch: h.launch, SD: h.sd, Ramp: h.index, so: so, node: so.node, t: so.t, join: j}
 	if so.mean == nil {
 		so.mean = make([]kalman.Vec, len(p.t))
 	}
@@ -163,9 +165,9 @@ func (p *Path) At(t float64) (s, v, a float64) {
 	return p.inStep(k, t)
 }
 
-// SD returns the standard deviations of distance, speed and acceleration at the
+// SDAt returns the standard deviations of distance, speed and acceleration at the
 // node nearest to an instant.
-func (p *Path) SD(t float64) (s, v, a float64) {
+func (p *Path) SDAt(t float64) (s, v, a float64) {
 	if t <= p.Launch && p.Launch > p.t[0] {
 		return 0, 0, 0
 	}

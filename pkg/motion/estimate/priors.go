@@ -127,6 +127,7 @@ const (
 	lateNode     = 0.1   // s; longest step after that. Origin: assumed
 	nodeSlack    = 1e-6  // 1; share of such a step that rounding makes. Origin: rounding
 	mostNodes    = 4000  // 1; nodes in a gap. Origin: assumed
+	leastSlide   = 1e-6  // s; launch's deviation below which nothing slides. Origin: rounding
 	leastEigen   = 1e-9  // 1; least share of a covariance that is more than rounding. Origin: rounding
 	instantTol   = 1e-10 // s; to which an instant on a path is found. Origin: rounding
 
@@ -156,8 +157,6 @@ const (
 	ridgeReach   = 9                  // 1; steps from its top, at most. Origin: assumed
 	negligible   = 6.0                // 1; fall of the log-likelihood beyond which nothing counts. Origin: assumed
 	leastRamp    = 1e-3               // 1; probability over that of the best below which a ramp is left out. Origin: assumed
-	keptWeight   = 0.995              // 1; probability of the paths kept. Origin: assumed
-	maxPaths     = 48                 // 1; paths kept. Origin: assumed
 
 	// Of motion before the launch.
 	settles     = 0.3    // s; after the stop before, in which the body rocks and a receiver's speed dies away. Origin: assumed
@@ -174,20 +173,9 @@ const (
 	standsAt    = 2.0    // 1; standard deviations within which its mean is none. Origin: assumed
 
 	// Of the build-up of thrust.
-	usualThrust  = 3.5  // m/s²; prior of the full thrust. Origin: assumed
-	usualThrustU = 3.0  // m/s²; its standard deviation. Origin: assumed
-	heldShare    = 0.03 // 1; share of full thrust that rolling resistance holds at rest: 0.012 of the weight against a third of it. Origin: common practice
-	lagOver      = 4.0  // 1; build-up times after which a first-order rise no longer changes acceleration. Origin: 1 - exp(-12)
-	leastTau     = 0.03 // s; begin of the prior of the build-up: that of a quick electric drive. Origin: common practice, from memory
-	mostTau      = 4.0  // s; end of it. Origin: the slowest of 70 recorded departures took 4.1 s
-	stepShare    = 0.06 // 1; probability of a step, which nothing on wheels makes, as the limit of what is quicker. Origin: assumed
+	usualThrust  = 3.5 // m/s²; prior of the full thrust. Origin: assumed
+	usualThrustU = 3.0 // m/s²; its standard deviation. Origin: assumed
 )
-
-// shapePrior weighs the shapes of the build-up before the data speak.
-var shapePrior = [numShapes]float64{0.36, 0.34, 0.3} // 1; linear, half a cosine, first order. Origin: assumed
-
-// taus are the build-up times tried.
-var taus = []float64{0, 0.03, 0.045, 0.065, 0.09, 0.12, 0.16, 0.21, 0.28, 0.37, 0.5, 0.68, 0.92, 1.25, 1.7, 2.3, 3.2} // s; build-up times tried, a factor of about 1.35 apart. Origin: assumed
 
 // Of the jerk.
 const (

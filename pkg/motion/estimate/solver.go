@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"fromrest/pkg/motion/kalman"
+	"fromrest/pkg/motion/ramp"
 )
 
 // solver holds the nodes of one run and reuses them for every hypothesis.
@@ -22,6 +23,8 @@ type solver struct {
 	am   []int     // accelerometer's reading of a node, -1 for none
 	node []kalman.Node
 	mean []kalman.Vec // of the path that was asked for last
+
+	evidence ramp.Evidence // of the launch found
 
 	sd    float64   // m/s
 	q     []float64 // m²/s⁵, jerk intensity of the step into each node
@@ -133,8 +136,11 @@ func (so *solver) atRest() {
 
 // hypothesis is a launch instant with a way of building up thrust.
 type hypothesis struct {
-	ramp
-	launch float64 // s
+	ramp.Ramp
+	index  int     // in ramp.All
+	launch float64 // s, mean
+	sd     float64 // s, its standard deviation
+	ll     float64 // log-likelihood, integrated over the launch
 	weight float64 // probability
 	of     *solver // whose nodes it is about
 }
@@ -163,13 +169,13 @@ func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
 		if k == k0 {
 			so.process(n, dt, so.q[k], so.corr(dt))
 		}
-		gs, gv, ga := h.gains(prev-h.launch, so.t[k]-h.launch)
+		gs, gv, ga := h.Gains(prev-h.launch, so.t[k]-h.launch)
 		n.F.Set(stS, stG, gs)
 		n.F.Set(stV, stG, gv)
 		n.F.Set(stA, stG, ga)
 		prev = so.t[k]
 		so.ramped.to = k + 1
-		if prev-h.launch > h.over() {
+		if prev-h.launch > h.Over() {
 			break
 		}
 	}
@@ -204,7 +210,7 @@ func before(of []int, k0 int) int {
 }
 
 // likelihood is the log-likelihood of all readings up to the given time.
-func (so *solver) likelihood(rp ramp, launch, until float64) float64 {
+func (so *solver) likelihood(rp ramp.Ramp, launch, until float64) float64 {
 	return so.under(so.whiten(launch, until), rp)
 }
 

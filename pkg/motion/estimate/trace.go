@@ -12,6 +12,7 @@ type TraceBuilder struct {
 	launch   float64   // s on the samples' clock
 	mean, sq [3][]float64
 	within   [3][]float64 // variances inside one path
+	slope    [3][]float64 // of the launch, per second
 }
 
 // NewTrace starts a trace from `before` seconds before the mean launch to the
@@ -31,12 +32,28 @@ func (e *Estimate) NewTrace(before, dt float64) *TraceBuilder {
 	return b
 }
 
+// Slide takes in a path of the most probable hypothesis with its launch moved by its
+// standard deviation in the direction of sign.
+func (b *TraceBuilder) Slide(p *Path, sign float64) {
+	for k := range b.slope {
+		if b.slope[k] == nil {
+			b.slope[k] = make([]float64, len(b.t))
+		}
+	}
+	for i, t := range b.t {
+		s, v, a := p.At(t + b.launch)
+		for k, x := range [3]float64{s, v, a} {
+			b.slope[k][i] += sign * x / (2 * p.SD)
+		}
+	}
+}
+
 // Add takes in a path. The spread within a path hardly differs from path to
 // path, so it is taken from the first, the most probable.
 func (b *TraceBuilder) Add(p *Path) {
 	if b.within[0] == nil {
 		for _, t := range b.t {
-			s, v, a := p.SD(t + b.launch)
+			s, v, a := p.SDAt(t + b.launch)
 			for k, sd := range [3]float64{s, v, a} {
 				b.within[k] = append(b.within[k], sd*sd)
 			}
@@ -45,8 +62,12 @@ func (b *TraceBuilder) Add(p *Path) {
 	for i, t := range b.t {
 		s, v, a := p.At(t + b.launch)
 		for k, x := range [3]float64{s, v, a} {
+			va := b.within[k][i]
+			if d := b.slope[k]; d != nil {
+				va += d[i] * d[i] * p.SD * p.SD
+			}
 			b.mean[k][i] += p.Weight * x
-			b.sq[k][i] += p.Weight * (x*x + b.within[k][i])
+			b.sq[k][i] += p.Weight * (x*x + va)
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fromrest/pkg/motion/kalman"
+	"fromrest/pkg/motion/ramp"
 )
 
 // whitening is the filter over the readings that follow one launch instant, with the
@@ -149,7 +150,7 @@ func (m *means) update(st *whiteStep, innovation float64) {
 
 // under is the log-likelihood of the readings under a ramp, with a thrust of the mean and
 // variance that the solver has.
-func (so *solver) under(w *whitening, rp ramp) float64 {
+func (so *solver) under(w *whitening, rp ramp.Ramp) float64 {
 	if w.none {
 		return math.Inf(-1)
 	}
@@ -159,7 +160,7 @@ func (so *solver) under(w *whitening, rp ramp) float64 {
 	for i := range w.step {
 		st := &w.step[i]
 		m.predict(st)
-		v, a := rp.response(st.t)
+		v, a := rp.Response(st.t)
 		if st.held {
 			// What the readings so far tell of the thrust is in the speed expected.
 			r := v - m.v - m.e

@@ -30,8 +30,11 @@ func Measure(e *estimate.Estimate, targets []Target) Result {
 	m := &measure{e: e}
 	m.plan(targets)
 	tb := e.NewTrace(traceBefore, TraceStep)
-	e.Paths(func(p *estimate.Path) {
-		m.add(p)
+	e.Paths(func(p *estimate.Path, sign float64) {
+		m.each(p, func(c *cell, es ends, _ float64) { c.slope += sign * (es.to.T - es.from.T) / (2 * p.SD) })
+		tb.Slide(p, sign)
+	}, func(p *estimate.Path) {
+		m.each(p, func(c *cell, es ends, va float64) { m.add(p, c, es, va) })
 		tb.Add(p)
 	})
 	r := Result{Trace: tb.Trace()}
@@ -76,6 +79,7 @@ type cell struct {
 	target Target
 	from   Origin
 	part   []part
+	slope  float64 // of the time over the launch
 	end    float64 // weighted sums: end instant after the launch, distance, trap and end speeds
 	dist   float64
 	trap   moments
@@ -84,7 +88,10 @@ type cell struct {
 }
 
 // part is one path's normal distribution of a time.
-type part struct{ w, mean, v float64 }
+type part struct {
+	ramp       int
+	w, mean, v float64
+}
 
 // moments are weighted sums of a quantity over paths.
 type moments struct{ w, m, sq float64 }
@@ -130,9 +137,9 @@ type ends struct {
 	from, to estimate.Event
 }
 
-// add takes one path into every cell. Cells that share a start are timed in one
-// sweep along the path.
-func (m *measure) add(p *estimate.Path) {
+// each calls fn for every cell that one path reaches, with its ends and the variance of the
+// time between them. Cells that share a start are timed in one sweep along the path.
+func (m *measure) each(p *estimate.Path, fn func(*cell, ends, float64)) {
 	launch := p.LaunchEvent()
 	roll, rolled := p.ReachDistance(unit.Rollout)
 	var rest, rollout []ends
@@ -153,12 +160,12 @@ func (m *measure) add(p *estimate.Path) {
 				continue
 			}
 			if to, ok := reach(p, t, from, 0); ok {
-				m.sweep(p, []ends{{c, from, to}})
+				sweep(p, []ends{{c, from, to}}, fn)
 			}
 		}
 	}
-	m.sweep(p, rest)
-	m.sweep(p, rollout)
+	sweep(p, rest, fn)
+	sweep(p, rollout, fn)
 }
 
 // reach is the event that ends a target's time counted from an event, with the
@@ -172,8 +179,8 @@ func reach(p *estimate.Path, t Target, from estimate.Event, covered float64) (to
 	return to, ok && to.T > from.T
 }
 
-// sweep adds the times of cells that count from one event.
-func (m *measure) sweep(p *estimate.Path, es []ends) {
+// sweep times cells that count from one event.
+func sweep(p *estimate.Path, es []ends, fn func(*cell, ends, float64)) {
 	if len(es) == 0 {
 		return
 	}
@@ -182,20 +189,26 @@ func (m *measure) sweep(p *estimate.Path, es []ends) {
 	for i := range es {
 		to[i] = es[i].to
 	}
-	s0, _, _ := p.At(es[0].from.T)
 	for i, va := range p.Between(es[0].from, to) {
-		e, c, w := es[i], es[i].c, p.Weight
-		c.part = append(c.part, part{w, e.to.T - e.from.T, va})
-		c.end += w * (e.to.T - p.Launch)
-		s, v, a := p.At(e.to.T)
-		c.dist += w * (s - s0)
-		c.rate += w * max(a, motion.FlatRise)
-		if c.target.IsDistance() {
-			c.rate += w * (v - max(a, motion.FlatRise))
-			_, sv, _ := p.SD(e.to.T)
-			c.speed.add(w, v, sv*sv)
-			m.trap(p, c, e.to, s)
-		}
+		fn(es[i].c, es[i], va)
+	}
+}
+
+// add takes one path's time into a cell.
+func (m *measure) add(p *estimate.Path, c *cell, e ends, va float64) {
+	w := p.Weight
+	va += c.slope * c.slope * p.SD * p.SD
+	c.part = append(c.part, part{p.Ramp, w, e.to.T - e.from.T, va})
+	c.end += w * (e.to.T - p.Launch)
+	s0, _, _ := p.At(e.from.T)
+	s, v, a := p.At(e.to.T)
+	c.dist += w * (s - s0)
+	c.rate += w * max(a, motion.FlatRise)
+	if c.target.IsDistance() {
+		c.rate += w * (v - max(a, motion.FlatRise))
+		_, sv, _ := p.SDAt(e.to.T)
+		c.speed.add(w, v, sv*sv)
+		m.trap(p, c, e.to, s)
 	}
 }
 

@@ -15,29 +15,27 @@ import (
 // highest multiple of ten that the initial speed reaches to within 2 %.
 func MeasureStop(e *estimate.Estimate, units string) (Stop, Result) {
 	tb := e.NewTrace(stopBefore, TraceStep)
-	e.Paths(tb.Add)
+	e.Paths(tb.Slide, tb.Add)
 	r := Result{Trace: tb.Trace()}
 	summarise(&r)
 	begin, beginU := setsIn(&r.Trace)
+	at := e.Launch.X + begin
 	var d, sec, mfdd, speed moments
-	e.Paths(func(p *estimate.Path) {
-		at := e.Launch.X + begin
-		s, v, _ := p.At(at)
-		ss, sv, _ := p.SD(at)
-		d.add(p.Weight, s, ss*ss+v*v*beginU*beginU)
-		speed.add(p.Weight, v, sv*sv)
-		sec.add(p.Weight, at-p.Launch, beginU*beginU)
-		b, ok1 := p.ReachSpeed(mfddFrom*v, math.Inf(-1))
-		f, ok2 := p.ReachSpeed(mfddTo*v, math.Inf(-1))
-		if ok1 && ok2 {
-			sb, vb, _ := p.At(b.T)
-			sf, vf, _ := p.At(f.T)
-			s1, v1, _ := p.SD(b.T)
-			s0, v0, _ := p.SD(f.T)
-			way := sb - sf
-			m := (vb*vb - vf*vf) / (2 * way)
-			u := uncert.Combine(vb*v1/way, vf*v0/way, m*s1/way, m*s0/way)
-			mfdd.add(p.Weight, m, u*u)
+	var slope stopped
+	e.Paths(func(p *estimate.Path, sign float64) {
+		x := stopOn(p, at)
+		slope.distance += sign * x.distance / (2 * p.SD)
+		slope.speed += sign * x.speed / (2 * p.SD)
+		if !math.IsNaN(x.mfdd) {
+			slope.mfdd += sign * x.mfdd / (2 * p.SD)
+		}
+	}, func(p *estimate.Path) {
+		x, sd := stopOn(p, at), p.SD
+		d.add(p.Weight, x.distance, x.distanceV+x.speed*x.speed*beginU*beginU+sq(slope.distance*sd))
+		speed.add(p.Weight, x.speed, x.speedV+sq(slope.speed*sd))
+		sec.add(p.Weight, at-p.Launch, beginU*beginU+sd*sd)
+		if !math.IsNaN(x.mfdd) {
+			mfdd.add(p.Weight, x.mfdd, x.mfddV+sq(slope.mfdd*sd))
 		}
 	})
 	var st Stop
@@ -79,3 +77,27 @@ func setsIn(tr *motion.Trace) (t, u float64) {
 	}
 	return last(setIn), uncert.Rectangular((last(setInFrom) - last(setInTo)) / 2)
 }
+
+// stopped is what one path tells of a stop, with variances.
+type stopped struct{ distance, distanceV, speed, speedV, mfdd, mfddV float64 }
+
+// stopOn reads a stop off a path on which braking begins at an instant.
+func stopOn(p *estimate.Path, at float64) stopped {
+	s, v, _ := p.At(at)
+	ss, sv, _ := p.SDAt(at)
+	x := stopped{distance: s, distanceV: ss * ss, speed: v, speedV: sv * sv, mfdd: math.NaN()}
+	b, ok1 := p.ReachSpeed(mfddFrom*v, math.Inf(-1))
+	f, ok2 := p.ReachSpeed(mfddTo*v, math.Inf(-1))
+	if ok1 && ok2 {
+		sb, vb, _ := p.At(b.T)
+		sf, vf, _ := p.At(f.T)
+		s1, v1, _ := p.SDAt(b.T)
+		s0, v0, _ := p.SDAt(f.T)
+		way := sb - sf
+		x.mfdd = (vb*vb - vf*vf) / (2 * way)
+		x.mfddV = sq(uncert.Combine(vb*v1/way, vf*v0/way, x.mfdd*s1/way, x.mfdd*s0/way))
+	}
+	return x
+}
+
+func sq(x float64) float64 { return x * x }
