@@ -13,36 +13,32 @@ import (
 // findLaunch finds the hypotheses that the readings support, with their
 // probabilities, most probable first.
 func (so *solver) findLaunch(lo, hi float64) []hypothesis {
-	guess, width := so.coarse(lo, hi)
-	so.adapt(&hypothesis{Ramp: ramp.Ramp{Shape: ramp.Linear, Tau: probeTau}, launch: guess - probeTau/2})
-	guess, width = so.refine(guess, width, lo, hi)
-	hs := so.posterior(guess, width, firstRamps)
+	guess, step := so.coarse(lo, hi)
+	so.adapt(&hypothesis{Ramp: probe, launch: guess - probe.Delay()})
+	hs := so.posterior(guess, step, firstRamps)
 	if len(hs) == 0 {
 		return hs
 	}
-	best := hs[0]
-	so.adapt(&best)
-	centre := best.launch + best.Delay()
-	guess, width = so.refine(centre, width, lo, hi)
-	hs = so.posterior(guess, width, 1)
-	return so.overOffset(hs, guess, width)
+	so.refine(&hs[0], step)
+	so.adapt(&hs[0])
+	width := so.refine(&hs[0], step)
+	guess = hs[0].launch + hs[0].Delay()
+	hs = so.posterior(guess, ridgeStep*width, 1)
+	return so.overOffset(hs, guess, ridgeStep*width)
 }
 
-// probe is the likelihood up to the given time with thrust building up evenly over
-// probeTau about the effective launch x.
-func (so *solver) probe(x, until float64) float64 {
-	return so.likelihood(ramp.Ramp{Shape: ramp.Linear, Tau: probeTau}, x-probeTau/2, until)
-}
+// probe is the build-up of the first guess.
+var probe = ramp.Ramp{Shape: ramp.Linear, Tau: probeTau}
 
 // coarse scans for the effective launch, the instant at which a step would have
-// given the same speed, and returns it with a first width.
-func (so *solver) coarse(lo, hi float64) (t, width float64) {
-	step := min(max(so.s.Step/scanShare, leastScan), mostScan)
+// given the same speed, and returns it with the step of the scan.
+func (so *solver) coarse(lo, hi float64) (t, step float64) {
+	step = min(max(so.s.Step/scanShare, leastScan), mostScan)
 	best := math.Inf(-1)
 	for x := lo; x <= hi; x += step {
 		// All are scored up to the same last reading: a span that moved with x
 		// would favour early guesses.
-		ll := so.probe(x, hi+so.pace.span)
+		ll := so.likelihood(probe, x-probe.Delay(), hi+so.pace.span)
 		if ll > best {
 			best, t = ll, x
 		}
@@ -50,13 +46,12 @@ func (so *solver) coarse(lo, hi float64) (t, width float64) {
 	return t, step
 }
 
-// refine finds the peak of the likelihood over the effective launch near t by
-// golden section and its width from the curvature.
-func (so *solver) refine(t, width, lo, hi float64) (peak, sd float64) {
-	until := hi + so.pace.span
-	f := func(x float64) float64 { return so.probe(x, until) }
-	span := max(refineWidths*width, leastRefine)
-	a, b := max(t-span, lo-refineBelow), t+span
+// refine moves a hypothesis' launch to the peak of its likelihood, which lies within a
+// span of it, by golden section, and returns the peak's width.
+func (so *solver) refine(h *hypothesis, span float64) (sd float64) {
+	until := h.launch + h.Delay() + so.pace.span
+	f := func(x float64) float64 { return so.likelihood(h.Ramp, x, until) }
+	a, b := h.launch-span, h.launch+span
 	c, d := b-golden*(b-a), a+golden*(b-a)
 	fc, fd := f(c), f(d)
 	for b-a > refined {
@@ -70,12 +65,11 @@ func (so *solver) refine(t, width, lo, hi float64) (peak, sd float64) {
 			fd = f(d)
 		}
 	}
-	peak = (a + b) / 2
-	top := f(peak)
+	h.launch = (a + b) / 2
 	// The width is where the likelihood has fallen by half a unit; a bracket
 	// that grows by half each time finds it at any scale.
-	left, right := fall(f, peak, -1, top), fall(f, peak, 1, top)
-	return peak, max((left+right)/2, leastWidth)
+	top := f(h.launch)
+	return max((fall(f, h.launch, -1, top)+fall(f, h.launch, 1, top))/2, leastWidth)
 }
 
 // fall is how far from the peak the log-likelihood has dropped by half.
@@ -87,10 +81,10 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 	return x
 }
 
-// posterior scores effective launches about the guess for every n-th ramp and returns a
+// posterior scores launches on a grid about the effective launch for every n-th ramp and returns a
 // hypothesis for each ramp that matters, with probabilities that sum to one.
-func (so *solver) posterior(guess, width float64, n int) []hypothesis {
-	sc := &scan{so: so, at: guess, step: ridgeStep * width, until: guess + so.pace.span, done: map[int]*whitening{}}
+func (so *solver) posterior(guess, step float64, n int) []hypothesis {
+	sc := &scan{so: so, at: guess, step: step, until: guess + so.pace.span, done: map[int]*whitening{}}
 	var all []ridge
 	top := math.Inf(-1)
 	for i, rp := range ramp.All {
@@ -232,7 +226,7 @@ func (so *solver) moved(by float64, h hypothesis) *solver {
 // overOffset integrates the hypotheses over what is not known of the clock offset,
 // at three Gauss-Hermite points. The offset was found from the whole log, so
 // the points' weights are fixed and not scored again on this run.
-func (so *solver) overOffset(hs []hypothesis, guess, width float64) []hypothesis {
+func (so *solver) overOffset(hs []hypothesis, guess, step float64) []hypothesis {
 	if so.acc == nil || len(hs) == 0 {
 		return hs
 	}
@@ -246,7 +240,7 @@ func (so *solver) overOffset(hs []hypothesis, guess, width float64) []hypothesis
 		part := hs
 		if j > 0 {
 			by := z * u
-			part = so.moved(by, best).posterior(guess+by, width, 1)
+			part = so.moved(by, best).posterior(guess+by, step, 1)
 		}
 		for _, h := range part {
 			h.weight *= [3]float64{2.0 / 3, 1.0 / 6, 1.0 / 6}[j]

@@ -132,31 +132,28 @@ const (
 	instantTol   = 1e-10 // s; to which an instant on a path is found. Origin: rounding
 
 	// Of the search for the launch.
-	searchBack   = 1.5                // s; before the first sample that clearly moves, in which the launch is looked for. Origin: assumed
-	searchSteps  = 1.5                // 1; and intervals on top. Origin: assumed
-	searchHold   = 1.0                // s; and so much where speed is held at 0. Origin: assumed
-	searchAhead  = 0.05               // s; and after it. Origin: assumed
-	searchSpan   = 2.5                // s; of the run after the launch that decides on it: by then the thrust has built up. Origin: assumed
-	spanFused    = 1.0                // s; the same with an accelerometer, which sees the build-up. Origin: assumed
-	probeTau     = 0.12               // s; build-up of the first guess. Origin: assumed
-	scanShare    = 6.0                // 1; steps of the first scan in an interval of samples. Origin: assumed
-	leastScan    = 0.008              // s; least step of it. Origin: assumed
-	mostScan     = 0.1                // s; greatest step of it. Origin: assumed
-	refineWidths = 4.0                // 1; widths about the first guess that are searched. Origin: assumed
-	leastRefine  = 0.03               // s; and at least so much. Origin: assumed
-	refineBelow  = 0.1                // s; before the earliest launch, in which it may end. Origin: assumed
-	golden       = 0.6180339887498949 // 1; golden section. Origin: (√5-1)/2
-	refined      = 2e-4               // s; to which the peak is found. Origin: assumed
-	leastWidth   = 1e-4               // s; least width of the peak. Origin: assumed
-	leastFall    = 3e-4               // s; at which its fall by half a unit is looked for first. Origin: assumed
-	mostFall     = 0.5                // s; at which it is given up. Origin: assumed
-	fallGrows    = 1.5                // 1; factor in between. Origin: assumed
-	firstRamps   = 3                  // 1; every so manieth build-up time is tried before the jerk is adapted. Origin: assumed
-	ridgeStep    = 0.8                // 1; step in widths in which a ramp's launch is scanned. Origin: assumed
-	ridgeMoves   = 40                 // 1; steps to its top, at most. Origin: assumed
-	ridgeReach   = 9                  // 1; steps from its top, at most. Origin: assumed
-	negligible   = 6.0                // 1; fall of the log-likelihood beyond which nothing counts. Origin: assumed
-	leastRamp    = 1e-3               // 1; probability over that of the best below which a ramp is left out. Origin: assumed
+	searchBack  = 1.5                // s; before the first sample that clearly moves, in which the launch is looked for. Origin: assumed
+	searchSteps = 1.5                // 1; and intervals on top. Origin: assumed
+	searchHold  = 1.0                // s; and so much where speed is held at 0. Origin: assumed
+	searchAhead = 0.05               // s; and after it. Origin: assumed
+	searchSpan  = 2.5                // s; of the run after the launch that decides on it: by then the thrust has built up. Origin: assumed
+	spanFused   = 1.0                // s; the same with an accelerometer, which sees the build-up. Origin: assumed
+	probeTau    = 0.12               // s; build-up of the first guess. Origin: assumed
+	scanShare   = 6.0                // 1; steps of the first scan in an interval of samples. Origin: assumed
+	leastScan   = 0.008              // s; least step of it. Origin: assumed
+	mostScan    = 0.1                // s; greatest step of it. Origin: assumed
+	golden      = 0.6180339887498949 // 1; golden section. Origin: (√5-1)/2
+	refined     = 2e-4               // s; to which the peak is found. Origin: assumed
+	leastWidth  = 1e-4               // s; least width of the peak. Origin: assumed
+	leastFall   = 3e-4               // s; at which its fall by half a unit is looked for first. Origin: assumed
+	mostFall    = 0.5                // s; at which it is given up. Origin: assumed
+	fallGrows   = 1.5                // 1; factor in between. Origin: assumed
+	firstRamps  = 3                  // 1; every so manieth build-up time is tried before the jerk is adapted. Origin: assumed
+	ridgeStep   = 0.8                // 1; step in widths in which a ramp's launch is scanned. Origin: assumed
+	ridgeMoves  = 40                 // 1; steps to its top, at most. Origin: assumed
+	ridgeReach  = 9                  // 1; steps from its top, at most. Origin: assumed
+	negligible  = 6.0                // 1; fall of the log-likelihood beyond which nothing counts. Origin: assumed
+	leastRamp   = 1e-3               // 1; probability over that of the best below which a ramp is left out. Origin: assumed
 
 	// Of motion before the launch.
 	settles     = 0.3    // s; after the stop before, in which the body rocks and a receiver's speed dies away. Origin: assumed
