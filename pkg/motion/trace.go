@@ -52,3 +52,24 @@ func (tr *Trace) SpeedAt(t float64) (v, sd float64) {
 	i, f := tr.at(t)
 	return tr.V[i] + f*(tr.V[i+1]-tr.V[i]), tr.SV[i] + f*(tr.SV[i+1]-tr.SV[i])
 }
+
+// Later returns the trace with its time counted from d seconds later, on the same grid but
+// for the end that is not known then. The trace itself is not changed.
+func (tr *Trace) Later(d float64) Trace {
+	if tr.Len() < 2 || d == 0 {
+		return *tr
+	}
+	last := tr.T[tr.Len()-1]
+	var out Trace
+	for _, t := range tr.T {
+		if t+d < tr.T[0] || t+d > last {
+			continue
+		}
+		i, f := tr.at(t + d)
+		between := func(col []float64) float64 { return col[i] + f*(col[i+1]-col[i]) }
+		out.T = append(out.T, t)
+		out.S, out.V, out.A = append(out.S, between(tr.S)), append(out.V, between(tr.V)), append(out.A, between(tr.A))
+		out.SS, out.SV, out.SA = append(out.SS, between(tr.SS)), append(out.SV, between(tr.SV)), append(out.SA, between(tr.SA))
+	}
+	return out
+}

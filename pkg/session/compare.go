@@ -200,10 +200,8 @@ func compareRuns(runs []*TimedRun, order []int, at place, byLog bool) []compare.
 		}
 		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: day(r),
 			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Counted: r.Counted, Why: r.Excluded}
-		if at.from == timing.FromRest {
-			c.Shared = SharedOfRest * c.U
-			c.U *= math.Sqrt(1 - SharedOfRest*SharedOfRest)
-		}
+		c.Shared = min(t.Common, c.U)
+		c.U = math.Sqrt(c.U*c.U - c.Shared*c.Shared)
 		if c.Counted && t.Doubt != "" && !r.Kept {
 			c.Counted, c.Why = false, t.Doubt
 		}

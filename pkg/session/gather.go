@@ -67,6 +67,7 @@ func (r *Result) assemble(o *Options) {
 	r.sort()
 	r.nameRuns(nil)
 	r.drive(o.Sheet)
+	r.learn()
 	r.warn()
 }
 

@@ -1,11 +1,5 @@
 package session
 
-// SharedOfRest is the part of a from-rest time's standard uncertainty that all
-// runs of a mode are taken to share: how thrust builds up belongs to the mode,
-// and what the launch instant owes to it does not average out. The rest of the
-// uncertainty differs from run to run.
-const SharedOfRest = 0.5 // 1; share of the standard uncertainty. Origin: assumed.
-
 // MostLogs is up to how many logs stand for modes where no mode was named. The
 // pairs grow with the square of their number.
 const MostLogs = 24 // logs; that stand for modes at most. Origin: assumed, nobody names modes by the dozen.

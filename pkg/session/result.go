@@ -24,6 +24,7 @@ type Result struct {
 	Undone   []string      // paths of inputs left when the call was interrupted
 	Settings Settings      // as used
 	Copies   []Copy        // logs that are in another one, which was taken instead
+	Learned  []Learned     // what the launches of each mode taught each other
 	// Sheet is the session sheet that was applied, nil where there was none.
 	Sheet *sheet.Sheet
 	// SheetError names in lines what of the sheet does not fit these logs, nil where
@@ -165,7 +166,11 @@ type TimedRun struct {
 
 	Times []timing.Time // each target from rest, then with rollout; only those reached
 	Pulls []timing.Time // speed-to-speed
-	Stop  *timing.Stop  // braking runs only
+	// Launches is what the times are under each build-up of thrust, from which they were
+	// worked out; nil for a run without a launch.
+	Launches *timing.Launches
+	moved    float64      // s, of the launch since that of the run alone
+	Stop     *timing.Stop // braking runs only
 
 	Trace motion.Trace
 	// Raw are the samples the trace was made from: seconds since the launch,

@@ -96,6 +96,7 @@ func (p *pipeline) build(log *Log, s *estimate.Samples, sg *segment.Segment, e *
 	} else {
 		m := timing.Measure(e, p.targets)
 		r.Times, r.Pulls, r.Trace, r.MaxSpeed = m.Times, m.Pulls, m.Trace, m.MaxSpeed
+		r.Launches = m.Launches
 		r.PeakAccel, r.PeakAccelU95 = m.Peak.X, m.Peak.U95()
 		r.MeanAccel = m.Mean.X
 		r.Rollout, r.RolloutU95 = m.Rollout.X, m.Rollout.U95()

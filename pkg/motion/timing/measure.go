@@ -17,6 +17,7 @@ type Result struct {
 	Times    []Time // each target from rest, then with rollout; those reached
 	Pulls    []Time
 	Rollout  uncert.Value // s from the launch to 0.3048 m; U is half of U95/1.96
+	Launches *Launches    // nil for a run without a launch
 	Trace    motion.Trace
 	MaxSpeed float64 // m/s
 	// Peak is the highest acceleration of the trace, and Mean the acceleration
@@ -34,12 +35,17 @@ func Measure(e *estimate.Estimate, targets []Target) Result {
 		m.each(p, func(c *cell, es ends, _ float64) { c.slope += sign * (es.to.T - es.from.T) / (2 * p.SD) })
 		tb.Slide(p, sign)
 	}, func(p *estimate.Path) {
+		for _, c := range m.cells {
+			c.part = append(c.part, part{p.Weight, math.NaN(), 0})
+		}
+		m.paths = append(m.paths, Launch{Ramp: p.Ramp, Weight: p.Weight, At: p.Launch - e.Launch.X, SD: p.SD})
 		m.each(p, func(c *cell, es ends, va float64) { m.add(p, c, es, va) })
 		tb.Add(p)
 	})
 	r := Result{Trace: tb.Trace()}
+	l := m.launches()
 	for _, c := range m.cells {
-		t, ok := m.result(c)
+		t, ok := m.result(c, l)
 		switch {
 		case !ok:
 		case c.target.IsPull():
@@ -49,6 +55,9 @@ func Measure(e *estimate.Estimate, targets []Target) Result {
 		default:
 			r.Times = append(r.Times, t)
 		}
+	}
+	if !e.Rolling() {
+		r.Launches = l
 	}
 	summarise(&r)
 	return r
@@ -78,7 +87,7 @@ func summarise(r *Result) {
 type cell struct {
 	target Target
 	from   Origin
-	part   []part
+	part   []part  // of each path, a mean of NaN where it does not reach the target
 	slope  float64 // of the time over the launch
 	end    float64 // weighted sums: end instant after the launch, distance, trap and end speeds
 	dist   float64
@@ -88,10 +97,7 @@ type cell struct {
 }
 
 // part is one path's normal distribution of a time.
-type part struct {
-	ramp       int
-	w, mean, v float64
-}
+type part struct{ w, mean, v float64 }
 
 // moments are weighted sums of a quantity over paths.
 type moments struct{ w, m, sq float64 }
@@ -113,6 +119,7 @@ func (m *moments) value() (x, sd float64) {
 type measure struct {
 	e     *estimate.Estimate
 	cells []*cell
+	paths []Launch
 }
 
 // plan lists the cells: the rollout itself under an empty name first, then each
@@ -198,7 +205,7 @@ func sweep(p *estimate.Path, es []ends, fn func(*cell, ends, float64)) {
 func (m *measure) add(p *estimate.Path, c *cell, e ends, va float64) {
 	w := p.Weight
 	va += c.slope * c.slope * p.SD * p.SD
-	c.part = append(c.part, part{p.Ramp, w, e.to.T - e.from.T, va})
+	c.part[len(c.part)-1] = part{w, e.to.T - e.from.T, va}
 	c.end += w * (e.to.T - p.Launch)
 	s0, _, _ := p.At(e.from.T)
 	s, v, a := p.At(e.to.T)
@@ -227,12 +234,19 @@ func (m *measure) trap(p *estimate.Path, c *cell, mark estimate.Event, s float64
 	c.trap.add(p.Weight, v, va*(v/dt)*(v/dt))
 }
 
-// result closes a cell. A target that paths of less than 0.9 in all reach was
-// not reached.
-func (m *measure) result(c *cell) (Time, bool) {
+// launches begins what the run is under each path.
+func (m *measure) launches() *Launches {
+	return &Launches{Evidence: m.e.Evidence(), Paths: m.paths, Stretch: m.stretch(), Blind: m.e.Blind}
+}
+
+// result closes a cell and adds it to the launches. A target that paths of less than 0.9
+// in all reach was not reached.
+func (m *measure) result(c *cell, l *Launches) (Time, bool) {
 	var all moments
 	for _, p := range c.part {
-		all.add(p.w, p.mean, p.v)
+		if !math.IsNaN(p.mean) {
+			all.add(p.w, p.mean, p.v)
+		}
 	}
 	w := all.w
 	if w < reachedWeight {
@@ -242,13 +256,21 @@ func (m *measure) result(c *cell) (Time, bool) {
 	rate := c.rate / w
 	t := Time{Name: c.target.Name, From: c.from, Seconds: mean, End: c.end / w, Distance: c.dist / w,
 		TrapSpeed: math.NaN(), TrapU95: math.NaN(), EndSpeed: math.NaN(), EndU95: math.NaN()}
-	t.U95 = m.half(c.part, all, m.shared(c, t, rate))
+	k := Cell{Name: t.Name, From: t.From, Middle: mean, Shared: m.shared(c, t, rate)}
+	weights := make([]float64, len(c.part))
+	for i, p := range c.part {
+		k.Off, k.V = append(k.Off, float32(p.mean-mean)), append(k.V, float32(p.v))
+		weights[i] = p.w
+	}
+	_, t.U95 = l.Time(&k, weights)
+	if c.from != FromSpeed {
+		l.Cells = append(l.Cells, k)
+	}
 	if c.target.IsDistance() {
-		k := m.stretch()
 		x, sd := c.speed.value()
-		t.EndSpeed, t.EndU95 = x, k*uncert.Combine(sd, m.e.Scale*x, m.e.Offset)
+		t.EndSpeed, t.EndU95 = x, l.Stretch*uncert.Combine(sd, m.e.Scale*x, m.e.Offset)
 		if x, sd := c.trap.value(); !math.IsNaN(x) {
-			t.TrapSpeed, t.TrapU95 = x, k*uncert.Combine(sd, m.e.Scale*x, m.e.Offset)
+			t.TrapSpeed, t.TrapU95 = x, l.Stretch*uncert.Combine(sd, m.e.Scale*x, m.e.Offset)
 		}
 	}
 	return t, true
@@ -277,26 +299,4 @@ func (m *measure) stretch() float64 {
 		return mostT
 	}
 	return uncert.Z95
-}
-
-// half is the half-width about the mean that holds 95 % of the mixture of the
-// paths, whose moments are all, widened for shared uncertainty and for how well
-// the noise is known.
-func (m *measure) half(parts []part, all moments, shared float64) float64 {
-	mean, sd := all.value()
-	inside := func(u float64) float64 {
-		sum := 0.0
-		for _, p := range parts {
-			sd := math.Sqrt(p.v+shared*shared) + leastSD
-			a, b := (mean+u-p.mean)/sd, (mean-u-p.mean)/sd
-			sum += p.w * 0.5 * (math.Erf(a/math.Sqrt2) - math.Erf(b/math.Sqrt2))
-		}
-		return sum / all.w
-	}
-	lo, hi := 0.0, uncert.Z95*math.Hypot(sd, shared)+leastHalf
-	for inside(hi) < level && hi < mostHalf {
-		lo, hi = hi, hi*halfGrows
-	}
-	hi = motion.Root(lo, hi, halfTol, func(u float64) float64 { return inside(u) - level })
-	return hi * m.stretch() / uncert.Z95
 }

@@ -16,6 +16,9 @@ type Time struct {
 	From    Origin
 	Seconds float64 // s
 	U95     float64 // s, half-width of the 95 % interval
+	// Common is the standard uncertainty in s that the runs which taught each other the
+	// build-up share: a mean of them does not shrink it.
+	Common float64
 
 	// At a distance target, else NaN: mean speed over the last 66 ft and speed
 	// at the mark.

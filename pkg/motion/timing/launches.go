@@ -1,0 +1,117 @@
+package timing
+
+import (
+	"math"
+
+	"fromrest/pkg/motion"
+	"fromrest/pkg/motion/ramp"
+	"fromrest/pkg/uncert"
+)
+
+// Launches is what a run's times are under each build-up of thrust that its readings
+// support. The times follow from it for any probabilities of the build-ups: those of the
+// run alone, or those that runs of the same mode teach each other.
+type Launches struct {
+	Evidence ramp.Evidence // what the readings tell of the build-ups
+	Paths    []Launch
+	Cells    []Cell
+	Stretch  float64 // 95 % factor for the degrees of freedom of the samples' noise
+	Blind    float64 // s, standard uncertainty of the launch that all of them share
+}
+
+// Launch is one path of a run.
+type Launch struct {
+	Ramp   int     // in ramp.All
+	Weight float64 // probability of the path for the run alone
+	At, SD float64 // s since the mean launch of the run alone, and its standard deviation
+}
+
+// Cell is one time under each path.
+type Cell struct {
+	Name   string // of the target, "" for the rollout itself
+	From   Origin
+	Middle float64   // s
+	Off    []float32 // s, of each path's mean from Middle; NaN where it does not reach the target
+	V      []float32 // s², variance within each path
+	Shared float64   // s, standard uncertainty that all samples share
+}
+
+// Weights are the paths' probabilities under those of the ramps. A ramp's is shared out
+// among its paths in proportion; ramps without a path are left out.
+func (l *Launches) Weights(ramps []float64) []float64 {
+	own := make([]float64, len(ramps))
+	for _, p := range l.Paths {
+		own[p.Ramp] += p.Weight
+	}
+	out := make([]float64, len(l.Paths))
+	sum := 0.0
+	for i, p := range l.Paths {
+		out[i] = ramps[p.Ramp] * p.Weight / own[p.Ramp]
+		sum += out[i]
+	}
+	for i := range out {
+		out[i] /= sum
+	}
+	return out
+}
+
+// Launch is the mean of the launch in s since that of the run alone, with its standard
+// uncertainty.
+func (l *Launches) Launch(weights []float64) uncert.Value {
+	var m moments
+	for i, p := range l.Paths {
+		m.add(weights[i], p.At, p.SD*p.SD)
+	}
+	x, sd := m.value()
+	return uncert.Value{X: x, U: math.Hypot(sd, l.Blind)}
+}
+
+// Mean is a cell's mean in s.
+func (l *Launches) Mean(c *Cell, weights []float64) float64 {
+	var m moments
+	for i, w := range weights {
+		if off := float64(c.Off[i]); !math.IsNaN(off) {
+			m.add(w, off, 0)
+		}
+	}
+	x, _ := m.value()
+	return c.Middle + x
+}
+
+// Time is a cell's mean and the half-width of its 95 % interval, in s: the interval about
+// the mean that holds 95 % of the paths' mixture, widened for shared uncertainty and for
+// how well the noise is known.
+func (l *Launches) Time(c *Cell, weights []float64) (seconds, u95 float64) {
+	parts := make([]part, 0, len(weights))
+	var all moments
+	for i, w := range weights {
+		if off := float64(c.Off[i]); !math.IsNaN(off) {
+			p := part{w, off, float64(c.V[i])}
+			parts = append(parts, p)
+			all.add(p.w, p.mean, p.v)
+		}
+	}
+	x, _ := all.value()
+	return c.Middle + x, half(parts, all, c.Shared) * l.Stretch / uncert.Z95
+}
+
+// half is the half-width about the mean that holds 95 % of the mixture of the
+// paths, whose moments are all, widened for shared uncertainty.
+func half(parts []part, all moments, shared float64) float64 {
+	mean, sd := all.value()
+	inside := func(u float64) float64 {
+		sum := 0.0
+		for _, p := range parts {
+			sd := math.Sqrt(p.v+shared*shared) + leastSD
+			a, b := (mean+u-p.mean)/sd, (mean-u-p.mean)/sd
+			sum += p.w * 0.5 * (math.Erf(a/math.Sqrt2) - math.Erf(b/math.Sqrt2))
+		}
+		return sum / all.w
+	}
+	lo, hi := 0.0, uncert.Z95*math.Hypot(sd, shared)+leastHalf
+	for inside(hi) < level && hi < mostHalf {
+		lo, hi = hi, hi*halfGrows
+	}
+	hi = motion.Root(lo, hi, halfTol, func(u float64) float64 { return inside(u) - level })
+	return hi
+}

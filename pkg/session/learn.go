@@ -1,0 +1,142 @@
+package session
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"fromrest/pkg/motion/ramp"
+	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
+)
+
+// Learned is what the launches of a mode taught each other of how its thrust builds up.
+type Learned struct {
+	Mode string   // or the log's name where logs stand for modes; "" for runs without one
+	Runs []string // ids of the runs that taught it
+	// Tau is the build-up time to 95 % in s: the median of the runs' and its limits of 95 %.
+	Tau, Low, High float64
+}
+
+// learn has the launches of each mode teach each other: one vehicle and one foot build
+// thrust up alike, and six launches tell of it what one does not. Every run's launch and
+// its times follow. Runs whose launch was not one from rest learn nothing and teach
+// nothing, and neither do the witnesses of a drive: the log that counts saw the same
+// launch better.
+func (r *Result) learn() {
+	r.Learned = nil
+	starts := r.StandingStarts()
+	_, byLog := r.modeNames(starts)
+	type key struct {
+		mode, log string
+	}
+	groups := map[key][]*TimedRun{}
+	var order []key
+	for _, run := range starts {
+		if run.Launches == nil {
+			continue
+		}
+		k := key{mode: modeOf(run, byLog)}
+		if run.WitnessOf != nil || k.mode == "" || !run.sharp() {
+			k.log = run.Log.Name
+		}
+		if !run.sharp() {
+			run.learn(ramp.Learn([]ramp.Evidence{run.Launches.Evidence}), 0)
+			continue
+		}
+		if groups[k] == nil {
+			order = append(order, k)
+		}
+		groups[k] = append(groups[k], run)
+	}
+	for _, k := range order {
+		runs := groups[k]
+		var all []ramp.Evidence
+		l := Learned{Mode: k.mode}
+		for _, run := range runs {
+			all = append(all, run.Launches.Evidence)
+			l.Runs = append(l.Runs, run.ID)
+		}
+		told := ramp.Learn(all)
+		l.Tau, l.Low, l.High = told.Tau, told.Low, told.High
+		for i, run := range runs {
+			run.learn(told, i)
+		}
+		if runs[0].WitnessOf == nil {
+			r.Learned = append(r.Learned, l)
+		}
+	}
+}
+
+// sharp reports whether a run was launched from rest as far as its readings tell.
+func (r *TimedRun) sharp() bool {
+	return !slices.ContainsFunc(r.Flags, func(f segment.Flag) bool {
+		switch f.Code {
+		case segment.FlagCreep, segment.FlagRollBack, segment.FlagLogStart, segment.FlagRollingStart:
+			return true
+		}
+		return false
+	})
+}
+
+// learn gives a run, the i-th of those that taught it, the launch and the times that
+// follow from the probabilities of its build-ups.
+func (r *TimedRun) learn(told ramp.Learned, i int) {
+	l := r.Launches
+	w := l.Weights(told.Weights[i])
+	at := l.Launch(w)
+	r.move(at.X - r.moved)
+	r.moved, r.LaunchSD = at.X, at.U
+	r.Times = slices.Clone(r.Times)
+	modes := make([][]float64, len(told.Modes))
+	for k, m := range told.Modes {
+		modes[k] = l.Weights(m.Weights[i])
+	}
+	for k := range l.Cells {
+		c := &l.Cells[k]
+		seconds, u95 := l.Time(c, w)
+		common := 0.0
+		for g, m := range told.Modes {
+			d := l.Mean(c, modes[g]) - seconds
+			common += m.Probability * d * d
+		}
+		seconds, u95, common = micro(seconds), micro(u95), micro(math.Sqrt(common))
+		if c.Name == "" {
+			r.Rollout, r.RolloutU95 = seconds, u95
+			continue
+		}
+		n := slices.IndexFunc(r.Times, func(t timing.Time) bool { return t.Name == c.Name && t.From == c.From })
+		if n < 0 {
+			continue
+		}
+		t := &r.Times[n]
+		t.Seconds, t.U95, t.Common, t.Reason = seconds, u95, common, ""
+	}
+	r.known()
+}
+
+// move moves the launch by d seconds on the log's clock; everything that counts from it
+// moves the other way. Columns are not changed in place: others may hold them.
+func (r *TimedRun) move(d float64) {
+	if d == 0 {
+		return
+	}
+	r.LogSeconds += d
+	r.Launch = r.Launch.Add(time.Duration(math.Round(d * float64(time.Second))))
+	r.Trace = r.Trace.Later(d)
+	c := &r.Climb
+	for _, col := range []*[]float64{&r.RawT, &r.RawAccelT, &c.AltT, &c.UpT} {
+		*col = slices.Clone(*col)
+		for i := range *col {
+			(*col)[i] -= d
+		}
+	}
+	r.Times = slices.Clone(r.Times)
+	for i := range r.Times {
+		r.Times[i].End -= d
+	}
+	r.Pulls = slices.Clone(r.Pulls)
+	for i := range r.Pulls {
+		r.Pulls[i].End -= d
+	}
+}
