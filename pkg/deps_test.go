@@ -14,7 +14,7 @@ import (
 // floors are the packages from the ground up. A package imports only those of
 // the floors below its own, and those of its own floor named in sideways.
 var floors = []string{
-	"unit uncert diag stats tomltext testlog motion/kalman",
+	"unit uncert diag stats tomltext testlog motion/kalman motion/ramp",
 	"recording motion vehicle/air vehicle/driveline cache format/csv/text",
 	"format/csv/header",
 	"format/csv/clock",

@@ -122,7 +122,7 @@ func plain(t reflect.Type) error {
 		return nil
 	}
 	switch t.Kind() {
-	case reflect.Bool, reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64, reflect.Float64, reflect.String:
+	case reflect.Bool, reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64, reflect.Float32, reflect.Float64, reflect.String:
 	case reflect.Pointer, reflect.Slice, reflect.Array:
 		if err := plain(t.Elem()); err != nil {
 			return err

@@ -30,7 +30,7 @@ func sessionOf(specs ...string) *Result {
 		}
 		res.Runs = append(res.Runs, &TimedRun{ID: fmt.Sprintf("day#%d", i+1), Log: l, Mode: mode, Kind: segment.StandingStart,
 			Launch: time.Date(2026, 6, 14, 10, 2*i, 0, 0, time.UTC), HeadingDeg: heading, Counted: true,
-			Times: []timing.Time{{Name: "0-30 mph", From: timing.FromRest, Seconds: seconds, U95: .06},
+			Times: []timing.Time{{Name: "0-30 mph", From: timing.FromRest, Seconds: seconds, U95: .06, Common: .01},
 				{Name: "0-30 mph", From: timing.FromRollout, Seconds: seconds - .3, U95: .012}}})
 	}
 	return res
@@ -53,8 +53,8 @@ func TestCompareJoinsRunsOfModes(t *testing.T) {
 	if p := roll.Pairs[0]; p.A != "eco" || p.Verdict != compare.BQuicker || math.Abs(p.Difference-.3125) > .02 || len(p.Confounded) != 0 {
 		t.Errorf("%s: %+v", p.Sentence, p)
 	}
-	// From rest half of the uncertainty is shared by the runs of a mode.
-	if r := rest.Runs[0]; math.Abs(math.Hypot(r.U, r.Shared)-.06/1.96) > 1e-4 || math.Abs(r.Shared/math.Hypot(r.U, r.Shared)-.5) > 1e-9 {
+	// What the runs of a mode share is a part of the uncertainty of each.
+	if r := rest.Runs[0]; math.Abs(math.Hypot(r.U, r.Shared)-.06/1.96) > 1e-4 || r.Shared != .01 {
 		t.Errorf("from rest: u %g shared %g", r.U, r.Shared)
 	}
 	if r := roll.Runs[0]; r.Shared != 0 || r.Block != "2026-06-14" || r.Order != 1 {
