@@ -47,7 +47,7 @@ func headlineTable(res *session.Result, more []string) *document.Table {
 				row.Note = reason(r)
 			}
 			row.Cells = each(targets, func(name string) document.Cell {
-				c, _ := timeCell(r, name, timing.FromRollout)
+				c := runTable{Table: t}.doubted(r, name, timing.FromRollout)
 				below, _ := timeCell(r, name, timing.FromRest)
 				c.Below = &below
 				return c

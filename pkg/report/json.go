@@ -20,6 +20,7 @@ type jsonRuns struct {
 	Logs     []jsonLog     `json:"logs"`
 	Runs     []jsonRun     `json:"runs"`
 	Copies   []jsonCopy    `json:"copies,omitempty"`
+	Learned  []jsonLearned `json:"learned,omitempty"`
 	Warnings []string      `json:"warnings"`
 	Failed   []jsonFailure `json:"failed,omitempty"`
 	Verdicts []jsonVerdict `json:"verdicts,omitempty"` // of a result that is kept, see StoredJSON
@@ -121,6 +122,8 @@ type jsonTime struct {
 	EndSpeed  *float64      `json:"end_speed_mps,omitempty"`
 	EndU95    *float64      `json:"end_u95_mps,omitempty"`
 	Distance  *float64      `json:"distance_m,omitempty"`
+	Counted   bool          `json:"counted"`
+	Flags     []string      `json:"flags,omitempty"` // codes of those that lie before its end
 	Doubt     string        `json:"doubt,omitempty"`
 	Reason    string        `json:"reason,omitempty"` // why there is no time
 }
@@ -138,6 +141,19 @@ type jsonStop struct {
 	SecU95       *float64 `json:"u95_s,omitempty"`
 }
 
+// jsonLearned is what launches taught each other of the build-up of thrust, to 95 %.
+type jsonLearned struct {
+	Mode string   `json:"mode,omitempty"`
+	Runs []string `json:"runs"`
+	Tau  *float64 `json:"build_up_s"`
+	Low  *float64 `json:"lo_s"`
+	High *float64 `json:"hi_s"`
+}
+
+func learnedJSON(l session.Learned) jsonLearned {
+	return jsonLearned{l.Mode, l.Runs, number(l.Tau), number(l.Low), number(l.High)}
+}
+
 // RunsJSON writes the result as JSON of schema RunsSchema. A number that is not
 // known is left out; NaN is never written.
 func RunsJSON(w io.Writer, res *session.Result) error {
@@ -147,7 +163,7 @@ func RunsJSON(w io.Writer, res *session.Result) error {
 func runsJSON(res *session.Result) jsonRuns {
 	set := &res.Settings
 	return jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
-		Copies: each(res.Copies, copyJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
+		Copies: each(res.Copies, copyJSON), Learned: each(res.Learned, learnedJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
 		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}}
 }
 
@@ -197,7 +213,7 @@ func runJSON(r *session.TimedRun) jsonRun {
 		HeadingDeg: number(r.HeadingDeg), MaxSpeed: number(r.MaxSpeed),
 		PeakAccel: positive(r.PeakAccel), PeakU95: positive(r.PeakAccelU95),
 		RolloutS: positive(r.Rollout), RolloutU95: positive(r.RolloutU95),
-		Counted: r.Counted, Excluded: r.Excluded, Witness: witnessJSON(r), Times: each(r.Times, timeJSON), Pulls: each(r.Pulls, timeJSON),
+		Counted: r.Counted, Excluded: r.Excluded, Witness: witnessJSON(r), Times: each(r.Times, timeJSON(r)), Pulls: each(r.Pulls, timeJSON(r)),
 		Flags: each(r.Flags, func(f segment.Flag) jsonFlag { return jsonFlag{f.Code, f.Text} })}
 	if r.Log != nil {
 		j.Log = r.Log.Path
@@ -209,11 +225,13 @@ func runJSON(r *session.TimedRun) jsonRun {
 	return j
 }
 
-func timeJSON(t timing.Time) jsonTime {
-	return jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
-		TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
-		EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
-		Distance: positive(t.Distance), Doubt: t.Doubt, Reason: t.Reason}
+func timeJSON(r *session.TimedRun) func(timing.Time) jsonTime {
+	return func(t timing.Time) jsonTime {
+		return jsonTime{Name: t.Name, From: t.From, Seconds: number(t.Seconds), U95: number(t.U95),
+			TrapSpeed: positive(t.TrapSpeed), TrapU95: positive(t.TrapU95),
+			EndSpeed: positive(t.EndSpeed), EndU95: positive(t.EndU95),
+			Distance: positive(t.Distance), Counted: r.Counts(&t), Flags: t.Flags, Doubt: t.Doubt, Reason: t.Reason}
+	}
 }
 
 // positive is a number for a quantity whose zero means "not known" or "none".

@@ -21,7 +21,7 @@ func Methods(res *session.Result, cmp *compare.Result) string {
 		comparison = comparisonSentences(cmp)
 	}
 	return strings.Join(said(instrumentSentence(res), runsSentence(res), leftOutSentence(res), conditionsSentence(res.Sheet),
-		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run. Intervals are meant to hold the true value 95 times in 100.",
+		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run, and how thrust builds up from all launches of a mode. Intervals are meant to hold the true value 95 times in 100.",
 		comparison, "The evaluation was made with "+res.Settings.MadeBy()+"."), " ")
 }
 

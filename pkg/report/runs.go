@@ -68,10 +68,20 @@ func remarks(res *session.Result, numbers string) []document.Block {
 		}
 	}
 	doc := append(headed("Flags", flags), headed("Warnings", res.Warnings)...)
+	doc = append(doc, headed("Build-up of thrust", each(res.Learned, learnedLine))...)
 	if len(res.Runs) > 0 {
 		doc = append(doc, document.Paragraph{Text: numbers})
 	}
 	return doc
+}
+
+// learnedLine says what launches taught each other.
+func learnedLine(l session.Learned) string {
+	from := "its one run"
+	if len(l.Runs) > 1 {
+		from = "its " + plural(len(l.Runs), "run") + " together"
+	}
+	return fmt.Sprintf("%s: %s s (%s to %s), from %s", session.Called(l.Mode), figures(l.Tau, 2), figures(l.Low, 2), figures(l.High, 2), from)
 }
 
 // headed is a list under a heading, nothing without items.
@@ -125,7 +135,10 @@ func summary(res *session.Result) *document.Table {
 			row.Name += " (no)"
 		}
 		for _, name := range targets {
-			c, _ := timeCell(r, name, timing.FromRollout)
+			c, doubt := timeCell(r, name, timing.FromRollout)
+			if doubt != "" && r.Counted && c.Struck {
+				c = document.Words("(no)")
+			}
 			row.Cells = append(row.Cells, c)
 		}
 		t.Rows = append(t.Rows, row)

@@ -267,7 +267,7 @@ func timeCell(r *session.TimedRun, name string, from timing.Origin) (c document.
 	if i < 0 {
 		return document.None(), ""
 	}
-	return document.Cell{X: times[i].Seconds, U95: times[i].U95, Struck: !r.Counted}, times[i].Doubt
+	return document.Cell{X: times[i].Seconds, U95: times[i].U95, Struck: !r.Counts(&times[i])}, times[i].Doubt
 }
 
 // unknown is why a time of a run is not known although the target was reached, "" where

@@ -202,7 +202,7 @@ func compareRuns(runs []*TimedRun, order []int, at place, byLog bool) []compare.
 			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Counted: r.Counted, Why: r.Excluded}
 		c.Shared = min(t.Common, c.U)
 		c.U = math.Sqrt(c.U*c.U - c.Shared*c.Shared)
-		if c.Counted && t.Doubt != "" && !r.Kept {
+		if c.Counted && !r.Counts(&t) {
 			c.Counted, c.Why = false, t.Doubt
 		}
 		out = append(out, c)

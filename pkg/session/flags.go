@@ -8,6 +8,7 @@ import (
 
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/unit"
 )
 
@@ -36,21 +37,32 @@ func (r *TimedRun) flags(sg *segment.Segment, s *estimate.Samples, e *estimate.E
 			r.Flags = append(r.Flags, f.Flag)
 		}
 		seen[f.Code] = true
-		if f.Code != segment.FlagLift && f.Code != segment.FlagGap {
-			continue
-		}
 		for i := range r.Times {
-			if t := &r.Times[i]; t.Doubt == "" && t.End > f.Begin-at {
-				t.Doubt = f.Code
-			}
+			touch(&r.Times[i], &f, at, true)
 		}
 		for i := range r.Pulls {
-			if t := &r.Pulls[i]; t.Doubt == "" && t.End > f.Begin-at && t.End-t.Seconds < f.End-at {
-				t.Doubt = f.Code
-			}
+			t := &r.Pulls[i]
+			touch(t, &f, at, t.End-t.Seconds < f.End-at)
 		}
 	}
 }
+
+// touch marks a time that a flag lies before the end of, and within as far as it is said:
+// what spoils a run spoils no time that ended before it.
+func touch(t *timing.Time, f *segment.TimedFlag, at float64, within bool) {
+	if !within || t.End <= f.Begin-at {
+		return
+	}
+	if !slices.Contains(t.Flags, f.Code) {
+		t.Flags = append(t.Flags, f.Code)
+	}
+	if t.Doubt == "" && slices.Contains(spoils, f.Code) {
+		t.Doubt = f.Code
+	}
+}
+
+// spoils are the flags that a time which ended before them does not mind.
+var spoils = []string{segment.FlagLift, segment.FlagTurn, segment.FlagGap}
 
 // foregoing is the flag of motion about the launch.
 func foregoing(b estimate.Foregoing) segment.TimedFlag {
@@ -97,18 +109,68 @@ func lifts(r *TimedRun, at float64) []segment.TimedFlag {
 	return nil
 }
 
-// count decides whether a run takes part in means: a standing start with nothing
-// that spoils it.
+// count decides whether a run takes part in means: a standing start with nothing that
+// spoils it, or nothing before the end of its first times.
 func (r *TimedRun) count() {
 	r.Counted = r.Kind == segment.StandingStart
 	if !r.Counted {
 		r.Excluded = "not a standing start"
+		return
 	}
-	for _, f := range r.Flags {
+	for i := range r.Flags {
+		f := &r.Flags[i]
 		switch f.Code {
-		case segment.FlagLift, segment.FlagTurn, segment.FlagRollingStart, segment.FlagLogStart, segment.FlagShort, segment.FlagCreep, segment.FlagRollBack:
+		case segment.FlagRollingStart, segment.FlagLogStart, segment.FlagShort, segment.FlagCreep, segment.FlagRollBack:
 			r.Counted, r.Excluded = false, f.Text
 			return
+		case segment.FlagLift, segment.FlagTurn:
+			last, all := r.upTo(f.Code)
+			if last == "" {
+				r.Counted, r.Excluded = false, f.Text
+				return
+			}
+			if !all {
+				f.Text += "; it counts up to " + last
+			}
+		}
+	}
+}
+
+// upTo is the target of the last time that a flag does not spoil, "" where it spoils all,
+// and whether it spoils none.
+func (r *TimedRun) upTo(code string) (last string, all bool) {
+	all = true
+	end := 0.0
+	for _, t := range r.Times {
+		switch {
+		case t.Doubt == code:
+			all = false
+		case t.Doubt == "" && t.From == timing.FromRest && t.End > end:
+			last, end = t.Name, t.End
+		}
+	}
+	return last, all
+}
+
+// Counts reports whether a time of the run takes part in means.
+func (r *TimedRun) Counts(t *timing.Time) bool {
+	return r.Counted && t.Reason == "" && (t.Doubt == "" || r.Kept)
+}
+
+// leaveOut takes the times from a target on out of the means, for a reason of the sheet's.
+func (r *TimedRun) leaveOut(target, reason string) {
+	from := math.Inf(1)
+	for _, t := range slices.Concat(r.Times, r.Pulls) {
+		if t.Name == target {
+			from = min(from, t.End)
+		}
+	}
+	r.Times, r.Pulls = slices.Clone(r.Times), slices.Clone(r.Pulls)
+	for _, list := range [][]timing.Time{r.Times, r.Pulls} {
+		for i := range list {
+			if list[i].End >= from {
+				list[i].Doubt = reason
+			}
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -88,6 +89,7 @@ func (r *TimedRun) learn(told ramp.Learned, i int) {
 	r.move(at.X - r.moved)
 	r.moved, r.LaunchSD = at.X, at.U
 	r.Times = slices.Clone(r.Times)
+	r.gentle(told.Weights[i])
 	modes := make([][]float64, len(told.Modes))
 	for k, m := range told.Modes {
 		modes[k] = l.Weights(m.Weights[i])
@@ -113,6 +115,17 @@ func (r *TimedRun) learn(told ramp.Learned, i int) {
 		t.Seconds, t.U95, t.Common, t.Reason = seconds, u95, common, ""
 	}
 	r.known()
+}
+
+// gentle flags a run whose thrust was fed in over so long that its launch is no instant
+// that a driver could repeat.
+func (r *TimedRun) gentle(weights []float64) {
+	r.Flags = slices.DeleteFunc(slices.Clone(r.Flags), func(f segment.Flag) bool { return f.Code == segment.FlagGentle })
+	if ramp.Over(weights, gentleTau) < gentleSure {
+		return
+	}
+	r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagGentle,
+		Text: fmt.Sprintf("thrust was fed in over about %.1f s: a departure, no test launch", ramp.Median(weights))})
 }
 
 // move moves the launch by d seconds on the log's clock; everything that counts from it

@@ -35,10 +35,18 @@ func (r *Result) drive(sh *sheet.Sheet) {
 			says[i].Keep = false
 		}
 	}
-	r.SheetError = errors.Join(errs...)
 	for i, a := range says {
 		r.Runs[i].take(a)
+		for _, p := range a.Parts {
+			t, err := timing.ParseTarget(p.Target)
+			if err != nil || !slices.Contains(r.Settings.Targets, t.Name) {
+				errs = append(errs, sh.ErrorAt(p.Line, "run %q is timed to no %q: nothing of it is left out", r.Runs[i].ID, p.Target))
+				continue
+			}
+			r.Runs[i].leaveOut(t.Name, p.Reason)
+		}
 	}
+	r.SheetError = errors.Join(errs...)
 	r.join(drives, says)
 	for _, l := range r.Logs {
 		if l.Mode == "" {

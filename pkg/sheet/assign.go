@@ -20,9 +20,26 @@ type Assignment struct {
 	RunID    string // as the call names it
 	Mode     string // "" where the sheet names none
 	Excluded string // the reason, "" where it counts
-	Keep     bool   // count it although the tool would not
-	Remark   string
-	Line     int // of its [[run]] in the sheet, 0 where it has none
+	// Parts are the exclusions of its times from a target on.
+	Parts  []Part
+	Keep   bool // count it although the tool would not
+	Remark string
+	Line   int // of its [[run]] in the sheet, 0 where it has none
+}
+
+// unplaced is an assignment without where in the sheet it stands.
+func (a Assignment) unplaced() Assignment {
+	a.Line, a.Parts = 0, slices.Clone(a.Parts)
+	for i := range a.Parts {
+		a.Parts[i].Line = 0
+	}
+	return a
+}
+
+// Part is an exclusion of a run's times from a target on.
+type Part struct {
+	Target, Reason string
+	Line           int // of its [[exclude]] in the sheet
 }
 
 // claim is a mode given to a run, and where.
@@ -69,6 +86,10 @@ func (r *Resolved) assign(places []int, marks []Mark) ([]Assignment, []error) {
 	}
 	for i, e := range s.Excluded {
 		if run := r.exclude[i]; run >= 0 {
+			if e.From != "" {
+				out[run].Parts = append(out[run].Parts, Part{e.From, e.Reason, e.line})
+				continue
+			}
 			out[run].Excluded = e.Reason
 		}
 	}

@@ -178,6 +178,7 @@ func (s *Sheet) fillRuns(w *wireSheet) []error {
 	}
 	for i, e := range w.Excluded {
 		e.Run, e.Reason, e.line = strings.TrimSpace(e.Run), strings.TrimSpace(e.Reason), s.text.Header("exclude", i)
+		e.From = strings.TrimSpace(e.From)
 		if e.Run == "" || e.Reason == "" {
 			errs = append(errs, s.ErrorAt(e.line, "an exclusion names a run and gives a reason"))
 		}

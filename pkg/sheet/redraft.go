@@ -166,11 +166,11 @@ func (d *redrafting) try(as []addition, change func(*tomltext.Text, []addition) 
 	found, says, wrong := d.look(s)
 	for i := range says {
 		was, is := d.says[i], says[i]
-		was.Line, is.Line = 0, 0
+		was, is = was.unplaced(), is.unplaced()
 		if m := d.modes[i]; m != "" && is.Mode == m {
 			was.Mode = m
 		}
-		if was != is || d.found.Runs[i] != "" && d.found.Runs[i] != found.Runs[i] {
+		if !reflect.DeepEqual(was, is) || d.found.Runs[i] != "" && d.found.Runs[i] != found.Runs[i] {
 			return fmt.Sprintf("it would change what the sheet says of run %s", d.runs[i].ID)
 		}
 	}

@@ -122,6 +122,7 @@ keep = true
 
 [[exclude]]
 run = "sport#1"
+from = "0-60 mph"
 reason = "wrong gear"
 `
 

@@ -136,6 +136,7 @@ type RunEntry struct {
 // Exclusion takes one run out of all means, with the reason.
 type Exclusion struct {
 	Run    string `toml:"run"`
+	From   string `toml:"from"` // the target from which on its times do not count; "" for the whole run
 	Reason string `toml:"reason"`
 
 	line int

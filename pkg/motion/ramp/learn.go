@@ -171,12 +171,35 @@ func given(like, prior []float64) []float64 {
 	return out
 }
 
+// Over is the probability that a run with these weights of the ramps built thrust up over
+// more than tau seconds.
+func Over(weights []float64, tau float64) (p float64) {
+	for i, w := range weights {
+		if All[i].Tau > tau {
+			p += w
+		}
+	}
+	return p
+}
+
+// Median is the median build-up time in s of a run with these weights of the ramps.
+func Median(weights []float64) float64 { return quantile(columns(weights), 0.5) }
+
+// columns are the probabilities of a step and of the build-up times, whatever the shape.
+func columns(weights []float64) []float64 {
+	p := make([]float64, len(taus)+1)
+	for i, x := range weights {
+		p[column(i)] += x
+	}
+	return p
+}
+
 // times finds the median and the limits of the build-up over all runs.
 func (l *Learned) times() {
 	p := make([]float64, len(taus)+1)
 	for _, w := range l.Weights {
-		for i, x := range w {
-			p[column(i)] += x / float64(len(l.Weights))
+		for i, x := range columns(w) {
+			p[i] += x / float64(len(l.Weights))
 		}
 	}
 	l.Tau, l.Low, l.High = quantile(p, 0.5), quantile(p, 0.025), quantile(p, 0.975)

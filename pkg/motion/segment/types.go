@@ -30,5 +30,6 @@ const (
 	FlagCreep        = "creep"         // the vehicle crept before the launch
 	FlagRollBack     = "roll-back"     // it rolled back before it went
 	FlagTwoStep      = "two-step"      // it moved and stood again before the launch
+	FlagGentle       = "gentle"        // thrust was fed in over long
 	FlagAccel        = "accelerometer" // the accelerometer disagreed and was left out
 )

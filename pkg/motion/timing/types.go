@@ -27,6 +27,8 @@ type Time struct {
 
 	Distance float64 // m covered from the origin to the target
 	End      float64 // s since the launch at which the target was reached
+	// Flags are the codes of the run's flags that lie before its end.
+	Flags []string
 	// Doubt is set where a flag of the run touches this time, such as a lift or
 	// a gap before its end; it is the flag's code.
 	Doubt string
