@@ -14,6 +14,8 @@ import (
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // window is the part of the log that a segment is estimated in.
@@ -26,41 +28,73 @@ func has(sg *segment.Segment, code string) bool {
 	return slices.ContainsFunc(sg.Flags, func(f segment.TimedFlag) bool { return f.Code == code })
 }
 
-// runs finds and times the runs of one log. Ids are numbers here; the log's name
-// comes in front once all logs are known.
+// runs finds and times the runs of one log, on the cores that the call has for it. Ids are
+// numbers here; the log's name comes in front once all logs are known.
 func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *estimate.Samples, tr *recording.Track) ([]*TimedRun, error) {
-	var out []*TimedRun
 	number := map[string]int{}
 	others := othersOf(rec, tr)
+	var found []segment.Segment
+	var ids []string
 	for _, sg := range segment.Find(s.SegmentInput()) {
 		prefix := extraName(&sg)
 		if prefix != "" && !p.opts.All {
 			continue
 		}
 		number[prefix]++
-		e, err := s.Run(ctx, window(&sg))
-		if errors.Is(err, estimate.ErrNoLaunch) {
-			if prefix == "" {
-				at := s.Start.Add(time.Duration(s.T[sg.Moving] * float64(time.Second))).Format("15:04:05")
-				log.Problems.Add(diag.Problem{Kind: "no-launch", Effect: diag.Dropped, Text: "the start at " + at + " could not be timed: no launch fits its samples"})
-			}
-			continue
+		found, ids = append(found, sg), append(ids, fmt.Sprintf("%s%d", prefix, number[prefix]))
+	}
+	done := make([]*TimedRun, len(found))
+	var g errgroup.Group
+	g.SetLimit(p.readers)
+	for i := range found {
+		g.Go(func() (err error) {
+			defer recovered(&err)
+			done[i], err = p.run(ctx, log, &found[i], s, tr, others)
+			return err
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return nil, err
+	}
+	var out []*TimedRun
+	for i, r := range done {
+		sg := &found[i]
+		if r != nil {
+			r.ID = ids[i]
+			out = append(out, r)
+		} else if extraName(sg) == "" {
+			at := s.Start.Add(time.Duration(s.T[sg.Moving] * float64(time.Second))).Format("15:04:05")
+			log.Problems.Add(diag.Problem{Kind: "no-launch", Effect: diag.Dropped, Text: "the start at " + at + " could not be timed: no launch fits its samples"})
 		}
-		if err != nil {
-			return nil, err
-		}
-		r := p.build(log, s, &sg, e)
-		if e.Misfit {
-			if o, err := p.alone(ctx, log, s, &sg); err == nil {
-				r = o
-			}
-		}
-		r.ID = fmt.Sprintf("%s%d", prefix, number[prefix])
-		crossCheck(r, &sg, s, tr, others)
-		r.count()
-		out = append(out, r)
 	}
 	return out, nil
+}
+
+// recovered makes an error of a panic on hostile data.
+func recovered(err *error) {
+	if r := recover(); r != nil {
+		*err = fmt.Errorf("the log could not be analysed: %v", r)
+	}
+}
+
+// run times one run, nil where no launch fits its samples.
+func (p *pipeline) run(ctx context.Context, log *Log, sg *segment.Segment, s *estimate.Samples, tr *recording.Track, others func() []other) (*TimedRun, error) {
+	e, err := s.Run(ctx, window(sg))
+	if errors.Is(err, estimate.ErrNoLaunch) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	r := p.build(log, s, sg, e)
+	if e.Misfit {
+		if o, err := p.alone(ctx, log, s, sg); err == nil {
+			r = o
+		}
+	}
+	crossCheck(r, sg, s, tr, others)
+	r.count()
+	return r, nil
 }
 
 // extraName is the prefix of the number of a run that is listed only on demand,

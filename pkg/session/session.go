@@ -31,7 +31,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"runtime"
@@ -136,10 +135,11 @@ func (p *pipeline) progress(last *int64) func(int64) {
 // one analyses a single input. A panic on hostile data costs that input only.
 func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 	defer func() {
-		if r := recover(); r != nil {
-			out = outcome{err: fmt.Errorf("the log could not be analysed: %v", r)}
+		if out.err != nil {
+			out = outcome{err: out.err}
 		}
 	}()
+	defer recovered(&out.err)
 	if err := ctx.Err(); err != nil {
 		return outcome{err: err}
 	}
