@@ -86,9 +86,8 @@ func (r *TimedRun) learn(told ramp.Learned, i int) {
 	l := r.Launches
 	w := l.Weights(told.Weights[i])
 	at := l.Launch(w)
-	r.move(at.X - r.moved)
-	r.moved, r.LaunchSD = at.X, at.U
-	r.Times = slices.Clone(r.Times)
+	r.move(at.X)
+	r.LaunchSD = at.U
 	r.gentle(told.Weights[i])
 	modes := make([][]float64, len(told.Modes))
 	for k, m := range told.Modes {
@@ -128,28 +127,37 @@ func (r *TimedRun) gentle(weights []float64) {
 		Text: fmt.Sprintf("thrust was fed in over about %.1f s: a departure, no test launch", ramp.Median(weights))})
 }
 
-// move moves the launch by d seconds on the log's clock; everything that counts from it
-// moves the other way. Columns are not changed in place: others may hold them.
+// move moves the launch by d seconds on the log's clock from where it is for the run alone;
+// everything that counts from it moves the other way. Columns are not changed in place:
+// others may hold them.
 func (r *TimedRun) move(d float64) {
-	if d == 0 {
-		return
+	if r.base == nil {
+		k := *r
+		r.base = &k
 	}
-	r.LogSeconds += d
-	r.Launch = r.Launch.Add(time.Duration(math.Round(d * float64(time.Second))))
-	r.Trace = r.Trace.Later(d)
-	c := &r.Climb
-	for _, col := range []*[]float64{&r.RawT, &r.RawAccelT, &c.AltT, &c.UpT} {
-		*col = slices.Clone(*col)
-		for i := range *col {
-			(*col)[i] -= d
-		}
-	}
-	r.Times = slices.Clone(r.Times)
+	o := r.base
+	r.LogSeconds = o.LogSeconds + d
+	r.Launch = o.Launch.Add(time.Duration(math.Round(d * float64(time.Second))))
+	r.Trace = o.Trace.Later(d)
+	r.RawT, r.RawAccelT = less(o.RawT, d), less(o.RawAccelT, d)
+	r.Climb.AltT, r.Climb.UpT = less(o.Climb.AltT, d), less(o.Climb.UpT, d)
+	r.Times, r.Pulls = slices.Clone(r.Times), slices.Clone(r.Pulls)
 	for i := range r.Times {
-		r.Times[i].End -= d
+		r.Times[i].End = o.Times[i].End - d
 	}
-	r.Pulls = slices.Clone(r.Pulls)
 	for i := range r.Pulls {
-		r.Pulls[i].End -= d
+		r.Pulls[i].End = o.Pulls[i].End - d
 	}
+}
+
+// less is a column with d taken off each value.
+func less(col []float64, d float64) []float64 {
+	if col == nil {
+		return nil
+	}
+	out := make([]float64, len(col))
+	for i, x := range col {
+		out[i] = x - d
+	}
+	return out
 }

@@ -169,7 +169,7 @@ type TimedRun struct {
 	// Launches is what the times are under each build-up of thrust, from which they were
 	// worked out; nil for a run without a launch.
 	Launches *timing.Launches
-	moved    float64      `cbor:"-"` // s, of the launch since that of the run alone
+	base     *TimedRun    `cbor:"-"` // as it was timed alone; nil before it learned
 	Stop     *timing.Stop // braking runs only
 
 	Trace motion.Trace

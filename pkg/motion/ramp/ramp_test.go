@@ -1,0 +1,171 @@
+package ramp
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// What a ramp gives between two times is the integral of its share of full thrust, here by
+// the midpoint rule.
+func TestGainsAreIntegrals(t *testing.T) {
+	for _, rp := range []Ramp{{Linear, 0.4}, {Cosine, 0.4}, {Lag, 0.4}, {Linear, 0}} {
+		const n = 20000
+		const h = 1.0 / n
+		v, s := 0.0, 0.0
+		for i := range n {
+			_, a := rp.Response((float64(i) + 0.5) * h)
+			s += v*h + a*h*h/2
+			v += a * h
+		}
+		if got, _ := rp.Response(1); math.Abs(got-v) > 1e-6 {
+			t.Errorf("%v: speed %.7f, the integral is %.7f", rp, got, v)
+		}
+		// From 0 to 1 in two steps: the first carries its speed and acceleration on.
+		s1, v1, a1 := rp.Gains(0, 0.3)
+		s2, v2, a2 := rp.Gains(0.3, 1)
+		if got := s1 + v1*0.7 + a1*0.7*0.7/2 + s2; math.Abs(got-s) > 1e-6 {
+			t.Errorf("%v: distance %.7f, the integral is %.7f", rp, got, s)
+		}
+		if got := v1 + a1*0.7 + v2; math.Abs(got-v) > 1e-6 {
+			t.Errorf("%v: speed %.7f in two steps, the integral is %.7f", rp, got, v)
+		}
+		if _, a := rp.Response(1); math.Abs(a1+a2-a) > 1e-12 {
+			t.Errorf("%v: acceleration %.7f, want %.7f", rp, a1+a2, a)
+		}
+		// Long after, a step that comes Delay later has given the same speed.
+		if got, _ := rp.Response(5); math.Abs(got-(5-rp.Delay())) > 1e-4 {
+			t.Errorf("%v: delay %.5f s, speed behind a step's by %.5f", rp, rp.Delay(), 5-got)
+		}
+	}
+}
+
+func TestPriorsSumToOne(t *testing.T) {
+	all := map[string][]float64{"of a lone run": Prior}
+	for _, m := range grid {
+		all["of a mode"] = m.prior
+		sum := 0.0
+		for _, x := range m.prior {
+			sum += x
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Fatalf("a mode's prior sums to %g", sum)
+		}
+	}
+	for name, p := range all {
+		sum := 0.0
+		for _, x := range p {
+			sum += x
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Errorf("the prior %s sums to %g", name, sum)
+		}
+	}
+}
+
+// evidence of a run whose build-up is told to a factor with the given deviation.
+func evidence(tau, sd float64) Evidence {
+	e := make(Evidence, len(All))
+	for i, rp := range All {
+		d := (math.Log(math.Max(rp.Tau, stepTau)) - math.Log(tau)) / sd
+		e[i] = -d * d / 2
+	}
+	return e
+}
+
+// With normal evidence and normal scatter the posterior of a mode's runs is known: runs
+// that tell little are drawn to those of their mode, by the weights of their variances.
+func TestLearnShrinksTowardsTheMode(t *testing.T) {
+	lone := Learn([]Evidence{evidence(1.2, 0.5)})
+	runs := []Evidence{evidence(1.2, 0.5)}
+	for range 7 {
+		runs = append(runs, evidence(0.3, 0.1))
+	}
+	told := Learn(runs)
+	alone, together := Median(lone.Weights[0]), Median(told.Weights[0])
+	if alone < 0.9 || alone > 1.4 {
+		t.Errorf("alone %.2f s, its own evidence says 1.2", alone)
+	}
+	if together > 0.6 || together < 0.25 {
+		t.Errorf("among seven of 0.3 s it is %.2f s", together)
+	}
+	if m := Median(told.Weights[3]); math.Abs(m-0.3) > 0.05 {
+		t.Errorf("a run that tells 0.3 s is %.2f s", m)
+	}
+	if !(told.Low < told.Tau && told.Tau < told.High) || math.Abs(told.Tau-0.3) > 0.06 {
+		t.Errorf("the mode is %.2f s (%.2f to %.2f)", told.Tau, told.Low, told.High)
+	}
+	if got := Over(told.Weights[3], 0.7); got > 0.01 {
+		t.Errorf("a run that tells 0.3 s is over 0.7 s with probability %.2f", got)
+	}
+}
+
+// The weights of a run are those of its modes, mixed; nothing depends on the runs' order
+// or on a constant in the evidence.
+func TestLearnedIsAMixture(t *testing.T) {
+	runs := []Evidence{evidence(0.1, 0.3), evidence(0.2, 0.4), evidence(0.15, 1)}
+	told := Learn(runs)
+	p := 0.0
+	for _, m := range told.Modes {
+		p += m.Probability
+	}
+	if math.Abs(p-1) > 1e-3 {
+		t.Errorf("the modes' probabilities sum to %g", p)
+	}
+	for i := range runs {
+		for r := range All {
+			sum := 0.0
+			for _, m := range told.Modes {
+				sum += m.Probability * m.Weights[i][r]
+			}
+			if math.Abs(sum-told.Weights[i][r]) > 1e-9 {
+				t.Fatalf("run %d, ramp %d: %g of the modes, %g given", i, r, sum, told.Weights[i][r])
+			}
+		}
+	}
+	moved := Learn([]Evidence{plus(runs[2], 700), plus(runs[0], -700), runs[1]})
+	for r := range All {
+		if math.Abs(moved.Weights[1][r]-told.Weights[0][r]) > 1e-12 {
+			t.Fatalf("ramp %d: %g in another order, %g before", r, moved.Weights[1][r], told.Weights[0][r])
+		}
+	}
+}
+
+func plus(e Evidence, x float64) Evidence {
+	out := make(Evidence, len(e))
+	for i := range e {
+		out[i] = e[i] + x
+	}
+	return out
+}
+
+// Runs drawn from the model itself: limits of 95 % hold the truth 95 times in 100.
+func TestLearnedIsCalibrated(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	held, n := 0, 0
+	for range 300 {
+		mu := math.Log(leastTau) + rng.Float64()*math.Log(mostTau/leastTau)
+		s := spreads[rng.IntN(len(spreads))]
+		var runs []Evidence
+		var truth []float64
+		for range 5 {
+			x := mu + s*rng.NormFloat64()
+			for x < math.Log(leastTau) || x > math.Log(mostTau) {
+				x = mu + s*rng.NormFloat64()
+			}
+			truth = append(truth, math.Exp(x))
+			runs = append(runs, evidence(math.Exp(x+0.5*rng.NormFloat64()), 0.5))
+		}
+		for i, w := range Learn(runs).Weights {
+			p := columns(w)
+			if lo, hi := quantile(p, 0.025), quantile(p, 0.975); lo <= truth[i] && truth[i] <= hi {
+				held++
+			}
+			n++
+		}
+	}
+	// Five runs of a session go together: 1500 runs scatter like some 600.
+	if share := float64(held) / float64(n); share < 0.92 || share > 0.985 {
+		t.Errorf("%.3f of the limits hold", share)
+	}
+}
