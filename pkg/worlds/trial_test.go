@@ -231,7 +231,8 @@ within 0.03 to 0.25 s; ordinary and brisk departures are as measured on real rec
 1.45 s, 5 to 95 per cent 0.45 to 4.1 s, n = 70; brisk: 1.25 s, 0.88 to 2.35 s, n = 16; residuals of a
 survey-grade reference at 10 Hz).
 
-Each cell is of runs that nothing was flagged on: bias / RMS / median half-width of the 95 %% interval, in
+The six runs of a session teach each other their build-up. Each cell is of runs that nothing was flagged on
+but ` + "`gentle`" + `: bias / RMS / median half-width of the 95 %% interval, in
 ms, and the share of intervals that hold the truth in per cent. Flagged runs are counted in a column of
 their own, missed ones and runs that are no start in the next.
 
