@@ -45,7 +45,7 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 	}
 	done := make([]*TimedRun, len(found))
 	var g errgroup.Group
-	g.SetLimit(p.readers)
+	g.SetLimit(max(p.readers, 1))
 	for i := range found {
 		g.Go(func() (err error) {
 			defer recovered(&err)

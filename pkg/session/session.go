@@ -9,8 +9,9 @@
 // (crosscheck.go); coast-downs and the grade of each run are read beside them
 // (road.go), and what a log like this is worth is said (quality.go).
 // Run does this for every log on every core and gathers what they gave (gather.go);
-// a log that was finished in an earlier call is recalled (remember.go). ApplySheet
-// then says what was driven, and Compare which mode is quicker. What explains the
+// a log that was finished in an earlier call is recalled (remember.go). The sheet
+// then says what was driven (sheet.go), the launches of a mode teach each other how
+// thrust builds up (learn.go), and Compare says which mode is quicker. What explains the
 // difference is package explain's.
 //
 // # States and units

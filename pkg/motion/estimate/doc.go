@@ -9,8 +9,9 @@
 // is followed. A speed sample is the along-track speed plus an error that is
 // correlated from one sample to the next (first-order autoregression), with the
 // variance of the printed step and of the instant on top. Launch instant,
-// build-up time and shape are integrated over: the estimate is a weighted set of
-// paths, each a normal distribution from a fixed-interval smoother. Samples
+// build-up time and shape (package ramp) are integrated over: the estimate is a weighted
+// set of paths, one for each build-up, each a normal distribution from a fixed-interval
+// smoother. Samples
 // that a receiver shows as 0 below its hold threshold only say that speed was
 // below it.
 //
@@ -22,7 +23,8 @@
 //
 // States are distance in m, speed in m/s, acceleration and full thrust in m/s²,
 // the error of a speed sample in m/s and the accelerometer's bias in m/s², between
-// nodes no more than 0.05 s apart. Instants are in s on the samples' clock.
+// nodes no more than 0.05 s apart, 0.1 s from three seconds after the launch where the
+// samples are. Instants are in s on the samples' clock.
 //
 // Limits. Speed is along the track and horizontal, as receivers report it; a
 // launch backwards is seen as forwards. Below about 4 samples a second the
