@@ -130,7 +130,7 @@ func (r *TimedRun) count() {
 				return
 			}
 			if !all {
-				f.Text += "; it counts up to " + last
+				f.Text += "; times up to " + last + " ended before"
 			}
 		}
 	}
