@@ -104,7 +104,7 @@ func (so *solver) posterior(guess, step float64, n int) []hypothesis {
 	}
 	var hs []hypothesis
 	for _, r := range all {
-		hs = append(hs, hypothesis{of: so, Ramp: r.Ramp, index: r.index, launch: r.mean, sd: r.sd, ll: r.ll,
+		hs = append(hs, hypothesis{of: so, Ramp: r.Ramp, index: r.index, launch: r.mean, sd: r.sd,
 			weight: ramp.Prior[r.index] * math.Exp(r.ll-top)})
 	}
 	return prune(hs)

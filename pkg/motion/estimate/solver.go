@@ -140,7 +140,6 @@ type hypothesis struct {
 	index  int     // in ramp.All
 	launch float64 // s, mean
 	sd     float64 // s, its standard deviation
-	ll     float64 // log-likelihood, integrated over the launch
 	weight float64 // probability
 	of     *solver // whose nodes it is about
 }
