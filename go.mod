@@ -16,6 +16,7 @@ require (
 	github.com/muktihari/fit v0.26.1
 	github.com/parquet-go/parquet-go v0.32.0
 	github.com/rogpeppe/go-internal v1.16.0
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/tidwall/geodesic v0.3.5
 	github.com/tormoder/fit v0.15.0
 	github.com/urfave/cli/v2 v2.27.7

@@ -33,16 +33,23 @@ Example: its figures, for print and for a page
    fromrest compare --figures figures --at "0-60 mph" calm=calm.nmea full=full.nmea
 
 Example: one target, with rollout only
-   fromrest compare --at "0-60 mph" --from rollout calm=calm.nmea full=full.nmea`,
+   fromrest compare --at "0-60 mph" --from rollout calm=calm.nmea full=full.nmea
+
+Example: all the runs are in that will be driven, and 0.1 s is what matters
+   fromrest compare --final --smallest 0.1 calm=calm.nmea full=full.nmea`,
 		Flags: append(inputFlags("from"),
 			compareForms.flag("`FORMAT`"),
 			&cli.StringSliceFlag{Name: "at", Usage: "compare at `TARGET` only; may be repeated"},
 			&cli.StringFlag{Name: "from", Value: "both", Usage: "compare times from `ORIGIN`: rest, rollout or both; or a TIME: read the logs from there on, as in runs"},
 			&cli.StringFlag{Name: "origin", Value: "both", Usage: "compare times from `ORIGIN`, where --from is a time"},
-			&cli.Float64Flag{Name: "smallest", Value: 0.05, Usage: "smallest difference worth knowing, in `SECONDS`"},
+			&cli.StringFlag{Name: "primary", Usage: "`TARGET` that decides; the sheet's if not given, else 0-60 mph"},
+			&cli.StringFlag{Name: "primary-from", Usage: "`ORIGIN` that it counts from: rest or rollout; the sheet's if not given, else rollout"},
+			&cli.BoolFlag{Name: "final", Usage: "no more runs will be driven: judge these as the last"},
+			&cli.IntFlag{Name: "planned", Usage: "`N` runs of each mode were planned; the sheet's if not given, else 8"},
+			&cli.Float64Flag{Name: "smallest", Usage: "smallest difference that matters, in `SECONDS`: modes may then be found equal within it"},
+			&cli.BoolFlag{Name: "tests", Usage: "show p values, and second tests that know no model"},
 			&cli.StringFlag{Name: "past", Usage: "take the scatter of a past session from `FILE`, written by compare --format json"},
 			&cli.StringFlag{Name: "figures", Usage: "draw the comparison into `FOLDER`: svg and pdf for print, png for a page at one and two times its size"},
-			&cli.BoolFlag{Name: "own-scatter", Usage: "use nothing but the scatter of these runs"},
 		),
 		Action: compareForms.action(runCompare),
 	}
@@ -71,7 +78,7 @@ func runCompare(c *cli.Context, f form[*compare.Result]) error {
 		if err != nil {
 			return err
 		}
-		cmp.Warnings = append(cmp.Warnings, res.Warnings...)
+		cmp.Warnings, cmp.Tests = append(cmp.Warnings, res.Warnings...), c.Bool("tests")
 		if dir != "" {
 			if err := compareFigures(c, dir, res, cmp); err != nil {
 				return err
@@ -88,18 +95,34 @@ func originGiven(c *cli.Context) bool {
 
 // compareOptions turns the flags of compare into its options.
 func compareOptions(c *cli.Context) (session.CompareOptions, error) {
-	o := session.CompareOptions{Smallest: c.Float64("smallest"), OwnScatter: c.Bool("own-scatter")}
-	if !(o.Smallest > 0 && o.Smallest < 100) {
+	o := session.CompareOptions{Smallest: c.Float64("smallest"), Planned: c.Int("planned"), Final: c.Bool("final")}
+	if c.IsSet("smallest") && !(o.Smallest > 0 && o.Smallest < 100) {
 		return o, usagef("--smallest %g: want a positive number of seconds", o.Smallest)
+	}
+	if c.IsSet("planned") && !(o.Planned >= 1 && o.Planned <= 1000) {
+		return o, usagef("--planned %d: want 1 to 1000", o.Planned)
+	}
+	if text := c.String("primary"); text != "" {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			return o, usagef("--primary: %v", err)
+		}
+		o.Target = t.Name
+	}
+	if c.IsSet("primary-from") {
+		from, err := oneOf(c, "primary-from", "rest", "rollout")
+		if err != nil {
+			return o, err
+		}
+		o.From = timing.Origin(from)
 	}
 	past, err := readPast(c.String("past"))
 	if err != nil || past == nil {
 		return o, err
 	}
-	if o.OwnScatter {
-		return o, usagef("--past and --own-scatter exclude each other")
+	o.Past = func(target string, from timing.Origin, vehicle string) *compare.Scatter {
+		return past.At(target, string(from), vehicle)
 	}
-	o.Past = func(target string, from timing.Origin) *compare.Scatter { return past.At(target, string(from)) }
 	return o, nil
 }
 
@@ -126,7 +149,7 @@ func comparedAt(c *cli.Context) (targets []string, origins []timing.Origin, err 
 }
 
 // readPast reads a past comparison, nil where no file is named.
-func readPast(path string) (compare.Past, error) {
+func readPast(path string) (*compare.Past, error) {
 	if path == "" {
 		return nil, nil
 	}

@@ -168,6 +168,7 @@ type progress struct {
 	w     io.Writer // nil: nothing is shown
 	term  bool
 	logs  int // how many in all
+	doing string
 	since time.Time
 	said  time.Time // the last plain line
 	all   *mpb.Progress
@@ -175,7 +176,7 @@ type progress struct {
 }
 
 func newProgress(c *cli.Context, logs int) *progress {
-	p := &progress{logs: logs, since: time.Now()}
+	p := &progress{logs: logs, doing: "reading ", since: time.Now()}
 	if c.Bool("quiet") {
 		return p
 	}
@@ -212,12 +213,21 @@ func (p *progress) finished(done int) {
 	}
 }
 
+// simulated is told how many numbers of runs of a plan are simulated.
+func (p *progress) simulated(done, all int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.doing = "simulating "; p.w != nil && p.term && time.Since(p.since) >= progressAfter {
+		p.show(int64(done), int64(all), decor.CountersNoUnit("%d of %d"))
+	}
+}
+
 // show draws the bar.
 func (p *progress) show(done, total int64, counters decor.Decorator) {
 	if p.bar == nil {
 		p.all = mpb.New(mpb.WithOutput(p.w), mpb.WithWidth(40))
 		p.bar = p.all.AddBar(total,
-			mpb.PrependDecorators(decor.Name("reading "), counters),
+			mpb.PrependDecorators(decor.Name(p.doing), counters),
 			mpb.AppendDecorators(decor.Percentage(), decor.Any(func(s decor.Statistics) string {
 				return "  " + p.left(s.Current, s.Total) + " left"
 			})),

@@ -19,52 +19,65 @@ func planCommand() *cli.Command {
 		ArgsUsage: "MODE MODE...",
 		UsageText: `fromrest plan [options] MODE MODE...
 
-Example: four runs of each of three modes
-   fromrest plan --runs 4 calm plain full
+Example: what four runs of each of three modes find, and their order
+   fromrest plan calm plain full
 
-Example: as many runs as find 0.1 s when runs scatter by 0.06 s, to print
-   fromrest plan --smallest 0.1 --scatter 0.06 --format html -o plan.html calm plain full`,
+Example: as many runs as find 0.2 s when runs scatter by 0.06 s, as a session sheet
+   fromrest plan --smallest 0.2 --scatter 0.06 -o session.toml calm plain full
+
+Example: the same to print
+   fromrest plan --smallest 0.2 --scatter 0.06 --format html -o plan.html calm plain full`,
 		Flags: []cli.Flag{
-			&cli.IntFlag{Name: "runs", Usage: "`N` runs of each mode; worked out from the scatter if not given"},
+			&cli.IntFlag{Name: "runs", Usage: "`N` runs of each mode; 4 if not given, or what --smallest takes"},
 			&cli.IntFlag{Name: "directions", Value: 2, Usage: "`N` directions: 2, turning round after each run, or 1"},
-			&cli.Float64Flag{Name: "smallest", Value: 0.05, Usage: "smallest difference worth knowing, in `SECONDS`"},
-			&cli.Float64Flag{Name: "power", Value: 0.8, Usage: "wanted `CHANCE` to find it"},
-			&cli.Float64Flag{Name: "scatter", Usage: "standard deviation of repeated runs, in `SECONDS`"},
+			&cli.Float64Flag{Name: "smallest", Usage: "smallest difference that matters, in `SECONDS`"},
+			&cli.Float64Flag{Name: "power", Value: compare.DefaultPower, Usage: "wanted `CHANCE` to find it"},
+			&cli.Float64Flag{Name: "scatter", Usage: "standard deviation of repeated runs, in `SECONDS`; about 1.2 % of the time if not given"},
+			&cli.Float64Flag{Name: "time", Value: compare.DefaultSeconds, Usage: "about how long the target takes, in `SECONDS`, where no scatter is given"},
 			&cli.StringFlag{Name: "past", Usage: "take the scatter from `FILE`, written by compare --format json"},
-			&cli.StringFlag{Name: "at", Value: "0-60 mph", Usage: "`TARGET` that the scatter of --past is taken at"},
-			&cli.StringFlag{Name: "from", Value: "rollout", Usage: "`ORIGIN` of it: rest or rollout"},
+			&cli.StringFlag{Name: "at", Usage: "`TARGET` that decides; 0-60 mph if not given"},
+			&cli.StringFlag{Name: "from", Usage: "`ORIGIN` that it counts from: rest or rollout; rollout if not given"},
+			&cli.StringFlag{Name: "vehicle", Usage: "`NAME` of the vehicle, as in the sheet: a past session of the same one weighs more"},
 			&cli.Uint64Flag{Name: "seed", Usage: "`N` that orders the modes; another gives another order"},
 			planForms.flag("`FORMAT`"),
-			outputFlag("write `FILE`; the terminal if not given"),
+			outputFlag("write `FILE`; the terminal if not given, a session sheet if it ends in .toml"),
 		},
-		Action: planForms.action(runPlan),
+		Action: runPlan,
 	}
 }
 
-var planForms = forms[*compare.Plan]{{"text", report.PlanText}, {"md", report.PlanMarkdown}, {"html", report.PlanHTML}, {"json", report.PlanJSON}}
+var planForms = forms[*compare.Plan]{{"text", report.PlanText}, {"md", report.PlanMarkdown}, {"html", report.PlanHTML}, {"json", report.PlanJSON}, {"sheet", report.PlanSheet}}
 
-func runPlan(c *cli.Context, f form[*compare.Plan]) error {
+func runPlan(c *cli.Context) error {
+	if !c.IsSet("format") && strings.HasSuffix(c.String("output"), ".toml") {
+		if err := c.Set("format", "sheet"); err != nil {
+			return err
+		}
+	}
+	return planForms.action(writePlan)(c)
+}
+
+func writePlan(c *cli.Context, f form[*compare.Plan]) error {
 	o := compare.PlanOptions{Version: buildVersion(), Runs: c.Int("runs"), Ways: c.Int("directions"), Smallest: c.Float64("smallest"),
-		Power: c.Float64("power"), Scatter: c.Float64("scatter"), Seed: c.Uint64("seed")}
+		Power: c.Float64("power"), Seconds: c.Float64("time"), Seed: c.Uint64("seed")}
 	for _, a := range c.Args().Slice() {
 		o.Modes = append(o.Modes, strings.TrimSpace(a))
 	}
-	if c.IsSet("runs") && o.Runs < 1 {
-		return usagef("--runs %d: want 1 or more", o.Runs)
-	}
-	if c.IsSet("scatter") && !(o.Scatter > 0) {
-		return usagef("--scatter %g: want a positive number of seconds", o.Scatter)
-	}
-	if c.IsSet("directions") && o.Ways == 0 {
-		return usagef("--directions 0: want 1 or 2")
+	for _, x := range []struct {
+		flag, want string
+		ok         bool
+	}{{"runs", "1 or more", o.Runs >= 1}, {"smallest", "a positive number of seconds", o.Smallest > 0},
+		{"scatter", "a positive number of seconds", c.Float64("scatter") > 0}, {"directions", "1 or 2", o.Ways != 0}} {
+		if c.IsSet(x.flag) && !x.ok {
+			return usagef("--%s %s: want %s", x.flag, c.Value(x.flag), x.want)
+		}
 	}
 	if err := planScatter(c, &o); err != nil {
 		return err
 	}
-	if o.Runs == 0 && o.Scatter == 0 {
-		return usagef("give --runs, or --scatter or --past to work them out from")
-	}
-	p, err := compare.NewPlan(o)
+	bar := newProgress(c, 1)
+	p, err := compare.NewPlan(o, bar.simulated)
+	bar.done()
 	var no *compare.InfeasibleError
 	if errors.As(err, &no) {
 		return &exitError{exitFailed, err.Error()}
@@ -74,27 +87,38 @@ func runPlan(c *cli.Context, f form[*compare.Plan]) error {
 	return emit(c, func(w io.Writer) error { return f.write(w, p) })
 }
 
-// planScatter takes the scatter of a past session.
+// planScatter takes the target that decides, and the scatter there, which may be that
+// of a past session.
 func planScatter(c *cli.Context, o *compare.PlanOptions) error {
+	name := "0-60 mph"
+	if text := c.String("at"); text != "" {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			return usagef("--at: %v", err)
+		}
+		name, o.Target = t.Name, t.Name
+	}
+	from := string(timing.FromRollout)
+	if c.IsSet("from") {
+		var err error
+		if from, err = oneOf(c, "from", "rest", "rollout"); err != nil {
+			return err
+		}
+		o.From = from
+	}
+	if sd := c.Float64("scatter"); sd > 0 {
+		o.Scatter = &compare.Scatter{SD: sd, From: "the command line"}
+	}
 	past, err := readPast(c.String("past"))
 	if err != nil || past == nil {
 		return err
 	}
-	if o.Scatter != 0 {
+	if o.Scatter != nil {
 		return usagef("--past and --scatter exclude each other")
 	}
-	from, err := oneOf(c, "from", "rest", "rollout")
-	if err != nil {
-		return err
+	if o.Scatter = past.At(name, from, c.String("vehicle")); o.Scatter == nil {
+		return &exitError{exitFailed, c.String("past") + ": the scatter at " + name + " from " + from + " is not in it"}
 	}
-	t, err := timing.ParseTarget(c.String("at"))
-	if err != nil {
-		return usagef("--at: %v", err)
-	}
-	s := past.At(t.Name, from)
-	if s == nil {
-		return &exitError{exitFailed, c.String("past") + ": the scatter at " + t.Name + " from " + from + " is not in it"}
-	}
-	o.Scatter = s.SD
+	o.Past = true
 	return nil
 }

@@ -13,11 +13,11 @@ import (
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/uncert"
 )
 
-// CompareText writes a comparison for a terminal: for each target the modes, the
-// differences and the sentences.
+// CompareText writes a comparison for a terminal: the verdicts first, then each target.
 func CompareText(w io.Writer, c *compare.Result) error {
 	doc := append(compared(c), headed("Warnings", c.Warnings)...)
 	return document.Text(w, append(doc, comparedBy(c))...)
@@ -34,32 +34,113 @@ func comparedBy(c *compare.Result) document.Paragraph {
 	return madeBy(&session.Settings{Version: c.Version, Model: c.Model})
 }
 
-// familyNote says what the intervals and the verdicts promise.
-const familyNote = "± is half of the 95 % interval: each holds the true value at least 95 times in 100. Of sessions of equal modes at most 5 in 100 lead to any claimed difference at a target, if the scatter is as stated. p is adjusted for all pairs of the target."
+// comparePromise is what the intervals and the verdicts promise.
+const comparePromise = "± is half of the 95 % interval that holds for all pairs of a target together. Of simulated sessions of equal modes at most 6 in 100 lead to any claim of a difference, here or at any other target; up to 10 where scatter is skewed and four times as wide in one mode as in another."
 
-// compared is a comparison target by target, and what its numbers promise.
+// compared is the verdicts, what the runs say besides, each target's tables, and what
+// the numbers promise.
 func compared(c *compare.Result) []document.Block {
-	var doc []document.Block
+	doc := verdictBlocks(c)
 	for _, t := range c.Targets {
-		doc = append(doc, targetHeading(t), modesTable(t), pairsTable(t), sentences(t))
-		doc = append(doc, modelled(t)...)
+		doc = append(doc, targetHeading(t), modesTable(t), pairsTable(t, c.Tests))
+		if t != c.Primary {
+			doc = append(doc, warnings(t.Warnings)...)
+		}
 	}
-	return append(doc, document.Paragraph{Text: familyNote})
+	return append(doc, document.Paragraph{Text: comparePromise})
+}
+
+// Answer is what a comparison says first.
+type Answer struct {
+	Place    string   // the target and the origin that decide
+	Verdicts []string // one sentence for each pair
+	Warnings []string // of what may pass for a difference, and of runs that stand out
+	Notes    []string // whether to drive on, and what else the runs say
+	Model    string   // what it was worked out with
+}
+
+// AnswerOf is the answer of a comparison, nil where no target decides.
+func AnswerOf(c *compare.Result) *Answer {
+	t := c.Primary
+	if t == nil {
+		return nil
+	}
+	a := &Answer{Place: t.Name + " " + OriginName(timing.Origin(t.From)), Model: modelSentence(t), Warnings: slices.Clone(t.Warnings),
+		Verdicts: each(t.Pairs, func(p compare.Pair) string { return p.Sentence })}
+	a.Warnings = append(a.Warnings, each(t.StandOut, func(o compare.StandOut) string { return wholeSentence(o.Sentence) })...)
+	if text := driveOn(t); text != "" {
+		a.Notes = append(a.Notes, text)
+	}
+	if len(c.ToDrive) > 0 {
+		a.Notes = append(a.Notes, "Still to drive by the plan: "+strings.Join(c.ToDrive, ", ")+".")
+	}
+	a.Notes = append(a.Notes, each(t.Notes, wholeSentence)...)
+	if c.WhyPrimary != "" {
+		a.Notes = append(a.Notes, c.WhyPrimary)
+	}
+	a.Notes = append(a.Notes, c.Offered...)
+	return a
+}
+
+// verdictBlocks are the answer as a reader sees it.
+func verdictBlocks(c *compare.Result) []document.Block {
+	a := AnswerOf(c)
+	if a == nil {
+		return nil
+	}
+	tight := document.Layout{Close: true, Hang: 2}
+	doc := []document.Block{document.Heading{Text: "Verdict", Note: a.Place}, document.List{Items: a.Verdicts, Layout: document.Layout{Close: true}}}
+	doc = append(doc, warnings(a.Warnings)...)
+	for _, n := range a.Notes {
+		doc = append(doc, document.Paragraph{Text: n, Layout: tight})
+	}
+	return append(doc, document.Paragraph{Text: a.Model, Kind: document.Remark, Layout: tight})
+}
+
+// wholeSentence makes a sentence of a clause. The identity of a run at its head stays
+// as it is.
+func wholeSentence(s string) string {
+	if word, _, _ := strings.Cut(s, " "); strings.Contains(word, "#") {
+		return s + "."
+	}
+	return strings.ToUpper(s[:1]) + s[1:] + "."
+}
+
+// driveOn says which pairs are decided and which need more runs.
+func driveOn(t *compare.Target) string {
+	var parts []string
+	add := func(word string, state compare.State) {
+		pairs := only(t.Pairs, func(p compare.Pair) bool { return p.State == state && p.Verdict != compare.Refused })
+		if len(pairs) == 0 {
+			return
+		}
+		most := 0
+		names := each(pairs, func(p compare.Pair) string {
+			most = max(most, p.More)
+			return p.A + " and " + p.B
+		})
+		s := word
+		if state == compare.DriveOn && most > 0 {
+			s += fmt.Sprintf(", about %d more each", most)
+		}
+		if len(pairs) < len(t.Pairs) {
+			s += " (" + strings.Join(names, "; ") + ")"
+		}
+		parts = append(parts, s)
+	}
+	add("decided", compare.Decided)
+	if !t.Over {
+		add("drive on", compare.DriveOn)
+	}
+	add(fmt.Sprintf("would take more than %d each", contrast.MostMore), compare.TooMany)
+	if len(parts) == 0 {
+		return ""
+	}
+	return wholeSentence(strings.Join(parts, "; "))
 }
 
 func targetHeading(t *compare.Target) document.Heading {
 	return document.Heading{Text: t.Name, Note: OriginName(timing.Origin(t.From))}
-}
-
-// sentences are the verdicts in words.
-func sentences(t *compare.Target) document.List {
-	return document.List{Items: each(t.Pairs, func(p compare.Pair) string { return p.Sentence }), Layout: document.Layout{Close: true}}
-}
-
-// modelled is what the differences were worked out with, and the warnings.
-func modelled(t *compare.Target) []document.Block {
-	model := document.Paragraph{Text: modelSentence(t), Kind: document.Remark, Layout: document.Layout{Close: true, Hang: 2}}
-	return append([]document.Block{model}, warnings(t.Warnings)...)
 }
 
 // warnings are paragraphs that stand out.
@@ -88,13 +169,25 @@ func modesTable(t *compare.Target) *document.Table {
 	return table.WithoutEmpty()
 }
 
-// pairsTable is the table of differences at a target.
-func pairsTable(t *compare.Target) *document.Table {
-	table := document.TableOf(document.Whole, "", "difference", "s", "p", "Welch", "permutation", "verdict")
+// pairsTable is the table of differences at a target, with tests for who asks.
+func pairsTable(t *compare.Target, tests bool) *document.Table {
+	columns := []string{"difference", "s", "verdict"}
+	if tests {
+		t.SecondTests()
+		columns = append(columns, "p", "Welch", "permutation")
+	}
+	table := document.TableOf(document.Whole, "", columns...)
 	table.Label = "Differences at " + t.Name
 	for k := range t.Pairs {
 		p := &t.Pairs[k]
-		table.Add(p.A+" - "+p.B, plusMinus(p.Difference, p.Half()), pText(p.PAdjusted), pText(p.WelchHolm), pText(p.PermutationHolm), told(p.A, p.B, p.Verdict))
+		row := []string{plusMinus(p.Difference, p.Half()), told(p.A, p.B, p.Verdict)}
+		if math.IsNaN(p.SE) {
+			row[0] = uncert.RoundHalfUp(p.Difference, 2)
+		}
+		if tests {
+			row = append(row, pText(p.PAdjusted), pText(p.WelchHolm), pText(p.PermutationHolm))
+		}
+		table.Add(p.A+" - "+p.B, row...)
 	}
 	return table.WithoutEmpty()
 }
@@ -107,21 +200,15 @@ func told(a, b string, v compare.Verdict) string {
 	case compare.BQuicker:
 		return b + " quicker"
 	}
-	return "not told apart"
+	return string(v)
 }
 
 // modelSentence says what the differences were worked out with.
 func modelSentence(t *compare.Target) string {
 	m := &t.Model
 	s := "Model: " + m.String() + "."
-	if m.Scatter > 0 {
-		s += fmt.Sprintf(" Scatter %s s from %s.", uncert.RoundHalfUp(m.Scatter, 3), m.ScatterFrom)
-	}
-	if !math.IsNaN(m.Direction) {
-		s += " The other direction takes " + signed(m.Direction, m.DirectionU95) + " s."
-	}
-	if !math.IsNaN(m.Drift) {
-		s += " Each further run takes " + signed(m.Drift, m.DriftU95) + " s."
+	if m.DF > 0 {
+		s += " Runs scatter by " + and(each(t.Modes, func(m compare.Mode) string { return uncert.RoundHalfUp(m.Scatter, 3) + " s in " + m.Name })) + ", from " + m.ScatterFrom + "."
 	}
 	for _, d := range m.Dropped {
 		s += " Left out: " + d + "."
@@ -168,7 +255,8 @@ func added(res *session.Result) []string {
 // the differences and the verdicts in words; then the mean traces and the time
 // gained along the way.
 func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
-	doc := append(warnings(cmp.Warnings), document.Paragraph{Kind: document.Remark, Text: familyNote +
+	doc := append(warnings(cmp.Warnings), verdictBlocks(cmp)...)
+	doc = append(doc, document.Paragraph{Kind: document.Remark, Text: comparePromise +
 		" In the figures: the mean with its interval, beneath it each run; discs went the first way, rings the other, crosses do not count."})
 	for i, t := range cmp.Targets {
 		id := fmt.Sprintf("dots-%d-", i)
@@ -176,8 +264,11 @@ func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 		if err != nil {
 			return Section{}, err
 		}
-		doc = append(doc, document.Markup("<article>"), targetHeading(t), dots, sentences(t), modesTable(t), pairsTable(t))
-		doc = append(append(doc, modelled(t)...), document.Markup("</article>\n"))
+		doc = append(doc, document.Markup("<article>"), targetHeading(t), dots, modesTable(t), pairsTable(t, cmp.Tests))
+		if t != cmp.Primary {
+			doc = append(doc, warnings(t.Warnings)...)
+		}
+		doc = append(doc, document.Markup("</article>\n"))
 	}
 	for _, d := range []struct {
 		id   string
@@ -208,116 +299,4 @@ func comparedSections(res *session.Result, targets []string) ([]Section, error) 
 	}
 	s, err := CompareSection(res, cmp)
 	return []Section{s}, err
-}
-
-type jsonCompare struct {
-	Schema   string              `json:"schema"`
-	Targets  []jsonCompareTarget `json:"targets"`
-	Warnings []string            `json:"warnings"`
-	Settings document.Maker      `json:"settings"`
-}
-
-type jsonCompareTarget struct {
-	Name     string           `json:"name"`
-	From     string           `json:"from"`
-	Modes    []jsonMode       `json:"modes"`
-	Pairs    []jsonPair       `json:"pairs"`
-	Model    jsonModel        `json:"model"`
-	Runs     []jsonCompareRun `json:"runs"`
-	Warnings []string         `json:"warnings"`
-}
-
-type jsonMode struct {
-	Mode       string          `json:"mode"`
-	N          int             `json:"n"`
-	Mean       *float64        `json:"mean_s"`
-	SD         *float64        `json:"sd_s"`
-	Best       *float64        `json:"best_s"`
-	U95        *float64        `json:"u95_s"`
-	TwoWay     *float64        `json:"two_way_mean_s"`
-	TwoWayU95  *float64        `json:"two_way_u95_s"`
-	Adjusted   *float64        `json:"adjusted_mean_s"`
-	Directions []jsonDirection `json:"directions"`
-	NotCounted int             `json:"not_counted"`
-}
-
-type jsonDirection struct {
-	Heading *float64 `json:"heading_deg"`
-	N       int      `json:"n"`
-	Mean    *float64 `json:"mean_s"`
-}
-
-type jsonPair struct {
-	A           string   `json:"a"`
-	B           string   `json:"b"`
-	Difference  *float64 `json:"difference_s"`
-	Raw         *float64 `json:"raw_difference_s"`
-	Lo          *float64 `json:"lo_s"`
-	Hi          *float64 `json:"hi_s"`
-	Confidence  float64  `json:"confidence"`
-	P           *float64 `json:"p"`
-	PAdjusted   *float64 `json:"p_adjusted"`
-	WelchHolm   *float64 `json:"p_welch_holm"`
-	PermHolm    *float64 `json:"p_permutation_holm"`
-	PermLeast   *float64 `json:"p_permutation_smallest"`
-	Verdict     string   `json:"verdict"`
-	RunsNeeded  *int     `json:"runs_needed"` // null where no practical number would do
-	Confounded  []string `json:"confounded"`
-	Description string   `json:"sentence"`
-}
-
-type jsonModel struct {
-	Terms       []string `json:"terms"`
-	Dropped     []string `json:"dropped"`
-	ResidualDF  float64  `json:"residual_df"`
-	Residual    *float64 `json:"residual_s"`
-	Scatter     *float64 `json:"scatter_s"`
-	ScatterDF   *float64 `json:"scatter_df"`
-	ScatterFrom string   `json:"scatter_from"`
-	Direction   *float64 `json:"direction_s"`
-	Drift       *float64 `json:"drift_s_per_run"`
-}
-
-type jsonCompareRun struct {
-	ID         string   `json:"id"`
-	Mode       string   `json:"mode"`
-	Order      int      `json:"order"`
-	HeadingDeg *float64 `json:"heading_deg"`
-	Seconds    *float64 `json:"seconds"`
-	Counted    bool     `json:"counted"`
-	Why        string   `json:"excluded,omitempty"`
-}
-
-// CompareJSON writes a comparison as JSON of schema compare.Schema. A number that
-// is not known is null.
-func CompareJSON(w io.Writer, c *compare.Result) error {
-	return document.WriteJSON(w, jsonCompare{Schema: compare.Schema, Targets: each(c.Targets, compareTargetJSON), Warnings: never(c.Warnings),
-		Settings: document.Maker{Version: c.Version, Model: c.Model}})
-}
-
-func compareTargetJSON(t *compare.Target) jsonCompareTarget {
-	m := &t.Model
-	return jsonCompareTarget{Name: t.Name, From: t.From, Modes: each(t.Modes, modeJSON), Pairs: each(t.Pairs, pairJSON), Warnings: never(t.Warnings),
-		Model: jsonModel{Terms: m.Terms, Dropped: never(m.Dropped), ResidualDF: m.DF, Residual: number(m.Residual),
-			Scatter: number(m.Scatter), ScatterDF: number(m.ScatterDF), ScatterFrom: m.ScatterFrom, Direction: number(m.Direction), Drift: number(m.Drift)},
-		Runs: each(t.Runs, func(r compare.Run) jsonCompareRun {
-			return jsonCompareRun{r.ID, r.Mode, r.Order, number(r.Heading), number(r.Seconds), r.Counted, r.Why}
-		})}
-}
-
-func modeJSON(m compare.Mode) jsonMode {
-	return jsonMode{Mode: m.Name, N: m.N, Mean: number(m.Mean), SD: number(m.SD), Best: number(m.Best), U95: number(m.U95),
-		TwoWay: number(m.TwoWay), TwoWayU95: number(m.TwoWayU95), Adjusted: number(m.Adjusted), NotCounted: m.Left,
-		Directions: each(m.Directions, func(d compare.Direction) jsonDirection { return jsonDirection{number(d.Heading), d.N, number(d.Mean)} })}
-}
-
-func pairJSON(p compare.Pair) jsonPair {
-	j := jsonPair{A: p.A, B: p.B, Difference: number(p.Difference), Raw: number(p.Raw), Lo: number(p.Lo), Hi: number(p.Hi),
-		Confidence: 1 - compare.Alpha, P: number(p.P), PAdjusted: number(p.PAdjusted), WelchHolm: number(p.WelchHolm),
-		PermHolm: number(p.PermutationHolm), PermLeast: number(p.PermutationSmallest), Verdict: string(p.Verdict),
-		Confounded: never(p.Confounded), Description: p.Sentence}
-	if p.RunsNeeded >= 0 {
-		j.RunsNeeded = &p.RunsNeeded
-	}
-	return j
 }

@@ -7,9 +7,11 @@ import (
 	"strings"
 
 	"fromrest/pkg/document"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/sheet"
 )
 
@@ -130,16 +132,20 @@ func conditionsSentence(sh *sheet.Sheet) string {
 
 // comparisonSentences says how the modes were compared.
 func comparisonSentences(cmp *compare.Result) string {
-	t := cmp.Targets[len(cmp.Targets)-1]
-	s := "Modes were compared with a linear model of " + and(t.Model.Terms)
-	if slices.ContainsFunc(cmp.Targets, func(o *compare.Target) bool { return !slices.Equal(o.Model.Terms, t.Model.Terms) }) {
-		s += " (fewer terms where runs were too few)"
+	t := cmp.Primary
+	if t == nil {
+		t = cmp.Targets[0]
 	}
-	s += "; scatter was pooled over the modes"
-	if strings.Contains(t.Model.ScatterFrom, "common practice") {
-		s += fmt.Sprintf(" and, being known from few runs, joined with an allowance of %s %% of the time (common practice)", trimZeros(100*compare.AllowanceShare, 1))
+	s := fmt.Sprintf("Modes were compared at %s %s with a linear model of %s, the scatter of each mode told from its own runs and, with the weight of %g degrees of freedom, from those of all",
+		t.Name, OriginName(timing.Origin(t.From)), and(t.Model.Terms), contrast.PooledDF)
+	if !strings.HasPrefix(t.Model.ScatterFrom, "these runs") || t.Model.ScatterFrom != "these runs" {
+		s += "; it was taken from " + t.Model.ScatterFrom
 	}
-	return s + ". A pair was called different only where closed testing at 5 % over all pairs of the target said so, so that at most 5 sessions in 100 of equal modes lead to any claim."
+	s += ". The pairs at that target share an error of 5 %; at other targets a pair was called different only where it had been at those before."
+	if t.Over {
+		return s
+	}
+	return s + fmt.Sprintf(" The session was not over: of %d runs of each mode not all were driven, and a claim had to be the surer for it.", t.PlanRuns)
 }
 
 // Method says in plain words how the times of a result came about: paragraphs.
@@ -148,7 +154,7 @@ func Method(res *session.Result) []string {
 		"A run begins at the launch, the instant of first motion. It is not read off a sample. Speed, acceleration and distance are estimated together from all samples around the run, forwards and backwards in time, and the launch is the instant that explains them best. How far it could lie to either side is part of every time from rest.",
 		"Times are given twice. From rest they count from the launch. With rollout they count from the instant the vehicle has covered 1 ft (0.3048 m, the initial vehicle movement of SAE J1491:2006), and distances are measured from there. With rollout a time is known better, because the slow first inches that a receiver hardly sees are not in it. The two are different quantities: compare like with like.",
 		"The figure behind ± is half the width of an interval meant to hold the true value 95 times in 100. It covers the noise and the resolution of the log and what is not known about the launch. It does not cover wind, grade, temperature, fuel, driver or surface: those show in the scatter of repeated runs. A time is printed to the place its interval supports, two figures of the half-width.",
-		"A mean is of counted runs only; where both directions were driven it is the mean of the two directions' means, so that grade and a steady wind drop out. Its interval comes from the scatter of the runs about their means. While the runs are too few to show their scatter it is joined with an allowance of " + trimZeros(compare.AllowanceShare*100, 1) + " % of the time, at least " + trimZeros(compare.AllowanceLeast, 2) + " s (common practice, from memory), and it is never less than the single intervals leave.",
+		"A mean is of counted runs only; where both directions were driven it is the mean of the two directions' means, so that grade and a steady wind drop out. Its interval comes from the scatter of the runs about their means and is never less than the single intervals leave. Where no run repeats another, an allowance of " + trimZeros(compare.AllowanceShare*100, 1) + " % of the time, at least " + trimZeros(compare.AllowanceLeast, 2) + " s, stands for the scatter that nobody has seen (common practice, from memory).",
 		"A trap speed is the mean speed over the last 66 ft (20.12 m) before a distance mark.",
 	}
 	for _, n := range []struct {

@@ -1,14 +1,17 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"io"
 	"math"
+	"strings"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/tomltext"
 	"fromrest/pkg/uncert"
 )
 
@@ -18,7 +21,7 @@ func PlanMarkdown(w io.Writer, p *compare.Plan) error {
 	doc := []document.Block{document.Heading{Text: "Run sheet", Level: 1},
 		document.Lines{"Date ________  Place ________________  Vehicle ________________  Driver ____________",
 			"Tyre pressures cold ____ / ____  Load and fuel ________________  Logger and rate ________________"},
-		document.List{Items: PlanLines(p)},
+		document.List{Items: PlanLines(p)}, findsTable(p),
 		planTable(p, "%d", "time", "wind", "temp.", "pressure", "remarks"),
 		document.Heading{Text: "Cautions", Level: 2}, document.List{Items: Cautions()}, madeBy(plannedBy(p))}
 	return document.Markdown(w, doc...)
@@ -37,27 +40,66 @@ func planTable(p *compare.Plan, number string, blank ...string) *document.Table 
 // PlanLines says in whole sentences what a plan is and what it can find.
 func PlanLines(p *compare.Plan) []string {
 	o := &p.Options
-	lines := []string{fmt.Sprintf("%s of each of %d modes, %d in all.", plural(p.PerMode, "run"), len(o.Modes), len(p.Runs))}
+	lines := []string{foundLine(p)}
+	if o.Smallest > 0 {
+		lines = append(lines, smallestLine(p))
+	}
+	lines = append(lines, fmt.Sprintf("How far runs scatter is taken from %s.", o.Scatter.From))
 	if o.Ways == 2 {
 		lines = append(lines, "Turn round after every run: out and back alternate, each mode is driven equally often each way, and every mode as early as late, so that grade, wind and drift do not pass for a mode.")
 	} else {
 		lines = append(lines, "All runs go one way: the differences hold for that direction, with its grade and wind. Every mode is driven as early as late.")
 	}
-	ms := trimZeros(o.Smallest, 3)
-	if math.IsNaN(p.Power) {
-		lines = append(lines, "How far runs scatter was not given, so what this plan can find is not known.")
-	} else {
-		lines = append(lines, fmt.Sprintf("If runs scatter by %s s, a true difference of %s s between two modes is found %s times in 100; one of %s s is found %s times in 100.",
-			trimZeros(o.Scatter, 3), ms, uncert.RoundHalfUp(100*p.Power, 0), figures(p.Detectable, 2), uncert.RoundHalfUp(100*o.Power, 0)))
+	return append(lines, "Keep to the order. A spoiled run is repeated at the end of the list and noted; nothing is crossed out of the log. What the comparison says before the last run needs a surer difference than after it; to stop where it says decided keeps its promise.")
+}
+
+// foundLine is the answer of a plan in a sentence.
+func foundLine(p *compare.Plan) string {
+	o := &p.Options
+	s := fmt.Sprintf("%s of each of %d modes, %d in all, ", plural(p.PerMode, "run"), len(o.Modes), len(p.Runs))
+	if math.IsInf(p.Detectable, 0) {
+		return s + "find no difference, however large: the order cannot show one or the runs are too few."
 	}
+	return s + fmt.Sprintf("find a difference of %s s between any two in %s of 100 sessions, if runs scatter by %s s.",
+		figures(p.Detectable, 2), uncert.RoundHalfUp(100*o.Power, 0), trimZeros(o.Scatter.SD, 3))
+}
+
+// smallestLine is what becomes of the smallest difference that matters.
+func smallestLine(p *compare.Plan) string {
+	o := &p.Options
+	s := fmt.Sprintf("A difference of %s s is found in %s of 100 sessions, and modes that do not differ are found equal within it in %s.",
+		trimZeros(o.Smallest, 3), uncert.RoundHalfUp(100*p.Power, 0), uncert.RoundHalfUp(100*p.Equal, 0))
 	switch {
-	case math.IsNaN(p.Power):
 	case p.Needed < 0:
-		lines = append(lines, fmt.Sprintf("No practical number of runs finds %s s that often.", ms))
-	case p.Needed > p.PerMode:
-		lines = append(lines, fmt.Sprintf("To find %s s that often takes %d runs of each mode.", ms, p.Needed))
+		s += fmt.Sprintf(" No practical number of runs finds it in %s.", uncert.RoundHalfUp(100*o.Power, 0))
+	case p.Needed != p.PerMode:
+		s += fmt.Sprintf(" To find it in %s takes %d runs of each mode.", uncert.RoundHalfUp(100*o.Power, 0), p.Needed)
 	}
-	return append(lines, "Keep to the order. A spoiled run is repeated at the end of the list and noted; nothing is crossed out of the log.")
+	return s
+}
+
+// findsTable is what other numbers of runs find.
+func findsTable(p *compare.Plan) *document.Table {
+	o := &p.Options
+	found := fmt.Sprintf("found in %s of 100, s", uncert.RoundHalfUp(100*o.Power, 0))
+	columns := []string{"runs of each", found}
+	if o.Smallest > 0 {
+		ms := trimZeros(o.Smallest, 3) + " s"
+		columns = append(columns, ms+" found", "equal within "+ms)
+	}
+	t := document.TableOf(document.Whole, "", columns...)
+	t.Label = "What numbers of runs find"
+	for _, r := range p.Rows {
+		row := []string{"none"}
+		if !math.IsInf(r.Detectable, 0) {
+			row[0] = figures(r.Detectable, 2)
+		}
+		if o.Smallest > 0 {
+			row = append(row, uncert.RoundHalfUp(100*r.Power, 0), uncert.RoundHalfUp(100*r.Equal, 0))
+		}
+		t.Add(fmt.Sprint(r.Runs), row...)
+	}
+	return t
 }
 
 func wayName(p *compare.Plan, way int) string {
@@ -76,7 +118,7 @@ func PlanText(w io.Writer, p *compare.Plan) error {
 	for _, l := range PlanLines(p) {
 		doc = append(doc, document.Paragraph{Text: l, Layout: document.Layout{Close: true}})
 	}
-	doc = append(append(doc, planTable(p, "%3d")), headed("Cautions", Cautions())...)
+	doc = append(append(doc, findsTable(p), planTable(p, "%3d")), headed("Cautions", Cautions())...)
 	return document.Text(w, append(doc, madeBy(plannedBy(p)))...)
 }
 
@@ -86,19 +128,29 @@ func plannedBy(p *compare.Plan) *session.Settings {
 }
 
 type jsonPlan struct {
-	Schema     string           `json:"schema"`
-	Modes      []string         `json:"modes"`
-	PerMode    int              `json:"runs_per_mode"`
-	Directions int              `json:"directions"`
-	Smallest   float64          `json:"smallest_s"`
-	Scatter    *float64         `json:"scatter_s"`
-	Power      *float64         `json:"power"`
-	Wanted     float64          `json:"wanted_power"`
-	Detectable *float64         `json:"detectable_s"`
-	Needed     *int             `json:"runs_needed"`
-	Runs       []jsonPlannedRun `json:"runs"`
-	Cautions   []string         `json:"cautions"`
-	Settings   document.Maker   `json:"settings"`
+	Schema      string           `json:"schema"`
+	Modes       []string         `json:"modes"`
+	PerMode     int              `json:"runs_per_mode"`
+	Directions  int              `json:"directions"`
+	Smallest    *float64         `json:"smallest_s"` // null where none was stated
+	Scatter     float64          `json:"scatter_s"`
+	ScatterFrom string           `json:"scatter_from"`
+	Wanted      float64          `json:"wanted_power"`
+	Power       *float64         `json:"power"`
+	Detectable  *float64         `json:"detectable_s"` // null where nothing can be found
+	Equal       *float64         `json:"equal_power"`
+	Needed      *int             `json:"runs_needed"`
+	Finds       []jsonFinds      `json:"finds"`
+	Runs        []jsonPlannedRun `json:"runs"`
+	Cautions    []string         `json:"cautions"`
+	Settings    document.Maker   `json:"settings"`
+}
+
+type jsonFinds struct {
+	Runs       int      `json:"runs_per_mode"`
+	Detectable *float64 `json:"detectable_s"`
+	Power      *float64 `json:"power"`
+	Equal      *float64 `json:"equal_power"`
 }
 
 type jsonPlannedRun struct {
@@ -110,13 +162,58 @@ type jsonPlannedRun struct {
 // PlanJSON writes a plan as JSON.
 func PlanJSON(w io.Writer, p *compare.Plan) error {
 	o := &p.Options
-	j := jsonPlan{Schema: "fromrest.plan/1", Modes: o.Modes, PerMode: p.PerMode, Directions: o.Ways, Smallest: o.Smallest,
-		Scatter: positive(o.Scatter), Power: number(p.Power), Wanted: o.Power, Detectable: number(p.Detectable), Cautions: Cautions(), Settings: made(plannedBy(p)),
+	stated := func(x float64) *float64 {
+		if o.Smallest == 0 {
+			return nil
+		}
+		return number(x)
+	}
+	j := jsonPlan{Schema: "fromrest.plan/2", Modes: o.Modes, PerMode: p.PerMode, Directions: o.Ways, Smallest: positive(o.Smallest),
+		Scatter: o.Scatter.SD, ScatterFrom: o.Scatter.From, Wanted: o.Power, Power: stated(p.Power), Detectable: number(p.Detectable), Equal: stated(p.Equal),
+		Cautions: Cautions(), Settings: made(plannedBy(p)),
+		Finds: each(p.Rows, func(r compare.PlanRow) jsonFinds {
+			return jsonFinds{r.Runs, number(r.Detectable), stated(r.Power), stated(r.Equal)}
+		}),
 		Runs: each(p.Runs, func(r compare.PlannedRun) jsonPlannedRun { return jsonPlannedRun{r.Order, r.Mode, r.Way} })}
-	if p.Needed > 0 {
+	if p.Needed > 0 && o.Smallest > 0 {
 		j.Needed = &p.Needed
 	}
 	return document.WriteJSON(w, j)
+}
+
+// PlanSheet writes a plan as a session sheet: the order, the target that decides and
+// the scatter that was counted on.
+func PlanSheet(w io.Writer, p *compare.Plan) error {
+	o := &p.Options
+	var b strings.Builder
+	b.WriteString("# Session sheet with its plan. Fill in the rest with: fromrest sheet\n\n[plan]\n")
+	b.WriteString("# The modes in the order to drive them; the standing starts of the logs take them in turn.\norder = [")
+	for i, r := range p.Runs {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		b.WriteString(tomltext.Quote(r.Mode))
+	}
+	fmt.Fprintf(&b, "]\nruns = %d # of each mode\n", p.PerMode)
+	if o.Target != "" {
+		fmt.Fprintf(&b, "target = %s # that decides\n", tomltext.Quote(o.Target))
+	}
+	if o.From != "" {
+		fmt.Fprintf(&b, "from = %s\n", tomltext.Quote(o.From))
+	}
+	if o.Smallest > 0 {
+		fmt.Fprintf(&b, "smallest_s = %s # smallest difference that matters\n", trimZeros(o.Smallest, 3))
+	}
+	b.WriteString("final = false # true once no more runs will be driven\n")
+	if o.Past {
+		fmt.Fprintf(&b, "\n[[past]]\ntarget = %s\nfrom = %s\nscatter_s = %.4f\ndegrees_of_freedom = %g\nvehicle = %s\n", tomltext.Quote(cmp.Or(o.Target, "0-60 mph")),
+			tomltext.Quote(cmp.Or(o.From, "rollout")), o.Scatter.SD, o.Scatter.DF, tomltext.Quote(o.Scatter.Vehicle))
+	}
+	for _, m := range o.Modes {
+		fmt.Fprintf(&b, "\n[[mode]]\nname = %s\n", tomltext.Quote(m))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
 }
 
 var planPage = template.Must(template.New("plan").Funcs(template.FuncMap{"way": wayName}).Parse(`<!DOCTYPE html>
@@ -151,6 +248,7 @@ ul{margin:.3rem 0;padding-left:1.2rem}
 <div><dt>Passenger, laptop</dt><dd></dd></div><div><dt>Logger and rate</dt><dd></dd></div><div><dt>Surface</dt><dd></dd></div><div><dt>Load and fuel</dt><dd></dd></div>
 <div><dt>Tyre pressures, cold</dt><dd></dd></div><div><dt>Tyre pressures, after</dt><dd></dd></div></dl>
 <ul>{{range .Lines}}<li>{{.}}</li>{{end}}</ul>
+{{.Finds}}
 <div class="scroll" tabindex="0" role="region" aria-label="Run list"><table>
 <thead><tr><th scope="col">run</th><th scope="col">mode</th><th scope="col">direction</th><th scope="col">time</th><th scope="col">wind, from</th><th scope="col">temperature</th><th scope="col">air pressure</th><th scope="col">remarks</th></tr></thead>
 <tbody>{{$p := .Plan}}{{range .Plan.Runs}}
@@ -165,9 +263,15 @@ ul{margin:.3rem 0;padding-left:1.2rem}
 
 // PlanHTML writes a plan as a run sheet to print.
 func PlanHTML(w io.Writer, p *compare.Plan) error {
+	var b strings.Builder
+	if err := document.HTML(&b, findsTable(p)); err != nil {
+		return err
+	}
+	finds := template.HTML(b.String()) // of our own table, escaped there
 	return planPage.Execute(w, struct {
 		Plan            *compare.Plan
 		Lines, Cautions []string
+		Finds           template.HTML
 		MadeBy          string
-	}{p, PlanLines(p), Cautions(), plannedBy(p).MadeBy()})
+	}{p, PlanLines(p), Cautions(), finds, plannedBy(p).MadeBy()})
 }

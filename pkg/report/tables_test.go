@@ -269,7 +269,7 @@ func TestMethodsFollowTheResult(t *testing.T) {
 	}
 	m := Methods(res, cmp)
 	for _, want := range []string{"a GNSS receiver at 10 Hz", "0.050 m/s", "Of 6 standing starts", `2 in =1+2, "eco" (1 towards 090°, 1 the other way)`,
-		"day#5 (wheel\nspin", "not recorded with the logs", "allowance of 1.2 %", "closed testing"} {
+		"day#5 (wheel\nspin", "not recorded with the logs", "the weight of 4 degrees of freedom", "share an error of 5 %"} {
 		if !strings.Contains(m, want) {
 			t.Errorf("lacks %q:\n%s", want, m)
 		}
@@ -286,7 +286,7 @@ func TestMethodsFollowTheResult(t *testing.T) {
 			t.Errorf("lacks %q:\n%s", want, m)
 		}
 	}
-	for _, not := range []string{"Not counted", "closed testing", "not recorded"} {
+	for _, not := range []string{"Not counted", "share an error", "not recorded"} {
 		if strings.Contains(m, not) {
 			t.Errorf("says %q of a result without it", not)
 		}
@@ -317,7 +317,7 @@ func TestCompareJSON(t *testing.T) {
 		t.Fatal(err)
 	}
 	tg := v.Targets[0]
-	if v.Schema != "fromrest.compare/1" || tg.From != "rest" || v.Warnings == nil {
+	if v.Schema != "fromrest.compare/2" || tg.From != "rest" || v.Warnings == nil {
 		t.Errorf("%+v", v)
 	}
 	for _, k := range []string{"mode", "n", "mean_s", "sd_s", "best_s", "u95_s", "two_way_mean_s"} {
@@ -334,8 +334,8 @@ func TestCompareJSON(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := past.At("0-30 mph", "rollout")
-	if s == nil || math.Abs(s.SD-cmp.Targets[1].Model.Residual) > 1e-6 || past.At("1/4 mile", "rest") != nil {
+	s := past.At("0-30 mph", "rollout", "")
+	if s == nil || math.Abs(s.SD-cmp.Targets[1].Model.Residual) > 1e-6 || past.At("1/4 mile", "rest", "") != nil {
 		t.Errorf("past scatter %+v, residual %g", s, cmp.Targets[1].Model.Residual)
 	}
 }
@@ -353,7 +353,7 @@ func TestCompareTextSaysItAll(t *testing.T) {
 		if err := f(&b, cmp); err != nil {
 			t.Fatal(err)
 		}
-		for _, want := range []string{"0-30 mph, from rest", "with rollout", "quicker than", "residual degree", "at most 5 in 100"} {
+		for _, want := range []string{"0-30 mph, from rest", "with rollout", "Verdict", "residual degree", "at most 6 in 100"} {
 			if !strings.Contains(strings.ReplaceAll(b.String(), "\n", " "), want) {
 				t.Errorf("%s lacks %q:\n%s", name, want, b.String())
 			}

@@ -1,28 +1,34 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"sync"
-	"time"
 
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/session/compare/contrast"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 )
 
-// CompareOptions shapes the comparison of a result. The zero value is usable.
+// CompareOptions shapes the comparison of a result. The zero value is usable: what it
+// leaves open the sheet says.
 type CompareOptions struct {
-	// Smallest is the smallest difference worth knowing in s, default 0.05;
-	// Power the wanted chance to find it, default 0.8.
+	// Smallest is the smallest difference that matters in s, 0 for none stated; Power
+	// the wanted chance to find it, default 0.8.
 	Smallest, Power float64
-	// Past, if set, gives the scatter known from a past session, nil for a
-	// target where there is none.
-	Past       func(target string, from timing.Origin) *compare.Scatter
-	OwnScatter bool // use nothing but the scatter of these runs
+	Target          string        // that decides, "" for the sheet's or the usual one
+	From            timing.Origin // that it counts from, "" as above
+	Planned         int           // runs planned of each mode, 0 as above
+	Final           bool          // no more runs will be driven
+	// Past, if set, gives the scatter known from a past session of a vehicle of some
+	// name, nil for a target where there is none.
+	Past func(target string, from timing.Origin, vehicle string) *compare.Scatter
 }
 
 // place is a target counted from an origin.
@@ -34,76 +40,232 @@ type place struct {
 // comparison is what a result's modes were found to be at each place, worked out
 // when it is first asked for.
 type comparison struct {
-	opts CompareOptions
-	mu   sync.Mutex
-	at   map[place]*compare.Target
+	opts  CompareOptions
+	once  sync.Once
+	order []place // the primary one first, then as claims are gated
+	why   string  // why the primary place is not the usual one
+	at    map[place]*compare.Target
 }
 
 // At is the modes at one target from one origin: the mean of each and, of two or
-// more, their differences. It is worked out once, and what every output tells of
-// means and differences is this. It is nil where no counted run reached the target.
-// A time that a flag of its run touches is not counted, unless the run is kept. Of
-// logs that stand for modes, where there are more than MostLogs, each is taken alone.
+// more, their differences. All places are worked out together and once, since what is
+// said at one depends on those before it, and what every output tells of means and
+// differences is this. It is nil where no counted run reached the target. A time that a
+// flag of its run touches is not counted, unless the run is kept. Of logs that stand
+// for modes, where there are more than MostLogs, each is taken alone.
 func (r *Result) At(name string, from timing.Origin) *compare.Target {
+	return r.comparison().at[place{name, from}]
+}
+
+func (r *Result) comparison() *comparison {
 	if r.compared == nil {
 		r.compared = &comparison{} // of a result that was put together by hand
 	}
-	c := r.compared
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	at := place{name, from}
-	t, ok := c.at[at]
-	if !ok {
-		if c.at == nil {
-			c.at = map[place]*compare.Target{}
-		}
-		t = r.work(at)
-		c.at[at] = t
-	}
-	return t
+	r.compared.once.Do(func() { r.work(r.compared) })
+	return r.compared
 }
 
-func (r *Result) work(at place) *compare.Target {
+// work compares the modes at all places.
+func (r *Result) work(c *comparison) {
 	starts := r.StandingStarts()
 	names, byLog := r.modeNames(starts)
-	o := &r.compared.opts
-	co := compare.Options{Smallest: o.Smallest, Power: o.Power, OwnScatter: o.OwnScatter, Modes: names}
-	if o.Past != nil {
-		co.Past = o.Past(at.name, at.from)
-	}
-	runs := compareRuns(starts, LaunchOrder(starts), at, byLog)
-	if !byLog || len(names) <= MostLogs {
-		return target(at, runs, co)
-	}
-	var all *compare.Target
-	for _, name := range names {
-		one := target(at, slices.DeleteFunc(slices.Clone(runs), func(r compare.Run) bool { return r.Mode != name }), co)
-		switch {
-		case one == nil:
-		case all == nil:
-			all = one
-		default:
-			all.Modes, all.Runs = append(all.Modes, one.Modes...), append(all.Runs, one.Runs...)
+	order := LaunchOrder(starts)
+	targets := map[string]timing.Target{}
+	for _, name := range r.timedTo() {
+		if t, err := timing.ParseTarget(name); err == nil {
+			targets[name] = t
 		}
 	}
-	return all
+	runs := func(at place) []compare.Run { return compareRuns(starts, order, at, byLog, targets) }
+	co := r.compareOptions(&c.opts)
+	co.Modes = names
+	r.rank(c, names, runs)
+	c.at = map[place]*compare.Target{}
+	groups := [][]string{names}
+	if byLog && len(names) > MostLogs {
+		groups = nil
+		for _, n := range names {
+			groups = append(groups, []string{n})
+		}
+	}
+	for _, group := range groups {
+		places := make([]compare.Place, len(c.order))
+		for i, at := range c.order {
+			places[i] = compare.Place{Name: at.name, From: string(at.from),
+				Runs: slices.DeleteFunc(runs(at), func(r compare.Run) bool { return len(groups) > 1 && r.Mode != group[0] })}
+		}
+		targets, err := compare.Session(places, co)
+		if err != nil {
+			continue // its errors are for times that no run has
+		}
+		for i, t := range targets {
+			all := c.at[c.order[i]]
+			switch {
+			case t == nil:
+			case all == nil:
+				c.at[c.order[i]] = t
+			default:
+				all.Modes, all.Runs = append(all.Modes, t.Modes...), append(all.Runs, t.Runs...)
+			}
+		}
+	}
 }
 
-// target is what package compare finds, nil for nothing: its other errors are for
-// times that no run has.
-func target(at place, runs []compare.Run, co compare.Options) *compare.Target {
-	t, err := compare.At(at.name, string(at.from), runs, co)
-	if err != nil {
+// compareOptions are the options of package compare: those of the call, else the
+// sheet's.
+func (r *Result) compareOptions(o *CompareOptions) compare.Options {
+	co := compare.Options{Smallest: o.Smallest, Power: o.Power, Plan: contrast.Plan{Runs: o.Planned, Final: o.Final}}
+	past := o.Past
+	if sh := r.Sheet; sh != nil {
+		co.Smallest = cmp.Or(co.Smallest, sh.Plan.Smallest)
+		co.Plan.Runs = cmp.Or(co.Plan.Runs, sh.Plan.PerMode())
+		co.Plan.Final = co.Plan.Final || sh.Plan.Final
+		if past == nil && len(sh.Past) > 0 {
+			past = sheetPast(sh)
+		}
+	}
+	if past != nil {
+		co.Past = func(name, from string) *compare.Scatter { return past(name, timing.Origin(from), r.vehicle()) }
+	}
+	return co
+}
+
+// vehicle is the vehicle's name, "" where not known.
+func (r *Result) vehicle() string {
+	if r.Sheet == nil {
+		return ""
+	}
+	return r.Sheet.Vehicle.Name
+}
+
+// sheetPast is the scatter that stands in a sheet.
+func sheetPast(sh *sheet.Sheet) func(string, timing.Origin, string) *compare.Scatter {
+	return func(name string, from timing.Origin, vehicle string) *compare.Scatter {
+		for _, p := range sh.Past {
+			if t, err := timing.ParseTarget(p.Target); err == nil && t.Name == name && p.From == string(from) {
+				return &compare.Scatter{SD: p.SD, DF: p.DF, Same: vehicle != "" && p.Vehicle == vehicle,
+					From: fmt.Sprintf("past sessions, %g s with %g degrees of freedom, by the sheet", p.SD, p.DF)}
+			}
+		}
 		return nil
 	}
-	return t
+}
+
+// usual are the places that decide, the first that every mode reached.
+var usual = map[string][]string{
+	"mph": {"0-60 mph", "0-50 mph", "0-40 mph", "0-30 mph", "1/4 mile", "1/8 mile"},
+	"kmh": {"0-100 km/h", "0-80 km/h", "0-60 km/h", "0-50 km/h", "1/4 mile", "1/8 mile"},
+}
+
+// rank puts the places in the order in which claims are gated: the primary one, the
+// same target from the other origin, the others as the targets stand.
+func (r *Result) rank(c *comparison, names []string, runs func(place) []compare.Run) {
+	first := place{c.opts.Target, c.opts.From}
+	if sh := r.Sheet; sh != nil {
+		if t, err := timing.ParseTarget(sh.Plan.Target); err == nil && first.name == "" {
+			first.name = t.Name
+		}
+		first.from = cmp.Or(first.from, timing.Origin(sh.Plan.From))
+	}
+	first.from = cmp.Or(first.from, timing.FromRollout)
+	if first.name == "" {
+		first.name, c.why = r.usualTarget(first.from, names, runs)
+	}
+	other := timing.FromRest
+	if first.from == timing.FromRest {
+		other = timing.FromRollout
+	}
+	c.order = []place{first, {first.name, other}}
+	for _, name := range r.timedTo() {
+		for _, from := range []timing.Origin{first.from, other} {
+			if at := (place{name, from}); !slices.Contains(c.order, at) {
+				c.order = append(c.order, at)
+			}
+		}
+	}
+}
+
+// timedTo are the targets of the settings, and any others that a run was timed to.
+func (r *Result) timedTo() []string {
+	names := slices.Clone(r.Settings.Targets)
+	for _, run := range r.Runs {
+		for _, t := range run.Times {
+			if !slices.Contains(names, t.Name) {
+				names = append(names, t.Name)
+			}
+		}
+	}
+	return names
+}
+
+// usualTarget is the first usual target that every mode reached, else the one that
+// most modes reached, and why it is not the first.
+func (r *Result) usualTarget(from timing.Origin, names []string, runs func(place) []compare.Run) (name, why string) {
+	list := usual[cmp.Or(r.Settings.Units, "mph")]
+	name, most := list[0], 0
+	for _, target := range list {
+		reached := map[string]bool{}
+		for _, run := range runs(place{target, from}) {
+			if run.Counted {
+				reached[run.Mode] = true
+			}
+		}
+		if len(reached) > most {
+			name, most = target, len(reached)
+		}
+		if most == len(names) {
+			break
+		}
+	}
+	if name != list[0] {
+		why = fmt.Sprintf("%s decides: not every mode reached %s in a run that counts.", name, list[0])
+	}
+	return name, why
+}
+
+// ToDrive are the modes that the plan of the sheet still has to drive, in order: what
+// its list has beyond the starts driven, and a run again for each that does not count.
+func (r *Result) ToDrive() []string {
+	if r.Sheet == nil || len(r.Sheet.Plan.Order) == 0 || r.Sheet.Plan.Final {
+		return nil
+	}
+	order := r.Sheet.Plan.Order
+	driven, left := 0, map[string]int{}
+	for _, m := range order {
+		left[m]++
+	}
+	for _, run := range r.StandingStarts() {
+		if run.WitnessOf != nil {
+			continue
+		}
+		if driven++; run.Counted {
+			left[run.Mode]--
+		}
+	}
+	rest := slices.Clone(order[min(driven, len(order)):])
+	for _, m := range rest {
+		left[m]--
+	}
+	for _, m := range order {
+		for ; left[m] > 0; left[m]-- {
+			rest = append(rest, m)
+		}
+	}
+	return rest
+}
+
+// Primary is the target and origin that decide, and why they are not the usual ones,
+// "" where they are.
+func (r *Result) Primary() (target string, from timing.Origin, why string) {
+	c := r.comparison()
+	return c.order[0].name, c.order[0].from, c.why
 }
 
 // Compare is the comparison at some targets and origins, by default all of the
 // settings and both. Where no run has a mode the logs stand for modes. The error is
 // for a result in which nothing can be compared.
 func (r *Result) Compare(targets []string, origins ...timing.Origin) (*compare.Result, error) {
-	out := &compare.Result{Version: r.Settings.Version, Model: r.Settings.Model}
+	out := &compare.Result{Version: r.Settings.Version, Model: r.Settings.Model, Vehicle: r.vehicle(), ToDrive: r.ToDrive()}
 	starts := r.StandingStarts()
 	names, byLog := r.modeNames(starts)
 	if len(names) < 2 {
@@ -130,6 +292,10 @@ func (r *Result) Compare(targets []string, origins ...timing.Origin) (*compare.R
 	}
 	if len(out.Targets) == 0 {
 		return nil, errors.New("nothing to compare: no target was reached by counted runs of two modes")
+	}
+	name, from, why := r.Primary()
+	if t := r.At(name, from); t != nil && len(t.Modes) > 1 {
+		out.Primary, out.WhyPrimary = t, why
 	}
 	return out, nil
 }
@@ -191,31 +357,83 @@ func inSheetOrder(sheet, names []string) []string {
 }
 
 // compareRuns is every run that reached a target, as package compare takes them.
-func compareRuns(runs []*TimedRun, order []int, at place, byLog bool) []compare.Run {
+func compareRuns(runs []*TimedRun, order []int, at place, byLog bool, targets map[string]timing.Target) []compare.Run {
 	var out []compare.Run
+	blocks := stretches(runs)
 	for i, r := range runs {
 		t, ok := r.Time(at.name, at.from)
 		if !ok || math.IsNaN(t.Seconds) {
 			continue
 		}
-		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: day(r),
-			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Counted: r.Counted, Why: r.Excluded}
+		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: blocks[i],
+			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Cost: r.cost(&t, targets), Noted: r.Noted, Counted: r.Counted, Why: r.Excluded}
 		c.Shared = min(t.Common, c.U)
 		c.U = math.Sqrt(c.U*c.U - c.Shared*c.Shared)
 		if c.Counted && !r.Counts(&t) {
 			c.Counted, c.Why = false, t.Doubt
+		}
+		for _, f := range r.Flags {
+			if slices.Contains(t.Flags, f.Code) {
+				c.Trace = f.Text
+				break
+			}
 		}
 		out = append(out, c)
 	}
 	return out
 }
 
-// day is the session that a run belongs to: its date, "" where the log has none.
-func day(r *TimedRun) string {
-	if r.Log == nil || r.Log.Undated || r.Log.Clock == "elapsed" {
-		return ""
+// stretches are the stretches of driving that runs belong to, from 0: a new one begins
+// after a long gap, whatever the date.
+func stretches(runs []*TimedRun) []int {
+	out := make([]int, len(runs))
+	var dated []int
+	for i, r := range runs {
+		if r.Log != nil && !r.Log.Undated && r.Log.Clock != "elapsed" {
+			dated = append(dated, i)
+		}
 	}
-	return r.Launch.UTC().Format(time.DateOnly)
+	slices.SortStableFunc(dated, func(a, b int) int { return runs[a].Launch.Compare(runs[b].Launch) })
+	for k, i := range dated {
+		if k == 0 {
+			continue
+		}
+		before := dated[k-1]
+		out[i] = out[before]
+		if runs[i].Launch.Sub(runs[before].Launch).Seconds() > longestPause {
+			out[i]++
+		}
+	}
+	return out
+}
+
+// cost is what a time loses to a small retarding force, in s for each m/s² that
+// acceleration loses: over a speed target the integral of dt²/dv, taken over the
+// speeds that the run was timed to, and over a distance t³/3d, which is in proportion
+// to it for launches of one shape. NaN without any.
+func (r *TimedRun) cost(t *timing.Time, targets map[string]timing.Target) float64 {
+	target, ok := targets[t.Name]
+	if !ok || target.IsPull() {
+		return math.NaN()
+	}
+	if target.IsDistance() {
+		return t.Seconds * t.Seconds * t.Seconds / (3 * target.Distance)
+	}
+	type mark struct{ v, t float64 }
+	marks := []mark{{}, {target.To, t.Seconds}}
+	for _, o := range r.Times {
+		if at, ok := targets[o.Name]; ok && o.From == t.From && o.Reason == "" && !at.IsDistance() && !at.IsPull() && at.To < target.To {
+			marks = append(marks, mark{at.To, o.Seconds})
+		}
+	}
+	slices.SortFunc(marks, func(a, b mark) int { return cmp.Compare(a.v, b.v) })
+	sum := 0.0
+	for i, m := range marks[1:] {
+		if before := marks[i]; m.v > before.v {
+			sum += (m.t - before.t) * (m.t - before.t) / (m.v - before.v)
+		}
+	}
+	return sum
 }
 
 // Lineup is ModeNames of the whole session, of which Only may have left a part: the

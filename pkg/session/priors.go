@@ -9,6 +9,10 @@ const (
 // pairs grow with the square of their number.
 const MostLogs = 24 // logs; that stand for modes at most. Origin: assumed, nobody names modes by the dozen.
 
+// longestPause is how long a session may rest and still be one stretch of driving:
+// longer, and wind, temperature and load begin anew.
+const longestPause = 4 * 3600.0 // s; between two launches. Origin: assumed, longer than a meal and shorter than a night.
+
 // atOnce is how much of logs is read at one time.
 const atOnce = 2 << 30 // bytes; of logs read at one time. Origin: assumed, a gigabyte of columns.
 

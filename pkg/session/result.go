@@ -163,6 +163,8 @@ type TimedRun struct {
 	// nil where there is none.
 	WitnessOf *TimedRun `cbor:"-"`
 	Flags     []segment.Flag
+	// Noted are the quantities that the sheet notes of the run, by name.
+	Noted map[string]float64 `cbor:"-"`
 
 	Times []timing.Time // each target from rest, then with rollout; only those reached
 	Pulls []timing.Time // speed-to-speed

@@ -57,7 +57,8 @@ func (r *Result) drive(sh *sheet.Sheet) {
 
 // take gives a run what the sheet says of it.
 func (r *TimedRun) take(a sheet.Assignment) {
-	r.Mode = cmp.Or(a.Mode, r.Mode)
+	r.Mode = cmp.Or(a.Mode, r.Mode, a.Planned)
+	r.Noted = a.Noted.Quantities()
 	switch {
 	case a.Excluded != "":
 		r.Counted, r.Excluded = false, a.Excluded

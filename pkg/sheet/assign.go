@@ -19,11 +19,13 @@ type Mark struct {
 type Assignment struct {
 	RunID    string // as the call names it
 	Mode     string // "" where the sheet names none
+	Planned  string // that the plan's order has for a run to which nothing else gives one
 	Excluded string // the reason, "" where it counts
 	// Parts are the exclusions of its times from a target on.
 	Parts  []Part
 	Keep   bool // count it although the tool would not
 	Remark string
+	Noted  Noted
 	Line   int // of its [[run]] in the sheet, 0 where it has none
 }
 
@@ -82,7 +84,7 @@ func (r *Resolved) assign(places []int, marks []Mark) ([]Assignment, []error) {
 			claims[run] = append(claims[run], claim{e.Mode, e.line, own})
 		}
 		a := &out[run]
-		a.Excluded, a.Keep, a.Remark, a.Line = e.Exclude, e.Keep, e.Remark, e.line
+		a.Excluded, a.Keep, a.Remark, a.Noted, a.Line = e.Exclude, e.Keep, e.Remark, e.Noted, e.line
 	}
 	for i, e := range s.Excluded {
 		if run := r.exclude[i]; run >= 0 {
@@ -98,6 +100,12 @@ func (r *Resolved) assign(places []int, marks []Mark) ([]Assignment, []error) {
 		if out[i].Mode, err = s.settle(r.runs[i].ID, cs); err != nil {
 			errs = append(errs, err)
 		}
+		if n := rank[i]; len(cs) == 0 && n > 0 && n <= len(s.Plan.Order) && len(r.Absent) == 0 {
+			out[i].Planned = s.Plan.Order[n-1]
+		}
+	}
+	if len(s.Plan.Order) > 0 && len(r.Absent) > 0 {
+		errs = append(errs, s.Errorf("plan.order", "order cannot be counted without log %q", r.Absent[0]))
 	}
 	return out, errs
 }

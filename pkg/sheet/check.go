@@ -101,3 +101,33 @@ func (c *checker) conditions(w *Conditions) {
 		}
 	}
 }
+
+// mostPlanned is far beyond what a day holds (assumed).
+const mostPlanned = 1000
+
+func (c *checker) plan(w *Plan) {
+	c.table = "plan."
+	c.word("from", &w.From, "rest", "rollout")
+	c.number("runs", float64(w.Runs), w.Runs >= 0 && w.Runs <= mostPlanned, fmt.Sprintf("0 to %d", mostPlanned))
+	c.number("smallest_s", w.Smallest, w.Smallest >= 0 && !math.IsInf(w.Smallest, 0), "a positive number of seconds")
+	for i, m := range w.Order {
+		if w.Order[i] = strings.TrimSpace(m); w.Order[i] == "" {
+			c.fault("order", "order: run %d has no mode", i+1)
+		}
+	}
+}
+
+func (c *checker) past(ws []PastScatter) {
+	c.table = "past."
+	for i := range ws {
+		w := &ws[i]
+		c.from = c.s.text.Header("past", i)
+		c.word("from", &w.From, "rest", "rollout")
+		if w.From == "" || w.Target == "" {
+			c.errs = append(c.errs, c.s.ErrorAt(c.from, "a past scatter needs a target and from = \"rest\" or \"rollout\""))
+		}
+		c.number("scatter_s", w.SD, w.SD > 0 && !math.IsInf(w.SD, 0), "a positive number of seconds")
+		c.number("degrees_of_freedom", w.DF, w.DF >= 1 && !math.IsInf(w.DF, 0), "1 or more")
+	}
+	c.from = 0
+}

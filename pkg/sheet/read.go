@@ -97,6 +97,9 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	c.conditions(&w.Conditions)
 	w.Conditions.si()
 	s.Vehicle, s.Conditions = w.Vehicle.si(), w.Conditions
+	c.plan(&w.Plan)
+	c.past(w.Past)
+	s.Plan, s.Past = w.Plan, w.Past
 	c.errs = append(c.errs, s.fillModes(w.Modes)...)
 	c.errs = append(c.errs, s.fillLogs(w.Logs)...)
 	return append(c.errs, s.fillRuns(w)...)

@@ -115,6 +115,14 @@ launch = 2026-06-14T10:00:00Z
 mode = "eco"
 exclude = "gust"
 remark = "windsock"
+tyre_pressure_kpa = 230
+fuel_l = 40
+charge_percent = 80
+oil_c = 90
+motor_c = 45
+head_wind_mps = -1.5
+load_kg = 150
+start_method = "brake held"
 
 [[run]]
 id = "eco#2" # no launch yet
@@ -124,6 +132,21 @@ keep = true
 run = "sport#1"
 from = "0-60 mph"
 reason = "wrong gear"
+
+[plan]
+order = ["eco", "sport", "sport", "eco"]
+runs = 2
+target = "0-30 mph"
+from = "rest"
+smallest_s = 0.1
+final = true
+
+[[past]]
+target = "0-60 mph"
+from = "rollout"
+scatter_s = 0.06
+degrees_of_freedom = 12
+vehicle = "van"
 `
 
 func sumOf(text string) string {

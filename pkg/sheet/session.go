@@ -68,6 +68,8 @@ type Sheet struct {
 	Logs       []LogEntry
 	Runs       []RunEntry
 	Excluded   []Exclusion
+	Plan       Plan
+	Past       []PastScatter
 
 	source string         // as it was read, byte for byte
 	text   *tomltext.Text // of its lines; nil for a sheet that was not read
@@ -91,6 +93,39 @@ type Mode struct {
 	PowerShare float64 `toml:"power_share"`
 
 	line int
+}
+
+// Plan is how a session was meant to be driven and judged.
+type Plan struct {
+	Order    []string `toml:"order"`      // modes of the standing starts by their launch, for runs that nothing else gives a mode
+	Runs     int      `toml:"runs"`       // of each mode; 0 where Order says it, or nothing
+	Target   string   `toml:"target"`     // that decides, "" for the usual one
+	From     string   `toml:"from"`       // origin that decides: "rest", "rollout" or "" for the usual one
+	Smallest float64  `toml:"smallest_s"` // s, smallest difference that matters, 0 for none stated
+	Final    bool     `toml:"final"`      // no more runs will be driven, planned or not
+}
+
+// PerMode is the number of runs planned of each mode, 0 where none was.
+func (p *Plan) PerMode() int {
+	if p.Runs > 0 || len(p.Order) == 0 {
+		return p.Runs
+	}
+	n := map[string]int{}
+	most := 0
+	for _, m := range p.Order {
+		n[m]++
+		most = max(most, n[m])
+	}
+	return most
+}
+
+// PastScatter is how far runs scattered in past sessions.
+type PastScatter struct {
+	Target  string  `toml:"target"`             // "0-60 mph"
+	From    string  `toml:"from"`               // "rest" or "rollout"
+	SD      float64 `toml:"scatter_s"`          // s
+	DF      float64 `toml:"degrees_of_freedom"` // that it rests on
+	Vehicle string  `toml:"vehicle"`            // name of the vehicle, "" for another or several
 }
 
 // Span is a range of the time of day in UTC. An End before Begin runs over
@@ -129,8 +164,39 @@ type RunEntry struct {
 	Exclude string    `toml:"exclude"` // why the run does not count, "" where it does
 	Keep    bool      `toml:"keep"`    // count it although the tool would not
 	Remark  string    `toml:"remark"`
+	Noted
 
 	line int
+}
+
+// Noted is what was noted of one run. A nil is a value not given.
+type Noted struct {
+	TyrePressure *float64 `toml:"tyre_pressure_kpa"` // kPa
+	Fuel         *float64 `toml:"fuel_l"`            // l
+	Charge       *float64 `toml:"charge_percent"`    // of the battery
+	Oil          *float64 `toml:"oil_c"`             // °C
+	Motor        *float64 `toml:"motor_c"`           // °C
+	HeadWind     *float64 `toml:"head_wind_mps"`     // m/s, against the run
+	Load         *float64 `toml:"load_kg"`           // kg
+	Start        string   `toml:"start_method"`      // how it was started, "" where not noted
+}
+
+// Quantities are the numbers noted, by name.
+func (n *Noted) Quantities() map[string]float64 {
+	var out map[string]float64
+	for _, q := range []struct {
+		name string
+		v    *float64
+	}{{"tyre pressure", n.TyrePressure}, {"fuel", n.Fuel}, {"charge", n.Charge}, {"oil temperature", n.Oil}, {"motor temperature", n.Motor},
+		{"head wind", n.HeadWind}, {"load", n.Load}} {
+		if q.v != nil {
+			if out == nil {
+				out = map[string]float64{}
+			}
+			out[q.name] = *q.v
+		}
+	}
+	return out
 }
 
 // Exclusion takes one run out of all means, with the reason.

@@ -28,6 +28,9 @@ type wireSheet struct {
 	Logs       []wireLog   `toml:"log"`
 	Runs       []wireRun   `toml:"run"`
 	Excluded   []Exclusion `toml:"exclude"`
+
+	Plan Plan          `toml:"plan"`
+	Past []PastScatter `toml:"past"`
 }
 
 type wireMode struct {

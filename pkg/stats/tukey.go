@@ -2,6 +2,7 @@ package stats
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -14,6 +15,9 @@ const (
 	normalReach = 8   // standard deviations beyond which a normal density is nothing
 	chiReach    = 9   // the same for that of a standard deviation
 	chiLeast    = 0.5 // reach upward at least, relative: with few degrees of freedom the tail is long
+
+	rangeReach = 24 // range of standard normal values beyond which there is none
+	rangeSteps = 64 // steps of its table to one
 
 	manyDFRange  = 1e5   // degrees of freedom from which the scatter is taken as known
 	mostRange    = 1e6   // studentized range beyond which none is looked for
@@ -31,7 +35,8 @@ func TukeyP(q float64, k int, df float64) float64 {
 	if df > manyDFRange {
 		return 1 - rangeCDF(q, k)
 	}
-	return max(1-overSD(df, func(w float64) float64 { return rangeCDF(q*w, k) }), 0)
+	t := rangeTableOf(k)
+	return max(1-overSD(df, func(w float64) float64 { return t.at(q * w) }), 0)
 }
 
 // TukeyQuantile returns the studentized range that is exceeded with probability
@@ -65,6 +70,35 @@ func rangeCDF(w float64, k int) float64 {
 		return distuv.UnitNormal.Prob(z) * math.Pow(d, float64(k-1))
 	}
 	return min(float64(k)*normalRule.integrate(f, -normalReach, normalReach), 1)
+}
+
+// rangeTable is the distribution of the range at even steps from minus one step on,
+// since an integral over it asks for hundreds of values.
+type rangeTable []float64
+
+var rangeTables sync.Map // of the number of values to rangeTable
+
+func rangeTableOf(k int) rangeTable {
+	if t, ok := rangeTables.Load(k); ok {
+		return t.(rangeTable)
+	}
+	t := make(rangeTable, rangeReach*rangeSteps+4)
+	for i := range t {
+		t[i] = rangeCDF(float64(max(i-1, 0))/rangeSteps, k)
+	}
+	rangeTables.Store(k, t)
+	return t
+}
+
+// at interpolates by the cubic through four neighbours.
+func (t rangeTable) at(w float64) float64 {
+	if w >= rangeReach {
+		return 1
+	}
+	i := int(w * rangeSteps)
+	u := w*rangeSteps - float64(i)
+	a, b, c, d := t[i], t[i+1], t[i+2], t[i+3]
+	return -u*(u-1)*(u-2)/6*a + (u+1)*(u-1)*(u-2)/2*b - (u+1)*u*(u-2)/2*c + (u+1)*u*(u-1)/6*d
 }
 
 // overSD integrates f(w) over the density of w = s/sigma with df degrees of

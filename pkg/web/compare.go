@@ -6,15 +6,26 @@ import (
 	"math"
 	"net/http"
 
+	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
 )
 
 type compareView struct {
-	Why      string              `json:"why"` // why nothing can be compared
+	Why      string              `json:"why"`     // why nothing can be compared
+	Answer   *answerView         `json:"answer"`  // null where no target decides
+	Primary  string              `json:"primary"` // name and origin of the one that does, as in targets
 	Targets  []compareTargetView `json:"targets"`
 	Warnings []string            `json:"warnings"`
+}
+
+type answerView struct {
+	Place    string   `json:"place"`
+	Verdicts []string `json:"verdicts"`
+	Warnings []string `json:"warnings"`
+	Notes    []string `json:"notes"`
+	Model    string   `json:"model"`
 }
 
 type compareTargetView struct {
@@ -23,9 +34,6 @@ type compareTargetView struct {
 	Modes    []compareModeView `json:"modes"`
 	Pairs    []comparePairView `json:"pairs"`
 	Runs     []compareRunView  `json:"runs"`
-	Scatter  string            `json:"scatter"`
-	Terms    []string          `json:"terms"`
-	Dropped  []string          `json:"dropped"`
 	Warnings []string          `json:"warnings"`
 }
 
@@ -45,9 +53,7 @@ type comparePairView struct {
 	A          string  `json:"a"`
 	B          string  `json:"b"`
 	Difference numView `json:"difference"`
-	P          string  `json:"p"`
 	Verdict    string  `json:"verdict"`
-	Sentence   string  `json:"sentence"`
 }
 
 type compareRunView struct {
@@ -64,7 +70,12 @@ func comparison(_ *http.Request, w *work) (any, error) {
 	if err != nil {
 		return compareView{Why: err.Error(), Targets: []compareTargetView{}, Warnings: []string{}}, nil
 	}
-	return compareView{Targets: each(res.Targets, viewTarget), Warnings: list(res.Warnings)}, nil
+	v := compareView{Targets: each(res.Targets, viewTarget), Warnings: list(res.Warnings)}
+	if a := report.AnswerOf(res); a != nil {
+		v.Answer = &answerView{a.Place, list(a.Verdicts), list(a.Warnings), list(a.Notes), a.Model}
+		v.Primary = res.Primary.Name + "|" + res.Primary.From
+	}
+	return v, nil
 }
 
 // fewModes refuses more modes than can be shown, such as a season of logs of
@@ -96,14 +107,9 @@ func (w *work) compared(targets func(*session.Result) []string) (*compare.Result
 func everyTarget(*session.Result) []string { return nil }
 
 func viewTarget(t *compare.Target) compareTargetView {
-	v := compareTargetView{Name: t.Name, From: t.From, Modes: each(t.Modes, viewMode),
-		Terms: list(t.Model.Terms), Dropped: list(t.Model.Dropped), Warnings: list(t.Warnings)}
-	if t.Model.Scatter > 0 {
-		v.Scatter = uncert.RoundHalfUp(t.Model.Scatter, 3) + " s, " + t.Model.ScatterFrom
-	}
+	v := compareTargetView{Name: t.Name, From: t.From, Modes: each(t.Modes, viewMode), Warnings: list(t.Warnings)}
 	v.Pairs = each(t.Pairs, func(p compare.Pair) comparePairView {
-		return comparePairView{A: p.A, B: p.B, Difference: formatted(p.Difference, p.Half()),
-			P: probability(p.PAdjusted), Verdict: string(p.Verdict), Sentence: p.Sentence}
+		return comparePairView{A: p.A, B: p.B, Difference: formatted(p.Difference, p.Half()), Verdict: string(p.Verdict)}
 	})
 	v.Runs = each(t.Runs, func(r compare.Run) compareRunView {
 		return compareRunView{r.ID, r.Mode, number(r.Seconds), number(uncert.Z95 * math.Hypot(r.U, r.Shared)), r.Counted}
@@ -129,15 +135,4 @@ func formatted(x, u95 float64) (n numView) {
 		n.Value, n.Half = uncert.Format(x, u95)
 	}
 	return n
-}
-
-// probability prints a p value, small ones as a bound.
-func probability(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return ""
-	case p < 0.001:
-		return "< 0.001"
-	}
-	return uncert.RoundHalfUp(p, 3)
 }

@@ -5,6 +5,7 @@ import (
 	"log"
 
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/session/compare/contrast"
 )
 
 // Three runs each of two modes, driven in turn and both ways, and the verdict.
@@ -16,7 +17,7 @@ func ExampleAt() {
 		runs = append(runs, compare.Run{ID: fmt.Sprint("run ", i+1), Mode: mode, Heading: heading, Order: i + 1,
 			Seconds: seconds, U: 0.02, Counted: true})
 	}
-	target, err := compare.At("0-60 mph", "rollout", runs, compare.Options{})
+	target, err := compare.At("0-60 mph", "rollout", runs, compare.Options{Plan: contrast.Plan{Final: true}})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -27,5 +28,5 @@ func ExampleAt() {
 	// Output:
 	// mode + direction + order, 2 residual degrees of freedom
 	// verdict: a quicker
-	// sport is quicker than eco by 0.54 ± 0.23 s
+	// sport is 0.54 s (±0.20) quicker than eco
 }

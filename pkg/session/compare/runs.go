@@ -1,14 +1,17 @@
 package compare
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
+	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/stats"
 )
 
-// data is the counted runs, indexed.
+// data is the counted runs in the order driven, indexed.
 type data struct {
 	runs   []Run
 	names  []string // modes with a counted run
@@ -16,9 +19,6 @@ type data struct {
 	dir    []float64
 	ways   []float64 // mean headings of the directions, one or two; none where unknown
 	noWays string    // why there are none
-	blocks []string
-	block  []int
-	order  []float64 // place less the mean place of the session
 }
 
 func newData(runs []Run, names []string) (*data, error) {
@@ -32,6 +32,7 @@ func newData(runs []Run, names []string) (*data, error) {
 		}
 		d.runs = append(d.runs, r)
 	}
+	slices.SortStableFunc(d.runs, func(a, b Run) int { return cmp.Or(cmp.Compare(a.Block, b.Block), cmp.Compare(a.Order, b.Order)) })
 	for _, n := range names {
 		if slices.ContainsFunc(d.runs, func(r Run) bool { return r.Mode == n }) {
 			indexed(&d.names, n)
@@ -39,13 +40,11 @@ func newData(runs []Run, names []string) (*data, error) {
 	}
 	for _, r := range d.runs {
 		d.mode = append(d.mode, indexed(&d.names, r.Mode))
-		d.block = append(d.block, indexed(&d.blocks, r.Block))
 	}
 	if len(d.names) == 0 {
 		return nil, ErrNoRun
 	}
 	d.directions()
-	d.places()
 	return d, nil
 }
 
@@ -58,6 +57,78 @@ func indexed(words *[]string, word string) int {
 		*words = append(*words, word)
 	}
 	return i
+}
+
+// layout is the runs without their times.
+func (d *data) layout() *contrast.Layout {
+	l := &contrast.Layout{Modes: len(d.names), Mode: d.mode, Cost: d.costs(), Extra: d.noted()}
+	if len(d.ways) > 0 {
+		l.Way = d.dir
+	}
+	var blocks []int
+	for _, r := range d.runs {
+		if !slices.Contains(blocks, r.Block) {
+			blocks = append(blocks, r.Block)
+		}
+		l.Block = append(l.Block, slices.Index(blocks, r.Block))
+	}
+	return l
+}
+
+// costs are the mean costs of the modes, nil where one is not known.
+func (d *data) costs() []float64 {
+	var out []float64
+	for m := range d.names {
+		var x []float64
+		for i, r := range d.runs {
+			if d.mode[i] == m && r.Cost > 0 {
+				x = append(x, r.Cost)
+			}
+		}
+		if len(x) == 0 {
+			return nil
+		}
+		out = append(out, stats.Describe(x).Mean)
+	}
+	return out
+}
+
+// noted are the quantities noted for every run that vary among them.
+func (d *data) noted() []contrast.Covariate {
+	var out []contrast.Covariate
+	for _, name := range slices.Sorted(maps.Keys(d.runs[0].Noted)) {
+		c := contrast.Covariate{Name: name}
+		for _, r := range d.runs {
+			if x, ok := r.Noted[name]; ok {
+				c.X = append(c.X, x)
+			}
+		}
+		if len(c.X) == len(d.runs) && slices.Min(c.X) < slices.Max(c.X) {
+			mean := stats.Describe(c.X).Mean
+			for i := range c.X {
+				c.X[i] -= mean
+			}
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// uncertainties are, by mode in s, the root mean square of what the measurement
+// adds to each run, and what all runs share.
+func (d *data) uncertainties() (noise, shared []float64) {
+	n := make([]float64, len(d.names))
+	noise, shared = make([]float64, len(d.names)), make([]float64, len(d.names))
+	for i, r := range d.runs {
+		m := d.mode[i]
+		n[m]++
+		noise[m] += r.U * r.U
+		shared[m] = max(shared[m], r.Shared)
+	}
+	for m := range noise {
+		noise[m] = math.Sqrt(noise[m] / n[m])
+	}
+	return noise, shared
 }
 
 // directions tells the two ways of a straight apart by heading.
@@ -104,16 +175,13 @@ func b2i(b bool) int {
 	return 0
 }
 
-// places centres the order of the runs within each session.
-func (d *data) places() {
-	n, sum := make([]float64, len(d.blocks)), make([]float64, len(d.blocks))
+// times are those of all runs in s.
+func (d *data) times() []float64 {
+	x := make([]float64, len(d.runs))
 	for i, r := range d.runs {
-		n[d.block[i]]++
-		sum[d.block[i]] += float64(r.Order)
+		x[i] = r.Seconds
 	}
-	for i, r := range d.runs {
-		d.order = append(d.order, float64(r.Order)-sum[d.block[i]]/n[d.block[i]])
-	}
+	return x
 }
 
 // seconds are the times of a mode in s.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/uncert"
 )
 
@@ -24,39 +25,120 @@ func (t *Target) sentences(opts *Options) {
 	}
 	for i := range t.Pairs {
 		p := &t.Pairs[i]
-		own := slices.DeleteFunc(slices.Clone(p.Confounded), func(c string) bool { return slices.Contains(common, c) })
-		p.Sentence = sentence(p, own, opts)
+		p.Sentence = t.verdict(p, opts)
+		if strings.HasPrefix(t.Model.ScatterFrom, joined) && p.Verdict != Refused {
+			p.Sentence += ", if runs scatter as in " + strings.TrimPrefix(t.Model.ScatterFrom, joined)
+		}
+		if own := slices.DeleteFunc(slices.Clone(p.Confounded), func(c string) bool { return slices.Contains(common, c) }); len(own) > 0 {
+			p.Sentence += "; but " + strings.Join(own, ", and ")
+		}
 	}
 	for _, c := range common {
 		t.Warnings = append(t.Warnings, "Of every pair: "+c+".")
 	}
+	for i := range t.StandOut {
+		o := &t.StandOut[i]
+		o.Sentence = o.said(t)
+	}
 }
 
-// sentence puts a pair into words.
-func sentence(p *Pair, confounded []string, opts *Options) string {
-	var s string
-	if p.Verdict != NotTold {
-		quick, slow := p.A, p.B
-		if p.Verdict == BQuicker {
-			quick, slow = p.B, p.A
+// joined is how a model says that a past session's scatter is in its own.
+const joined = "these runs together with "
+
+// verdict is the sentence of a pair.
+func (t *Target) verdict(p *Pair, opts *Options) string {
+	switch {
+	case p.Verdict == Refused:
+		return fmt.Sprintf("no verdict on %s and %s, %s s apart as driven: %s", p.A, p.B, uncert.RoundHalfUp(math.Abs(p.Raw), 2), p.Why)
+	case p.Verdict == Equal:
+		v, h := uncert.Format(math.Abs(p.Difference), p.Within)
+		return fmt.Sprintf("%s and %s are equal within %s s: %s ± %s s apart", p.A, p.B, trim(opts.Smallest), v, h)
+	case p.Verdict != NotTold:
+		s := p.quicker()
+		if opts.Smallest > 0 && math.Abs(p.Difference) < opts.Smallest {
+			s += fmt.Sprintf(", less than the %s s that matter", trim(opts.Smallest))
 		}
-		v, h := uncert.Format(math.Abs(p.Difference), p.Half())
-		s = fmt.Sprintf("%s is quicker than %s by %s ± %s s", quick, slow, v, h)
-	} else {
-		s = fmt.Sprintf("these runs cannot tell %s and %s apart", p.A, p.B)
-		if p.Half() > 0 {
-			v, h := uncert.Format(p.Difference, p.Half())
-			s += fmt.Sprintf(" (difference %s ± %s s)", v, h)
-		}
-		worth := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.3f", opts.Smallest), "0"), ".")
-		if p.RunsNeeded > 0 {
-			s += fmt.Sprintf("; about %d more each would resolve %s s", p.RunsNeeded, worth)
-		} else {
-			s += fmt.Sprintf("; no practical number of runs would resolve %s s", worth)
-		}
+		return s
+	case math.IsNaN(p.SE):
+		return t.single(p)
+	case p.Fixed && !t.Over:
+		return fmt.Sprintf("so far %s; too early to stop: %d runs of each mode were %s", p.quicker(), t.PlanRuns, t.planned(opts))
+	case p.Fixed:
+		return fmt.Sprintf("so far %s, but only with runs beyond the %d of each mode that were %s", p.quicker(), t.PlanRuns, t.planned(opts))
 	}
-	if len(confounded) > 0 {
-		s += "; but " + strings.Join(confounded, ", and ")
+	v, h := uncert.Format(math.Abs(p.Difference), p.Half())
+	return fmt.Sprintf("not enough runs to tell %s and %s apart: %s ± %s s; %s", p.A, p.B, v, h, p.ahead())
+}
+
+// planned says where the number of runs comes from.
+func (t *Target) planned(opts *Options) string {
+	if opts.Plan.Runs > 0 {
+		return "planned"
+	}
+	return "assumed, for lack of a plan"
+}
+
+// single is the sentence where the runs cannot show their scatter.
+func (t *Target) single(p *Pair) string {
+	i := slices.IndexFunc(t.Modes, func(m Mode) bool { return m.Name == p.A })
+	a := Allowance(t.Modes[i].Mean)
+	return fmt.Sprintf("%s and %s are %s s apart, but so few runs cannot show how far runs scatter (commonly by about %s s); two more of each, out and back, would begin to tell",
+		p.A, p.B, uncert.RoundHalfUp(math.Abs(p.Difference), 2), uncert.RoundHalfUp(a, 2))
+}
+
+// quicker says which is quicker and by how much, whether told or not.
+func (p *Pair) quicker() string {
+	quick, slow := p.A, p.B
+	if p.Difference > 0 {
+		quick, slow = p.B, p.A
+	}
+	v, h := uncert.Format(math.Abs(p.Difference), p.Half())
+	return fmt.Sprintf("%s is %s s (±%s) quicker than %s", quick, v, h, slow)
+}
+
+// ahead says what driving on would take.
+func (p *Pair) ahead() string {
+	if p.More <= 0 {
+		return fmt.Sprintf("it would take more than %d more of each to show %s s", contrast.MostMore, trim(p.For))
+	}
+	s := fmt.Sprintf("about %d more of each would show %s s", p.More, trim(p.For))
+	switch {
+	case p.MoreHi > contrast.MostMore:
+		s += fmt.Sprintf(" (%d to more than %d)", p.MoreLo, contrast.MostMore)
+	case p.MoreHi > p.MoreLo:
+		s += fmt.Sprintf(" (%d to %d)", p.MoreLo, p.MoreHi)
 	}
 	return s
+}
+
+// said puts a run that stands out into words.
+func (o *StandOut) said(t *Target) string {
+	word := "slower"
+	if o.Off < 0 {
+		word = "quicker"
+	}
+	s := fmt.Sprintf("%s stands out, %s s %s than the other runs lead to expect", o.ID, uncert.RoundHalfUp(math.Abs(o.Off), 2), word)
+	if o.Trace != "" {
+		s += " (" + o.Trace + ")"
+	}
+	var parts []string
+	for i := range o.Without {
+		w := &o.Without[i]
+		k := slices.IndexFunc(t.Pairs, func(p Pair) bool { return p.A == w.A && p.B == w.B })
+		if k < 0 || math.IsNaN(w.SE) {
+			continue
+		}
+		v, h := uncert.Format(w.Difference, w.Half())
+		was, _ := uncert.Format(t.Pairs[k].Difference, w.Half())
+		parts = append(parts, fmt.Sprintf("%s less %s would be %s ± %s s instead of %s", w.A, w.B, v, h, was))
+	}
+	if len(parts) > 0 {
+		s += "; without it " + strings.Join(parts, ", ")
+	}
+	return s
+}
+
+// trim prints a number without needless zeros.
+func trim(x float64) string {
+	return strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.3f", x), "0"), ".")
 }

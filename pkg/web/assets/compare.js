@@ -10,7 +10,7 @@ export function compare(ctx) {
   const pick = h("select", { id: "cmp-target", onchange: () => { chosen = pick.value; show(); } });
   const pickRow = h("p", { class: "row" }, h("label", { for: "cmp-target" }, "At"), pick);
   const body = h("div", {});
-  const el = part("compare", "5", "Comparison", pickRow, body);
+  const el = part("compare", "5", "Comparison", body);
   let data = null, chosen = "", timer = 0;
 
   const load = async () => {
@@ -18,7 +18,7 @@ export function compare(ctx) {
       data = await get(ctx.base + "/compare");
       if (ctx.gone) return;
       const keys = data.targets.map((t) => t.name + "|" + t.from);
-      if (!keys.includes(chosen)) chosen = [ctx.view.leads[0] + "|rollout", "0-30 mph|rollout", keys[0]].find((k) => keys.includes(k)) || "";
+      if (!keys.includes(chosen)) chosen = [data.primary, keys[0]].find((k) => keys.includes(k)) || "";
       replace(pick, data.targets.map((t) => h("option", { value: t.name + "|" + t.from }, `${t.name}, ${origin[t.from] || t.from}`)));
       pick.value = chosen;
       show();
@@ -28,13 +28,12 @@ export function compare(ctx) {
   const show = () => {
     pickRow.hidden = !data.targets.length;
     const t = data.targets.find((t) => t.name + "|" + t.from === chosen);
-    if (!t) return replace(body, h("p", { class: "soft" }, data.why ? sentence(data.why) : "Two modes with counted runs can be compared."));
+    if (!t) return replace(body, pickRow, h("p", { class: "soft" }, data.why ? sentence(data.why) : "Two modes with counted runs can be compared."));
     const open = body.querySelector("details")?.open;
     replace(body,
-      h("div", { class: "verdicts" }, t.pairs.map((p) => h("p", {}, sentence(p.sentence)))),
-      figure(t, body.clientWidth, ctx.view.lines), modes(t), pairs(data),
-      h("ul", { class: "warnings" }, [...data.warnings, ...t.warnings, ...t.dropped.map((d) => "Not in the model: " + d)].map((w) => h("li", {}, sentence(w)))),
-      t.scatter ? h("p", { class: "soft" }, `Fitted with ${t.terms.join(", ")}. Scatter of a run: ${t.scatter}.`) : null,
+      h("ul", { class: "warnings" }, data.warnings.map((w) => h("li", {}, sentence(w)))),
+      answer(data.answer), pickRow, figure(t, body.clientWidth, ctx.view.lines), modes(t), pairs(data),
+      data.primary === chosen ? null : h("ul", { class: "warnings" }, t.warnings.map((w) => h("li", {}, sentence(w)))),
       h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(el.querySelector(".modes")) }, "Copy the modes"),
         h("button", { type: "button", onclick: () => copy(el.querySelector(".pairs")) }, "Copy the differences"),
         ...ctx.compareExports.map(([f, t]) => save(`${ctx.base}/export/${f}`, t))));
@@ -47,6 +46,14 @@ export function compare(ctx) {
   return { el, nav: "Comparison", update(v) { if (v.pending && v.runs.length > 100) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
 }
 
+/** answer is the verdict of each pair at the target that decides, and what else the runs say there. */
+function answer(a) {
+  if (!a) return null;
+  const say = (x) => h("p", {}, sentence(x));
+  return h("div", { class: "answer" }, h("p", { class: "soft" }, `At ${a.place}, which decides:`), h("div", { class: "verdicts" }, a.verdicts.map(say)),
+    h("ul", { class: "warnings" }, a.warnings.map((w) => h("li", {}, w))), a.notes.map((n) => h("p", {}, n)), h("p", { class: "soft" }, a.model));
+}
+
 const sentence = (t) => (t ? t[0].toUpperCase() + t.slice(1) + (/[.!?]$/.test(t) ? "" : ".") : "");
 
 function modes(t) {
@@ -57,16 +64,16 @@ function modes(t) {
       r(num(m.mean.v, m.mean.h || "")), r(num(m.sd)), r(num(m.best)), r(num(m.twoway.v, m.twoway.h || "")))))));
 }
 
-const words = { "a quicker": (p) => p.a + " quicker", "b quicker": (p) => p.b + " quicker", "not told apart": () => "not told apart" };
+const words = { "a quicker": (p) => p.a + " quicker", "b quicker": (p) => p.b + " quicker" };
 
 /** pairs lists the differences at every target. */
 function pairs(data) {
   const all = data.targets.flatMap((t) => t.pairs.map((p) => [t, p]));
   return h("details", {}, h("summary", {}, `Differences at every target (${all.length})`),
     wide("Differences", h("table", { class: "ruled pairs" },
-      h("thead", {}, h("tr", {}, ["Target", "Modes", "Difference, s", "p, adjusted", "Verdict"].map((x, i) => h("th", { scope: "col", class: i === 2 || i === 3 ? "r" : "" }, x)))),
+      h("thead", {}, h("tr", {}, ["Target", "Modes", "Difference, s", "Verdict"].map((x, i) => h("th", { scope: "col", class: i === 2 ? "r" : "" }, x)))),
       h("tbody", {}, all.map(([t, p]) => h("tr", {}, h("th", { scope: "row" }, `${t.name}, ${origin[t.from] || t.from}`), h("td", {}, `${p.a} − ${p.b}`),
-        h("td", { class: "r" }, num(p.difference.v, p.difference.h || "")), h("td", { class: "r" }, p.p), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict)))))));
+        h("td", { class: "r" }, num(p.difference.v, p.difference.h || "")), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict)))))));
 }
 
 /** figure draws each run as a dot and each mode's mean with its interval. */
