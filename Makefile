@@ -57,7 +57,7 @@ accuracy:
 
 # How often identical modes are called different, and real differences found.
 calibration:
-	$(GO) test -run TestCalibration -v -timeout 60m -args -calibration.full
+	$(GO) test ./pkg/session/compare/contrast -run 'TestCalibration|TestHardCells|TestPower|TestEquality|TestPlanIs|TestUnequal' -v -timeout 60m -args -calibration.full
 
 # Rewrite the expected outputs after a change that is meant; look at the diff.
 update-goldens:

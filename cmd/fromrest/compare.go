@@ -99,7 +99,7 @@ func compareOptions(c *cli.Context) (session.CompareOptions, error) {
 	if c.IsSet("smallest") && !(o.Smallest > 0 && o.Smallest < 100) {
 		return o, usagef("--smallest %g: want a positive number of seconds", o.Smallest)
 	}
-	if c.IsSet("planned") && !(o.Planned >= 1 && o.Planned <= 1000) {
+	if c.IsSet("planned") && (o.Planned < 1 || o.Planned > 1000) {
 		return o, usagef("--planned %d: want 1 to 1000", o.Planned)
 	}
 	if text := c.String("primary"); text != "" {

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"io"
+	"os"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -23,7 +24,7 @@ Example: what four runs of each of three modes find, and their order
    fromrest plan calm plain full
 
 Example: as many runs as find 0.2 s when runs scatter by 0.06 s, as a session sheet
-   fromrest plan --smallest 0.2 --scatter 0.06 -o session.toml calm plain full
+   fromrest plan --smallest 0.2 --scatter 0.06 -o plan.toml calm plain full
 
 Example: the same to print
    fromrest plan --smallest 0.2 --scatter 0.06 --format html -o plan.html calm plain full`,
@@ -40,7 +41,7 @@ Example: the same to print
 			&cli.StringFlag{Name: "vehicle", Usage: "`NAME` of the vehicle, as in the sheet: a past session of the same one weighs more"},
 			&cli.Uint64Flag{Name: "seed", Usage: "`N` that orders the modes; another gives another order"},
 			planForms.flag("`FORMAT`"),
-			outputFlag("write `FILE`; the terminal if not given, a session sheet if it ends in .toml"),
+			outputFlag("write `FILE`; the terminal if not given, a session sheet if it ends in .toml, which must not exist"),
 		},
 		Action: runPlan,
 	}
@@ -49,7 +50,10 @@ Example: the same to print
 var planForms = forms[*compare.Plan]{{"text", report.PlanText}, {"md", report.PlanMarkdown}, {"html", report.PlanHTML}, {"json", report.PlanJSON}, {"sheet", report.PlanSheet}}
 
 func runPlan(c *cli.Context) error {
-	if !c.IsSet("format") && strings.HasSuffix(c.String("output"), ".toml") {
+	if out := c.String("output"); !c.IsSet("format") && strings.HasSuffix(out, ".toml") {
+		if _, err := os.Stat(out); err == nil {
+			return &exitError{exitFailed, out + " exists, and may have been filled in: give another name"}
+		}
 		if err := c.Set("format", "sheet"); err != nil {
 			return err
 		}

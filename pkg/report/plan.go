@@ -186,7 +186,7 @@ func PlanJSON(w io.Writer, p *compare.Plan) error {
 func PlanSheet(w io.Writer, p *compare.Plan) error {
 	o := &p.Options
 	var b strings.Builder
-	b.WriteString("# Session sheet with its plan. Fill in the rest with: fromrest sheet\n\n[plan]\n")
+	fmt.Fprintf(&b, "# Session sheet with its plan, made by %s.\n# The rest is filled in by: fromrest sheet --sheet SHEET LOG...\n\n[plan]\n", plannedBy(p).MadeBy())
 	b.WriteString("# The modes in the order to drive them; the standing starts of the logs take them in turn.\norder = [")
 	for i, r := range p.Runs {
 		if i > 0 {

@@ -176,13 +176,43 @@ func (r *Result) rank(c *comparison, names []string, runs func(place) []compare.
 		other = timing.FromRollout
 	}
 	c.order = []place{first, {first.name, other}}
-	for _, name := range r.timedTo() {
+	for _, name := range r.inTurn(first, runs) {
 		for _, from := range []timing.Origin{first.from, other} {
 			if at := (place{name, from}); !slices.Contains(c.order, at) {
 				c.order = append(c.order, at)
 			}
 		}
 	}
+}
+
+// inTurn are the other targets in the order in which their claims are gated: those that
+// as many runs reached first, then the nearer to the one that decides, since the same
+// difference is likely to show there. Times have no part in it.
+func (r *Result) inTurn(first place, runs func(place) []compare.Run) []string {
+	names := r.timedTo()
+	decides, _ := timing.ParseTarget(first.name)
+	reached, far := map[string]int{}, map[string]float64{}
+	for _, name := range names {
+		for _, run := range runs(place{name, first.from}) {
+			if run.Counted {
+				reached[name]++
+			}
+		}
+		t, _ := timing.ParseTarget(name)
+		far[name] = math.Abs(math.Log(reach(t) / reach(decides)))
+	}
+	slices.SortStableFunc(names, func(a, b string) int {
+		return cmp.Or(cmp.Compare(reached[b], reached[a]), cmp.Compare(far[a], far[b]))
+	})
+	return names
+}
+
+// reach is the speed in m/s that a target ends at, roughly for a distance.
+func reach(t timing.Target) float64 {
+	if t.IsDistance() {
+		return math.Sqrt(2 * briskly * t.Distance)
+	}
+	return t.To
 }
 
 // timedTo are the targets of the settings, and any others that a run was timed to.

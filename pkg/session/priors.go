@@ -13,6 +13,10 @@ const MostLogs = 24 // logs; that stand for modes at most. Origin: assumed, nobo
 // longer, and wind, temperature and load begin anew.
 const longestPause = 4 * 3600.0 // s; between two launches. Origin: assumed, longer than a meal and shorter than a night.
 
+// briskly is the acceleration that sets the order of speeds and distances in which
+// claims are gated.
+const briskly = 3.0 // m/s²; over its first seconds. Origin: assumed, a road vehicle at full throttle.
+
 // atOnce is how much of logs is read at one time.
 const atOnce = 2 << 30 // bytes; of logs read at one time. Origin: assumed, a gigabyte of columns.
 

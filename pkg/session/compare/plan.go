@@ -190,7 +190,7 @@ func (p *Plan) layout(runs []PlannedRun) *contrast.Layout {
 	l := &contrast.Layout{Modes: k, Cost: slices.Repeat([]float64{1}, k)}
 	for _, r := range runs {
 		l.Mode = append(l.Mode, slices.Index(p.Options.Modes, r.Mode))
-		l.Way = append(l.Way, float64(r.Way)-1.5)
+		l.Way = append(l.Way, float64(r.Way-1)-float64(1)/2)
 	}
 	return l
 }

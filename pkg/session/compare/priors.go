@@ -36,4 +36,4 @@ const (
 )
 
 // planRuns are the numbers of runs that a plan's table shows.
-var planRuns = []int{2, 4, 6, 8, 12}
+var planRuns = []int{2, 4, 6, 8, 12} // 1; runs of each mode. Origin: assumed, one to six rounds out and back.

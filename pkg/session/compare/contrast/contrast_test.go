@@ -184,3 +184,15 @@ func TestPastWeighs(t *testing.T) {
 		t.Errorf("found %.2f without a past session and %.2f with it", a, b)
 	}
 }
+
+// A mode of one run has the scatter of the others.
+func TestSingleRunAmongMany(t *testing.T) {
+	l := &Layout{Modes: 2, Mode: []int{0, 0, 1, 0, 0, 0, 0}, Way: []float64{-.5, .5, -.5, .5, -.5, .5, .5}, Cost: []float64{1, 1}}
+	d := NewDesign(l, 0)
+	f := d.Fit([]float64{7, 7.1, 8, 7.05, 7.02, 7.12, 7.2}, nil, nil)
+	for _, c := range []*Contrast{d.Mean(1), d.Adjusted(1), d.Pairs()[0]} {
+		if e := f.Of(c); !(e.SE > 0) || !(e.DF >= leastDF) || e.DF > float64(d.DF) {
+			t.Errorf("%+v with %d residual degrees of freedom", e, d.DF)
+		}
+	}
+}

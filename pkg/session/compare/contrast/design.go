@@ -268,7 +268,7 @@ func (d *Design) bellMcCaffrey(l []float64) float64 {
 		}
 	}
 	if !(sq > 0) {
-		return 0
+		return float64(d.DF) // no run of it keeps a residual: its scatter is that of the others
 	}
 	return tr * tr / sq
 }

@@ -185,9 +185,9 @@ func (d *Design) Adjusted(m int) *Contrast {
 // for a mode that was not driven both ways.
 func (d *Design) TwoWay(m int) *Contrast {
 	n := d.counts()[m]
-	return d.kept("two-way", m, n[0] > 0 && n[1] > 0 && d.Layout.Way != nil, func() []float64 {
+	return d.kept("two-way", m, n[0] > 0 && n[1] > 0 && d.Way != nil, func() []float64 {
 		return d.where(func(i int) float64 {
-			return is(d.Mode[i] == m) / 2 / float64(n[int(is(d.Layout.Way[i] > 0))])
+			return is(d.Mode[i] == m) / 2 / float64(n[int(is(d.Way[i] > 0))])
 		})
 	})
 }

@@ -181,7 +181,8 @@ func (a *Ahead) Needed(pair [2]int, difference, chance float64, e Estimate) int 
 	// Standard errors fall as the root of the runs: a guess, and where none can do.
 	now := float64(len(a.l.Mode)) / float64(a.l.Modes)
 	z := CriticalAt(Alpha, a.l.Modes).At(mostDF) + distuv.UnitNormal.Quantile(chance)
-	guess := now*math.Pow(e.SE*z/difference, 2) - now
+	ratio := e.SE * z / difference
+	guess := now*ratio*ratio - now
 	if guess > MostMore {
 		return 0
 	}
