@@ -324,10 +324,21 @@ func (r *Result) Compare(targets []string, origins ...timing.Origin) (*compare.R
 		return nil, errors.New("nothing to compare: no target was reached by counted runs of two modes")
 	}
 	name, from, why := r.Primary()
+	slices.SortStableFunc(out.Targets, func(a, b *compare.Target) int { // what decides stands first
+		return cmp.Compare(notFirst(a, name), notFirst(b, name))
+	})
 	if t := r.At(name, from); t != nil && len(t.Modes) > 1 {
 		out.Primary, out.WhyPrimary = t, why
 	}
 	return out, nil
+}
+
+// notFirst sorts the target of a name before all others.
+func notFirst(t *compare.Target, name string) int {
+	if t.Name == name {
+		return 0
+	}
+	return 1
 }
 
 // Difference is by how much mode a takes longer than b at a target, with the

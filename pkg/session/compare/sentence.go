@@ -23,9 +23,16 @@ func (t *Target) sentences(opts *Options) {
 	for _, p := range t.Pairs {
 		common = slices.DeleteFunc(common, func(c string) bool { return !slices.Contains(p.Confounded, c) })
 	}
+	said := ""
 	for i := range t.Pairs {
 		p := &t.Pairs[i]
 		p.Sentence = t.verdict(p, opts)
+		if p.Verdict == Refused {
+			if p.Why == said {
+				p.Sentence = strings.TrimSuffix(p.Sentence, ": "+p.Why) + ", for the same reason"
+			}
+			said = p.Why
+		}
 		if strings.HasPrefix(t.Model.ScatterFrom, joined) && p.Verdict != Refused {
 			p.Sentence += ", if runs scatter as in " + strings.TrimPrefix(t.Model.ScatterFrom, joined)
 		}

@@ -60,7 +60,7 @@ func TestBellMcCaffrey(t *testing.T) {
 				l.Mode = append(l.Mode, m)
 			}
 		}
-		d := newDesign(l, 0, false)
+		d := newDesign(l, 0, false, true)
 		// Without the drift, which the form does not know.
 		cols := &columns{}
 		for m := range 2 {

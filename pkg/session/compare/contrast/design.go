@@ -53,13 +53,13 @@ type Contrast struct {
 // explain.
 func NewDesign(l *Layout, past float64) *Design {
 	if !l.canEach() {
-		return newDesign(l, past, false)
+		return mended(l, past)
 	}
-	each := newDesign(l, past, true)
+	each := newDesign(l, past, true, true)
 	if l.Cost == nil {
 		return each
 	}
-	d := newDesign(l, past, false)
+	d := mended(l, past)
 	if slices.ContainsFunc(d.pairs, d.oneSided) {
 		return each
 	}
@@ -69,9 +69,22 @@ func NewDesign(l *Layout, past float64) *Design {
 	return d
 }
 
-func newDesign(l *Layout, past float64, each bool) *Design {
+// mended is the design with one direction term for all modes. Where each mode goes out
+// and then back, a drift is told from what the directions cost, and leans on the costs
+// more than they bear: it is then given up.
+func mended(l *Layout, past float64) *Design {
+	d := newDesign(l, past, false, true)
+	if d.drift != nil && slices.ContainsFunc(d.pairs, d.oneSided) {
+		if plain := newDesign(l, past, false, false); !slices.ContainsFunc(plain.pairs, plain.oneSided) {
+			return plain
+		}
+	}
+	return d
+}
+
+func newDesign(l *Layout, past float64, each, order bool) *Design {
 	d := &Design{Layout: *l, past: past, present: make([]int, l.Modes), EachWay: each}
-	c, wayTerm, drift := l.model(each)
+	c, wayTerm, drift := l.model(each, order)
 	d.Terms, d.Dropped = c.terms, c.dropped
 	n := len(l.Mode)
 	d.DF = n - len(c.x)

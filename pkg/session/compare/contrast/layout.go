@@ -143,10 +143,10 @@ func dot(a, b []float64) float64 {
 func (c *columns) free(runs int) int { return runs - len(c.x) }
 
 // model chooses the columns that the runs support: modes first, each with its own
-// direction term if asked. The choice knows nothing of the times. wayTerm is the
+// direction term if asked, and the drift if asked. The choice knows nothing of the times. wayTerm is the
 // index of the first direction column, drift that of the order, -1 where there is
 // none.
-func (l *Layout) model(each bool) (c *columns, wayTerm, drift int) {
+func (l *Layout) model(each, order bool) (c *columns, wayTerm, drift int) {
 	c = &columns{}
 	wayTerm, drift = -1, -1
 	for m, n := range l.counts() {
@@ -163,7 +163,9 @@ func (l *Layout) model(each bool) (c *columns, wayTerm, drift int) {
 	for _, x := range l.Extra {
 		l.covariate(c, x)
 	}
-	if c.free(len(l.Mode))-1 < driftDF {
+	if !order {
+		c.dropped = append(c.dropped, "order: it can hardly be told from the directions in these runs")
+	} else if c.free(len(l.Mode))-1 < driftDF {
 		c.dropped = append(c.dropped, "order: too few runs to spend one on a drift")
 	} else if c.add("order", "it cannot be told from the other terms in these runs", l.places()) {
 		drift = len(c.x) - 1
