@@ -9,6 +9,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/archive"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
@@ -79,6 +80,9 @@ func runCompare(c *cli.Context, f form[*compare.Result]) error {
 			return err
 		}
 		cmp.Warnings, cmp.Tests = append(cmp.Warnings, res.Warnings...), c.Bool("tests")
+		if line := offered(c, res); line != "" {
+			cmp.Offered = append(cmp.Offered, line)
+		}
 		if dir != "" {
 			if err := compareFigures(c, dir, res, cmp); err != nil {
 				return err
@@ -86,6 +90,25 @@ func runCompare(c *cli.Context, f form[*compare.Result]) error {
 		}
 		return f.write(c.App.Writer, cmp)
 	})
+}
+
+// offered is what the past sessions that serve keeps have to offer to a comparison, "" for
+// nothing: an archive that is not there, or in use, is no mistake here.
+func offered(c *cli.Context, res *session.Result) string {
+	path, err := archive.DefaultPath()
+	if err != nil || res.Sheet == nil || c.IsSet("past") {
+		return ""
+	}
+	a, err := archive.OpenExisting(c.Context, path)
+	if err != nil {
+		return ""
+	}
+	defer func() { _ = a.Close() }() // only read
+	bodies, err := a.Newest(c.Context, "", archive.MostPast)
+	if err != nil {
+		return ""
+	}
+	return report.Offer(res, bodies)
 }
 
 // originGiven reports whether --origin or --from says where times count from.

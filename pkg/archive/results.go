@@ -73,6 +73,29 @@ func (a *Archive) Result(ctx context.Context, id string, number int) (Result, er
 	return r, nil
 }
 
+// MostPast is how many past sessions are asked for their scatter (assumed: more change no
+// digit of it).
+const MostPast = 24
+
+// Newest are the bodies of the newest results of all sessions but one, the session
+// changed last first, some at most. Damaged ones are passed over: Verify names them.
+func (a *Archive) Newest(ctx context.Context, but string, most int) ([][]byte, error) {
+	ids, err := a.Sessions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out [][]byte
+	for _, s := range ids {
+		if s.ID == but || len(out) == most {
+			continue
+		}
+		if r, err := a.Result(ctx, s.ID, 0); err == nil {
+			out = append(out, r.Body)
+		}
+	}
+	return out, ctx.Err()
+}
+
 var errDamaged = errors.New("the stored bytes are damaged")
 
 // unpack decompresses at most size bytes and checks their hash.

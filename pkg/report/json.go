@@ -23,7 +23,10 @@ type jsonRuns struct {
 	Learned  []jsonLearned `json:"learned,omitempty"`
 	Warnings []string      `json:"warnings"`
 	Failed   []jsonFailure `json:"failed,omitempty"`
-	Verdicts []jsonVerdict `json:"verdicts,omitempty"` // of a result that is kept, see StoredJSON
+	// Of a result that is kept, see StoredJSON.
+	Verdicts []jsonVerdict `json:"verdicts,omitempty"`
+	Vehicle  string        `json:"vehicle,omitempty"`
+	Scatter  []jsonScatter `json:"scatter,omitempty"`
 	Settings jsonSettings  `json:"settings"`
 }
 

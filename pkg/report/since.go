@@ -23,11 +23,14 @@ type jsonVerdict struct {
 	Verdict compare.Verdict `json:"verdict"`
 }
 
-// StoredJSON writes the result as RunsJSON does, with its verdicts: what a later
-// version is held against, see Since.
+// StoredJSON writes the result as RunsJSON does, with its verdicts, which a later version
+// is held against, see Since, and its scatter, see Offer.
 func StoredJSON(w io.Writer, res *session.Result) error {
 	j := runsJSON(res)
-	j.Verdicts = verdicts(res)
+	j.Verdicts, j.Scatter = verdicts(res), scatters(res)
+	if res.Sheet != nil {
+		j.Vehicle = res.Sheet.Vehicle.Name
+	}
 	return document.WriteJSON(w, j)
 }
 

@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 
+	"fromrest/pkg/archive"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
@@ -65,10 +66,15 @@ type compareRunView struct {
 }
 
 // comparison is the modes of a session against each other.
-func comparison(_ *http.Request, w *work) (any, error) {
+func comparison(r *http.Request, w *work) (any, error) {
 	res, err := w.compared(everyTarget)
 	if err != nil {
 		return compareView{Why: err.Error(), Targets: []compareTargetView{}, Warnings: []string{}}, nil
+	}
+	if bodies, err := w.s.arch.Newest(r.Context(), w.id, archive.MostPast); err == nil {
+		if line := report.Offer(w.snapshot(), bodies); line != "" {
+			res.Offered = append(res.Offered, line)
+		}
 	}
 	v := compareView{Targets: each(res.Targets, viewTarget), Warnings: list(res.Warnings)}
 	if a := report.AnswerOf(res); a != nil {
