@@ -1,12 +1,12 @@
 // Package stats holds the statistics that a comparison of repeated runs rests
 // on: the mean and scatter of a sample, its median, Student's t and Welch's
-// test, the F distribution central and noncentral, the studentized range, a
+// test, quantiles of the F distribution, the studentized range, a
 // permutation test, and Holm's correction for several tests at once.
 //
 // It knows nothing of vehicles; a value is a float64 in whatever unit the
 // caller uses, and every result is in that unit or its square. Tests are
-// two-sided. Distributions come from gonum's distuv; what that lacks (the
-// noncentral t and F, the studentized range) is integrated here.
+// two-sided. Distributions come from gonum's distuv; what that lacks,
+// the studentized range, is integrated here.
 //
 // Normality is assumed by all but the permutation test, which assumes
 // exchangeability only. No function guards against runs that are not
