@@ -46,8 +46,16 @@ func (l *Launches) Weights(ramps []float64) []float64 {
 	out := make([]float64, len(l.Paths))
 	sum := 0.0
 	for i, p := range l.Paths {
-		out[i] = ramps[p.Ramp] * p.Weight / own[p.Ramp]
-		sum += out[i]
+		if own[p.Ramp] > 0 {
+			out[i] = ramps[p.Ramp] * p.Weight / own[p.Ramp]
+			sum += out[i]
+		}
+	}
+	if !(sum > 0) { // no path of the run has these build-ups: they tell nothing of it
+		for i, p := range l.Paths {
+			out[i] = p.Weight
+			sum += p.Weight
+		}
 	}
 	for i := range out {
 		out[i] /= sum

@@ -85,8 +85,8 @@ func At(name, from string, runs []Run, opts Options) (*Target, error) {
 }
 
 // Session gives the mean of each mode at some places, the primary one first, and
-// compares them; one mode alone has its mean and no pair. A place without a counted
-// run is nil, and an error where it is the only one.
+// compares them; one mode alone has its mean and no pair. A place where nothing can be
+// compared is nil, and an error where it is the only one.
 func Session(places []Place, opts Options) ([]*Target, error) {
 	opts.Power = cmp.Or(opts.Power, DefaultPower)
 	out := make([]*Target, len(places))
@@ -94,8 +94,8 @@ func Session(places []Place, opts Options) ([]*Target, error) {
 	seen := map[string]*contrast.Course{}
 	for i, p := range places {
 		d, err := newData(p.Runs, opts.Modes)
-		if errors.Is(err, ErrNoRun) && len(places) > 1 {
-			continue
+		if err != nil && len(places) > 1 {
+			continue // nothing at this place
 		} else if err != nil {
 			return nil, fmt.Errorf("%s from %s: %w", p.Name, p.From, err)
 		}
