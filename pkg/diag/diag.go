@@ -71,6 +71,14 @@ func (l *List) group(kind string, effect Effect) *Group {
 // Add notes a problem.
 func (l *List) Add(p Problem) { l.addf(p, "%s", []any{p.Text}) }
 
+// AddMany notes a problem that n records share.
+func (l *List) AddMany(p Problem, n int) {
+	if n > 0 {
+		l.Add(p)
+		l.group(p.Kind, p.Effect).Count += n - 1
+	}
+}
+
 // Addf notes a problem at a line. The text is only made where it is kept.
 func (l *List) Addf(kind string, effect Effect, line int, format string, args ...any) {
 	l.addf(Problem{Kind: kind, Effect: effect, Line: line}, format, args)

@@ -5,8 +5,11 @@ package diag
 // format can have are named in its reader; docs/formats.md lists all.
 const (
 	TimeRepeated = "time-repeated" // the time is that of the record before
-	TimeBackward = "time-backward" // the time is earlier than the record before
-	TimeLeap     = "time-leap"     // the time is far ahead, and the next comes back
+	TimeBackward = "time-backward" // one or a few records are behind those around them
+	TimeLeap     = "time-leap"     // one or a few records are far ahead of those around them
+	TimeOrder    = "time-order"    // a record was written a little late and went to its place
+	TimeStep     = "time-step"     // time steps for good: what follows is a part of its own
+	ClockRestart = "clock-restart" // a clock that counts from any zero begins again
 	NoTime       = "no-time"       // the record has no time that can be read
 	NoFix        = "no-fix"        // the receiver had no position
 	NoSpeed      = "no-speed"      // a position without a speed

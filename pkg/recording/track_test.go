@@ -38,7 +38,7 @@ func TestSequenceDropsLeap(t *testing.T) {
 	}
 	s.Close()
 	gs := l.Groups()
-	if tr.Len() != 4 || len(gs) != 2 || gs[0].Kind != "time-leap" || gs[0].First().Line != 3 || gs[1].Kind != "time-repeated" {
+	if tr.Len() != 4 || len(gs) != 2 || gs[1].Kind != "time-leap" || gs[1].First().Line != 3 || gs[0].Kind != "time-repeated" {
 		t.Errorf("%d fixes, %d kinds of problems", tr.Len(), len(gs))
 	}
 }

@@ -13,9 +13,13 @@ import (
 
 // build turns the rows into tracks and acceleration.
 func (t *table) build() error {
+	if len(t.nano) == 0 && t.cut.Offered() && !t.cut.Part.All() {
+		return fmt.Errorf("%s: %w", t.name, t.cut.Nothing())
+	}
 	if len(t.nano) == 0 {
 		return fmt.Errorf("%s: no row with a time can be read", t.name)
 	}
+	t.order()
 	t.spreadTicks()
 	t.noteClock()
 	for _, ns := range [][]int64{t.nano, t.tickNano} {

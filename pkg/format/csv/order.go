@@ -1,6 +1,7 @@
 package csv
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -13,133 +14,127 @@ const day = int64(24 * time.Hour)
 
 // sequence is what is remembered of the rows before, to put the next one in order.
 type sequence struct {
-	prevLine     int
-	overMidnight int   // number of rows when a midnight was last seen
-	dayShift     int64 // ns added after midnight or after a restart of the clock
-	back         int   // rows that have stepped back one after the other
-	backAt       int64 // time of the last of them
-	rowsSeen     int
-	start        int64 // time of the first row
+	steps    recording.Steps
+	dayShift int64 // ns added after midnight
+	midnight int   // line of the row before the first midnight, 0 where there is none
+	prevLine int
+	rowsSeen int
 }
 
-// place puts a row's time behind the others and reports whether it was taken.
-func (t *table) place(ns int64, line int) bool {
+// onDay puts the time of a row whose clock has no date on the day of the row before: a
+// step of more than half a day is midnight, not a step in time.
+func (t *table) onDay(ns int64, line int) int64 {
+	last, ok := t.steps.Last()
+	if !ok || t.clock.Kind != clock.TimeOfDay {
+		return ns
+	}
+	switch d := ns + t.dayShift - last; {
+	case d < -day/2:
+		if t.dayShift += day; t.midnight == 0 {
+			t.midnight = max(t.prevLine, 1)
+		}
+	case d > day/2:
+		if t.dayShift -= day; t.dayShift == 0 {
+			t.midnight = 0
+		}
+	}
+	return ns + t.dayShift
+}
+
+// place says where a row's time stands beside the others, and whether the row is of
+// the part that is read.
+func (t *table) place(ns int64, line int) (verdict recording.Verdict, wanted bool) {
+	verdict = t.steps.Add(ns, len(t.nano), recording.Place{Line: line})
+	return verdict, t.cut.Take(recording.Nano(t.instant(ns)))
+}
+
+// again looks at the last row, which has the instant of the one before it: it gives
+// that what it lacks, as where rows of several sensors share a stamp, or goes.
+func (t *table) again(line int) {
 	k := len(t.nano)
-	if k == 0 {
-		ns += t.dayShift
-		if t.rowsSeen == 1 || t.start == 0 {
-			t.start = ns
-		}
-		t.nano = append(t.nano, ns)
-		return true
-	}
-	if t.overMidnight == k {
-		if before := ns + t.dayShift - day; k > 1 && before > t.nano[k-2] && before-t.nano[k-2] < day/2 {
-			// The day did not end: the row before had a wrong time.
-			t.drop(t.prevLine, diag.TimeBackward, "the time is behind the rows around it")
-			t.dayShift -= day
-			t.remove(k-1, k)
-			k--
-		} else {
-			t.rec.Problems.Addf("midnight", diag.Note, t.prevLine, "the time of day passes midnight")
-		}
-	}
-	t.overMidnight = -1
-	ns += t.dayShift
-	last := t.nano[k-1]
-	if t.clock.Kind == clock.TimeOfDay && ns < last-day/2 {
-		t.dayShift += day
-		ns += day
-		t.overMidnight = k + 1
-	}
-	switch {
-	case ns > last || ns == last && t.clock.PerTick > 0:
-		t.back = 0
-	case t.leapt(ns):
-	case ns == last:
+	if t.join(k-2, k-1) == recording.Repeated {
 		t.drop(line, diag.TimeRepeated, "the time is that of the row before")
-		return false
-	case t.restarted(ns):
-		t.rec.Problems.Addf("clock-restart", diag.Suspect, line, "the elapsed time begins again; these rows are put a minute after the ones before")
-		shift := last + int64(time.Minute) - ns
-		t.dayShift += shift
-		ns += shift
-	default:
-		t.drop(line, diag.TimeBackward, "the time steps back by %.3f s", float64(last-ns)/1e9)
-		return false
 	}
-	t.nano = append(t.nano, ns)
-	return true
+	t.truncate(k - 1)
 }
 
-// leapt finds out whether it was the rows before that had a wrong time: they
-// leapt ahead of the row before them, and as many rows have since gone on from
-// there. They are then taken out again.
-func (t *table) leapt(ns int64) bool {
-	if ns <= t.backAt {
-		t.back = 0
+// join is what becomes of a second row of an instant.
+func (t *table) join(a, b int) recording.Joined {
+	if t.clock.PerTick > 0 {
+		return recording.Kept
 	}
-	t.back++
-	t.backAt = ns
-	k := len(t.nano)
-	j, _ := slices.BinarySearch(t.nano, ns)
-	limit := leapSteps * max(t.clock.Median, float64(time.Millisecond))
-	n := k - j
-	var gap, step float64 // of the leap, and of this row after those before it
-	if j > 0 {
-		gap, step = float64(t.nano[j]-t.nano[j-1]), float64(ns-t.nano[j-1])
-	} else {
-		gap = float64(t.nano[0] - ns)
-		n += leapWitnesses // nothing before them vouches for either
-	}
-	if t.back < n || gap < limit || step > limit+float64(t.back)*lateSteps*t.clock.Median {
-		return false
-	}
-	t.drop(max(t.prevLine-(k-j)+1, 1), diag.TimeLeap, "the time leaps ahead in %d rows and comes back", k-j)
-	t.remove(j, k)
-	t.back = 0
-	return true
-}
-
-// restarted finds a count of elapsed time that began again, as when a logger
-// appends a second session to its file: many rows in a row that go on from a
-// low value.
-func (t *table) restarted(ns int64) bool {
-	if t.clock.Kind != clock.Elapsed || t.back < restartRows || ns > t.start+int64(restartRows*lateSteps*t.clock.Median) {
-		return false
-	}
-	t.back = 0
-	return true
-}
-
-// remove takes out the rows from i to before j.
-func (t *table) remove(i, j int) {
-	t.nano = slices.Delete(t.nano, i, j)
+	adds := false
 	for _, s := range t.slots {
-		s.v = slices.Delete(s.v, i, j)
+		v, w := s.v[a], s.v[b]
+		switch {
+		case w != w:
+		case v != v:
+			adds = true
+		case v != w:
+			return recording.Repeated
+		}
 	}
-	if t.overMidnight > j {
-		t.overMidnight -= j - i
+	if !adds {
+		return recording.Repeated
 	}
+	for _, s := range t.slots {
+		if s.v[a] != s.v[a] {
+			s.v[a] = s.v[b]
+		}
+	}
+	return recording.Merged
 }
 
-// forget drops rows outside the part once twice the trail has gathered. Rows stay
-// in order, so those outside are before the part or, once it has ended, behind it.
-func (t *table) forget() {
-	if t.cut.Part.All() {
+// order puts the rows in the order of time.
+func (t *table) order() {
+	if t.midnight > 0 {
+		t.rec.Problems.Addf("midnight", diag.Note, t.midnight, "the time of day passes midnight")
+	}
+	rows, nano := t.steps.Resolve(&recording.Rows{Nano: t.nano, Problems: &t.rec.Problems,
+		Stamp: func(ns int64) string { return t.stamp(ns) },
+		Join:  t.join,
+		Alike: func(a, b int) bool {
+			return !slices.ContainsFunc(t.slots, func(s *slot) bool {
+				return s.v[a] != s.v[b] && !(math.IsNaN(s.v[a]) && math.IsNaN(s.v[b]))
+			})
+		}})
+	if rows == nil {
 		return
 	}
-	k := len(t.nano)
-	t.inside = min(t.inside, k) // rows may have been taken out again
-	switch {
-	case t.cut.Take(recording.Nano(t.instant(t.nano[k-1]))):
-		if t.inside == 0 {
-			t.remove(0, k-1)
-			k = 1
+	t.nano = nano
+	for _, s := range t.slots {
+		v := make([]float64, len(rows))
+		for k, i := range rows {
+			v[k] = s.v[i]
 		}
-		t.inside = k
-	case k-t.inside >= 2*trail:
-		t.remove(t.inside, k-trail)
+		s.v = v
+	}
+}
+
+// stamp prints a row's time for a message.
+func (t *table) stamp(ns int64) string {
+	switch at := t.instant(ns); t.clock.Kind {
+	case clock.UTC:
+		return at.Format("2006-01-02T15:04:05.999Z")
+	case clock.TimeOfDay:
+		return at.Format("15:04:05.999")
+	}
+	return (time.Duration(ns)).String()
+}
+
+// truncate leaves the first k rows.
+func (t *table) truncate(k int) {
+	t.nano = t.nano[:k]
+	for _, s := range t.slots {
+		s.v = s.v[:k]
+	}
+}
+
+// keepRows leaves the rows from i to before j.
+func (t *table) keepRows(i, j int) {
+	t.nano = slices.Clone(t.nano[i:j])
+	for _, s := range t.slots {
+		s.v = slices.Clone(s.v[i:j])
 	}
 }
 
@@ -154,8 +149,7 @@ func (t *table) limit() error {
 	if i >= j {
 		return t.cut.Nothing()
 	}
-	t.remove(j, len(t.nano))
-	t.remove(0, i)
+	t.keepRows(i, j)
 	a, _ := slices.BinarySearch(t.ticks, int32(i))
 	b, _ := slices.BinarySearch(t.ticks, int32(j))
 	t.ticks, t.tickNano = t.ticks[a:b], t.tickNano[a:b]

@@ -55,6 +55,9 @@ func (p *plan) at() string { return fmt.Sprintf("%s: line %d", p.name, cmp.Or(p.
 func (p *plan) noClock() error {
 	for i, h := range p.cols {
 		if h.Role == header.Time && len(text.Column(p.rows, i)) > 0 {
+			if why := clock.Why(p.sample(), i); why != "" {
+				return fmt.Errorf("%s: column %q is no clock: %s; name the column with the time with --columns 'time=COLUMN:s'", p.at(), p.label(i), why)
+			}
 			return fmt.Errorf("%s: the unit of column %q cannot be told; say it with --columns 'time=%s:ms'",
 				p.at(), p.label(i), quoteColumn(p.label(i)))
 		}

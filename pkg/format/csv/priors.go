@@ -35,11 +35,6 @@ const (
 	spareRows     = 1.05    // 1; room made for rows, over what the sample promises. Origin: assumed
 	progressLines = 1 << 14 // 1; lines between reports. Origin: assumed
 	mostMarks     = 10000   // 1; marks of a log: more are a column that is none. Origin: assumed
-	trail         = 4096    // 1; rows outside the part that are kept to judge the order of those that follow. Origin: assumed
-	leapSteps     = 10      // 1; usual steps ahead, from which the rows before may be wrong. Origin: assumed
-	lateSteps     = 3       // 1; usual steps that a row may be late. Origin: assumed
-	leapWitnesses = 5       // 1; rows more that have to go on where none before the leap does. Origin: assumed
-	restartRows   = 20      // 1; rows in a row from a low value: the count began again. Origin: assumed
 )
 
 // What tells the unit of a column.

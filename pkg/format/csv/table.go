@@ -39,8 +39,7 @@ type table struct {
 	ticks    []int32 // first row of each time stamp, where rows share them
 	tickNano []int64 // and the stamp
 
-	cut    recording.Cut
-	inside int // rows of the part among those kept, which come first
+	cut recording.Cut
 }
 
 // newTable prepares the columns to be filled. Where all of a log of known size is
@@ -49,6 +48,7 @@ type table struct {
 func newTable(p *plan, rec *recording.Recording, opts Options) *table {
 	t := &table{plan: p, rec: rec, marked: make([]string, len(p.marks))}
 	t.cut.Part = opts.Part
+	t.steps.InOrder = p.clock.Kind == clock.Elapsed
 	rec.Clock = p.clock.Kind
 	rec.Undated = p.clock.Kind == clock.TimeOfDay
 	if opts.Size <= text.HeadSize || !opts.Part.All() {
@@ -138,7 +138,10 @@ func (t *table) row(f [][]byte, line int) {
 	case !t.clock.Holds(ns + t.clock.Shift):
 		t.drop(line, diag.NoTime, "the time in %q is outside any log's", text.Clip(text.Field(f, t.clock.Col)))
 		return
-	case !t.place(ns+t.clock.Shift, line):
+	}
+	ns = t.onDay(ns+t.clock.Shift, line)
+	verdict, wanted := t.place(ns, line)
+	if !wanted {
 		return
 	}
 	void := text.IsVoid(text.Field(f, t.valid))
@@ -153,8 +156,11 @@ func (t *table) row(f [][]byte, line int) {
 		}
 		s.v = append(s.v, v)
 	}
+	t.nano = append(t.nano, ns)
 	t.prevLine = line
-	t.forget()
+	if verdict == recording.Again && len(t.nano) > 1 && t.clock.PerTick == 0 {
+		t.again(line)
+	}
 	for i, col := range t.marks {
 		t.mark(i, text.Field(f, col))
 	}

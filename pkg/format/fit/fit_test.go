@@ -42,7 +42,7 @@ func TestRealFiles(t *testing.T) {
 		{"activity-settings-nodata.fit", 14, 0.368, 3, 1, "truncated"},
 		{"activity-settings.fit", 14, 0.368, 3, 0, ""},
 		{"activity-unexpected-eof.fit", 14, 0.368, 3, 1, "truncated"},
-		{"bad-endian.fit", 802, 12.825, 15, 979, "framing"}, // two rides run together
+		{"bad-endian.fit", 1778, 12.825, 15, 3, "framing"}, // two rides run together
 		{"compressed-speed-distance.fit", 754, 4.28, 14, 0, "clock"},
 		{"header-12-bytes.fit", 537, 4.282, 9, 3, ""},
 		{"header-crc-zero.fit", 1286, 11.835, 18, 0, ""},

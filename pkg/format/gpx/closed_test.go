@@ -91,11 +91,11 @@ func TestOrder(t *testing.T) {
 	}
 	text += "</trkseg>\n<trkseg>" + pt("2026-05-09T08:30:08Z", "") + "</trkseg></trk>\n<trk><trkseg>" + pt("2026-05-09T08:30:12Z", "") + tail
 	rec := read(t, text)
-	if n := rec.Primary().Len(); n != 6 || count(rec, "time-repeated", diag.Dropped) != 1 || count(rec, "time-backward", diag.Dropped) != 1 {
+	if n := rec.Primary().Len(); n != 7 || count(rec, "time-repeated", diag.Dropped) != 1 || count(rec, "time-order", diag.Note) != 1 {
 		t.Errorf("%d fixes, %v", n, rec.Problems.Groups())
 	}
 	for _, g := range rec.Problems.Groups() {
-		if g.Kind == "time-repeated" && g.First().Line != 5 || g.Kind == "time-backward" && g.First().Line != 7 {
+		if g.Kind == "time-repeated" && g.First().Line != 5 || g.Kind == "time-order" && g.First().Line != 7 {
 			t.Errorf("%s at line %d", g.Kind, g.First().Line)
 		}
 	}

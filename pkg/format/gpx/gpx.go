@@ -78,8 +78,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	p := &parser{rec: rec, track: &recording.Track{Name: "trkpt", SpeedUnit: 1},
 		src: newSource(ctx, transform.NewReader(utf8, clean), opts.MaxToken), slow: opts.slow, size: opts.Size}
 	rec.Tracks = []*recording.Track{p.track}
-	p.order = &order{problems: &rec.Problems}
-	p.order.open(p.track)
+	p.order = &order{Sequence: recording.Sequence{Track: p.track, Problems: &rec.Problems}}
 	problems := &rec.Problems
 	if unknown != "" {
 		problems.Addf("encoding", diag.Note, p.src.line, "the encoding %q is unknown; read as UTF-8", unknown)

@@ -1,6 +1,7 @@
 package nmea
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -105,17 +106,26 @@ func (l *accelLog) shift(d int64) {
 	l.last += d
 }
 
-// result returns the samples, or nil where there are too few. It drops those
-// that could not be placed or step back.
+// result returns the samples in the order of time, or nil where there are too few.
+// It drops those that could not be placed and, of several of one instant, the later.
 func (l *accelLog) result(problems *diag.List) *recording.Accel {
 	if l.any && l.step > 0 {
 		l.place()
 	}
 	a := &recording.Accel{OwnClock: true, Unit: l.unit}
 	var axes [3][]float64
+	rows := make([]int, 0, len(l.nano))
 	for i, n := range l.nano {
-		k := len(a.NanoUTC)
-		if n == unplaced || k > 0 && n <= a.NanoUTC[k-1] {
+		if n != unplaced {
+			rows = append(rows, i)
+		}
+	}
+	slices.SortStableFunc(rows, func(i, j int) int { return cmp.Compare(l.nano[i], l.nano[j]) })
+	repeated := 0
+	for _, i := range rows {
+		n, k := l.nano[i], len(a.NanoUTC)
+		if k > 0 && n == a.NanoUTC[k-1] {
+			repeated++
 			continue
 		}
 		a.NanoUTC = append(a.NanoUTC, n)
@@ -138,6 +148,7 @@ func (l *accelLog) result(problems *diag.List) *recording.Accel {
 			a.X, a.Z = a.Z, nil
 		}
 	}
+	problems.AddMany(diag.Problem{Kind: diag.TimeRepeated, Effect: diag.Dropped, Line: 1, Text: "an acceleration sample stands at the instant of another"}, repeated)
 	problems.Addf("acceleration-clock", diag.Note, 1,
 		"acceleration in XDR sentences has no time of its own: samples were spread evenly between fixes")
 	return a

@@ -27,7 +27,7 @@ type assembler struct {
 	cur     epoch
 	held    sentence // VTG in front of its instant, kind 0 where none
 	clock   timeline
-	order   ordering
+	order   recording.Sequence
 	cut     recording.Cut
 	speeds  [2][20]int // fixes with speed, by unit (knots, km/h) and decimals
 	timeDec uint8
@@ -219,7 +219,7 @@ func (a *assembler) shift(days int64) {
 	}
 	d := days * dayNanos
 	move(a.track.Nanos(), d)
-	a.order.shift(d)
+	a.order.Steps.Shift(d)
 	a.accel.shift(d)
 	a.sky.shift(d)
 	a.cut.Shift(d)
@@ -268,18 +268,14 @@ func (a *assembler) close() {
 	if hasSpeed {
 		a.speeds[from.flags&flagKMH/flagKMH][min(int(from.speedDec), 19)]++
 	}
-	r := row{nano: nano, line: e.line}
-	e.fill(&r.q, from.speed, course)
-	a.order.put(a, &r)
+	var q [recording.Columns]float64
+	e.fill(&q, from.speed, course)
+	a.order.AddNano(nano, &q, recording.Place{Line: e.line})
 }
 
-// commit appends a fix whose place in time is settled. As long as there is no
+// keep reports whether a fix is of the part that is read. As long as there is no
 // date, a part that has one is not known, and limit cuts later.
-func (a *assembler) commit(r *row) {
-	if a.cut.Take(r.nano) || a.clock.rank == rankNone {
-		a.track.AppendNano(r.nano, &r.q)
-	}
-}
+func (a *assembler) keep(nano int64) bool { return a.cut.Take(nano) || a.clock.rank == rankNone }
 
 // limit cuts what was kept before the date was known, the acceleration and the
 // sky.
@@ -300,7 +296,7 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 		a.settle()
 	}
 	a.close()
-	a.order.flush(a)
+	a.order.Close()
 	r := a.rec
 	if utf16 {
 		r.Problems.Addf("utf-16", diag.Note, 1, "the log is in UTF-16 and was converted")

@@ -119,13 +119,6 @@ func (e *epoch) velocity() (from *sentence, course float64, mismatch bool) {
 // nothing is a fix in which every quantity is absent.
 var nothing = recording.NewFix(time.Time{}).Q
 
-// row is a fix on its way to the track.
-type row struct {
-	nano int64
-	line int
-	q    [recording.Columns]float64
-}
-
 // fill puts the epoch's quantities into q.
 func (e *epoch) fill(q *[recording.Columns]float64, speed, course float64) {
 	*q = nothing

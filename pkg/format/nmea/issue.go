@@ -26,9 +26,6 @@ const (
 	issueSigned
 	issueNavStatus
 	issueLeap
-	issueTimeBack
-	issueTimeRepeat
-	issueTimeJump
 	issueVTG
 	issueVoidPosition
 	issueField
@@ -64,9 +61,6 @@ var issues = [numIssues]struct {
 	issueSigned:          {"signed-angle", diag.Suspect, "a position has a sign as well as a hemisphere letter; the sign was believed"},
 	issueNavStatus:       {"navigation-status", diag.Note, "the receiver gives no navigational status with its position"},
 	issueLeap:            {"leap-second", diag.Suspect, "a fix inside a leap second was passed over; times across it are one second short"},
-	issueTimeBack:        {diag.TimeBackward, diag.Dropped, "time steps back: %s after %s"},
-	issueTimeRepeat:      {diag.TimeRepeated, diag.Dropped, "a second fix at the same instant, %s"},
-	issueTimeJump:        {diag.TimeLeap, diag.Dropped, "time jumps ahead to %s and returns"},
 	issueVTG:             {"speed-mismatch", diag.Note, "VTG and RMC of one instant differ in speed; RMC was taken"},
 	issueField:           {diag.Value, diag.Note, "a secondary field of the %s sentence cannot be read and was left out"},
 	issueVoidPosition:    {"void-with-position", diag.Suspect, "RMC is void while another sentence gives a position; no speed was taken"},

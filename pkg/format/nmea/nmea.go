@@ -79,6 +79,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		track: &recording.Track{Source: recording.GNSS},
 		cut:   recording.Cut{Part: opts.Part},
 	}
+	a.order = recording.Sequence{Track: a.track, Problems: &a.rec.Problems, Stamp: stamp, Keep: a.keep}
 	var err error
 	if opts.Workers == 1 {
 		err = sequential(ctx, src, a)

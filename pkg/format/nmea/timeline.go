@@ -1,10 +1,6 @@
 package nmea
 
-import (
-	"time"
-
-	"fromrest/pkg/recording"
-)
+import "time"
 
 const (
 	dayNanos = int64(24 * time.Hour)
@@ -60,91 +56,10 @@ func (t *timeline) anchor(day int32, tod int64, rank dateRank) (days int64) {
 // nano returns the present instant in ns since 1970.
 func (t *timeline) nano() int64 { return t.day*dayNanos + t.tod }
 
-// Limits of ordering.
-const (
-	jump     = int64(5 * time.Second) // a step ahead beyond which a fix must prove itself
-	provedBy = 3                      // by so many fixes in a row, itself included
-)
-
-// ordering lets fixes pass in strictly increasing time. A fix that steps back
-// or repeats an instant is dropped. A fix far ahead of the last, or the log's
-// first, is held until others confirm it, so that one wrong date does not cost
-// the rest of the log.
-type ordering struct {
-	done int64 // last instant passed on
-	any  bool  // done is set
-	held []row // increasing
-}
-
-func (o *ordering) shift(d int64) {
-	o.done += d
-	for i := range o.held {
-		o.held[i].nano += d
+// stamp prints an instant for a message, without a day where there is no date.
+func stamp(t time.Time) string {
+	if t.Year() == 1970 {
+		return t.Format("15:04:05.999999999")
 	}
-}
-
-// put takes the next fix.
-func (o *ordering) put(a *assembler, r *row) {
-	switch n := len(o.held); {
-	case n > 0:
-		last := o.held[n-1].nano
-		switch {
-		case r.nano > last && r.nano-last <= jump:
-			o.held = append(o.held, *r)
-			if len(o.held) >= provedBy {
-				o.flush(a)
-			}
-		case r.nano > last: // far ahead again: a gap, or a slow log
-			o.flush(a)
-			o.held = append(o.held, *r)
-		case last-r.nano > jump && (!o.any || r.nano > o.done):
-			for i := range o.held {
-				h := &o.held[i]
-				a.note(issueTimeJump, h.line, stamp(h.nano))
-			}
-			o.held = append(o.held[:0], *r)
-			if o.any && r.nano-o.done <= jump {
-				o.flush(a)
-			}
-		default:
-			o.refuse(a, r, last)
-		}
-	case !o.any || r.nano-o.done > jump:
-		o.held = append(o.held, *r)
-	case r.nano <= o.done:
-		o.refuse(a, r, o.done)
-	default:
-		o.done = r.nano
-		a.commit(r)
-	}
-}
-
-// refuse drops a fix that is not later than last.
-func (o *ordering) refuse(a *assembler, r *row, last int64) {
-	if r.nano == last {
-		a.note(issueTimeRepeat, r.line, stamp(r.nano))
-		return
-	}
-	a.note(issueTimeBack, r.line, stamp(r.nano), stamp(last))
-}
-
-// flush passes on the held fixes.
-func (o *ordering) flush(a *assembler) {
-	for i := range o.held {
-		a.commit(&o.held[i])
-		o.done, o.any = o.held[i].nano, true
-	}
-	o.held = o.held[:0]
-}
-
-// stamp is an instant that prints itself for a message, without a day where there
-// is no date.
-type stamp int64
-
-func (n stamp) String() string {
-	form := "2006-01-02 15:04:05.999999999"
-	if n >= 0 && int64(n) < 366*dayNanos {
-		form = "15:04:05.999999999"
-	}
-	return recording.Instant(int64(n)).Format(form)
+	return t.Format("2006-01-02 15:04:05.999999999")
 }

@@ -49,7 +49,7 @@ func layoutOf(f frame) *layout {
 // log is a log being read.
 type log struct {
 	rec       *recording.Recording
-	tracks    [2]*recording.Track // by layout
+	tracks    [2]recording.Sequence // by layout
 	frames    int
 	solutions int
 }
@@ -57,7 +57,8 @@ type log struct {
 func newLog(name string) *log {
 	l := &log{rec: &recording.Recording{Name: name, Format: "ubx", Clock: "utc"}}
 	for _, y := range layouts {
-		l.tracks[y.track] = &recording.Track{Source: y.source, Name: y.name, SpeedStep: printed, SpeedUnit: 1, TimeStep: time.Nanosecond}
+		t := &recording.Track{Source: y.source, Name: y.name, SpeedStep: printed, SpeedUnit: 1, TimeStep: time.Nanosecond}
+		l.tracks[y.track] = recording.Sequence{Track: t, Problems: &l.rec.Problems, Stamp: func(t time.Time) string { return t.Format(clock) }}
 	}
 	return l
 }
@@ -100,15 +101,7 @@ func (l *log) take(f frame) {
 	}
 	fix := recording.NewFix(at)
 	y.fill(p, &fix)
-	t := l.tracks[y.track]
-	if t.Append(&fix) {
-		return
-	}
-	if last := t.TimeAt(t.Len() - 1); last.Equal(at) {
-		note(diag.TimeRepeated, diag.Dropped, "a second %s at the same instant, %s", y.name, at.Format(clock))
-	} else {
-		note(diag.TimeBackward, diag.Dropped, "time steps back: %s after %s", at.Format(clock), last.Format(clock))
-	}
+	l.tracks[y.track].Add(&fix, recording.Place{Byte: f.at})
 }
 
 const clock = "2006-01-02 15:04:05.999999999"

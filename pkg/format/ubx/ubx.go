@@ -115,9 +115,11 @@ func Sniff(head []byte) int {
 func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, error) {
 	l := newLog(name)
 	err := l.scan(ctx, r)
-	for _, t := range l.tracks {
-		if t.Len() > 0 {
-			l.rec.Tracks = append(l.rec.Tracks, t)
+	for i := range l.tracks {
+		seq := &l.tracks[i]
+		seq.Close()
+		if seq.Track.Len() > 0 {
+			l.rec.Tracks = append(l.rec.Tracks, seq.Track)
 		}
 	}
 	switch {

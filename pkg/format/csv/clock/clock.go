@@ -65,6 +65,7 @@ type Clock struct {
 	valid    float64 // share of rows with a time
 	distinct float64 // share of rows with a time of their own
 	back     float64 // share of steps back
+	late     float64 // share of rows a little behind the latest
 	jitter   float64 // spread of the steps over their median
 }
 

@@ -53,7 +53,44 @@ func Find(s *Sample) []*Clock {
 // does; date is the column of the date, -1 for none.
 func Rises(s *Sample, i, date int) bool {
 	c := s.inColumn(i, date, -1).measure(s.Rows)
-	return c != nil && c.valid > surelyRead && c.back < surelyForward && (c.distinct > surelyDistinct || c.PerTick > 0) && c.jitter < surelyEven
+	return c != nil && c.valid > surelyRead && c.back+c.late < surelyForward && (c.distinct > surelyDistinct || c.PerTick > 0) && c.jitter < surelyEven
+}
+
+// Why says why column i is no clock, "" where it is one or nothing can be said. Rows
+// are counted from the first of the table.
+func Why(s *Sample, i int) string {
+	as := ""
+	if f := s.Forms[i]; f != "" {
+		as = " as " + f
+	} else if u := s.Columns[i].Unit; u.Name != "" {
+		as = " in " + u.Name
+	}
+	date, week, _ := s.columns()
+	c := s.inColumn(i, date, week).measure(s.Rows)
+	switch {
+	case c == nil && as == "":
+		return ""
+	case c == nil:
+		return fmt.Sprintf("its cells cannot be read%s: row 1 has %q", as, text.Clip(text.Field(s.Rows[0], i)))
+	case c.valid <= leastRead:
+		for k, row := range s.Rows {
+			if _, ok := c.Read(row); !ok {
+				return fmt.Sprintf("%.0f %% of its cells cannot be read%s: row %d has %q", 100*(1-c.valid), as, k+1, text.Clip(text.Field(row, i)))
+			}
+		}
+	case c.back >= mostBack:
+		for k := 1; k < len(s.Rows); k++ {
+			a, ok1 := c.Read(s.Rows[k-1])
+			b, ok2 := c.Read(s.Rows[k])
+			if ok1 && ok2 && b < a {
+				return fmt.Sprintf("it steps back in %.0f %% of the rows, first in row %d, from %q to %q", 100*c.back, k+1,
+					text.Clip(text.Field(s.Rows[k-1], i)), text.Clip(text.Field(s.Rows[k], i)))
+			}
+		}
+	case c.Median == 0:
+		return "it is the same in every row"
+	}
+	return ""
 }
 
 // columns finds the columns with the date, the GPS week, and the year to the

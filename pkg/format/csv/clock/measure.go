@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"fromrest/pkg/format/csv/header"
+	"fromrest/pkg/recording"
 )
 
 // measure looks at how the clock, nil for none, runs on the sample, and returns it.
@@ -12,9 +13,9 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 	if c == nil {
 		return nil
 	}
-	read, back := 0, 0
+	read, back, late := 0, 0, 0
+	high := int64(noTime)
 	var steps, counts []float64 // between stamps, and the rows of each stamp
-	last, same := int64(noTime), 0
 	c.times = make([]int64, len(rows))
 	for i, row := range rows {
 		t, ok := c.Read(row)
@@ -24,7 +25,21 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 		}
 		c.times[i] = t
 		read++
+		if high != noTime && t < high && t >= high-int64(recording.Late) {
+			late++
+		}
+		high = max(t, high)
+	}
+	times := c.times
+	if late > 0 && float64(late) < mostLate*float64(read) {
+		times = inOrder(times)
+		c.late = float64(late) / float64(max(len(rows), 1))
+	}
+	last, same := int64(noTime), 0
+	for _, t := range times {
 		switch d := t - last; {
+		case t == noTime:
+			continue
 		case last == noTime:
 		case d > 0:
 			steps = append(steps, float64(d))
@@ -52,6 +67,25 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 		c.jitter = steps[int(jitterShare*float64(len(steps)))] / c.Median
 	}
 	return c
+}
+
+// inOrder puts stamps that were written a little late in their place.
+func inOrder(times []int64) []int64 {
+	out := make([]int64, 0, len(times))
+	for _, t := range times {
+		if t == noTime {
+			continue
+		}
+		k := len(out)
+		for k > 0 && out[k-1] > t && out[k-1]-t <= int64(recording.Late) {
+			k--
+		}
+		if k > 0 && out[k-1] > t { // a step, not a stamp that is late
+			k = len(out)
+		}
+		out = slices.Insert(out, k, t)
+	}
+	return out
 }
 
 // perTick finds out whether rows share time stamps evenly, such as ten to the
