@@ -28,6 +28,7 @@ func inputFlags(except ...string) []cli.Flag {
 		&cli.StringFlag{Name: "units", Usage: "speed axis and pulls in `UNIT`: mph or kmh; those of the sheet, else mph, if not given"},
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
+		&cli.StringFlag{Name: "speed-unit", Usage: "the `UNIT` of speed in CSV and GPX logs, where they say another or none: m/s, km/h, mph, kn"},
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
 		&cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE`: modes, runs that do not count, vehicle, conditions; session.toml of the folder if one folder is given"},
@@ -60,11 +61,15 @@ func readArgs(c *cli.Context) (*work, error) {
 		return nil, err
 	}
 	s := &work{opts: session.Options{
-		Units:   units,
-		All:     c.Bool("all"),
-		Columns: c.String("columns"),
-		Version: buildVersion(),
+		Units:     units,
+		All:       c.Bool("all"),
+		Columns:   c.String("columns"),
+		SpeedUnit: c.String("speed-unit"),
+		Version:   buildVersion(),
 	}}
+	if err := format.CheckSpeedUnit(s.opts.SpeedUnit); err != nil {
+		return nil, usagef("--speed-unit %v", err)
+	}
 	for _, text := range c.StringSlice("target") {
 		t, err := timing.ParseTarget(text)
 		if err != nil {

@@ -38,6 +38,9 @@ import (
 // Options are passed to the readers. The zero value is usable.
 type Options struct {
 	Columns string // CSV mapping given by the user, see format/csv
+	// SpeedUnit is the unit of speed of a log whose format does not settle it, "" for
+	// what the log says.
+	SpeedUnit string
 	// With, if set, is a log whose accelerometer goes with this one.
 	With *Companion
 	// Part says what is kept of the log; the zero value is all.
@@ -98,7 +101,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, er
 		err = cmp.Or(err, e)
 	}
 	if err == nil {
-		err = opts.Part.choose(rec)
+		err = cmp.Or(inUnit(rec, opts.SpeedUnit), weigh(rec, opts.SpeedUnit != "" || csv.MapsSpeed(opts.Columns)), opts.Part.choose(rec))
 	}
 	log := &Log{Recording: rec}
 	if opts.With != nil {

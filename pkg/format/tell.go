@@ -40,7 +40,7 @@ var formats = []format{
 }
 
 func readCSV(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
-	return csv.Read(ctx, r, name, csv.Options{Columns: o.Columns, Size: o.size, Part: o.Part.Span})
+	return csv.Read(ctx, r, name, csv.Options{Columns: o.Columns, SpeedUnit: o.SpeedUnit, Size: o.size, Part: o.Part.Span})
 }
 
 // likely is the certainty from which a format is tried.

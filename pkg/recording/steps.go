@@ -209,7 +209,6 @@ type chain struct {
 	n           int
 	at          Place
 	declared    bool
-	main        bool  // goes forward with the rest
 	shift       int64 // ns, by which it is put later
 	afterBack   bool  // time stepped back to it
 }

@@ -29,6 +29,9 @@ type Options struct {
 	// Judge works out Log.Worth with each log and remembers it, apart.
 	Judge   bool   `shapes:"no"`
 	Columns string `shapes:"yes"` // CSV mapping, see the formats page
+	// SpeedUnit is the unit of speed of logs whose format does not settle it, "" for
+	// what they say.
+	SpeedUnit string `shapes:"yes"`
 	// With, if set, is a log whose accelerometer goes with the inputs.
 	With *format.Companion `shapes:"yes"`
 	// Part says what of each log is read; the zero value is all.

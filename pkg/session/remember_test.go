@@ -266,13 +266,14 @@ func mustRead(t *testing.T, path string) []byte {
 // A field that is added to the options needs a decision, here and in its tag.
 func TestEveryOptionIsInTheKeyOrSaysNo(t *testing.T) {
 	change := map[string]func(*Options){
-		"Units":   func(o *Options) { o.Units = "kmh" },
-		"Targets": func(o *Options) { o.Targets = []timing.Target{{Name: "own", To: 20}} },
-		"All":     func(o *Options) { o.All = true },
-		"Columns": func(o *Options) { o.Columns = "time=1" },
-		"With":    func(o *Options) { o.With = &format.Companion{Several: true} },
-		"Part":    func(o *Options) { o.Part.Tracks = []string{"accel"} },
-		"Build":   func(o *Options) { o.Build = "another" },
+		"Units":     func(o *Options) { o.Units = "kmh" },
+		"Targets":   func(o *Options) { o.Targets = []timing.Target{{Name: "own", To: 20}} },
+		"All":       func(o *Options) { o.All = true },
+		"Columns":   func(o *Options) { o.Columns = "time=1" },
+		"SpeedUnit": func(o *Options) { o.SpeedUnit = "mph" },
+		"With":      func(o *Options) { o.With = &format.Companion{Several: true} },
+		"Part":      func(o *Options) { o.Part.Tracks = []string{"accel"} },
+		"Build":     func(o *Options) { o.Build = "another" },
 		// What does not shape what is found in a log.
 		"Version":  func(o *Options) { o.Version = "9" },
 		"Judge":    func(o *Options) { o.Judge = true },

@@ -22,6 +22,9 @@ func (t *table) build() error {
 	t.order()
 	t.spreadTicks()
 	t.noteClock()
+	for _, n := range t.notes {
+		t.note("unit", "%s", n)
+	}
 	for _, ns := range [][]int64{t.nano, t.tickNano} {
 		for i, n := range ns {
 			ns[i] = recording.Nano(t.instant(n))

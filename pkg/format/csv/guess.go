@@ -17,6 +17,8 @@ import (
 func (p *plan) guessRoles() {
 	if !p.has(header.Time) && (!p.has(header.Hour) || !p.has(header.Minute)) {
 		p.guessTime()
+	} else {
+		p.guessEpoch()
 	}
 	if p.has(header.Speed) || p.header > 0 && (p.has(header.AccX) || p.has(header.AccLong)) {
 		return
@@ -47,6 +49,16 @@ func (p *plan) guessTime() {
 	for i := range p.cols {
 		h := &p.cols[i]
 		if p.open(i) && (h.Unit.Of == header.None || h.Unit.Of == header.Duration) && clock.Rises(p.sample(), i, date) && !p.isCounter(i) {
+			h.Role, h.Weight = header.Time, 1
+		}
+	}
+}
+
+// guessEpoch takes a column of no known name that counts from 1970 for a clock beside
+// those that the header names: a stamp of the host or of a video's name may be there.
+func (p *plan) guessEpoch() {
+	for i := range p.cols {
+		if h := &p.cols[i]; p.open(i) && (h.Unit.Of == header.None || h.Unit.Of == header.Duration) && clock.Counts1970(p.sample(), i) {
 			h.Role, h.Weight = header.Time, 1
 		}
 	}

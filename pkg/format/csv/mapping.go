@@ -24,9 +24,10 @@ type MappedColumn struct {
 type Mapping struct {
 	Columns []MappedColumn
 
-	delim, decimal byte   // 0 to be found
-	header         int    // line of the header, 0 for none, -1 to be found
-	order          string // of the numbers of a date, "" to be found
+	speedUnit      header.Unit // of every speed that is not mapped with one, none to be found
+	delim, decimal byte        // 0 to be found
+	header         int         // line of the header, 0 for none, -1 to be found
+	order          string      // of the numbers of a date, "" to be found
 }
 
 // mappable are the roles that a mapping names.
@@ -159,4 +160,11 @@ func mappingOf(s string) (*Mapping, error) {
 		return ReadMapping(f, s)
 	}
 	return ParseMapping(s)
+}
+
+// MapsSpeed reports whether a mapping, as Options.Columns has it, names the unit of a
+// speed.
+func MapsSpeed(columns string) bool {
+	m, err := mappingOf(columns)
+	return err == nil && slices.ContainsFunc(m.Columns, func(c MappedColumn) bool { return c.Role == "speed" && c.Unit != "" })
 }

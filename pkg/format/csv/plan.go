@@ -19,23 +19,33 @@ type plan struct {
 	name  string // of the log
 	cols  []header.Heading
 	forms map[int]string // how the user says that a column writes time
-	order string         // of the numbers of a date, "" to be found
-	clock *clock.Clock
-	other []*clock.Clock // not used, of no further help
-	slots []*slot
-	marks []int
-	valid int // column of the receiver's validity word, -1
+	// settled are the columns whose unit the user says.
+	settled map[int]bool
+	order   string // of the numbers of a date, "" to be found
+	clock   *clock.Clock
+	other   []*clock.Clock // not used, of no further help
+	slots   []*slot
+	marks   []int
+	notes   []string // on units
+	valid   int      // column of the receiver's validity word, -1
 }
 
 // newPlan decides roles and clock. A plan with slots but without a clock comes
 // with an error.
 func newPlan(name string, d *dialect, m *Mapping) (*plan, error) {
-	p := &plan{dialect: d, name: name, forms: map[int]string{}, order: m.order, valid: -1}
+	p := &plan{dialect: d, name: name, forms: map[int]string{}, settled: map[int]bool{}, order: m.order, valid: -1}
 	p.cols = make([]header.Heading, max(len(d.headings), d.fields))
 	copy(p.cols, d.headings)
 	if err := p.applyMapping(m); err != nil {
 		return p, err
 	}
+	for i := range p.cols {
+		if h := &p.cols[i]; m.speedUnit.SI > 0 && h.Role == header.Speed && !p.settled[i] {
+			h.Unit = m.speedUnit
+			p.settled[i] = true
+		}
+	}
+	p.cellUnits()
 	p.guessRoles()
 	p.chooseSlots()
 	if p.clock, p.other = clock.Choose(clock.Find(p.sample())); p.clock == nil {
@@ -64,6 +74,37 @@ func (p *plan) noClock() error {
 	}
 	return fmt.Errorf("%s: no column with the time was found among %s; say it with --columns 'time=COLUMN:s'",
 		p.at(), p.columnList())
+}
+
+// cellUnits takes the units that stand in the cells, behind the numbers: a unit written
+// with each value goes before that of the header.
+func (p *plan) cellUnits() {
+	for i := range p.cols {
+		h := &p.cols[i]
+		q := h.Role.Quantity()
+		if p.settled[i] || q != header.Velocity && q != header.Acceleration {
+			continue
+		}
+		named, n := map[header.Unit]int{}, 0
+		for _, c := range text.Column(p.rows, i) {
+			_, rest, ok := text.Number(c, p.decimal)
+			if !ok {
+				continue
+			}
+			n++
+			if u, ok := header.UnitNamed(text.Decode(text.Trim(rest)), q); ok && len(rest) > 0 {
+				named[u]++
+			}
+		}
+		for u, k := range named {
+			if float64(k) >= nearlyAll*float64(n) && u != h.Unit {
+				if h.Known() {
+					p.notes = append(p.notes, fmt.Sprintf("column %q says %s in its header and %s in its cells, which was taken", p.label(i), h.Unit.Name, u.Name))
+				}
+				h.Unit = u
+			}
+		}
+	}
 }
 
 // label is a column's header, or its number.
@@ -112,6 +153,7 @@ func (p *plan) applyMapping(m *Mapping) error {
 		}
 		if u, ok := header.UnitNamed(mc.Unit, r.Quantity()); ok {
 			h.Unit = u
+			p.settled[i] = true
 		}
 		if mc.Unit != "" && r == header.Time {
 			p.forms[i] = h.Unit.Name

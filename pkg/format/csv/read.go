@@ -22,6 +22,7 @@ import (
 	"fmt"
 	"io"
 
+	"fromrest/pkg/format/csv/header"
 	"fromrest/pkg/format/csv/text"
 	"fromrest/pkg/recording"
 )
@@ -37,6 +38,9 @@ type Options struct {
 	// Part is what is kept; the zero value is all. Every row is read, and what is
 	// wrong outside the part is counted.
 	Part recording.Part
+	// SpeedUnit is the unit of every speed of which the mapping does not say it, "" for
+	// what the table says.
+	SpeedUnit string
 	// Progress, if set, is called with the bytes of text read so far.
 	Progress func(n int64)
 }
@@ -60,6 +64,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if !ok {
 		return rec, fmt.Errorf("%s: %w", name, ErrNoTable)
 	}
+	m.speedUnit, _ = header.UnitNamed(opts.SpeedUnit, header.Velocity)
 	p, err := newPlan(name, d, m)
 	if err != nil {
 		return rec, err

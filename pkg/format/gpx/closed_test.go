@@ -3,7 +3,6 @@ package gpx
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -171,21 +170,6 @@ func TestEncodings(t *testing.T) {
 		if rec.Primary().Value(recording.Speed, 0) != 2 || Sniff([]byte(in)) < 80 {
 			t.Errorf("%s: %v, sniffed with %d", name, rec.Primary().At(0), Sniff([]byte(in)))
 		}
-	}
-}
-
-func TestSpeedUnitDoubt(t *testing.T) {
-	text := head11
-	for i := range 60 { // 20 m/s to the north
-		text += fmt.Sprintf(`<trkpt lat="%.8f" lon="8"><time>2026-05-09T08:30:%02dZ</time><speed>72</speed></trkpt>`, 50+float64(i)*20/111194.9, i)
-	}
-	rec := read(t, text+tail)
-	if count(rec, "speed-unit", diag.Suspect) != 1 {
-		t.Errorf("km/h is not suspected: %v", rec.Problems.Groups())
-	}
-	rec = read(t, strings.ReplaceAll(text+tail, "<speed>72<", "<speed>20<"))
-	if count(rec, "speed-unit", diag.Suspect) != 0 {
-		t.Error("m/s is suspected")
 	}
 }
 

@@ -88,7 +88,6 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if clean.replaced > 0 {
 		problems.Addf("bytes", diag.Note, 0, "%d bytes are not valid in XML and were replaced", clean.replaced)
 	}
-	p.checkUnit()
 	if err == nil && p.track.Len() == 0 {
 		err = errors.New("no track point with a time")
 	}

@@ -8,7 +8,6 @@ import (
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/unit"
 )
 
 // leaf is an element whose text is wanted.
@@ -255,39 +254,4 @@ func parseTime(s []byte) (t time.Time, decimals int, zone, ok bool) {
 		return t, digits(s, bytes.IndexAny(s, ".,")), layout != "2006-01-02T15:04:05", true
 	}
 	return t, 0, false, false
-}
-
-// checkUnit compares the speeds with the positions and says so if they look
-// like another unit than m/s: extensions have no unit of their own.
-func (p *parser) checkUnit() {
-	t := p.track
-	speed, lat, lon := t.Col(recording.Speed), t.Col(recording.LatDeg), t.Col(recording.LonDeg)
-	if speed == nil || lat == nil {
-		return
-	}
-	const degree = math.Pi / 180
-	var said, moved float64
-	for i := 1; i < t.Len(); i++ {
-		dt := float64(t.NanoAt(i)-t.NanoAt(i-1)) / 1e9
-		mean := (speed[i] + speed[i-1]) / 2
-		dx := (lon[i] - lon[i-1]) * degree * math.Cos(lat[i]*degree)
-		dy := (lat[i] - lat[i-1]) * degree
-		d := math.Hypot(dx, dy) * unit.EarthMeanRadius // a sphere is enough for a factor
-		if dt > 3 || mean < 3 || d != d || mean != mean || d > 300*dt {
-			continue
-		}
-		said += mean * dt
-		moved += d
-	}
-	if moved < 100 {
-		return
-	}
-	for _, u := range [...]struct {
-		name string
-		mps  float64
-	}{{"km/h", unit.KMH}, {"mph", unit.MPH}, {"kn", unit.Knot}} {
-		if ratio := said / moved * u.mps; math.Abs(ratio-1) < 0.05 {
-			p.rec.Problems.Addf("speed-unit", diag.Suspect, 0, "the speeds fit the positions as %s, not as m/s (ratio %.2f); they are read as m/s", u.name, said/moved)
-		}
-	}
 }

@@ -136,7 +136,7 @@ func (p *parser) one(line []byte, ended bool) {
 	if len(line) == 0 || p.regular(line) {
 		return
 	}
-	if line[0] == '#' { // a comment; what it quotes is not data
+	if line[0] == '#' && isText(line) { // a comment; what it quotes is not data
 		p.found(issueText, [3]byte{})
 		return
 	}

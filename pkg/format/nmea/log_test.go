@@ -310,6 +310,7 @@ func TestDirtIsPassedOver(t *testing.T) {
 		want      map[string]int
 	}{
 		{"header line", "Logger 1.0, day 3\r\n" + a + b, map[string]int{"not-nmea": 1}},
+		{"no comment: bytes of a frame that end in a line end and #", a + "#\x01\xb5" + b, map[string]int{"junk-before": 1}},
 		{"comment with a sentence in it", "# like " + a + a + b, map[string]int{"not-nmea": 1}},
 		{"byte order mark", "\xef\xbb\xbf" + a + b, map[string]int{}},
 		{"UBX frame in front", a + ubx + b, map[string]int{"binary": 1, "junk-before": 1, "not-nmea": 1, "nul-bytes": 2}},

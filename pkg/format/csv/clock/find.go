@@ -93,6 +93,13 @@ func Why(s *Sample, i int) string {
 	return ""
 }
 
+// Counts1970 reports whether column i rises as a count from 1970 does.
+func Counts1970(s *Sample, i int) bool {
+	c := s.inColumn(i, -1, -1).measure(s.Rows)
+	return c != nil && c.Kind == UTC && len(text.Column(s.Rows, i)) > 0 && text.AllDigits(text.Column(s.Rows, i)[0][:1]) &&
+		c.valid > surelyRead && c.back < surelyForward && (c.distinct > surelyDistinct || c.PerTick > 0) && c.jitter < surelyEven
+}
+
 // columns finds the columns with the date, the GPS week, and the year to the
 // millisecond where each has its own; -1 for none.
 func (s *Sample) columns() (date, week int, cols [parts]int) {

@@ -42,6 +42,7 @@ var positionRules = []rule{
 	{role: Alt, weight: 3, any: altitudeWords, and: notSeaLevel},
 	{role: Alt, weight: 5, any: altitudeWords},
 	{role: Course, weight: 6, any: Words(`course cog kurs cap rumbo trackangle courseovergound`)},
+	{role: Course, weight: 6, any: Words(`head heading`), and: Words(`mot motion`)},
 	{role: Course, weight: 6, any: Words(`track`), not: Words(`id name`)},
 	{role: NoRole, any: headingWords, and: Words(`mag magnetic compass wind`)},
 	{role: Course, weight: 5, any: headingWords},
