@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -96,7 +97,11 @@ func readArgs(c *cli.Context) (*work, error) {
 	}
 	s.failed = len(errs)
 	for _, a := range args {
-		s.inputs = append(s.inputs, session.Input{Path: a.Path, Mode: a.Mode})
+		in := session.Input{Path: a.Path, Mode: a.Mode, Beside: a.Beside}
+		if a.Path == format.Stdin {
+			in.Open = func() (io.ReadCloser, error) { return io.NopCloser(c.App.Reader), nil }
+		}
+		s.inputs = append(s.inputs, in)
 	}
 	if len(s.inputs) == 0 {
 		return nil, &exitError{code: exitFailed}

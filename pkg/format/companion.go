@@ -87,6 +87,26 @@ func (c *Companion) Join(rec *recording.Recording) (joined bool) {
 	return true
 }
 
+// joinBeside gives a recording the acceleration of another table of the same export.
+// Such tables share a clock, also one that counts from any zero.
+func joinBeside(rec, sensor *recording.Recording, name string) {
+	c := &Companion{Several: true, name: name, rec: sensor}
+	was := rec.Clock
+	if rec.Clock == "elapsed" && sensor.Clock == "elapsed" {
+		rec.Clock, sensor.Clock = "utc", "utc" // one zero for both
+		defer func() { rec.Clock = was }()
+	}
+	if sensor.Accel.Len() > 0 && c.Join(rec) {
+		rec.Problems.Addf("companion", diag.Note, 1, "%s: its acceleration goes with this log, as tables of one export", name)
+		return
+	}
+	why := "no acceleration in it"
+	if sensor.Accel.Len() > 0 {
+		why = c.Why()
+	}
+	rec.Problems.Addf("companion", diag.Dropped, 1, "%s: lies beside this log and was not joined: %s", name, why)
+}
+
 // Again takes note of a log that was joined, or refused, in an earlier call and
 // need not be read now.
 func (c *Companion) Again(joined, refused bool) {

@@ -8,7 +8,10 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
+
+	"fromrest/pkg/format/csv"
 )
 
 // Arg is one log named by the user.
@@ -18,7 +21,12 @@ type Arg struct {
 	// Folder is set where the mode is the name of the sub-folder that the log lies
 	// in: what a sheet says goes before it.
 	Folder bool
+	// Beside is the accelerometer's table that goes with the log, "" for none.
+	Beside string
 }
+
+// Stdin is the argument that means the standard input.
+const Stdin = "-"
 
 // FolderMode is the drive mode that the name of a sub-folder gives the logs in it:
 // the name itself, unless it is a date, as loggers name their folders.
@@ -51,13 +59,25 @@ type Passed struct {
 // Hidden files are passed over silently.
 func Expand(args []string) (logs []Arg, passed []Passed, errs []error) {
 	for _, a := range args {
+		if mode, ok := strings.CutSuffix(a, Stdin); ok && (mode == "" || strings.HasSuffix(mode, "=")) {
+			logs = append(logs, Arg{Mode: strings.TrimSpace(strings.TrimSuffix(mode, "=")), Path: Stdin})
+			continue
+		}
 		mode, path, info, err := split(a)
 		if err != nil {
 			errs = append(errs, err)
 			continue
 		}
 		if !info.IsDir() {
-			logs = append(logs, Arg{Mode: mode, Path: path})
+			found, over, err := members(path, info)
+			passed = append(passed, over...)
+			switch {
+			case err != nil:
+				errs = append(errs, wrap(path, err))
+			case found == nil:
+				found = []Arg{{Path: path}}
+			}
+			logs = append(logs, named(found, mode)...)
 			continue
 		}
 		found, over, err := folder(path)
@@ -65,16 +85,36 @@ func Expand(args []string) (logs []Arg, passed []Passed, errs []error) {
 		if err != nil {
 			errs = append(errs, err)
 		}
-		for _, p := range found {
-			a := Arg{Mode: mode, Path: p}
-			if in := filepath.Dir(p); mode == "" && filepath.Clean(in) != filepath.Clean(path) {
-				a.Mode = FolderMode(filepath.Base(in))
-				a.Folder = a.Mode != ""
-			}
-			logs = append(logs, a)
-		}
+		logs = append(logs, named(found, mode)...)
 	}
 	return logs, passed, errs
+}
+
+// named gives logs the mode that the user named, if any.
+func named(logs []Arg, mode string) []Arg {
+	for i := range logs {
+		if mode != "" {
+			logs[i].Mode, logs[i].Folder = mode, false
+		}
+	}
+	return logs
+}
+
+// members are the logs of an archive, nil where the file is none.
+func members(path string, info fs.FileInfo) ([]Arg, []Passed, error) {
+	if !info.Mode().IsRegular() {
+		return nil, nil, nil // a pipe can be read once
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, nil, nil // told when the log is read
+	}
+	defer func() { _ = f.Close() }() // only read
+	a, err := archiveOf(f, info.Size())
+	if a == nil || err != nil {
+		return nil, nil, err
+	}
+	return a.logs(path)
 }
 
 // split takes mode= off an argument unless the whole is a path that exists.
@@ -94,12 +134,13 @@ func split(arg string) (mode, path string, info fs.FileInfo, err error) {
 }
 
 // folder returns the logs under dir.
-func folder(dir string) (logs []string, passed []Passed, err error) {
+func folder(dir string) (logs []Arg, passed []Passed, err error) {
 	// A link given as the folder itself is followed, one inside it is not.
 	root := dir
 	if real, e := filepath.EvalSymlinks(dir); e == nil {
 		root = real
 	}
+	var files []candidate
 	err = filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		shown := filepath.Join(dir, strings.TrimPrefix(path, root))
 		hidden := path != root && strings.HasPrefix(d.Name(), ".")
@@ -121,45 +162,88 @@ func folder(dir string) (logs []string, passed []Passed, err error) {
 			// Its arrays could pass for the rows of a table.
 			why, document = "a session sheet or a mapping, not a log", true
 		default:
-			why, document = isLog(path)
+			c := candidate{path: shown}
+			if in := filepath.Dir(shown); filepath.Clean(in) != filepath.Clean(dir) {
+				c.mode = FolderMode(filepath.Base(in))
+			}
+			info, e := d.Info()
+			if e != nil {
+				why = e.Error()
+				break
+			}
+			found, over, e := members(path, info)
+			if found == nil && e == nil {
+				why, document, c.kind = isLog(path)
+				if why == "" {
+					files = append(files, c)
+				}
+				break
+			}
+			for _, p := range over {
+				passed = append(passed, Passed{filepath.Join(dir, strings.TrimPrefix(p.Path, root)), p.Why, p.Document})
+			}
+			if e != nil {
+				why = e.Error()
+			}
+			for _, a := range found {
+				a.Path = filepath.Join(dir, strings.TrimPrefix(a.Path, root))
+				if a.Beside != "" {
+					a.Beside = filepath.Join(dir, strings.TrimPrefix(a.Beside, root))
+				}
+				if a.Mode == "" {
+					a.Mode, a.Folder = c.mode, c.mode != ""
+				}
+				logs = append(logs, a)
+			}
 		}
 		if why != "" {
 			passed = append(passed, Passed{shown, why, document})
-		} else {
-			logs = append(logs, shown)
 		}
 		return nil
 	})
+	found, over := pair(files)
+	logs, passed = append(logs, found...), append(passed, over...)
+	slices.SortStableFunc(logs, func(a, b Arg) int { return strings.Compare(a.Path, b.Path) })
 	if err == nil && len(logs) == 0 {
 		err = fmt.Errorf("%s: no log in this folder", dir)
 	}
 	return logs, passed, err
 }
 
-// isLog says why the file at path is no log, "" where it is one, and whether it is
-// plainly something else.
-func isLog(path string) (why string, document bool) {
+// isLog says why the file at path is no log, "" where it is one, whether it is plainly
+// something else, and what a table holds.
+func isLog(path string) (why string, document bool, kind csv.Contents) {
 	f, err := os.Open(path)
 	if err != nil {
-		return errors.Unwrap(err).Error(), false
+		return errors.Unwrap(err).Error(), false, kind
 	}
 	defer func() { _ = f.Close() }() // only read
 	head, in, _ := peek(f)
+	if isZipped(head) {
+		if z, err := newUnzip(head, in); err == nil {
+			head, _, _ = peek(z)
+			why, document = judge(head)
+			return why, document && why == "", kindOf(head)
+		}
+	}
+	why, document = judge(head)
+	return why, document, kindOf(head)
+}
+
+// judge says why a file that begins with head is no log, "" where it is one, and
+// whether it is plainly something else.
+func judge(head []byte) (why string, document bool) {
 	if len(head) == 0 {
 		return "the file is empty", false
 	}
-	what := describe(head)
-	blank := len(bytes.Trim(head, "\x00")) == 0
-	zipped := isZipped(head)
-	if zipped {
-		if z, err := newUnzip(in); err == nil {
-			head, _, _ = peek(z)
-		}
-	}
-	if tell(head) != nil {
+	if tell(head) != nil && !isZIP(head) && !isTar(head) {
 		return "", false
 	}
+	what := describe(head)
+	if isZipped(head) {
+		what = packings[packing(head)].name + " archive; unpack it first"
+	}
+	blank := len(bytes.Trim(head, "\x00")) == 0
 	// An archive may hold logs, and data may be a log of a kind not known here.
-	packed := zipped || strings.Contains(what, "unpack")
-	return "not a log: " + what, !packed && what != unknownData && !blank
+	return "not a log: " + what, !strings.Contains(what, "unpack") && what != unknownData && !blank
 }

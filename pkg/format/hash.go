@@ -42,7 +42,7 @@ func SumUnpacked(ctx context.Context, r io.Reader, n int64) (sum string, bytes i
 		return "", 0, err
 	}
 	if isZipped(head) {
-		if in, err = newUnzip(in); err != nil {
+		if in, err = newUnzip(head, in); err != nil {
 			return "", 0, err
 		}
 	}

@@ -4,14 +4,14 @@
 // The model: a name says nothing. A picture renamed to .nmea is refused as a
 // picture, and an NMEA log called notes.txt is read. Each reader says from the
 // first 64 KiB how surely they are its own, from 0 to 100; the surest reads, from
-// 20 on. Gzip-compressed logs are read through, one that is
-// cut off as far as it goes. UBX frames between NMEA sentences
+// 20 on. Logs compressed by gzip, zstd or bzip2 are read through, one that is
+// cut off as far as it goes, and the logs of ZIP and tar archives one by one. UBX frames between NMEA sentences
 // make tracks of their own. The SHA-256 of a log is that of its bytes as stored,
 // so that anybody can check it with the usual tools; it is computed beside the
 // parsing. A Part limits what is kept, a Companion gives its accelerometer to
 // other logs, and Expand turns what a user names into logs.
 //
-// Limits: archives of several files are not opened; a log whose first 64 KiB say
+// Limits: archives in archives are not opened; a log whose first 64 KiB say
 // nothing of its format is refused; a compressed log may not grow beyond 200 times
 // its size and 64 MiB.
 package format
@@ -20,7 +20,6 @@ import (
 	"bufio"
 	"bytes"
 	"cmp"
-	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -43,6 +42,8 @@ type Options struct {
 	SpeedUnit string
 	// With, if set, is a log whose accelerometer goes with this one.
 	With *Companion
+	// Beside, if set, is the path of the accelerometer's table that goes with this log.
+	Beside string
 	// Part says what is kept of the log; the zero value is all.
 	Part Part
 	// Workers is how many goroutines read the log, 0 for one a core. What is read
@@ -79,6 +80,9 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*Log, er
 	defer sum.stop()
 	var unpacked *hashing
 	opts.unpacked = func(r io.Reader) io.Reader {
+		if unpacked != nil { // a compressed log in an archive: what was unpacked last
+			unpacked.stop()
+		}
 		unpacked = newHashing(r, nil)
 		return unpacked
 	}
@@ -139,26 +143,71 @@ func read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 	if len(head) == 0 {
 		return nil, errors.New("the file is empty")
 	}
-	if isZipped(head) {
-		return readZipped(ctx, r, name, opts)
+	switch {
+	case isZipped(head):
+		return readZipped(ctx, head, r, name, opts)
+	case isZIP(head), isTar(head):
+		return readArchive(ctx, r, name, opts)
 	}
 	return readPlain(ctx, head, r, name, opts)
 }
 
-// readZipped reads a gzip-compressed log. One that is cut off, as when power goes
-// while it is written, is read as far as it goes.
-func readZipped(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
-	opts.size = 0
-	z, err := newUnzip(r)
+// readArchive reads the only log of an archive that comes as a stream.
+func readArchive(ctx context.Context, r io.Reader, name string, opts Options) (rec *recording.Recording, err error) {
+	in, only, err := single(r, name)
 	if err != nil {
-		return nil, fmt.Errorf("gzip: %w", err)
+		return nil, err
+	}
+	opts.size = 0
+	a, err := archiveOf(in, in.Size())
+	if err != nil {
+		return nil, err
+	}
+	one := func(path string, use func(io.Reader) error) error {
+		e := a.each(func(m *member) error {
+			if name+"/"+m.name != path {
+				return nil
+			}
+			return cmp.Or(use(m.r), errFound)
+		})
+		if errors.Is(e, errFound) {
+			e = nil
+		}
+		return e
+	}
+	err = one(only.Path, func(r io.Reader) (err error) {
+		rec, err = read(ctx, r, only.Path, opts)
+		return err
+	})
+	if err == nil && only.Beside != "" {
+		err = one(only.Beside, func(r io.Reader) error {
+			sensor, err := read(ctx, r, only.Beside, Options{})
+			if err == nil {
+				joinBeside(rec, sensor, only.Beside)
+			}
+			return err
+		})
+	}
+	return rec, err
+}
+
+// readZipped reads a compressed log. One that is cut off, as when power goes
+// while it is written, is read as far as it goes.
+func readZipped(ctx context.Context, head []byte, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+	opts.size = 0
+	how := packings[packing(head)].name
+	z, err := newUnzip(head, r)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", how, err)
 	}
 	head, in, err := peek(opts.unpacked(z))
 	switch {
 	case err != nil:
-		return nil, fmt.Errorf("gzip: %w", err)
+		return nil, fmt.Errorf("%s: %w", how, err)
 	case len(head) == 0 && z.cut:
 		return nil, errCut
+	case isTar(head):
+		return readArchive(ctx, in, name, opts)
 	}
 	rec, err := readPlain(ctx, head, in, name, opts)
 	if !z.cut {
@@ -211,9 +260,33 @@ func peek(r io.Reader) ([]byte, io.Reader, error) {
 
 // Open reads the log at path.
 func Open(ctx context.Context, path string, opts Options) (*Log, error) {
+	log, err := openLog(ctx, path, opts)
+	if opts.Beside == "" || log == nil || err != nil || opts.With != nil {
+		return log, err
+	}
+	sensor, err := openLog(ctx, opts.Beside, Options{})
+	if err != nil {
+		return log, err
+	}
+	joinBeside(log.Recording, sensor.Recording, opts.Beside)
+	return log, nil
+}
+
+// openLog reads the log at path, which may lie in an archive.
+func openLog(ctx context.Context, path string, opts Options) (log *Log, err error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, wrap(path, err)
+		in, e := openMember(path, func(r io.Reader) (err error) {
+			log, err = Read(ctx, r, path, opts)
+			return err
+		})
+		switch {
+		case !in:
+			return nil, wrap(path, err)
+		case e != nil && log == nil && !strings.HasPrefix(e.Error(), path):
+			return nil, wrap(path, e)
+		}
+		return log, e
 	}
 	defer func() { _ = f.Close() }() // only read
 	info, err := f.Stat()
@@ -227,66 +300,4 @@ func Open(ctx context.Context, path string, opts Options) (*Log, error) {
 		opts.size = info.Size()
 	}
 	return Read(ctx, f, path, opts)
-}
-
-const gzipMagic = "\x1f\x8b"
-
-// isZipped reports whether a log that begins with head is compressed.
-func isZipped(head []byte) bool { return bytes.HasPrefix(head, []byte(gzipMagic)) }
-
-// Bounds on what a compressed log may grow to: a real log shrinks to a fifth or
-// a tenth, a hostile one to a thousandth.
-const (
-	unzipRatio = 200
-	unzipFree  = 64 << 20 // bytes allowed whatever the ratio
-)
-
-var errCut = errors.New("the compressed log is cut off")
-
-// unzip decompresses and refuses what grows beyond reason. It takes a log that is
-// cut off for one that ends there, and says so in cut.
-type unzip struct {
-	z   *gzip.Reader
-	in  counter
-	out int64
-	cut bool
-}
-
-func newUnzip(r io.Reader) (u *unzip, err error) {
-	u = &unzip{in: counter{r: r}}
-	u.z, err = gzip.NewReader(&u.in)
-	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-		err = errCut
-	}
-	return u, err
-}
-
-// Read implements io.Reader.
-func (u *unzip) Read(p []byte) (int, error) {
-	n, err := u.z.Read(p)
-	u.out += int64(n)
-	if u.out > unzipFree && u.out > unzipRatio*u.in.n {
-		return n, errors.New("the compressed log grows beyond reason")
-	}
-	if errors.Is(err, io.ErrUnexpectedEOF) {
-		u.cut, err = true, io.EOF
-	}
-	return n, err
-}
-
-// counter counts the bytes that are read.
-type counter struct {
-	r        io.Reader
-	n        int64
-	progress func(n int64) // may be nil
-}
-
-// Read implements io.Reader.
-func (c *counter) Read(p []byte) (int, error) {
-	n, err := c.r.Read(p)
-	c.n += int64(n)
-	if c.progress != nil && n > 0 {
-		c.progress(c.n)
-	}
-	return n, err
 }

@@ -13,3 +13,13 @@ const (
 	fewestStretches = 5    // 1; stretches that tell a factor. Origin: assumed
 	leastSure       = 0.02 // 1; spread of the stretches' middle half over the root of their number, of the factor. Origin: assumed
 )
+
+// What a compressed log may grow to: a real one shrinks to a fifth or a tenth, a
+// hostile one to a thousandth.
+const (
+	unzipRatio  = 200       // 1; times its packed size. Origin: assumed
+	unzipFree   = 64 << 20  // byte; allowed whatever the ratio. Origin: assumed
+	mostWindow  = 256 << 20 // byte; memory of a decompressor. Origin: assumed
+	mostMembers = 10000     // 1; files of an archive. Origin: assumed
+	mostHeld    = 256 << 20 // byte; archive that comes through a pipe. Origin: assumed
+)

@@ -67,12 +67,12 @@ var magics = []struct{ prefix, what string }{
 	{"II*\x00", "TIFF image"},
 	{"MM\x00*", "TIFF image"},
 	{"%PDF-", "PDF document"},
-	{"PK\x03\x04", "ZIP archive or office document; unpack it first"},
+	{"PK\x03\x04", "ZIP archive; unpack it first"},
 	{"Rar!", "RAR archive; unpack it first"},
 	{"7z\xbc\xaf\x27\x1c", "7z archive; unpack it first"},
-	{"BZh", "bzip2 archive; unpack it first"},
 	{"\xfd7zXZ", "xz archive; unpack it first"},
-	{"\x28\xb5\x2f\xfd", "zstd archive; unpack it first"},
+	{"MDF     ", "MDF measurement file; export the channels as CSV, or its bus log as text"},
+	{"UnFinMF ", "MDF measurement file that was not finished; export the channels as CSV"},
 	{"SQLite format 3\x00", "SQLite database"},
 	{"\x7fELF", "program"},
 	{"MZ", "program"},
@@ -86,6 +86,25 @@ var magics = []struct{ prefix, what string }{
 
 const unknownData = "data in no known format"
 
+// toGPX is how a track of another kind becomes one that is read here.
+func toGPX(from string) string {
+	return "make GPX of it: gpsbabel -i " + from + " -f IN -o gpx,gpxver=1.0 -F OUT.gpx"
+}
+
+// markups are root elements and first records of files of tracks that are not read,
+// and the converter's name for them.
+var markups = []struct{ mark, what, from string }{
+	{"<TrainingCenterDatabase", "TCX", "gtrnctr"},
+	{"<kml", "KML", "kml"},
+}
+
+// igc reports whether head is the beginning of an IGC flight log: an A record, then
+// H records.
+func igc(head []byte) bool {
+	first, rest, _ := bytes.Cut(head, []byte("\n"))
+	return len(first) >= 4 && len(first) < 80 && first[0] == 'A' && (bytes.HasPrefix(rest, []byte("HFDTE")) || bytes.HasPrefix(rest, []byte("HFFXA")))
+}
+
 // describe says what a file that is no log seems to be.
 func describe(head []byte) string {
 	for _, m := range magics {
@@ -93,7 +112,16 @@ func describe(head []byte) string {
 			return m.what
 		}
 	}
+	for _, m := range markups {
+		if i := bytes.Index(head[:min(len(head), 4096)], []byte(m.mark)); i >= 0 && bytes.HasPrefix(bytes.TrimLeft(head, "\ufeff \r\n\t"), []byte("<")) {
+			return m.what + " track; " + toGPX(m.from)
+		}
+	}
 	switch {
+	case igc(head):
+		return "IGC flight log; " + toGPX("igc")
+	case isTar(head):
+		return "tar archive; unpack it first"
 	case bytes.HasPrefix(head, []byte("RIFF")) && len(head) >= 12 && string(head[8:12]) == "WEBP":
 		return "WebP image"
 	case bytes.HasPrefix(head, []byte("RIFF")) && len(head) >= 12:

@@ -17,6 +17,8 @@ type Input struct {
 	Mode string // drive mode, "" if unknown
 	// Open, if set, gives the bytes instead of the file at Path.
 	Open func() (io.ReadCloser, error)
+	// Beside is the accelerometer's table that goes with the log, "" for none.
+	Beside string
 }
 
 // Options shapes an analysis. The zero value is usable. The tag of every field says

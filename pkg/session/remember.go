@@ -91,7 +91,7 @@ const shapes = "shapes"
 // remembered returns what an input gave in an earlier call, or works it out and
 // remembers it.
 func (p *pipeline) remembered(ctx context.Context, in Input, work func() outcome) outcome {
-	if p.opts.Memory == nil || in.Open != nil {
+	if p.opts.Memory == nil || in.Open != nil || in.Beside != "" {
 		return p.cut(work())
 	}
 	before, err := os.Stat(in.Path)

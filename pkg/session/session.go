@@ -183,7 +183,7 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *format.Log) outcome {
 
 func (p *pipeline) open(ctx context.Context, in Input) (*format.Log, error) {
 	var last int64
-	lo := format.Options{Columns: p.opts.Columns, SpeedUnit: p.opts.SpeedUnit, With: p.opts.With, Part: p.opts.Part, Workers: p.readers, Progress: p.progress(&last)}
+	lo := format.Options{Columns: p.opts.Columns, SpeedUnit: p.opts.SpeedUnit, Beside: in.Beside, With: p.opts.With, Part: p.opts.Part, Workers: p.readers, Progress: p.progress(&last)}
 	if in.Open == nil {
 		return format.Open(ctx, in.Path, lo)
 	}

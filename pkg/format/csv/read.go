@@ -110,3 +110,34 @@ func Sniff(head []byte) int {
 	}
 	return 0
 }
+
+// Contents is what a table holds.
+type Contents struct {
+	Speed  bool // or position
+	Accel  bool
+	Linear bool // acceleration without gravity
+}
+
+// Look says what a table that begins with head holds.
+func Look(head []byte) (c Contents) {
+	l, err := text.NewLines(bytes.NewReader(head))
+	if err != nil {
+		return c
+	}
+	l.Whole = len(head) < wholeHead
+	m := &Mapping{header: -1}
+	d, ok := findDialect(l, m)
+	if !ok {
+		return c
+	}
+	p, _ := newPlan("", d, m) // without a clock it still says what it holds
+	for _, s := range p.slots {
+		switch s.h.Role {
+		case header.Speed, header.Lat, header.VelN:
+			c.Speed = true
+		case header.AccX, header.AccLong:
+			c.Accel, c.Linear = true, c.Linear || s.h.Linear
+		}
+	}
+	return c
+}
