@@ -23,3 +23,9 @@ const (
 	mostMembers = 10000     // 1; files of an archive. Origin: assumed
 	mostHeld    = 256 << 20 // byte; archive that comes through a pipe. Origin: assumed
 )
+
+// Lines of JSON.
+const (
+	deepest  = 8   // 1; objects in objects. Origin: assumed
+	mostKeys = 400 // 1; columns. Origin: assumed
+)

@@ -36,6 +36,7 @@ var formats = []format{
 	{"ubx", ubx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return ubx.Read(ctx, r, name)
 	}, false},
+	{"json", sniffObjects, readObjects, true},
 	{"csv", csv.Sniff, readCSV, true},
 }
 
