@@ -29,3 +29,11 @@ const (
 	deepest  = 8   // 1; objects in objects. Origin: assumed
 	mostKeys = 400 // 1; columns. Origin: assumed
 )
+
+// Tables whose rows are of several kinds, each of which begins with its name.
+const (
+	fewestOfKind = 3    // 1; rows of a kind in the first 64 KiB. Origin: assumed
+	mostKinds    = 16   // 1; kinds. Origin: assumed
+	longestName  = 24   // byte; longest name of a kind. Origin: assumed
+	evenKinds    = 0.95 // 1; share of lines that have as many fields as others of their kind. Origin: assumed
+)

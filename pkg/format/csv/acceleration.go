@@ -66,6 +66,9 @@ var weights = []struct {
 	{850, 1150, unit.GravityStandard / 1000, "mg"},
 }
 
+// inCounts is the unit of an accelerometer's bare counts.
+const inCounts = "counts"
+
 // gravityUnit tells the unit of three axes by the weight they feel, as one of it
 // in m/s² and its name; one axis tells nothing.
 func gravityUnit(axes []*slot) (k float64, name string) {
@@ -86,7 +89,7 @@ func gravityUnit(axes []*slot) (k float64, name string) {
 		}
 	}
 	if w > leastCounts {
-		return unit.GravityStandard / w, "counts"
+		return unit.GravityStandard / w, inCounts
 	}
 	return 0, ""
 }

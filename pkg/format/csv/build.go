@@ -22,6 +22,7 @@ func (t *table) build() error {
 	t.order()
 	t.spreadTicks()
 	t.noteClock()
+	t.noteSpread()
 	for _, n := range t.notes {
 		t.note("unit", "%s", n)
 	}

@@ -15,16 +15,20 @@ import (
 // feel one g. Where the header is missing and one column is left beside the
 // time, it is the speed, in a unit still to be told.
 func (p *plan) guessRoles() {
+	if p.header == 0 && !p.has(header.Lat) && !p.has(header.Lon) {
+		p.guessPosition(1) // a straight drive's latitude rises as a clock does, and a clock stands first
+	}
 	if !p.has(header.Time) && (!p.has(header.Hour) || !p.has(header.Minute)) {
 		p.guessTime()
 	} else {
 		p.guessEpoch()
 	}
+	p.guessAxes()
 	if p.has(header.Speed) || p.header > 0 && (p.has(header.AccX) || p.has(header.AccLong)) {
 		return
 	}
 	if !p.has(header.Lat) && !p.has(header.Lon) {
-		p.guessPosition()
+		p.guessPosition(0)
 	}
 	if p.header == 0 || p.has(header.Lat) {
 		p.guessSpeed()
@@ -50,6 +54,30 @@ func (p *plan) guessTime() {
 		h := &p.cols[i]
 		if p.open(i) && (h.Unit.Of == header.None || h.Unit.Of == header.Duration) && clock.Rises(p.sample(), i, date) && !p.isCounter(i) {
 			h.Role, h.Weight = header.Time, 1
+		}
+	}
+}
+
+// guessAxes takes columns that are called x, y and z, and no more, for an
+// accelerometer's where they feel one g.
+func (p *plan) guessAxes() {
+	if p.has(header.AccX) || p.has(header.AccLong) {
+		return
+	}
+	var at [3]int
+	var axes [3]*slot
+	for a, name := range []string{"x", "y", "z"} {
+		i := slices.IndexFunc(p.cols, func(h header.Heading) bool {
+			return len(h.Words) == 1 && h.Words[0] == name && h.Unit.Of == header.None
+		})
+		if i < 0 || !p.open(i) {
+			return
+		}
+		at[a], axes[a] = i, &slot{v: p.values(i)}
+	}
+	if g, unit := gravityUnit(axes[:]); g > 0 && unit != inCounts {
+		for a, i := range at {
+			p.cols[i].Role, p.cols[i].Weight = header.AccX+header.Role(a), 1
 		}
 	}
 }
@@ -95,9 +123,9 @@ func (p *plan) values(i int) []float64 {
 	return out
 }
 
-// guessPosition looks for two neighbouring columns that are fine and move
+// guessPosition looks for two neighbouring columns, from one on, that are fine and move
 // little, as latitude and longitude do.
-func (p *plan) guessPosition() {
+func (p *plan) guessPosition(from int) {
 	like := func(i int, limit float64) bool {
 		if !p.open(i) || text.Decimals(text.Column(p.rows, i), p.decimal) < fineDecimals {
 			return false
@@ -110,7 +138,7 @@ func (p *plan) guessPosition() {
 		}
 		return lo >= -limit && hi <= limit && hi-lo < mostTravel && hi > lo && max(math.Abs(lo), math.Abs(hi)) > leastAngle
 	}
-	for i := 0; i+1 < len(p.cols); i++ {
+	for i := from; i+1 < len(p.cols); i++ {
 		if like(i, 90) && like(i+1, 180) {
 			p.cols[i].Role, p.cols[i+1].Role = header.Lat, header.Lon
 			return

@@ -34,6 +34,7 @@ const (
 const (
 	spareRows     = 1.05    // 1; room made for rows, over what the sample promises. Origin: assumed
 	progressLines = 1 << 14 // 1; lines between reports. Origin: assumed
+	mostUnstamped = 10000   // 1; rows without a time that wait for the next that has one. Origin: assumed
 	mostMarks     = 10000   // 1; marks of a log: more are a column that is none. Origin: assumed
 )
 

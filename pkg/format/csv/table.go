@@ -36,6 +36,11 @@ type table struct {
 	sequence          // what puts them in order
 	marked   []string // cell last seen in each column of marks
 
+	cells     []float64 // of the present row
+	unstamped []waiting // rows since the last that has a stamp
+	spreadAt  int       // line of the first row that was spread, and how many were
+	spreadN   int
+
 	ticks    []int32 // first row of each time stamp, where rows share them
 	tickNano []int64 // and the stamp
 
@@ -105,6 +110,7 @@ func (t *table) load(ctx context.Context, l *text.Lines, progress func(int64)) e
 		}
 	}
 	progress(l.Off)
+	t.give(len(t.unstamped))
 	return l.Err
 }
 
@@ -130,6 +136,9 @@ func (t *table) row(f [][]byte, line int) {
 	t.rowsSeen++
 	ns, ok := t.clock.Read(f)
 	switch {
+	case !ok && t.clock.Blank(f) && len(t.unstamped) < mostUnstamped:
+		t.wait(f, line)
+		return
 	case !ok:
 		if !t.isRepeatedHeader(f) {
 			t.drop(line, diag.NoTime, "no time can be read in %q", text.Clip(text.Field(f, t.clock.Col)))
@@ -140,10 +149,18 @@ func (t *table) row(f [][]byte, line int) {
 		return
 	}
 	ns = t.onDay(ns+t.clock.Shift, line)
-	verdict, wanted := t.place(ns, line)
-	if !wanted {
-		return
+	t.spread(ns)
+	t.put(ns, t.values(f, line), line)
+	for i, col := range t.marks {
+		if len(t.nano) > 0 {
+			t.mark(i, text.Field(f, col))
+		}
 	}
+}
+
+// values reads the columns of a row. They are valid until the next row.
+func (t *table) values(f [][]byte, line int) []float64 {
+	t.cells = t.cells[:0]
 	void := text.IsVoid(text.Field(f, t.valid))
 	for _, s := range t.slots {
 		cell := text.Field(f, s.col)
@@ -154,15 +171,24 @@ func (t *table) row(f [][]byte, line int) {
 		if void && s.h.FromReceiver() {
 			v = math.NaN()
 		}
-		s.v = append(s.v, v)
+		t.cells = append(t.cells, v)
+	}
+	return t.cells
+}
+
+// put appends a row at its time, unless it lies outside the part that is read.
+func (t *table) put(ns int64, values []float64, line int) {
+	verdict, wanted := t.place(ns, line)
+	if !wanted {
+		return
+	}
+	for i, s := range t.slots {
+		s.v = append(s.v, values[i])
 	}
 	t.nano = append(t.nano, ns)
 	t.prevLine = line
 	if verdict == recording.Again && len(t.nano) > 1 && t.clock.PerTick == 0 {
 		t.again(line)
-	}
-	for i, col := range t.marks {
-		t.mark(i, text.Field(f, col))
 	}
 }
 

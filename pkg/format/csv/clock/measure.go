@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"fromrest/pkg/format/csv/header"
+	"fromrest/pkg/format/csv/text"
 	"fromrest/pkg/recording"
 )
 
@@ -13,7 +14,7 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 	if c == nil {
 		return nil
 	}
-	read, back, late := 0, 0, 0
+	read, back, late, blank := 0, 0, 0, 0
 	high := int64(noTime)
 	var steps, counts []float64 // between stamps, and the rows of each stamp
 	c.times = make([]int64, len(rows))
@@ -21,6 +22,9 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 		t, ok := c.Read(row)
 		if !ok {
 			c.times[i] = noTime
+			if c.Blank(row) {
+				blank++
+			}
 			continue
 		}
 		c.times[i] = t
@@ -55,6 +59,9 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 	}
 	n := float64(max(len(rows), 1))
 	c.valid = float64(read) / n
+	if read >= leastStamped {
+		c.valid = float64(read) / (n - float64(blank)) // rows without a stamp are of another sensor
+	}
 	c.distinct = float64(len(steps)+1) / n
 	c.back = float64(back) / n
 	c.PerTick = perTick(counts)
@@ -68,6 +75,10 @@ func (c *Clock) measure(rows [][][]byte) *Clock {
 	}
 	return c
 }
+
+// Blank reports whether the row has no stamp at all, as where loggers write one now and
+// then.
+func (c *Clock) Blank(row [][]byte) bool { return c.Col >= 0 && text.Missing(text.Field(row, c.Col)) }
 
 // inOrder puts stamps that were written a little late in their place.
 func inOrder(times []int64) []int64 {

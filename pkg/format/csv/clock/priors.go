@@ -7,6 +7,7 @@ import "time"
 const (
 	leastRead      = 0.3                    // 1; share of rows with a time, above which a column is a clock. Origin: assumed
 	mostBack       = 0.2                    // 1; share of steps back, below which it is one. Origin: assumed
+	leastStamped   = 10                     // 1; stamps that tell a clock whose other rows have none. Origin: assumed
 	mostLate       = 0.6                    // 1; share of rows that may be up to recording.Late behind. Origin: assumed
 	surelyRead     = 0.9                    // 1; leastRead of a column without a header. Origin: assumed
 	surelyForward  = 0.02                   // 1; mostBack of a column without a header. Origin: assumed
