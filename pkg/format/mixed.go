@@ -46,6 +46,9 @@ func readMixed(ctx context.Context, r io.Reader, name string, o Options) (*recor
 	default:
 		rec.Tracks = append(rec.Tracks, bin.Tracks...)
 	}
+	if rec.Accel == nil {
+		rec.Accel = bin.Accel
+	}
 	rec.Undated, rec.Clock = false, "utc"
 	return rec, err
 }

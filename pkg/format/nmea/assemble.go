@@ -131,7 +131,7 @@ func (a *assembler) one(s *sentence) {
 		a.sky.take(&a.views[s.view-1], a.cur.tod)
 	}
 	switch s.kind {
-	case kindRMC, kindGGA, kindGNS, kindGLL:
+	case kindRMC, kindGGA, kindGNS, kindGLL, kindPUBX:
 		a.timed(s)
 	case kindVTG:
 		a.vtg(s)
@@ -194,6 +194,9 @@ func (a *assembler) vtg(s *sentence) {
 func (a *assembler) join(s *sentence) {
 	if a.cur.vtg.kind == kindOther || a.cur.vtgEarly {
 		a.cur.vtg, a.cur.vtgEarly = *s, false
+		if a.pol.zdaOpens && s.flags&flagVoid == 0 && s.speed == s.speed {
+			a.cur.valid = true
+		}
 	}
 }
 
@@ -202,6 +205,9 @@ func (a *assembler) join(s *sentence) {
 func (a *assembler) zda(s *sentence) {
 	if s.day == noDay || s.tod == noTime {
 		return
+	}
+	if a.pol.zdaOpens && (!a.cur.open || s.tod != a.cur.tod) {
+		a.timed(s)
 	}
 	if a.cur.open && s.tod == a.cur.tod {
 		a.cur.dated(s.day, rankZDA)

@@ -23,6 +23,13 @@ func (a *assembler) notePolicy() {
 			a.rec.Problems.Addf(kind, diag.Suspect, 1, text, strings.Join(names, " and "))
 		}
 	}
+	if a.pol.zdaOpens {
+		where := "behind"
+		if a.pol.vtgLeads {
+			where = "before"
+		}
+		a.rec.Problems.Addf("vtg-order", diag.Suspect, 1, "only ZDA has a time: a VTG is taken for the instant of the ZDA that it stands %s", where)
+	}
 	kept(&a.pol.keepWrong, "checksum-type",
 		"nearly every %s checksum is wrong while other sentences pass: the logger computes it wrongly, and they were kept")
 	kept(&a.pol.keepMissing, "checksum-absent", "%s sentences are written without checksums: damage cannot be told, and they were kept")
@@ -56,7 +63,7 @@ func (a *assembler) describe() {
 // trackName is the sentence types that made the fixes, such as "RMC+VTG+GGA".
 func (a *assembler) trackName() string {
 	var n []string
-	for _, k := range []kind{kindRMC, kindVTG, kindGGA, kindGNS, kindGLL} {
+	for _, k := range []kind{kindRMC, kindVTG, kindGGA, kindGNS, kindGLL, kindPUBX} {
 		if a.types[k] > 0 {
 			n = append(n, kindNames[k])
 		}
@@ -70,14 +77,14 @@ func (a *assembler) noFix() error {
 	for _, used := range a.types {
 		n += used
 	}
-	timed := a.types[kindRMC] + a.types[kindGGA] + a.types[kindGNS] + a.types[kindGLL]
+	timed := a.types[kindRMC] + a.types[kindGGA] + a.types[kindGNS] + a.types[kindGLL] + a.types[kindPUBX]
 	switch {
 	case n == 0 && a.pol.wrong > 0:
 		return fmt.Errorf("no usable sentence: all %d checksums are wrong", a.counts[issueChecksum]+a.counts[issueChecksumOther])
 	case n == 0:
 		return errors.New("no NMEA sentence found")
 	case timed == 0:
-		return fmt.Errorf("no fix: none of %d sentences is RMC, GGA, GNS or GLL", n)
+		return fmt.Errorf("no fix: none of %d sentences is RMC, GGA, GNS, GLL or PUBX,00", n)
 	case a.counts[issueNoTime] > 0 && a.epochs == 0:
 		return errors.New("no fix: no sentence has a time")
 	}

@@ -61,10 +61,18 @@ func (e *epoch) add(s *sentence) {
 		if !e.rmc {
 			e.rmc, e.void = true, false
 			e.speed, e.speedDec, e.course = s.speed, s.speedDec, s.course
+			e.flags &^= flagKMH
 		}
 	}
-	if s.flags&flagVoid != 0 {
+	if s.flags&flagVoid != 0 || s.kind == kindZDA {
 		return
+	}
+	if s.kind == kindPUBX && !e.rmc && e.speed != e.speed {
+		e.speed, e.speedDec, e.course = s.speed, s.speedDec, s.course
+		e.flags |= s.flags & flagKMH
+	}
+	if e.psd != e.psd {
+		e.psd = s.psd
 	}
 	if s.flags&flagSuspect != 0 && !e.weak {
 		e.weak, e.typ = true, s.typ

@@ -430,7 +430,7 @@ func TestErrorsSayWhyThereIsNoFix(t *testing.T) {
 	for _, c := range []struct{ log, want string }{
 		{"", "no NMEA sentence found"},
 		{"words\n", "no NMEA sentence found"},
-		{logOf("GPGSV,1,1,00"), "no fix: none of 1 sentences is RMC, GGA, GNS or GLL"},
+		{logOf("GPGSV,1,1,00"), "no fix: none of 1 sentences is RMC, GGA, GNS, GLL or PUBX,00"},
 		{logOf("GPRMC,,A,5200.0,N,00100.0,E,1.0,,,,,A"), "no fix: no sentence has a time"},
 		{logOf("GPRMC,,V,,,,,,,,,,N", "GPGGA,,,,,,0,00,99.99,,,,,,"), "no fix: the receiver had none in any of 2 sentences"},
 	} {

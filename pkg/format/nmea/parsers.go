@@ -1,11 +1,26 @@
 package nmea
 
-import "math"
+import (
+	"bytes"
+	"math"
+)
 
 // parse reads a sentence of one of the common types into s, which must be
 // reset. It reports false for a form in which such a type is not known, and true
 // for every other type, of which it gives the kind alone. It allocates nothing.
 func parse(f *fields, s *sentence) bool {
+	if bytes.HasPrefix(f.b, []byte("$PUBX,00,")) && f.n > 0 {
+		s.kind, s.typ = kindPUBX, [3]byte([]byte("UBX"))
+		return parsePUBX(f, s)
+	}
+	if bytes.HasPrefix(f.b, []byte("$PUBX,04,")) && f.n > 4 { // its date, as ZDA's
+		s.kind, s.typ = kindZDA, [3]byte([]byte("UBX"))
+		day, ok := f.date(f.at(3))
+		if s.day = day; !ok {
+			s.flags |= flagBadDate
+		}
+		return instant(f.at(2), s)
+	}
 	if len(f.b) < 7 || f.b[0] != '$' || f.n == 0 || f.cut[1] != 6 || f.b[1] == 'P' {
 		return true
 	}
@@ -289,4 +304,36 @@ func parseGST(f *fields, s *sentence) bool {
 	}
 	s.psd = math.Sqrt(a*a + b*b)
 	return true
+}
+
+// parsePUBX reads the position message of u-blox receivers, which has speed in km/h, the
+// status of the fix and the receiver's horizontal accuracy: time 2, position 3 to 6,
+// status 8, accuracy 9, speed 11, course 12, HDOP 15, satellites 18.
+func parsePUBX(f *fields, s *sentence) bool {
+	if f.n < 19 || !instant(f.at(2), s) {
+		return false
+	}
+	switch string(f.at(8)) {
+	case "NF", "TT", "":
+		s.flags |= flagVoid
+		return true
+	case "DR":
+		s.flags |= flagSuspect
+	case "G2", "G3", "D2", "D3", "RK":
+	default:
+		return false
+	}
+	v, dec, ok := optional(f.at(11))
+	if !ok || v < 0 {
+		return false
+	}
+	s.speed, s.speedDec = v*kmhUnit, dec
+	s.flags |= flagKMH
+	s.course = secondary(f.at(12), 0, 360, s)
+	s.psd = secondary(f.at(9), 0, highestAltitude, s)
+	s.hdop = secondary(f.at(15), 0, highestHDOP, s)
+	if n := secondary(f.at(18), 0, noSats-1, s); n == n {
+		s.sats = uint8(n)
+	}
+	return position(f, 3, s)
 }

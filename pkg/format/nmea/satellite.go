@@ -150,7 +150,7 @@ func (p *parser) nextView(s *sentence) *view {
 // read in it is left out.
 func (p *parser) look(s *sentence) {
 	switch s.kind {
-	case kindRMC, kindGGA, kindGNS, kindGLL:
+	case kindRMC, kindGGA, kindGNS, kindGLL, kindPUBX:
 		if second := s.tod / int64(time.Second); s.tod != noTime && second != p.second {
 			p.second = second
 			clear(p.seen[:])

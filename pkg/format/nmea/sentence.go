@@ -19,13 +19,14 @@ const (
 	kindZDA
 	kindGSA
 	kindGST
+	kindPUBX // proprietary position and speed of u-blox receivers
 	kindXDR
 	kindText  // TXT: the receiver's words about itself
 	kindIssue // not a sentence: something passed over, see issue
 	numKinds
 )
 
-var kindNames = [numKinds]string{"other", "RMC", "VTG", "GGA", "GNS", "GLL", "ZDA", "GSA", "GST", "XDR", "TXT", "issue"}
+var kindNames = [numKinds]string{"other", "RMC", "VTG", "GGA", "GNS", "GLL", "ZDA", "GSA", "GST", "PUBX,00", "XDR", "TXT", "issue"}
 
 // sumState is what a sentence's checksum says.
 type sumState uint8

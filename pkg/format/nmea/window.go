@@ -11,6 +11,7 @@ const window = 1 << 14
 type policy struct {
 	keepWrong   [numKinds]bool // nearly all checksums of this type are wrong
 	keepMissing [numKinds]bool // this type is written without checksums
+	zdaOpens    bool           // no sentence but ZDA has a time for VTG
 	vtgLeads    bool           // VTG comes before the timed sentences of its instant
 	wrong       int            // sentences with a wrong checksum
 }
@@ -35,6 +36,10 @@ func settle(first []sentence) policy {
 		}
 	}
 	p := policy{wrong: all[sumWrong], vtgLeads: vtgLeads(first)}
+	used := func(k kind) bool { return count[k][sumRight]+count[k][sumMissing] > 0 }
+	if p.zdaOpens = used(kindZDA) && used(kindVTG) && !used(kindRMC) && !used(kindGGA) && !used(kindGNS) && !used(kindGLL) && !used(kindPUBX); p.zdaOpens {
+		p.vtgLeads = firstIsVTG(first)
+	}
 	for k, c := range count {
 		n := c[sumRight] + c[sumWrong] + c[sumMissing]
 		nearly := func(x int) bool { return n >= enough && float64(x) >= nearlyAll*float64(n) }
@@ -44,6 +49,20 @@ func settle(first []sentence) policy {
 		p.keepMissing[k] = nearly(c[sumMissing]) || all[sumRight]+all[sumWrong] == 0
 	}
 	return p
+}
+
+// firstIsVTG reports whether a VTG stands before the first ZDA: where these two are all
+// there is, that is all there is to go by.
+func firstIsVTG(first []sentence) bool {
+	for i := range first {
+		switch first[i].kind {
+		case kindVTG:
+			return true
+		case kindZDA:
+			return false
+		}
+	}
+	return false
 }
 
 // vtgLeads compares each VTG that stands between two instants with the RMC on

@@ -3,6 +3,7 @@ package ubx
 import (
 	"encoding/binary"
 	"math"
+	"slices"
 	"time"
 
 	"fromrest/pkg/diag"
@@ -49,15 +50,20 @@ func layoutOf(f frame) *layout {
 // log is a log being read.
 type log struct {
 	rec       *recording.Recording
-	tracks    [2]recording.Sequence // by layout
+	tracks    [3]recording.Sequence // by layout, then those in pieces
+	pieces    pieces
+	measured  measured
 	frames    int
 	solutions int
 }
 
 func newLog(name string) *log {
 	l := &log{rec: &recording.Recording{Name: name, Format: "ubx", Clock: "utc"}}
-	for _, y := range layouts {
+	for _, y := range append(slices.Clone(layouts), layout{name: "NAV-VELNED", source: recording.GNSS, track: trackOfPieces}) {
 		t := &recording.Track{Source: y.source, Name: y.name, SpeedStep: printed, SpeedUnit: 1, TimeStep: time.Nanosecond}
+		if y.track == trackOfPieces {
+			t.SpeedStep, t.TimeStep = centimetre, time.Millisecond
+		}
 		l.tracks[y.track] = recording.Sequence{Track: t, Problems: &l.rec.Problems, Stamp: func(t time.Time) string { return t.Format(clock) }}
 	}
 	return l
@@ -73,12 +79,21 @@ const (
 	timeOnly     = 5
 
 	// printed is the step of the protocol's speeds and accuracies.
-	printed = 0.001 // m/s, m
+	printed    = 0.001 // m/s, m
+	centimetre = 0.01  // m/s, of NAV-VELNED
+
+	trackOfPieces = 2
 )
 
 // take adds a solution to its track.
 func (l *log) take(f frame) {
 	l.frames++
+	if l.piece(f) {
+		l.solutions++
+	}
+	if l.measured.take(f) {
+		return
+	}
 	y := layoutOf(f)
 	if y == nil {
 		return

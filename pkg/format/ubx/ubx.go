@@ -4,8 +4,10 @@
 //
 // It takes NAV-PVT (the receiver's GNSS solution: UTC with nanoseconds,
 // position, velocity north, east and down, its own accuracies) and HNR-PVT (the
-// high-rate solution that inertial receivers add), each into a track of its own.
-// Every other frame is passed over.
+// high-rate solution that inertial receivers add), each into a track of its own. Where
+// there is no NAV-PVT, the NAV-VELNED, NAV-POSLLH, NAV-SOL, NAV-TIMEGPS and NAV-TIMEUTC
+// of one time of week are a solution, as older receivers send it. Acceleration comes
+// from ESF-MEAS, on the sensor's own clock. Every other frame is passed over.
 //
 // Limits: a solution without valid date and time, or without a fix, is not
 // kept. Layouts are written from memory of the protocol's public description
@@ -92,7 +94,7 @@ func Sniff(head []byte) int {
 		f, n, ok, _ := next(head, true)
 		if ok {
 			frames++
-			if layoutOf(f) != nil {
+			if layoutOf(f) != nil || f.class == msgVELNED>>8 && f.id == msgVELNED&0xff {
 				solutions++
 			}
 		}
@@ -115,6 +117,7 @@ func Sniff(head []byte) int {
 func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, error) {
 	l := newLog(name)
 	err := l.scan(ctx, r)
+	l.closePieces()
 	for i := range l.tracks {
 		seq := &l.tracks[i]
 		seq.Close()
@@ -122,13 +125,18 @@ func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, 
 			l.rec.Tracks = append(l.rec.Tracks, seq.Track)
 		}
 	}
+	from := recording.Nano(recording.Epoch0)
+	if len(l.rec.Tracks) > 0 {
+		from = l.rec.Tracks[0].NanoAt(0)
+	}
+	l.rec.Accel = l.measured.result(from, &l.rec.Problems)
 	switch {
 	case err != nil || len(l.rec.Tracks) > 0:
 		return l.rec, err
 	case l.solutions > 0:
 		return l.rec, fmt.Errorf("no fix: the receiver had none in any of %d solutions", l.solutions)
 	}
-	return l.rec, fmt.Errorf("no fix: none of %d UBX frames is NAV-PVT or HNR-PVT", l.frames)
+	return l.rec, fmt.Errorf("no fix: none of %d UBX frames is NAV-PVT, HNR-PVT or NAV-VELNED", l.frames)
 }
 
 // scan goes through the bytes frame by frame.

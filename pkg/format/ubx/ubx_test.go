@@ -171,7 +171,7 @@ func TestErrors(t *testing.T) {
 	if _, err := Read(ctx, bytes.NewReader(nil), "x"); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
 	}
-	if _, err := Read(context.Background(), bytes.NewReader(enframe(10, 4, nil)), "x"); err == nil || err.Error() != "no fix: none of 1 UBX frames is NAV-PVT or HNR-PVT" {
+	if _, err := Read(context.Background(), bytes.NewReader(enframe(10, 4, nil)), "x"); err == nil || err.Error() != "no fix: none of 1 UBX frames is NAV-PVT, HNR-PVT or NAV-VELNED" {
 		t.Errorf("no solution: %v", err)
 	}
 }
