@@ -28,7 +28,7 @@ func inputFlags(except ...string) []cli.Flag {
 	flags := []cli.Flag{
 		&cli.StringFlag{Name: "units", Usage: "speed axis and pulls in `UNIT`: mph or kmh; those of the sheet, else mph, if not given"},
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
-		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`"},
+		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`, or the signal of a CAN log that is the speed"},
 		&cli.StringFlag{Name: "speed-unit", Usage: "the `UNIT` of speed in CSV and GPX logs, where they say another or none: m/s, km/h, mph, kn"},
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},

@@ -37,3 +37,9 @@ const (
 	longestName  = 24   // byte; longest name of a kind. Origin: assumed
 	evenKinds    = 0.95 // 1; share of lines that have as many fields as others of their kind. Origin: assumed
 )
+
+// Logs of a CAN bus.
+const (
+	mostPayload  = 64  // byte; data of a frame of CAN FD. Origin: ISO 11898-1
+	epochSeconds = 1e8 // s; from which a stamp counts from 1970: three years of running. Origin: assumed
+)

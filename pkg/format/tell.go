@@ -37,6 +37,7 @@ var formats = []format{
 		return ubx.Read(ctx, r, name)
 	}, false},
 	{"json", sniffObjects, readObjects, true},
+	{"can", sniffBus, readBus, false},
 	{"kinds", sniffKinds, readKinds, true},
 	{"csv", csv.Sniff, readCSV, true},
 }

@@ -69,11 +69,11 @@ func TestRealRecordings(t *testing.T) {
 		"pygpsdata-MIXED2.log":                     {1, 1, "2021-02-22T09:08:02", "2021-02-22T09:08:02", 0.144, nil},
 		"pygpsdata-MIXED3.log":                     {2, 0, "0001-01-01T08:02:47", "0001-01-01T08:02:48", 0, nil},
 		"pygpsdata-MIXED3BADCK.log":                {2, 0, "0001-01-01T08:02:47", "0001-01-01T08:02:48", 0, nil},
-		"pygpsdata-NMEA.log":                       {1, 1, "2021-03-06T10:36:07", "2021-03-06T10:36:07", 0.046, nil},
+		"pygpsdata-NMEA.log":                       {1, 1, "2021-03-06T10:36:07", "2021-03-06T10:36:07", 0.085 / 1.852, nil},
 		// No fix to be found in these: a receiver's own binary protocols, or
 		// sentences that say nothing of motion.
 		"corner-bu303-moving.nmea": {}, "pygpsdata-ESF.log": {}, "pygpsdata-HNR.log": {}, "pygpsdata-MIXED.log": {},
-		"pygpsdata-NMEABADEND.log": {1, 1, "2021-03-06T10:36:07", "2021-03-06T10:36:07", 0.046, map[string]int{"cut-sentence": 1}},
+		"pygpsdata-NMEABADEND.log": {1, 1, "2021-03-06T10:36:07", "2021-03-06T10:36:07", 0.085 / 1.852, map[string]int{"cut-sentence": 1}},
 	}
 	for name, b := range dataFiles(t) {
 		pin, ok := pins[filepath.Base(name)]
