@@ -24,6 +24,7 @@ type format struct {
 
 // formats are asked in this order; the surest wins, the first among equals.
 var formats = []format{
+	{"survey", sniffSurvey, readSurvey, false},
 	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
 		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size, Workers: o.Workers, Part: o.Part.Span})
 	}, true},

@@ -35,7 +35,7 @@ type Mark struct {
 // Recording is one log.
 type Recording struct {
 	Name   string // as given by the user, for messages
-	Format string // "nmea", "fit", "csv", "gpx", "ubx", "json", "can"
+	Format string // "nmea", "fit", "csv", "gpx", "ubx", "json", "can", "survey"
 
 	// Tracks are the series of fixes, the best source of speed first: all of
 	// one source, strictly increasing in time.

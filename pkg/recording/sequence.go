@@ -147,3 +147,23 @@ func (t *Track) gather(rows []int, nano []int64) {
 	}
 	t.nano = nano
 }
+
+// Complete gives the fixes of a track what those of another one have at the same
+// instants and they have not. It returns how many instants both have.
+func (t *Track) Complete(other *Track) (shared int) {
+	for i, k := 0, 0; i < t.Len() && k < other.Len(); {
+		switch a, b := t.nano[i], other.nano[k]; {
+		case a < b:
+			i++
+		case a > b:
+			k++
+		default:
+			q := other.At(k).Q
+			t.complete(i, &q)
+			shared++
+			i++
+			k++
+		}
+	}
+	return shared
+}
