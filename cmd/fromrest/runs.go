@@ -8,6 +8,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/dataset"
+	"fromrest/pkg/format"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 )
@@ -108,13 +109,41 @@ func checkCommand() *cli.Command {
 
 Example: before the first run, on a minute of standing and driving
    fromrest check warmup.nmea`,
-		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer")),
+		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer"),
+			&cli.BoolFlag{Name: "columns-found", Usage: "print how the columns of CSV logs were read, as the --columns that would repeat it"}),
 		Action: checkForms.action(func(c *cli.Context, f form[*session.Result]) error {
+			if c.Bool("columns-found") {
+				return columnsFound(c)
+			}
 			return onLogs(c, func(o *session.Options) { judged(o); timesOnly(o) }, func(res *session.Result, _ *work) error {
 				return f.write(c.App.Writer, res)
 			})
 		}),
 	}
+}
+
+// columnsFound prints for each log the mapping by which its columns were read.
+func columnsFound(c *cli.Context) error {
+	work, err := readArgs(c)
+	if err != nil {
+		return err
+	}
+	for _, in := range work.inputs {
+		log, err := format.Open(c.Context, in.Path, format.Options{Columns: work.opts.Columns, SpeedUnit: work.opts.SpeedUnit})
+		switch {
+		case err != nil:
+			complain(c, err)
+			work.failed++
+		case log.Recording.Columns == "":
+			fmt.Fprintf(c.App.Writer, "%s: %s has no columns\n", in.Path, log.Recording.Format)
+		default:
+			fmt.Fprintf(c.App.Writer, "%s: --columns '%s'\n", in.Path, strings.ReplaceAll(log.Recording.Columns, "'", `'\''`))
+		}
+	}
+	if work.failed > 0 {
+		return &exitError{code: exitFailed}
+	}
+	return nil
 }
 
 var checkForms = forms[*session.Result]{{"text", report.CheckText}, {"json", report.CheckJSON}}

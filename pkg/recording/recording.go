@@ -57,6 +57,10 @@ type Recording struct {
 	// arbitrary zero, instants then count from 0001-01-01 00:00:00 UTC).
 	Clock string
 
+	// Columns is how the columns of a table were read, as a mapping that repeats it; ""
+	// for other formats.
+	Columns string
+
 	// Logger holds what the logger said of itself, such as "receiver" or
 	// "firmware"; may be nil.
 	Logger map[string]string

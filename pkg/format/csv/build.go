@@ -42,6 +42,7 @@ func (t *table) build() error {
 		return err
 	}
 	t.buildTracks(speeds)
+	t.rec.Columns = t.found()
 	t.buildAccel()
 	if len(t.rec.Tracks) == 0 && t.rec.Accel == nil {
 		return fmt.Errorf("%s: no speed, position or acceleration among the columns %s; say which it is with --columns 'speed=COLUMN:km/h'",

@@ -53,6 +53,7 @@ type Clock struct {
 	Shift   int64   // ns, to be added to what Read gives
 	Anchor  string  // the column that dated an elapsed clock
 	Guess   string  // what was assumed, for a note
+	Form    string  // how the time is written: one of Forms or a unit of duration, "" where no name tells
 
 	week    int // column of the GPS week, -1 where there is none
 	decimal byte
@@ -68,6 +69,9 @@ type Clock struct {
 	late     float64 // share of rows a little behind the latest
 	jitter   float64 // spread of the steps over their median
 }
+
+// Week is the column of the GPS week, -1 where there is none.
+func (c *Clock) Week() int { return c.week }
 
 // Read gives the instant of a row in ns.
 func (c *Clock) Read(row [][]byte) (ns int64, ok bool) {

@@ -226,7 +226,7 @@ func (s *Sample) inText(c *Clock, cells [][]byte, date int) bool {
 	if clocked*2 < len(cells) || clocked == 0 {
 		return false
 	}
-	c.Kind, c.Step = TimeOfDay, printedStep(second, decimals)
+	c.Kind, c.Step, c.Form = TimeOfDay, printedStep(second, decimals), "tod"
 	own := dated*2 > clocked // the cells hold the date
 	c.cell = func(b []byte) (int64, bool) {
 		st, ok := text.ParseStamp(b)
@@ -238,6 +238,7 @@ func (s *Sample) inText(c *Clock, cells [][]byte, date int) bool {
 	}
 	switch {
 	case own:
+		c.Form = "iso"
 		var ok bool
 		if c.order, c.Guess, ok = s.dateOrder(cells); !ok {
 			return false

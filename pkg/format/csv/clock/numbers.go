@@ -28,7 +28,7 @@ func (s *Sample) inNumbers(c *Clock, v []float64, decimals, date int) bool {
 	lo, hi := Bounds(v)
 	if unit == "hhmmss" || unit == "tod" || unit == "" {
 		if sub, ok := digitsBelow(v, lo, hi, unit != "" || digitWords.In(h.Words)); ok {
-			c.Kind, c.Step = TimeOfDay, printedStep(second, sub+decimals)
+			c.Kind, c.Step, c.Form = TimeOfDay, printedStep(second, sub+decimals), "hhmmss"
 			c.cell = func(b []byte) (int64, bool) { return digitClock(b, c.decimal, sub) }
 			s.addDate(c, date)
 			return true
@@ -53,6 +53,9 @@ func (s *Sample) inNumbers(c *Clock, v []float64, decimals, date int) bool {
 		return false
 	}
 	c.counts(Elapsed, scale, decimals)
+	if c.Form = unit; gps && unit == "s" {
+		c.Form = "gps"
+	}
 	c.GPSWeek = gps && hi*float64(scale) < float64(week+second)
 	return true
 }
@@ -71,6 +74,7 @@ func (c *Clock) epoch(unit string, hi float64, decimals int) bool {
 	for _, u := range []string{"s", "ms", "us", "ns"} {
 		if ns := hi * float64(scales[u]); ns >= epochFrom && ns < epochTo && (unit == "" || unit == u) {
 			c.counts(UTC, scales[u], decimals)
+			c.Form = u
 			return true
 		}
 	}
@@ -95,7 +99,7 @@ func (c *Clock) days(unit string, lo, hi, step float64, decimals int) bool {
 		}
 		c.Kind = TimeOfDay
 	}
-	c.Step = printedStep(day, decimals)
+	c.Step, c.Form = printedStep(day, decimals), "day"
 	c.cell = func(b []byte) (int64, bool) {
 		v, rest, ok := text.Number(b, c.decimal)
 		// Serial days carry about a microsecond; rounding to it keeps even
