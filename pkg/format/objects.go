@@ -249,7 +249,7 @@ func (o *objects) next() {
 	b := object(line)
 	var pairs []pairOf
 	if b != nil {
-		pairs, err = flatten(b)
+		pairs, _ = flatten(b) // nil where it is no object
 	}
 	cells := make([]string, len(o.keys))
 	take, fix := !o.gpsd, true

@@ -61,9 +61,34 @@ type stretch struct {
 	at          Place
 	stepped     bool // the log itself said that something begins here
 	meant       bool // it did so here or behind it
+	jump        jump
 	until       int64
 	over        bool // it lies over another, up to until
 	follows     bool // it goes on from the one before it, beyond that one's until
+}
+
+// jump is the last step ahead within a stretch by more than Late.
+type jump struct {
+	row           int
+	before, first int64 // instants on either side
+	n             int   // records of the stretch before it
+	at            Place
+	is            bool
+}
+
+// fell looks at a record that steps back to n: where it goes on from before a jump that
+// few records confirmed, it was these that had a wrong time, and they become a stretch of
+// their own.
+func (s *Steps) fell(n int64, row int) {
+	k := len(s.s) - 1
+	c := &s.s[k]
+	j := c.jump
+	if !j.is || c.n-j.n >= lastingRecords || n <= j.before-int64(Late) || n >= j.first || s.declared {
+		return
+	}
+	stray := stretch{from: j.row, to: row, first: j.first, last: c.last, n: c.n - j.n, at: j.at}
+	c.to, c.last, c.n, c.jump = j.row, j.before, j.n, jump{}
+	s.s = append(s.s, stray)
 }
 
 // lateRow is a row that came late.
@@ -97,6 +122,9 @@ func (s *Steps) Add(n int64, row int, at Place) Verdict {
 				s.s = append(s.s, stretch{from: row, to: row, first: n, last: n, n: 1, at: at, follows: true})
 				return Next
 			}
+			if d > int64(Late) {
+				c.jump = jump{row: row, before: c.last, first: n, n: c.n, at: at, is: true}
+			}
 			c.last = n
 			c.n++
 			return Next
@@ -109,6 +137,7 @@ func (s *Steps) Add(n int64, row int, at Place) Verdict {
 			return Behind
 		}
 		s.back = s.back || d < 0
+		s.fell(n, row)
 	}
 	if k := len(s.s); k > 0 && s.declared {
 		s.s[k-1].meant = true

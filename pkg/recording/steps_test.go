@@ -56,6 +56,7 @@ func TestTimeThatSteps(t *testing.T) {
 		"strays behind":                {slices.Concat(run(0, 50), run(-hour, 3), run(5*time.Second, 50)), 100, "time-backward dropped 3 line 51"},
 		"a stray at the start":         {slices.Concat(run(years, 1), run(0, 50)), 50, "time-leap dropped 1 line 1"},
 		"a stray at the end":           {slices.Concat(run(0, 50), run(years, 2)), 50, "time-leap dropped 2 line 51"},
+		"a stray three seconds ahead":  {slices.Concat(run(0, 600), run(63*time.Second, 1), run(60*time.Second, 600)), 1200, "time-leap dropped 1 line 601"},
 		"swapped pairs":                {[]time.Duration{2e8, 1e8, 4e8, 3e8, 6e8, 5e8}, 6, "time-order note 3 line 2"},
 		"blocks a second late":         {slices.Concat(run(time.Second, 10), run(0, 10), run(2*time.Second, 10)), 30, "time-order note 10 line 11"},
 		"a fix every ten seconds, one stray": {[]time.Duration{0, 1e10, 2e10, 3e10, -9e10, 4e10, 5e10}, 6,
