@@ -33,7 +33,7 @@ func (l *Log) describe(s *estimate.Samples, tr *recording.Track) {
 	l.Quality = Quality{Source: s.Source, Track: s.Name, Fixes: tr.Len(), Rate: rate,
 		Gaps: s.Gaps, GapSeconds: s.GapSeconds, LongestGap: s.LongestGap, Jitter: s.Jitter,
 		SpeedNoise: s.SD, NoiseFrom: s.From, Correlated: s.Rho, SpeedStep: s.Quantum,
-		StaticHold: s.Hold, HeldFor: s.HeldFor, Course: s.Signed}
+		StaticHold: s.Static, Unseen: s.Hold, HeldFor: s.HeldFor, Course: s.Signed}
 }
 
 // expectedTargets are the times whose half-width a log is judged by.
@@ -71,7 +71,7 @@ func (l *Log) receiver() synth.Receiver {
 	if rho <= 0 {
 		rho = -1
 	}
-	return synth.Receiver{Rate: max(q.Rate, rateLeast), Noise: q.SpeedNoise, Correlation: rho, Hold: q.StaticHold, Step: q.SpeedStep, NoPosition: true}
+	return synth.Receiver{Rate: max(q.Rate, rateLeast), Noise: q.SpeedNoise, Correlation: rho, Hold: q.Unseen, Step: q.SpeedStep, NoPosition: true}
 }
 
 // halfWidths sums up the half-widths of each of the times that a log is judged by,
@@ -200,7 +200,7 @@ func (l *Log) advise(now synth.Receiver) (advice []string) {
 		fine.Step, fine.Hold = fineStep, 0
 		try(fine, false, timing.FromRollout, "Have speed written with more decimals")
 	}
-	if q.StaticHold > 0 {
+	if q.StaticHold > 0 && q.Source != recording.Wheel {
 		advice = append(advice, "Switch static hold off in the receiver: it hides the first motion.")
 	}
 	if q.HeldFor > 0 {

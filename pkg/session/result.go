@@ -110,6 +110,7 @@ type Quality struct {
 	Correlated float64 // correlation of the noise of neighbouring samples
 	SpeedStep  float64 // m/s, resolution found in the values
 	StaticHold float64 // m/s, speed is shown as 0 below this; 0 where it is not
+	Unseen     float64 // m/s, below it a 0 says no more than that, by static hold, by rounding or as a bus is; 0 where there is no such speed
 	HeldFor    float64 // s, how long a value is held between refreshes; 0 where it is not
 	Course     bool    // course was there, so that speed could be signed
 	Accel      string  // how the accelerometer was used, "" without one

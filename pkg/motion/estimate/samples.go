@@ -53,8 +53,11 @@ type Cadence struct {
 // Resolution is how finely speed is given.
 type Resolution struct {
 	Quantum float64 // m/s, step between the values shown
-	Hold    float64 // m/s, speed is shown as 0 below this; 0 where there is no static hold
-	Coarse  bool    // the step, not the noise, limits what a sample tells
+	Hold    float64 // m/s, below it a 0 says no more than that; 0 where there is no such speed
+	// Static is the threshold of static hold in m/s, at which values begin above 0 and which
+	// is more than rounding; 0 where there is none.
+	Static float64
+	Coarse bool // the step, not the noise, limits what a sample tells
 }
 
 // ErrNoSpeed is returned by Prepare for a recording without usable speed.
@@ -307,6 +310,9 @@ func (s *Samples) findHold() {
 	}
 	if thr > holdSteps*s.Quantum && thr > leastHold || s.Quantum > 0 && thr >= s.Quantum {
 		s.Hold = max(thr, s.Quantum)
+	}
+	if s.Hold > holdSteps*s.Quantum && low > sharpHold*thr {
+		s.Static = s.Hold
 	}
 	if s.Hold > 0 && s.Source == recording.Wheel {
 		// A bus that shows nothing below a threshold is also late about it, and a
