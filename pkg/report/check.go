@@ -48,6 +48,9 @@ func speedItems(q *session.Quality, units string) []document.Term {
 	if q.StaticHold > 0 {
 		hold = "speeds below " + trimZeros(q.StaticHold, 2) + " m/s are shown as 0"
 	}
+	if q.Courses > 0 {
+		course = fmt.Sprintf("on %d of %d samples, but not told anew at rest, so that speed there could not be signed", q.Courses, q.Fixes)
+	}
 	if q.Course {
 		course = "there, so that speed along the run could be signed"
 	}

@@ -34,6 +34,11 @@ func (l *Log) describe(s *estimate.Samples, tr *recording.Track) {
 		Gaps: s.Gaps, GapSeconds: s.GapSeconds, LongestGap: s.LongestGap, Jitter: s.Jitter,
 		SpeedNoise: s.SD, NoiseFrom: s.From, Correlated: s.Rho, SpeedStep: s.Quantum,
 		StaticHold: s.Static, Unseen: s.Hold, HeldFor: s.HeldFor, Course: s.Signed}
+	for _, c := range s.Course {
+		if !math.IsNaN(c) {
+			l.Quality.Courses++
+		}
+	}
 }
 
 // expectedTargets are the times whose half-width a log is judged by.

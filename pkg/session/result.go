@@ -112,7 +112,8 @@ type Quality struct {
 	StaticHold float64 // m/s, speed is shown as 0 below this; 0 where it is not
 	Unseen     float64 // m/s, below it a 0 says no more than that, by static hold, by rounding or as a bus is; 0 where there is no such speed
 	HeldFor    float64 // s, how long a value is held between refreshes; 0 where it is not
-	Course     bool    // course was there, so that speed could be signed
+	Course     bool    // course was there and fresh at rest, so that speed could be signed
+	Courses    int     // samples with a course
 	Accel      string  // how the accelerometer was used, "" without one
 
 	// Alignment is how the accelerometer sits and on whose clock, nil without one.
