@@ -62,7 +62,24 @@ func (s *Steps) Resolve(r *Rows) (rows []int, nano []int64) {
 	for _, c := range kept {
 		rows, nano = s.lay(rows, nano, c, r)
 	}
+	if !slices.IsSorted(nano) { // a late record behind a part's beginning
+		rows, nano = inTime(rows, nano)
+	}
 	return s.mend(rows, nano, r)
+}
+
+// inTime sorts rows by their instants, those of one instant as they stand.
+func inTime(rows []int, nano []int64) ([]int, []int64) {
+	at := make([]int, len(rows))
+	for i := range at {
+		at[i] = i
+	}
+	slices.SortStableFunc(at, func(a, b int) int { return cmp.Compare(nano[a], nano[b]) })
+	sortedRows, sortedNano := make([]int, len(at)), make([]int64, len(at))
+	for k, i := range at {
+		sortedRows[k], sortedNano[k] = rows[i], nano[i]
+	}
+	return sortedRows, sortedNano
 }
 
 // settle decides on every chain and returns those that stay, in the order of time.

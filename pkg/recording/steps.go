@@ -56,7 +56,7 @@ type Steps struct {
 // stretch is records, one after the other, without a step.
 type stretch struct {
 	from, to    int   // rows kept, to left out
-	first, last int64 // earliest and latest instant
+	first, last int64 // instant with which it began, and latest
 	n           int   // records, kept or not
 	at          Place
 	stepped     bool // the log itself said that something begins here
@@ -131,8 +131,7 @@ func (s *Steps) Add(n int64, row int, at Place) Verdict {
 		case d == 0:
 			return Again
 		case d < 0 && d >= -int64(Late):
-			c.first = min(c.first, n)
-			c.n++
+			c.n++ // where the stretch began does not change
 			s.late = append(s.late, lateRow{row, at})
 			return Behind
 		}
