@@ -317,3 +317,45 @@ func TestWatchTakesWhatStopsGrowing(t *testing.T) {
 		t.Errorf("taken: %+v", l)
 	}
 }
+
+// The session.toml of a watched folder becomes the sheet of a session that has none, and
+// replaces none; it is no log.
+func TestWatchTakesTheSheet(t *testing.T) {
+	dir := t.TempDir()
+	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
+	ctx := context.Background()
+	sess, err := sv.arch.NewSession(ctx, "watch")
+	if err != nil {
+		t.Fatal(err)
+	}
+	write := func(text string) {
+		t.Helper()
+		if err := os.WriteFile(filepath.Join(dir, sheetName), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	body := func() string {
+		t.Helper()
+		sh, err := sv.arch.Sheet(ctx, sess.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return sh.Body
+	}
+	take := func() { sv.takeFile(ctx, sess.ID, dir, filepath.Join(dir, sheetName)) }
+	write("titel = 1\n")
+	if take(); body() != "" {
+		t.Errorf("a sheet with a mistake is taken: %q", body())
+	}
+	write("title = \"airfield\"\r\n")
+	if take(); body() != "title = \"airfield\"\n" {
+		t.Errorf("the sheet is %q", body())
+	}
+	write("title = \"another\"\n")
+	if take(); body() != "title = \"airfield\"\n" {
+		t.Errorf("the sheet was replaced by %q", body())
+	}
+	if s, err := sv.arch.Session(ctx, sess.ID); err != nil || len(s.Logs) != 0 {
+		t.Errorf("%v: logs %v", err, s.Logs)
+	}
+}

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -12,6 +13,9 @@ import (
 	"fromrest/pkg/archive"
 	"fromrest/pkg/format"
 )
+
+// mostSheet is far beyond any sheet that a person writes, in bytes (assumed).
+const mostSheet = 4 << 20
 
 // seen is what was known of a file at the last look.
 type seen struct {
@@ -25,7 +29,7 @@ type seen struct {
 // Watch takes the logs of a folder, sub-folders included, into a session named
 // after it, those that are there and those that appear, each once it has stopped
 // growing. The name of a sub-folder is the mode of the
-// logs in it. Symbolic links, hidden and special files are passed over with a
+// logs in it, and a session.toml in the folder is the sheet of a session without one. Symbolic links, hidden and special files are passed over with a
 // note. It returns when ctx ends.
 func (s *Server) Watch(ctx context.Context, dir string) error {
 	root, err := filepath.Abs(dir)
@@ -117,6 +121,9 @@ func (s *Server) takeFile(ctx context.Context, id, root, path string) bool {
 	if err != nil {
 		return true
 	}
+	if strings.EqualFold(filepath.Ext(path), ".toml") {
+		return s.takeSheet(ctx, id, rel, path, in)
+	}
 	mode := ""
 	if parent := filepath.Dir(rel); parent != "." {
 		mode = clean(format.FolderMode(filepath.Base(parent)), mostMode)
@@ -129,6 +136,44 @@ func (s *Server) takeFile(ctx context.Context, id, root, path string) bool {
 		s.log.Printf("%s: %v", path, err)
 	case !st.InSession:
 		s.log.Printf("%s: taken", path)
+	}
+	return true
+}
+
+// takeSheet makes the folder's session.toml the session's sheet where it has none yet,
+// and reports whether it need not be tried again: runs that it names may be still to come.
+func (s *Server) takeSheet(ctx context.Context, id, rel, path string, in io.Reader) bool {
+	if rel != sheetName {
+		s.log.Printf("%s: passed over: the sheet of a watched folder is %s in it", path, sheetName)
+		return true
+	}
+	text, err := io.ReadAll(io.LimitReader(in, mostSheet+1))
+	if err != nil || len(text) > mostSheet {
+		s.log.Printf("%s: passed over: no sheet of a session", path)
+		return true
+	}
+	w, err := s.work(s.ctx, id)
+	if err != nil {
+		return false
+	}
+	w.mu.Lock()
+	mine := strings.TrimSpace(w.sheet.Body) != ""
+	if !mine {
+		err = w.keep(ctx, w.sheet.Revision, strings.ReplaceAll(string(text), "\r\n", "\n"), "sheet of the watched folder")
+	}
+	w.mu.Unlock()
+	var refused *errEdit
+	switch {
+	case mine:
+		s.log.Printf("%s: passed over: the session has a sheet already", path)
+	case errors.As(err, &refused):
+		s.log.Printf("%s: %v", path, err)
+		return true
+	case err != nil:
+		return false
+	default:
+		s.log.Printf("%s: taken as the sheet", path)
+		w.touched()
 	}
 	return true
 }
