@@ -21,7 +21,7 @@ const (
 
 	lastingRecords = 10
 	lastingTime    = 5 * time.Second
-	lastingFewest  = 3 // records, whatever the time
+	lastingFewest  = 6 // records, whatever the time
 
 	// pause is how long a part that does not go forward with the rest may be silent:
 	// devices write a fix only where something changes.
@@ -257,9 +257,6 @@ func (s *Steps) forward() (main []bool) {
 		return main
 	}
 	room := int64(Late)
-	if s.InOrder {
-		room = 0
-	}
 	ends := make([]int64, 0, len(s.s))
 	for i := range s.s {
 		ends = append(ends, s.s[i].last)
@@ -317,7 +314,7 @@ func (s *Steps) chains(main []bool) (way, others []*chain) {
 		var nearest int64
 		for _, c := range (*group)[max(0, len(*group)-reach):] {
 			d := between(c.last, st.first)
-			if d < -int64(Late) || d > most || st.stepped || s.InOrder && d < 0 {
+			if d < -int64(Late) || d > most || st.stepped {
 				continue
 			}
 			if d = max(d, -d); best == nil || d < nearest {
