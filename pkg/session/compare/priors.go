@@ -5,6 +5,7 @@ import "fromrest/pkg/session/compare/contrast"
 // The verdict.
 const (
 	Alpha      = contrast.Alpha // 1; chance of any false claim, and 1 less the confidence of an interval. Origin: common practice.
+	costSteps  = 20             // 1; steps of a mode's cost, to the largest. Origin: assumed, a third of what is harmless.
 	standOutDF = 3              // 1; residual degrees of freedom from which a run can be seen to stand out. Origin: assumed, fewer cannot tell it from the rest.
 )
 

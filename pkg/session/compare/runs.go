@@ -75,7 +75,9 @@ func (d *data) layout() *contrast.Layout {
 	return l
 }
 
-// costs are the mean costs of the modes, nil where one is not known.
+// costs are the mean costs of the modes over the largest, nil where one is not known. They
+// are rounded, for an error of 15 % in them is harmless, so that most places of a session
+// share their design.
 func (d *data) costs() []float64 {
 	var out []float64
 	for m := range d.names {
@@ -89,6 +91,10 @@ func (d *data) costs() []float64 {
 			return nil
 		}
 		out = append(out, stats.Describe(x).Mean)
+	}
+	most := slices.Max(out)
+	for m := range out {
+		out[m] = max(math.Round(out[m]/most*costSteps), 1) / costSteps
 	}
 	return out
 }

@@ -1,7 +1,9 @@
 package contrast
 
 import (
+	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -22,6 +24,18 @@ func spent(share, alpha float64) float64 {
 // alpha at most in all. The last look spends what is left where final is set.
 // A level of 0 is a look that cannot claim.
 func Levels(shares []float64, final bool, alpha float64) []float64 {
+	key := fmt.Sprint(shares, final, alpha)
+	if l, ok := levels.Load(key); ok {
+		return l.([]float64)
+	}
+	l := spend(shares, final, alpha)
+	levels.Store(key, l)
+	return l
+}
+
+var levels sync.Map // of the arguments of Levels to its result: the places of a session share their looks
+
+func spend(shares []float64, final bool, alpha float64) []float64 {
 	out := make([]float64, len(shares))
 	p := &paths{}
 	total := 0.0
