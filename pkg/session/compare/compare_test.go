@@ -151,7 +151,7 @@ func TestDoubts(t *testing.T) {
 		words   string // in the first pair's doubts or refusal, "" for none
 	}{
 		{"balanced", "A> B< B> A< A> B< B> A<", NotTold, ""},
-		{"in blocks", "A> A< A> A< A> A< A> A< B> B< B> B< B> B< B> B<", Refused, "drive them in turn"},
+		{"in blocks", "A> A< A> A< A> A< A> A< B> B< B> B< B> B< B> B<", Refused, "drive them there and back again"},
 		{"each its own way", "A> B< A> B< A> B<", Refused, "each way"},
 		{"three ways", "A> B< B^ A< A> B>", NotTold, "more than two directions"},
 		{"one way", "A> B> B> A> A> B>", NotTold, "were driven one way only: the difference holds for that direction"},
