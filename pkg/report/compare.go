@@ -82,14 +82,19 @@ func AnswerOf(c *compare.Result) *Answer {
 	return a
 }
 
-// verdictBlocks are the answer as a reader sees it.
+// verdictBlocks are the answer under its heading.
 func verdictBlocks(c *compare.Result) []document.Block {
 	a := AnswerOf(c)
 	if a == nil {
 		return nil
 	}
+	return append([]document.Block{document.Heading{Text: "Verdict", Note: a.Place}}, a.blocks()...)
+}
+
+// blocks are the answer as a reader sees it.
+func (a *Answer) blocks() []document.Block {
 	tight := document.Layout{Close: true, Hang: 2}
-	doc := []document.Block{document.Heading{Text: "Verdict", Note: a.Place}, document.List{Items: a.Verdicts, Layout: document.Layout{Close: true}}}
+	doc := []document.Block{document.List{Items: a.Verdicts, Layout: document.Layout{Close: true}}}
 	doc = append(doc, warnings(a.Warnings)...)
 	for _, n := range a.Notes {
 		doc = append(doc, document.Paragraph{Text: n, Layout: tight})
@@ -255,7 +260,7 @@ func added(res *session.Result) []string {
 // the differences and the verdicts in words; then the mean traces and the time
 // gained along the way.
 func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
-	doc := append(warnings(cmp.Warnings), verdictBlocks(cmp)...)
+	doc := warnings(cmp.Warnings)
 	doc = append(doc, document.Paragraph{Kind: document.Remark, Text: comparePromise +
 		" In the figures: the mean with its interval, beneath it each run; discs went the first way, rings the other, crosses do not count."})
 	for i, t := range cmp.Targets {
@@ -290,13 +295,20 @@ func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 	return section("compare", "Modes compared", doc...), nil
 }
 
-// comparedSections are the report's section on its modes, none where there is
-// nothing to compare.
-func comparedSections(res *session.Result, targets []string) ([]Section, error) {
+// comparedSections are the report's verdict, which stands first, and its section on the
+// modes, nil where there is nothing to compare or no target decides.
+func comparedSections(res *session.Result, targets []string) (verdict, modes *Section, err error) {
 	cmp, err := res.Compare(headlineTargets(res, targets), timing.FromRollout, timing.FromRest)
 	if err != nil || len(cmp.Targets) == 0 {
-		return nil, nil // one mode, or none that reached a target
+		return nil, nil, nil // one mode, or none that reached a target
 	}
 	s, err := CompareSection(res, cmp)
-	return []Section{s}, err
+	if err != nil {
+		return nil, nil, err
+	}
+	if a := AnswerOf(cmp); a != nil {
+		v := section("verdict", "Verdict", append([]document.Block{document.Paragraph{Kind: document.Remark, Text: "At " + a.Place + ", which decides."}}, a.blocks()...)...)
+		verdict = &v
+	}
+	return verdict, &s, nil
 }

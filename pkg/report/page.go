@@ -72,6 +72,7 @@ func sectionPage(w io.Writer, title, lead string, s Section, by string) error {
 type pageData struct {
 	pageHead
 	Failed, Warnings []string
+	Verdict          *Section // nil where nothing is compared
 	Headline         template.HTML
 	Sections         []Section
 	Overlays         []template.HTML
@@ -126,15 +127,19 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 	if t := headlineTable(res, targets); t != nil {
 		d.Headline = fragment(t)
 	}
-	compared, err := comparedSections(res, targets)
+	verdict, compared, err := comparedSections(res, targets)
 	if err != nil {
 		return err
 	}
+	d.Verdict = verdict
 	explained, err := explainedSections(ctx, res)
 	if err != nil {
 		return err
 	}
-	d.Sections = append(compared, explained...)
+	if compared != nil {
+		d.Sections = append(d.Sections, *compared)
+	}
+	d.Sections = append(d.Sections, explained...)
 	if t := WitnessTable(res); t != nil {
 		s := Section{ID: "witnesses", Title: t.Title}
 		for _, p := range pieces(t) {
