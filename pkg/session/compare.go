@@ -329,6 +329,8 @@ func (r *Result) Compare(targets []string, origins ...timing.Origin) (*compare.R
 	})
 	if t := r.At(name, from); t != nil && len(t.Modes) > 1 {
 		out.Primary, out.WhyPrimary = t, why
+	} else {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("%s was to decide, and no counted runs of two modes reached it.", name))
 	}
 	return out, nil
 }

@@ -50,7 +50,7 @@ func (j *judged) pair(c *contrast.Claim, opts *Options) Pair {
 		p.Verdict = AQuicker
 	case c.Differ > 0:
 		p.Verdict = BQuicker
-	case c.Strain > 1:
+	case c.Strain > 1 && !c.Fixed:
 		p.Verdict, p.Why = Refused, contrast.DrivenApart
 	}
 	p.Strain = c.Strain

@@ -108,6 +108,9 @@ func TestPlanFindsItsNumber(t *testing.T) {
 	if err != nil || p.PerMode != DefaultRuns || math.IsNaN(p.Detectable) || math.IsNaN(p.Power) || !strings.Contains(p.Options.Scatter.From, "common practice") {
 		t.Errorf("%v: %+v", err, p)
 	}
+	if p, err = NewPlan(PlanOptions{Modes: []string{"a", "b"}, Runs: 1, Ways: 1}, nil); err != nil || !math.IsInf(p.Detectable, 1) {
+		t.Errorf("a run of each, %v: finds %g s", err, p.Detectable)
+	}
 	var no *InfeasibleError
 	if _, err := NewPlan(PlanOptions{Modes: []string{"a", "b"}, Runs: 3}, nil); !errors.As(err, &no) {
 		t.Errorf("three runs, two ways: %v", err)

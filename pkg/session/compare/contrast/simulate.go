@@ -56,10 +56,10 @@ func (c *Course) Simulate(sd []float64, past *Past, sessions int, seed uint64) *
 // bound from which on it claims that the pair is equal within it.
 func (c *Course) needed(i int, pair [2]int, now *Fit, looks []*Fit) (differ, equal float64) {
 	k := now.Design.pairs[i]
-	if k.Refused != "" {
+	e := now.Of(k)
+	if k.Refused != "" || math.IsNaN(e.SE) {
 		return math.Inf(1), math.Inf(1)
 	}
-	e := now.Of(k)
 	differ, equal = math.Inf(1), math.Inf(1)
 	for j, f := range looks {
 		at := slices.IndexFunc(f.Design.pairs, func(k *Contrast) bool { return k.A == pair[0] && k.B == pair[1] && k.Refused == "" })
