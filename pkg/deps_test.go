@@ -18,7 +18,7 @@ var floors = []string{
 	"recording motion session/compare/contrast vehicle/air vehicle/driveline cache format/csv/text",
 	"format/csv/header",
 	"format/csv/clock",
-	"format/nmea format/fit format/csv format/gpx format/ubx sheet motion/segment motion/accel synth",
+	"format/nmea format/fit format/csv format/gpx format/ubx format/survey sheet motion/segment motion/accel synth",
 	"format motion/align motion/inertial motion/estimate",
 	"motion/timing session/compare",
 	"session",

@@ -10,6 +10,7 @@ import (
 	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/gpx"
 	"fromrest/pkg/format/nmea"
+	"fromrest/pkg/format/survey"
 	"fromrest/pkg/format/ubx"
 	"fromrest/pkg/recording"
 )
@@ -24,7 +25,9 @@ type format struct {
 
 // formats are asked in this order; the surest wins, the first among equals.
 var formats = []format{
-	{"survey", sniffSurvey, readSurvey, false},
+	{"survey", survey.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+		return survey.Read(ctx, r, name)
+	}, false},
 	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
 		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size, Workers: o.Workers, Part: o.Part.Span})
 	}, true},

@@ -1,8 +1,20 @@
-package format
+// Package survey reads velocity logs of survey receivers in ASCII: BESTVELA (speed over
+// ground, course, vertical speed, and how old the velocity is) and BESTPOSA, whose
+// position is taken where it has the instant of a velocity.
+//
+// Model: a line is a header whose sixth and seventh fields are GPS week and seconds, a
+// semicolon, the data, and a CRC-32 of all between # and *, without the usual inversions.
+// The time of a fix is that of its header less the latency given with the velocity.
+//
+// Limits: UTC is taken for GPS time less 18 s, as since 2017. Binary logs and the other
+// ASCII logs are passed over; a line with a wrong checksum, without a solution or without
+// a time of the receiver's own is not kept, and told.
+package survey
 
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"hash/crc32"
@@ -15,11 +27,6 @@ import (
 	"fromrest/pkg/diag"
 	"fromrest/pkg/recording"
 )
-
-// The ASCII logs that many survey receivers write: a header whose sixth and seventh
-// fields are GPS week and seconds, a semicolon, the data, and a CRC-32 of all between #
-// and *, without the usual inversions. BESTVELA carries speed over ground, course and
-// vertical speed, and how old the velocity is; BESTPOSA the position, which is taken where it has the instant of a velocity.
 
 // surveyLog is one such line.
 type surveyLog struct {
@@ -34,11 +41,12 @@ var gpsZero = time.Date(1980, 1, 6, 0, 0, 0, 0, time.UTC)
 
 const (
 	sinceUTC   = 18 * time.Second
+	block      = 64 << 10
 	surveyStep = 0.0001 // m/s; four decimals
 )
 
-// surveyCRC is the checksum of a line's body.
-func surveyCRC(body []byte) uint32 {
+// Sum is the checksum of a line's body, all between # and *.
+func Sum(body []byte) uint32 {
 	// The table's update inverts before and after; undone, the register begins at 0.
 	return ^crc32.Update(math.MaxUint32, crc32.IEEETable, body)
 }
@@ -64,12 +72,12 @@ func parseSurvey(line []byte) (l surveyLog, ok bool, err error) {
 		return l, false, nil
 	}
 	l = surveyLog{name: h[0], fields: strings.Split(string(data), ",")}
-	if uint32(given) != surveyCRC(body) {
+	if uint32(given) != Sum(body) {
 		return l, true, errCRC
 	}
 	week, err1 := strconv.Atoi(h[5])
 	seconds, err2 := strconv.ParseFloat(h[6], 64)
-	if err := cmpErr(err1, err2); err != nil || week < 0 || week > 9999 || !(seconds >= 0 && seconds < 604800) {
+	if err := cmp.Or(err1, err2); err != nil || week < 0 || week > 9999 || !(seconds >= 0 && seconds < 604800) {
 		return l, true, errors.New("its week and seconds cannot be read")
 	}
 	l.good = h[4] != "UNKNOWN" && h[4] != "APPROXIMATE" && week > 0
@@ -92,8 +100,8 @@ func (l *surveyLog) numbers(at ...int) (v []float64, ok bool) {
 	return v, true
 }
 
-// sniffSurvey says how surely a head holds velocity logs of survey receivers.
-func sniffSurvey(head []byte) int {
+// Sniff says how surely a head holds velocity logs of survey receivers, from 0 to 100.
+func Sniff(head []byte) int {
 	n := 0
 	for line := range bytes.Lines(head) {
 		if l, ok, err := parseSurvey(line); ok && err == nil && l.name == "BESTVELA" {
@@ -109,8 +117,8 @@ func sniffSurvey(head []byte) int {
 	return 0
 }
 
-// survey reads a log line by line.
-type survey struct {
+// reader reads a log line by line.
+type reader struct {
 	rec      *recording.Recording
 	vel, pos recording.Sequence
 	logs     int
@@ -118,7 +126,7 @@ type survey struct {
 }
 
 // take reads one line.
-func (s *survey) take(line []byte, n int) {
+func (s *reader) take(line []byte, n int) {
 	l, ok, err := parseSurvey(line)
 	if !ok || l.name != "BESTVELA" && l.name != "BESTPOSA" {
 		return
@@ -165,14 +173,15 @@ func (s *survey) take(line []byte, n int) {
 	s.vel.Add(&fix, recording.Place{Line: n})
 }
 
-// readSurvey reads velocity logs of survey receivers.
-func readSurvey(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
+// Read reads velocity logs of survey receivers. Where nothing is kept, or the log cannot
+// be read on, the recording so far comes with the error.
+func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, error) {
 	rec := &recording.Recording{Name: name, Format: "survey", Clock: "utc"}
 	track := func(source recording.Source, name string) recording.Sequence {
 		return recording.Sequence{Problems: &rec.Problems, Track: &recording.Track{Source: source, Name: name, SpeedStep: surveyStep, SpeedUnit: 1, TimeStep: time.Millisecond}}
 	}
-	s := &survey{rec: rec, vel: track(recording.GNSS, "BESTVELA"), pos: track(recording.Position, "BESTPOSA")}
-	in := bufio.NewReaderSize(r, headSize)
+	s := &reader{rec: rec, vel: track(recording.GNSS, "BESTVELA"), pos: track(recording.Position, "BESTPOSA")}
+	in := bufio.NewReaderSize(r, block)
 	for n := 1; ; n++ {
 		line, err := in.ReadSlice('\n')
 		for errors.Is(err, bufio.ErrBufferFull) {
@@ -182,7 +191,7 @@ func readSurvey(ctx context.Context, r io.Reader, name string, _ Options) (*reco
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		if err := cmpErr(err, ctx.Err()); err != nil {
+		if err := cmp.Or(err, ctx.Err()); err != nil {
 			return rec, err
 		}
 	}

@@ -1,11 +1,13 @@
-package format
+package survey
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 	"testing"
 
 	"fromrest/pkg/recording"
+	"fromrest/pkg/testlog"
 )
 
 // Lines of receivers of three makers, with their checksums, as public repositories quote
@@ -24,12 +26,12 @@ func TestPublishedLogsOfSurveyReceivers(t *testing.T) {
 			t.Errorf("line %d: %v, %v", i, ok, err)
 			continue
 		}
-		log, err := Read(t.Context(), strings.NewReader(line+"\r\n"), "x", Options{})
+		log, err := Read(t.Context(), strings.NewReader(line+"\r\n"), "x")
 		if err != nil {
 			t.Errorf("line %d: %v", i, err)
 			continue
 		}
-		f := log.Recording.Primary().At(0)
+		f := log.Primary().At(0)
 		want, _ := l.numbers(4, 5, 6)
 		if f.Q[recording.Speed] != want[0] || f.Q[recording.Course] != want[1] || f.Q[recording.VelUp] != want[2] {
 			t.Errorf("line %d: %v", i, f.Q)
@@ -41,14 +43,14 @@ func TestPublishedLogsOfSurveyReceivers(t *testing.T) {
 		}
 	}
 	// Week 2209, 502,223 s is a Friday: 2022-05-13 19:30:23 GPS time, less 18 s and the latency of 0.25 s.
-	log, err := Read(t.Context(), strings.NewReader(published[3]+"\n"), "x", Options{})
-	if err != nil || log.Recording.Primary().TimeAt(0).Format("2006-01-02T15:04:05.000") != "2022-05-13T19:30:04.750" {
-		t.Errorf("%v, %v", log.Recording.Primary().TimeAt(0), err)
+	log, err := Read(t.Context(), strings.NewReader(published[3]+"\n"), "x")
+	if err != nil || log.Primary().TimeAt(0).Format("2006-01-02T15:04:05.000") != "2022-05-13T19:30:04.750" {
+		t.Errorf("%v, %v", log.Primary().TimeAt(0), err)
 	}
 }
 
 // withCRC closes a line with its checksum.
-func withCRC(body string) string { return fmt.Sprintf("#%s*%08x\r\n", body, surveyCRC([]byte(body))) }
+func withCRC(body string) string { return fmt.Sprintf("#%s*%08x\r\n", body, Sum([]byte(body))) }
 
 func TestLogsOfSurveyReceivers(t *testing.T) {
 	var b strings.Builder
@@ -67,11 +69,11 @@ func TestLogsOfSurveyReceivers(t *testing.T) {
 		}
 		b.WriteString(line)
 	}
-	log, err := Read(t.Context(), strings.NewReader(b.String()), "x", Options{})
+	log, err := Read(t.Context(), strings.NewReader(b.String()), "x")
 	if err != nil {
 		t.Fatal(err)
 	}
-	rec := log.Recording
+	rec := log
 	tr := rec.Primary()
 	if f := tr.At(18); tr.Len() != 98 || f.Q[recording.Speed] != 2 || f.Q[recording.LatDeg] != 52.0000002 || f.Q[recording.PosSD] != 0.5 ||
 		f.Time.Format("2006-01-02T15:04:05.000") != "2026-06-14T09:59:43.000" {
@@ -84,4 +86,18 @@ func TestLogsOfSurveyReceivers(t *testing.T) {
 	if got["checksum"] != 1 || got["no-fix"] != 1 {
 		t.Errorf("problems %v", got)
 	}
+}
+
+// Whatever comes, what is kept has the promises of a recording.
+func FuzzRead(f *testing.F) {
+	for _, line := range published {
+		f.Add([]byte(line + "\r\n"))
+	}
+	f.Fuzz(func(t *testing.T, b []byte) {
+		rec, _ := Read(t.Context(), bytes.NewReader(b), "x")
+		if s := Sniff(b); s < 0 || s > 100 {
+			t.Fatal(s)
+		}
+		testlog.Sound(t, rec)
+	})
 }
