@@ -25,7 +25,7 @@ type differenceRow struct {
 	From    string   `parquet:"from,dict"`
 	Seconds *float64 `parquet:"seconds,optional" unit:"s"` // a less b, by the model
 	U95     *float64 `parquet:"u95_s,optional" unit:"s"`
-	P       *float64 `parquet:"p,optional"` // by closed testing
+	P       *float64 `parquet:"p,optional"` // for all pairs of the target together
 	Verdict string   `parquet:"verdict,dict"`
 	Said    string   `parquet:"sentence"`
 }

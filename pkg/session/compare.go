@@ -13,7 +13,6 @@ import (
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/sheet"
-	"fromrest/pkg/uncert"
 )
 
 // CompareOptions shapes the comparison of a result. The zero value is usable: what it
@@ -149,108 +148,6 @@ func sheetPast(sh *sheet.Sheet) func(string, timing.Origin, string) *compare.Sca
 		}
 		return nil
 	}
-}
-
-// usual are the places that decide, the first that every mode reached.
-var usual = map[string][]string{
-	"mph": {"0-60 mph", "0-50 mph", "0-40 mph", "0-30 mph", "1/4 mile", "1/8 mile"},
-	"kmh": {"0-100 km/h", "0-80 km/h", "0-60 km/h", "0-50 km/h", "1/4 mile", "1/8 mile"},
-}
-
-// rank puts the places in the order in which claims are gated: the primary one, the
-// same target from the other origin, the others as the targets stand.
-func (r *Result) rank(c *comparison, names []string, runs func(place) []compare.Run) {
-	first := place{c.opts.Target, c.opts.From}
-	if sh := r.Sheet; sh != nil {
-		if t, err := timing.ParseTarget(sh.Plan.Target); err == nil && first.name == "" {
-			first.name = t.Name
-		}
-		first.from = cmp.Or(first.from, timing.Origin(sh.Plan.From))
-	}
-	first.from = cmp.Or(first.from, timing.FromRollout)
-	if first.name == "" {
-		first.name, c.why = r.usualTarget(first.from, names, runs)
-	}
-	other := timing.FromRest
-	if first.from == timing.FromRest {
-		other = timing.FromRollout
-	}
-	c.order = []place{first, {first.name, other}}
-	for _, name := range r.inTurn(first, runs) {
-		for _, from := range []timing.Origin{first.from, other} {
-			if at := (place{name, from}); !slices.Contains(c.order, at) {
-				c.order = append(c.order, at)
-			}
-		}
-	}
-}
-
-// inTurn are the other targets in the order in which their claims are gated: those that
-// as many runs reached first, then the nearer to the one that decides, since the same
-// difference is likely to show there. Times have no part in it.
-func (r *Result) inTurn(first place, runs func(place) []compare.Run) []string {
-	names := r.timedTo()
-	decides, _ := timing.ParseTarget(first.name)
-	reached, far := map[string]int{}, map[string]float64{}
-	for _, name := range names {
-		for _, run := range runs(place{name, first.from}) {
-			if run.Counted {
-				reached[name]++
-			}
-		}
-		t, _ := timing.ParseTarget(name)
-		far[name] = math.Abs(math.Log(reach(t) / reach(decides)))
-	}
-	slices.SortStableFunc(names, func(a, b string) int {
-		return cmp.Or(cmp.Compare(reached[b], reached[a]), cmp.Compare(far[a], far[b]))
-	})
-	return names
-}
-
-// reach is the speed in m/s that a target ends at, roughly for a distance.
-func reach(t timing.Target) float64 {
-	if t.IsDistance() {
-		return math.Sqrt(2 * briskly * t.Distance)
-	}
-	return t.To
-}
-
-// timedTo are the targets of the settings, and any others that a run was timed to.
-func (r *Result) timedTo() []string {
-	names := slices.Clone(r.Settings.Targets)
-	for _, run := range r.Runs {
-		for _, t := range run.Times {
-			if !slices.Contains(names, t.Name) {
-				names = append(names, t.Name)
-			}
-		}
-	}
-	return names
-}
-
-// usualTarget is the first usual target that every mode reached, else the one that
-// most modes reached, and why it is not the first.
-func (r *Result) usualTarget(from timing.Origin, names []string, runs func(place) []compare.Run) (name, why string) {
-	list := usual[cmp.Or(r.Settings.Units, "mph")]
-	name, most := list[0], 0
-	for _, target := range list {
-		reached := map[string]bool{}
-		for _, run := range runs(place{target, from}) {
-			if run.Counted {
-				reached[run.Mode] = true
-			}
-		}
-		if len(reached) > most {
-			name, most = target, len(reached)
-		}
-		if most == len(names) {
-			break
-		}
-	}
-	if name != list[0] {
-		why = fmt.Sprintf("%s decides: not every mode reached %s in a run that counts.", name, list[0])
-	}
-	return name, why
 }
 
 // ToDrive are the modes that the plan of the sheet still has to drive, in order: what
@@ -397,86 +294,6 @@ func inSheetOrder(sheet, names []string) []string {
 		}
 	}
 	return out
-}
-
-// compareRuns is every run that reached a target, as package compare takes them.
-func compareRuns(runs []*TimedRun, order []int, at place, byLog bool, targets map[string]timing.Target) []compare.Run {
-	var out []compare.Run
-	blocks := stretches(runs)
-	for i, r := range runs {
-		t, ok := r.Time(at.name, at.from)
-		if !ok || math.IsNaN(t.Seconds) {
-			continue
-		}
-		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: blocks[i],
-			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Cost: r.cost(&t, targets), Noted: r.Noted, Counted: r.Counted, Why: r.Excluded}
-		c.Shared = min(t.Common, c.U)
-		c.U = math.Sqrt(c.U*c.U - c.Shared*c.Shared)
-		if c.Counted && !r.Counts(&t) {
-			c.Counted, c.Why = false, t.Doubt
-		}
-		for _, f := range r.Flags {
-			if slices.Contains(t.Flags, f.Code) {
-				c.Trace = f.Text
-				break
-			}
-		}
-		out = append(out, c)
-	}
-	return out
-}
-
-// stretches are the stretches of driving that runs belong to, from 0: a new one begins
-// after a long gap, whatever the date.
-func stretches(runs []*TimedRun) []int {
-	out := make([]int, len(runs))
-	var dated []int
-	for i, r := range runs {
-		if r.Log != nil && !r.Log.Undated && r.Log.Clock != "elapsed" {
-			dated = append(dated, i)
-		}
-	}
-	slices.SortStableFunc(dated, func(a, b int) int { return runs[a].Launch.Compare(runs[b].Launch) })
-	for k, i := range dated {
-		if k == 0 {
-			continue
-		}
-		before := dated[k-1]
-		out[i] = out[before]
-		if runs[i].Launch.Sub(runs[before].Launch).Seconds() > longestPause {
-			out[i]++
-		}
-	}
-	return out
-}
-
-// cost is what a time loses to a small retarding force, in s for each m/s² that
-// acceleration loses: over a speed target the integral of dt²/dv, taken over the
-// speeds that the run was timed to, and over a distance t³/3d, which is in proportion
-// to it for launches of one shape. NaN without any.
-func (r *TimedRun) cost(t *timing.Time, targets map[string]timing.Target) float64 {
-	target, ok := targets[t.Name]
-	if !ok || target.IsPull() {
-		return math.NaN()
-	}
-	if target.IsDistance() {
-		return t.Seconds * t.Seconds * t.Seconds / (3 * target.Distance)
-	}
-	type mark struct{ v, t float64 }
-	marks := []mark{{}, {target.To, t.Seconds}}
-	for _, o := range r.Times {
-		if at, ok := targets[o.Name]; ok && o.From == t.From && o.Reason == "" && !at.IsDistance() && !at.IsPull() && at.To < target.To {
-			marks = append(marks, mark{at.To, o.Seconds})
-		}
-	}
-	slices.SortFunc(marks, func(a, b mark) int { return cmp.Compare(a.v, b.v) })
-	sum := 0.0
-	for i, m := range marks[1:] {
-		if before := marks[i]; m.v > before.v {
-			sum += (m.t - before.t) * (m.t - before.t) / (m.v - before.v)
-		}
-	}
-	return sum
 }
 
 // Lineup is ModeNames of the whole session, of which Only may have left a part: the
