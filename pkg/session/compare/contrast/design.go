@@ -270,9 +270,10 @@ func (d *Design) bellMcCaffrey(l []float64) float64 {
 	tr, sq := 0.0, 0.0
 	a := make([]float64, n)
 	for i, x := range l {
-		mii := max(d.m[i*n+i], leastResidual)
-		a[i] = x * x / mii
-		tr += a[i] * d.m[i*n+i]
+		if mii := d.m[i*n+i]; mii > leastResidual {
+			a[i] = x * x / mii
+			tr += x * x
+		}
 	}
 	for i := range n {
 		for j := range n {

@@ -141,10 +141,8 @@ func (f *Fit) Of(c *Contrast) Estimate {
 	} else {
 		e.DF = c.cap
 	}
-	v = max(v, noise) * c.Strain * c.Strain
-	if v > 0 {
-		e.DF *= (v + shared) / v * (v + shared) / v // the shared part is known
-	}
+	v = max(v, noise, leastSE*leastSE) * c.Strain * c.Strain
+	e.DF *= (v + shared) / v * (v + shared) / v // the shared part is known
 	e.SE = math.Sqrt(v + shared)
 	return e
 }

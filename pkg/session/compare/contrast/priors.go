@@ -8,6 +8,7 @@ const (
 	ratioUnequal  = 4.0  // 1; the same where one mode has many more runs than another. Origin: as above.
 	manyMore      = 2.0  // 1; times the runs of the least driven mode, more is many more. Origin: as above.
 	ratioSteps    = 9    // 1; ratios tried between the extremes. Origin: assumed, the least is flat.
+	leastSE       = 1e-6 // s; least standard error. Origin: by definition, times are worked out to a microsecond.
 	leastResidual = 1e-9 // 1; share of a run left in its residual, less is none. Origin: arithmetic.
 )
 
