@@ -1,8 +1,10 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -43,6 +45,9 @@ func runSheet(c *cli.Context) error {
 		text, left := res.DraftSheet("")
 		if err := emit(c, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
 			return err
+		}
+		if to := res.ToDrive(); len(to) > 0 {
+			fmt.Fprintf(c.App.ErrWriter, "still to drive by the plan: %s\n", strings.Join(to, ", "))
 		}
 		return left
 	})

@@ -29,9 +29,11 @@ type Assignment struct {
 	Line   int // of its [[run]] in the sheet, 0 where it has none
 }
 
-// unplaced is an assignment without where in the sheet it stands.
+// unplaced is an assignment without where in the sheet it stands, by an entry or by the
+// plan.
 func (a Assignment) unplaced() Assignment {
 	a.Line, a.Parts = 0, slices.Clone(a.Parts)
+	a.Mode, a.Planned = cmp.Or(a.Mode, a.Planned), ""
 	for i := range a.Parts {
 		a.Parts[i].Line = 0
 	}
