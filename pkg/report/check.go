@@ -54,11 +54,15 @@ func speedItems(q *session.Quality, units string) []document.Term {
 	if q.Course {
 		course = "there, so that speed along the run could be signed"
 	}
+	smooth := ""
+	if q.Smoothing != nil {
+		smooth = q.Smoothing.String()
+	}
 	if q.HeldFor > 0 {
 		held = "a speed is held for about " + trimZeros(q.HeldFor, 2) + " s before it changes"
 	}
 	return filled(document.Term{Name: "speed noise", Text: noiseText(q, units)}, document.Term{Name: "speed step", Text: step},
-		document.Term{Name: "static hold", Text: hold}, document.Term{Name: "held values", Text: held}, document.Term{Name: "course", Text: course})
+		document.Term{Name: "static hold", Text: hold}, document.Term{Name: "held values", Text: held}, document.Term{Name: "smoothing", Text: smooth}, document.Term{Name: "course", Text: course})
 }
 
 func sourceText(q *session.Quality) string {

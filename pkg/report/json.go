@@ -44,29 +44,48 @@ type jsonFailure struct {
 }
 
 type jsonLog struct {
-	Path       string   `json:"path"`
-	Mode       string   `json:"mode,omitempty"`
-	Format     string   `json:"format"`
-	SHA256     string   `json:"sha256"`
-	Clock      string   `json:"clock,omitempty"`
-	Undated    bool     `json:"undated,omitempty"`
-	Start      string   `json:"start_utc,omitempty"`
-	End        string   `json:"end_utc,omitempty"`
-	Source     string   `json:"speed_source,omitempty"`
-	Track      string   `json:"track,omitempty"`
-	RateHz     *float64 `json:"rate_hz,omitempty"`
-	Fixes      int      `json:"fixes"`
-	Gaps       int      `json:"gaps"`
-	LongestGap *float64 `json:"longest_gap_s,omitempty"`
-	SpeedNoise *float64 `json:"speed_noise_mps,omitempty"`
-	NoiseFrom  string   `json:"speed_noise_from,omitempty"`
-	SpeedStep  *float64 `json:"speed_step_mps,omitempty"`
-	StaticHold *float64 `json:"static_hold_mps,omitempty"`
-	HeldFor    *float64 `json:"held_s,omitempty"`
-	Accel      string   `json:"accelerometer,omitempty"`
+	Path       string         `json:"path"`
+	Mode       string         `json:"mode,omitempty"`
+	Format     string         `json:"format"`
+	SHA256     string         `json:"sha256"`
+	Clock      string         `json:"clock,omitempty"`
+	Undated    bool           `json:"undated,omitempty"`
+	Start      string         `json:"start_utc,omitempty"`
+	End        string         `json:"end_utc,omitempty"`
+	Source     string         `json:"speed_source,omitempty"`
+	Track      string         `json:"track,omitempty"`
+	RateHz     *float64       `json:"rate_hz,omitempty"`
+	Fixes      int            `json:"fixes"`
+	Gaps       int            `json:"gaps"`
+	LongestGap *float64       `json:"longest_gap_s,omitempty"`
+	SpeedNoise *float64       `json:"speed_noise_mps,omitempty"`
+	NoiseFrom  string         `json:"speed_noise_from,omitempty"`
+	SpeedStep  *float64       `json:"speed_step_mps,omitempty"`
+	StaticHold *float64       `json:"static_hold_mps,omitempty"`
+	HeldFor    *float64       `json:"held_s,omitempty"`
+	Smoothing  *jsonSmoothing `json:"smoothing,omitempty"`
+	Accel      string         `json:"accelerometer,omitempty"`
 	// Alignment is how the accelerometer sits and on whose clock.
 	Alignment *jsonAlignment `json:"accelerometer_alignment,omitempty"`
 	Problems  []jsonProblem  `json:"problems"`
+}
+
+// jsonSmoothing is how the receiver smooths speed.
+type jsonSmoothing struct {
+	Delay  *float64 `json:"delay_s"`
+	U95    *float64 `json:"delay_u95_s"`
+	Likely *float64 `json:"probability"`
+	Filter string   `json:"filter"`
+	Stops  int      `json:"stops"`
+	Starts int      `json:"starts"`
+	Most   *float64 `json:"allowed_for_s"`
+}
+
+func smoothingJSON(sm *session.Smoothing) *jsonSmoothing {
+	if sm == nil {
+		return nil
+	}
+	return &jsonSmoothing{number(sm.Delay), number(sm.U95), number(sm.Likely), sm.Filter, sm.Stops, sm.Starts, number(sm.Most)}
 }
 
 type jsonProblem struct {
@@ -190,7 +209,7 @@ func logJSON(l *session.Log) jsonLog {
 		Clock: l.Clock, Undated: l.Undated, Source: string(q.Source), Track: q.Track,
 		RateHz: number(q.Rate), Fixes: q.Fixes, Gaps: q.Gaps, LongestGap: positive(q.LongestGap),
 		SpeedNoise: positive(q.SpeedNoise), NoiseFrom: q.NoiseFrom, SpeedStep: positive(q.SpeedStep),
-		StaticHold: positive(q.StaticHold), HeldFor: positive(q.HeldFor), Accel: q.Accel, Alignment: alignmentJSON(q.Alignment),
+		StaticHold: positive(q.StaticHold), HeldFor: positive(q.HeldFor), Smoothing: smoothingJSON(q.Smoothing), Accel: q.Accel, Alignment: alignmentJSON(q.Alignment),
 		Problems: []jsonProblem{}}
 	if !l.Start.IsZero() || l.Undated {
 		j.Start, j.End = utc(l.Start), utc(l.End)

@@ -42,7 +42,7 @@ func (r *Result) learn() {
 			k.log = run.Log.Name
 		}
 		if !run.sharp() {
-			run.learn(ramp.Learn([]ramp.Evidence{run.Launches.Evidence}), 0)
+			run.learn(ramp.Learn([]ramp.Told{run.Launches.Told}), 0)
 			continue
 		}
 		if groups[k] == nil {
@@ -52,10 +52,16 @@ func (r *Result) learn() {
 	}
 	for _, k := range order {
 		runs := groups[k]
-		var all []ramp.Evidence
+		var all []ramp.Told
+		logs := map[*Log]int{}
 		l := Learned{Mode: k.mode}
 		for _, run := range runs {
-			all = append(all, run.Launches.Evidence)
+			told := run.Launches.Told
+			if _, ok := logs[run.Log]; !ok {
+				logs[run.Log] = len(logs)
+			}
+			told.Log = logs[run.Log]
+			all = append(all, told)
 			l.Runs = append(l.Runs, run.ID)
 		}
 		told := ramp.Learn(all)
@@ -101,6 +107,7 @@ func (r *TimedRun) learn(told ramp.Learned, i int) {
 			d := l.Mean(c, modes[g]) - seconds
 			common += m.Probability * d * d
 		}
+		common += l.Smoothing(c, w)
 		seconds, u95, common = micro(seconds), micro(u95), micro(math.Sqrt(common))
 		if c.Name == "" {
 			r.Rollout, r.RolloutU95 = seconds, u95

@@ -112,4 +112,9 @@ const (
 	clockJitter = 0.02    // s; by which a mark may be off beside its interval. Origin: assumed, the jitter of stamps.
 	meetWithin  = 1.6     // 1; half-widths of the difference, by which one mark of thirty may be off. Origin: of a normal one in 600 is.
 	sameTop     = 0.02    // 1; by which the highest speeds of one drive may differ. Origin: assumed.
+
+	// Of how a receiver smooths.
+	smoothedSure    = 0.95 // 1; probability of a filter from which it is said to be there. Origin: convention
+	smoothedPerhaps = 0.3  // 1; and from which it may be. Origin: assumed
+	muchUnseen      = 0.05 // s; delay that nothing tells from which it is worth settling. Origin: assumed, the half-width from rest of a 25 Hz receiver
 )

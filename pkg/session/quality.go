@@ -205,6 +205,9 @@ func (l *Log) advise(now synth.Receiver) (advice []string) {
 		fine.Step, fine.Hold = fineStep, 0
 		try(fine, false, timing.FromRollout, "Have speed written with more decimals")
 	}
+	if sm := q.Smoothing; sm != nil && sm.Most > muchUnseen {
+		advice = append(advice, "How the receiver smooths speed is not in this log: an accelerometer or a second logger beside it would settle it, and so would a stop in the log, braked firmly to a standstill, where the course is closed, nobody is behind and the load is secured.")
+	}
 	if q.StaticHold > 0 && q.Source != recording.Wheel {
 		advice = append(advice, "Switch static hold off in the receiver: it hides the first motion.")
 	}

@@ -100,21 +100,22 @@ type Quality struct {
 	Source     recording.Source
 	Track      string
 	Fixes      int
-	Rate       float64 // Hz, from the median interval
-	Gaps       int     // intervals over 2.5 times the median
-	GapSeconds float64 // s, all gaps together
-	LongestGap float64 // s
-	Jitter     float64 // s, standard deviation of intervals about the cadence
-	SpeedNoise float64 // m/s, standard deviation of one sample along the track
-	NoiseFrom  string  // "standstill", "receiver", "runs" or "assumed"
-	Correlated float64 // correlation of the noise of neighbouring samples
-	SpeedStep  float64 // m/s, resolution found in the values
-	StaticHold float64 // m/s, speed is shown as 0 below this; 0 where it is not
-	Unseen     float64 // m/s, below it a 0 says no more than that, by static hold, by rounding or as a bus is; 0 where there is no such speed
-	HeldFor    float64 // s, how long a value is held between refreshes; 0 where it is not
-	Course     bool    // course was there and fresh at rest, so that speed could be signed
-	Courses    int     // samples with a course
-	Accel      string  // how the accelerometer was used, "" without one
+	Rate       float64    // Hz, from the median interval
+	Gaps       int        // intervals over 2.5 times the median
+	GapSeconds float64    // s, all gaps together
+	LongestGap float64    // s
+	Jitter     float64    // s, standard deviation of intervals about the cadence
+	SpeedNoise float64    // m/s, standard deviation of one sample along the track
+	NoiseFrom  string     // "standstill", "receiver", "runs" or "assumed"
+	Correlated float64    // correlation of the noise of neighbouring samples
+	SpeedStep  float64    // m/s, resolution found in the values
+	StaticHold float64    // m/s, speed is shown as 0 below this; 0 where it is not
+	Unseen     float64    // m/s, below it a 0 says no more than that, by static hold, by rounding or as a bus is; 0 where there is no such speed
+	HeldFor    float64    // s, how long a value is held between refreshes; 0 where it is not
+	Course     bool       // course was there and fresh at rest, so that speed could be signed
+	Courses    int        // samples with a course
+	Smoothing  *Smoothing // how the receiver smooths speed; nil where nothing was looked for
+	Accel      string     // how the accelerometer was used, "" without one
 
 	// Alignment is how the accelerometer sits and on whose clock, nil without one.
 	Alignment *accel.Alignment

@@ -33,9 +33,14 @@ func has(sg *segment.Segment, code string) bool {
 func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *estimate.Samples, tr *recording.Track) ([]*TimedRun, error) {
 	number := map[string]int{}
 	others := othersOf(rec, tr)
+	all := segment.Find(s.SegmentInput())
+	if err := s.LearnSmoothing(ctx, listed(all)); err != nil {
+		return nil, err
+	}
+	log.Quality.Smoothing = smoothing(&s.Smoothing)
 	var found []segment.Segment
 	var ids []string
-	for _, sg := range segment.Find(s.SegmentInput()) {
+	for _, sg := range all {
 		prefix := extraName(&sg)
 		if prefix != "" && !p.opts.All {
 			continue
@@ -68,6 +73,16 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 		}
 	}
 	return out, nil
+}
+
+// listed are the windows of the standing starts that are listed.
+func listed(all []segment.Segment) (out []estimate.Window) {
+	for i := range all {
+		if sg := &all[i]; sg.Kind == segment.StandingStart && extraName(sg) == "" {
+			out = append(out, window(sg))
+		}
+	}
+	return out
 }
 
 // recovered makes an error of a panic on hostile data.

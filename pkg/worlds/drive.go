@@ -46,6 +46,7 @@ type Start struct {
 type Motion struct {
 	S, V, A []float64 // m, m/s, m/s²
 	Starts  []Start
+	Pauses  [][2]int // ticks in which nothing was logged
 }
 
 // driver integrates a motion.
@@ -85,7 +86,7 @@ func (w *World) Drive(rng *rand.Rand) *Motion {
 			d.rest(within(rng, lo, hi))
 		}
 		d.start(w, f.again(rng), car.again(rng), rng)
-		d.brake(rng)
+		d.brake(w.Stopping, i, rng)
 	}
 	d.rest(within(rng, 3, 5))
 	return &d.m
@@ -154,18 +155,45 @@ func (d *driver) start(w *World, f Foot, car Vehicle, rng *rand.Rand) {
 	d.m.Starts = append(d.m.Starts, st)
 }
 
-// brake brings the vehicle to a stop, the pedal pressed and let go gently.
-func (d *driver) brake(rng *rand.Rand) {
+// brake brings the vehicle to a stop, the pedal pressed and let go as the world says.
+func (d *driver) brake(as Stopping, nth int, rng *rand.Rand) {
 	press, a := within(rng, 0.2, 0.6), 0.0
 	hard := within(rng, 0.7, 1.2) * hardStop
-	for d.v > 0 {
-		a = min(hard, a+hard/press*tick)
-		if ease := 0.5 + d.v*1.2; a > ease {
-			a = ease
+	soft := as == Soft || as == Mixed && nth%2 == 1
+	begin := len(d.m.S)
+	if as == Eased || as == Unseen {
+		for d.v > 0 {
+			a = min(hard, a+hard/press*tick)
+			if ease := 0.5 + d.v*1.2; a > ease {
+				a = ease
+			}
+			d.step(-a)
 		}
+		d.v = 0
+		d.unseen(as == Unseen, begin)
+		return
+	}
+	release, left := within(rng, 0.05, 0.6), within(rng, 0.1, 0.6)
+	if soft {
+		release, left = within(rng, 0.5, 1.5), within(rng, 0.05, 0.3)
+	}
+	// What speed is lost while the brake is let go, and so from where on it is.
+	lost := hard * release * (1 + left) / 2
+	for d.v > lost {
+		a = min(hard, a+hard/press*tick)
 		d.step(-a)
 	}
+	for t := 0.0; d.v > 0; t += tick {
+		d.step(-hard * (1 - (1-left)*min(t/release, 1)))
+	}
 	d.v = 0
+}
+
+// unseen marks what was driven since a tick as not logged.
+func (d *driver) unseen(yes bool, begin int) {
+	if yes {
+		d.m.Pauses = append(d.m.Pauses, [2]int{begin, len(d.m.S)})
+	}
 }
 
 // time fills in when the marks were passed, counted from the launch and from a foot on.

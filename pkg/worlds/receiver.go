@@ -120,9 +120,22 @@ func (rx Receiver) fixes(m *Motion, rng *rand.Rand) []fix {
 			sd *= 5
 		}
 		v += jumpMost * steps.at(t)
+		if m.paused(i) {
+			continue
+		}
 		out = append(out, fix{t: t, north: v*math.Cos(heading) + sd*n(), east: v*math.Sin(heading) + sd*e(), x: m.S[i]})
 	}
 	return out
+}
+
+// paused reports whether nothing was logged at a tick.
+func (m *Motion) paused(i int) bool {
+	for _, p := range m.Pauses {
+		if i >= p[0] && i < p[1] {
+			return true
+		}
+	}
+	return false
 }
 
 // seen is the speed at the antenna behind the receiver's filter, a value each tick.

@@ -13,12 +13,25 @@ const (
 	Jabs
 )
 
+// Stopping is how a vehicle is brought to a stop after a start.
+type Stopping int
+
+// How it is.
+const (
+	Eased  Stopping = iota // deceleration follows speed down to 0.5 m/s²
+	Firm                   // the brake is let go over 0.05 to 0.6 s before the vehicle stands
+	Soft                   // over 0.5 to 1.5 s
+	Mixed                  // firm and soft ones by turns
+	Unseen                 // the log pauses while it brakes
+)
+
 // World is what a session is driven with, in and by.
 type World struct {
 	Name      string
 	Vehicle   func(*rand.Rand) Vehicle
 	Foot      func(*rand.Rand) Foot
 	Before    Before
+	Stopping  Stopping
 	ShortRest bool // 0.5 to 2 s before each start, and none at the log's begin
 	Receiver  Receiver
 }
@@ -85,8 +98,33 @@ func All() []World {
 		{"steps of 1 kn", func(r *Receiver) { r.Noise, r.Quantum = 0.03, knot }, ten},
 		{"steps of 0.1 kn", func(r *Receiver) { r.Noise, r.Quantum = 0.03, knot/10 }, ten},
 		{"positions alone, 5 cm", func(r *Receiver) { r.Blank, r.Place = true, 0.05 }, ten},
+		{"lag of 0.05 s", func(r *Receiver) { r.Lag = 0.05 }, ten},
+		{"lag of 0.3 s", func(r *Receiver) { r.Lag = 0.3 }, ten},
+		{"lag of 0.05 s, 25 Hz", func(r *Receiver) { r.Lag = 0.05 }, fast},
+		{"lag of 0.2 s, 25 Hz", func(r *Receiver) { r.Lag = 0.2 }, fast},
+		{"mean of 3", func(r *Receiver) { r.Mean = 3 }, ten},
+		{"tracks", func(r *Receiver) { r.Track = 0.4 }, ten},
 	} {
 		out = append(out, World{Name: r.name, Vehicle: car, Foot: quickFoot, Receiver: with(r.from, r.change)})
+	}
+	for _, stop := range []struct {
+		name string
+		as   Stopping
+	}{{"firm", Firm}, {"soft", Soft}, {"mixed", Mixed}, {"unseen", Unseen}} {
+		for _, r := range []struct {
+			name string
+			rx   Receiver
+		}{
+			{"no filter", ten}, {"no filter, 25 Hz", fast},
+			{"lag of 0.1 s", with(ten, func(r *Receiver) { r.Lag = 0.1 })},
+			{"lag of 0.1 s, 25 Hz", with(fast, func(r *Receiver) { r.Lag = 0.1 })},
+			{"lag of 0.2 s", with(ten, func(r *Receiver) { r.Lag = 0.2 })},
+			{"mean of 5", with(ten, func(r *Receiver) { r.Mean = 5 })},
+			{"tracks", with(ten, func(r *Receiver) { r.Track = 0.4 })},
+			{"held below 0.4 m/s, late by 2", with(ten, func(r *Receiver) { r.Hold, r.Late = 0.4, 2 })},
+		} {
+			out = append(out, World{Name: r.name + ", " + stop.name + " stops", Vehicle: car, Foot: quickFoot, Stopping: stop.as, Receiver: r.rx})
+		}
 	}
 	return out
 }

@@ -20,7 +20,10 @@ type Estimate struct {
 	Noise   float64      // m/s, of one sample, as used
 	// Blind is the standard uncertainty in s of the launch and of the rollout where
 	// the source shows nothing of the first motion.
-	Blind    float64
+	Blind float64
+	// Unseen is by how many s the receiver may show a steady pull late without the log
+	// telling, a standard uncertainty to one side: times may be that much shorter.
+	Unseen   float64
 	SetAside int // samples not used in this run
 	// Misfit is set for a run with an accelerometer whose estimate lies farther
 	// from the speed samples than their noise explains.
@@ -56,12 +59,16 @@ func (s *Samples) Run(ctx context.Context, w Window) (*Estimate, error) {
 		fineFrom, fineTo = moving-s.back()-fineBefore, moving+spanFused+fineAfter
 	}
 	so := newSolver(s, rd, s.pushes(w, fineFrom, fineTo, 0), fineFrom)
+	so.backwards = w.Reversed
 	so.move = func(by float64) []push { return s.pushes(w, fineFrom, fineTo, by) }
 	e := &Estimate{until: until, Heading: heading, so: so, reading: rd, rolling: !w.Standing, DF: s.DF}
 	e.allow(s)
 	if e.rolling {
 		so.adapt(nil)
-		e.hs = []hypothesis{{of: so, weight: 1, launch: so.t[0]}}
+		for _, f := range s.filters() {
+			e.hs = append(e.hs, hypothesis{of: so, Seen: ramp.Seen{By: &f.Filter}, weight: f.P, launch: so.t[0]})
+		}
+		e.hs = prune(e.hs)
 		e.Launch = uncert.Value{X: so.t[0]}
 	} else {
 		// The effective launch lies between some while before the first sample that
@@ -99,6 +106,7 @@ func (s *Samples) back() float64 {
 
 // allow sets the allowances for what all samples share.
 func (e *Estimate) allow(s *Samples) {
+	e.Unseen = s.Smoothing.Unseen
 	switch s.Source {
 	case recording.Wheel:
 		e.Scale = scaleWheel
@@ -155,8 +163,15 @@ func (e *Estimate) Paths(slide func(p *Path, sign float64), fn func(*Path)) {
 	}
 }
 
-// Evidence is what the readings tell of the build-up of thrust; nil for a rolling run.
-func (e *Estimate) Evidence() ramp.Evidence { return e.so.evidence }
+// Told is what the readings tell of the build-up of thrust; its evidence is nil for a
+// rolling run.
+func (e *Estimate) Told() ramp.Told {
+	t := ramp.Told{Evidence: e.so.evidence}
+	for _, f := range e.so.s.filters() {
+		t.Filters = append(t.Filters, f.P)
+	}
+	return t
+}
 
 // Rolling reports whether the estimate has no launch.
 func (e *Estimate) Rolling() bool { return e.rolling }

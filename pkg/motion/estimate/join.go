@@ -141,6 +141,7 @@ func (j *join) onto(p *Path) {
 				m[a] += w[s] * x[s]
 			}
 		}
+		m[stG] = p.node[j.k].Mean()[stG] // it has built up and stays
 		p.mean[j.k+1+i] = m
 	}
 }

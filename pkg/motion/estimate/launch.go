@@ -13,9 +13,11 @@ import (
 // findLaunch finds the hypotheses that the readings support, with their
 // probabilities, most probable first.
 func (so *solver) findLaunch(lo, hi float64) []hypothesis {
-	guess, step := so.coarse(lo, hi)
-	so.adapt(&hypothesis{Ramp: probe, launch: guess - probe.Delay()})
-	hs := so.posterior(guess, step, firstRamps)
+	first := so.probe()
+	guess, step := so.coarse(first, lo, hi)
+	so.adapt(&hypothesis{Seen: first, launch: guess - first.Delay()})
+	sc := &scan{so: so, at: guess, step: step, lead: first.Lead(), until: guess + so.pace.span, done: map[int]*whitening{}}
+	hs := prune(sc.behind(so.usual(), firstRamps))
 	if len(hs) == 0 {
 		return hs
 	}
@@ -23,22 +25,36 @@ func (so *solver) findLaunch(lo, hi float64) []hypothesis {
 	so.adapt(&hs[0])
 	width := so.refine(&hs[0], step)
 	guess = hs[0].launch + hs[0].Delay()
-	hs = so.posterior(guess, ridgeStep*width, 1)
+	hs = so.posterior(guess, ridgeStep*width)
 	return so.overOffset(hs, guess, ridgeStep*width)
 }
 
-// probe is the build-up of the first guess.
-var probe = ramp.Ramp{Shape: ramp.Linear, Tau: probeTau}
+// usual is the most probable filter.
+func (so *solver) usual() *LikelyFilter {
+	fs := so.s.filters()
+	best := 0
+	for i := range fs {
+		if fs[i].P > fs[best].P {
+			best = i
+		}
+	}
+	return &fs[best]
+}
+
+// probe is the build-up of the first guess, behind the most probable filter.
+func (so *solver) probe() ramp.Seen {
+	return ramp.Seen{Ramp: ramp.Ramp{Shape: ramp.Linear, Tau: probeTau}, By: &so.usual().Filter, Backwards: so.backwards}
+}
 
 // coarse scans for the effective launch, the instant at which a step would have
 // given the same speed, and returns it with the step of the scan.
-func (so *solver) coarse(lo, hi float64) (t, step float64) {
+func (so *solver) coarse(probe ramp.Seen, lo, hi float64) (t, step float64) {
 	step = min(max(so.s.Step/scanShare, leastScan), mostScan)
 	best := math.Inf(-1)
 	for x := lo; x <= hi; x += step {
 		// All are scored up to the same last reading: a span that moved with x
 		// would favour early guesses.
-		ll := so.likelihood(probe, x-probe.Delay(), hi+so.pace.span)
+		ll := so.likelihood(&probe, x-probe.Delay(), hi+so.pace.span)
 		if ll > best {
 			best, t = ll, x
 		}
@@ -50,7 +66,7 @@ func (so *solver) coarse(lo, hi float64) (t, step float64) {
 // span of it, by golden section, and returns the peak's width.
 func (so *solver) refine(h *hypothesis, span float64) (sd float64) {
 	until := h.launch + h.Delay() + so.pace.span
-	f := func(x float64) float64 { return so.likelihood(h.Ramp, x, until) }
+	f := func(x float64) float64 { return so.likelihood(&h.Seen, x, until) }
 	a, b := h.launch-span, h.launch+span
 	c, d := b-golden*(b-a), a+golden*(b-a)
 	fc, fd := f(c), f(d)
@@ -81,33 +97,60 @@ func fall(f func(float64) float64, peak, dir, top float64) float64 {
 	return x
 }
 
-// posterior scores launches on a grid about the effective launch for every n-th ramp and returns a
-// hypothesis for each ramp that matters, with probabilities that sum to one.
-func (so *solver) posterior(guess, step float64, n int) []hypothesis {
+// posterior scores launches on a grid about the effective launch, for every ramp behind
+// every filter the receiver may have, and returns a hypothesis for each pair that matters,
+// with probabilities that sum to one. A build-up looks like a filter, so a launch has no
+// say in which it is: the filters keep their probabilities.
+func (so *solver) posterior(guess, step float64) []hypothesis {
+	fs := so.s.filters()
 	sc := &scan{so: so, at: guess, step: step, until: guess + so.pace.span, done: map[int]*whitening{}}
-	var all []ridge
+	for i := range fs {
+		sc.lead = max(sc.lead, (&ramp.Seen{By: &fs[i].Filter, Backwards: so.backwards}).Lead())
+	}
+	so.evidence = make(ramp.Evidence, 0, len(fs)*len(ramp.All))
+	var hs []hypothesis
+	for i := range fs {
+		for _, h := range sc.behind(&fs[i], 1) {
+			so.evidence = append(so.evidence, h.ll)
+			h.index += i * len(ramp.All)
+			h.weight *= fs[i].P
+			hs = append(hs, h)
+		}
+	}
+	return prune(hs)
+}
+
+// behind scores every n-th ramp behind a filter: the hypotheses' probabilities sum to one.
+func (sc *scan) behind(f *LikelyFilter, n int) []hypothesis {
+	var hs []hypothesis
+	var tables []*ramp.Table
+	if f.shows != nil && !sc.so.backwards {
+		tables = f.shows()
+	}
 	top := math.Inf(-1)
 	for i, rp := range ramp.All {
 		if !ramp.Every(i, n) {
 			continue
 		}
-		r := sc.ridge(rp)
-		r.index = i
-		top = max(top, r.ll+math.Log(ramp.Prior[i]))
-		all = append(all, r)
-	}
-	if n == 1 {
-		so.evidence = make(ramp.Evidence, len(all))
-		for _, r := range all {
-			so.evidence[r.index] = r.ll
+		seen := ramp.Seen{Ramp: rp, By: &f.Filter, Backwards: sc.so.backwards}
+		var as shown = &seen
+		if tables != nil {
+			as = tables[i]
 		}
+		h := sc.along(seen, as)
+		h.index, h.of = i, sc.so
+		top = max(top, h.ll)
+		hs = append(hs, h)
 	}
-	var hs []hypothesis
-	for _, r := range all {
-		hs = append(hs, hypothesis{of: so, Ramp: r.Ramp, index: r.index, launch: r.mean, sd: r.sd,
-			weight: ramp.Prior[r.index] * math.Exp(r.ll-top)})
+	sum := 0.0
+	for i := range hs {
+		hs[i].weight = ramp.Prior[hs[i].index] * math.Exp(hs[i].ll-top)
+		sum += hs[i].weight
 	}
-	return prune(hs)
+	for i := range hs {
+		hs[i].weight /= sum
+	}
+	return hs
 }
 
 // prune puts hypotheses in order, the most probable first, drops those that do not matter
@@ -128,42 +171,35 @@ func prune(hs []hypothesis) []hypothesis {
 	return hs
 }
 
-// ridge is the launch instant's posterior under one ramp.
-type ridge struct {
-	ramp.Ramp
-	index    int     // in Ramps
-	mean, sd float64 // s, launch
-	ll       float64 // log of the integral over the launch instant
-}
-
 // scan is a grid of launch instants whose filters all ramps share.
 type scan struct {
 	so              *solver
 	at, step, until float64 // s
+	lead            float64 // s, before a launch, in which something of it may show
 	done            map[int]*whitening
 }
 
 func (sc *scan) launch(i int) float64 { return sc.at + float64(i)*sc.step }
 
-func (sc *scan) under(rp ramp.Ramp, i int) float64 {
+func (sc *scan) under(rp shown, i int) float64 {
 	w := sc.done[i]
 	if w == nil {
-		w = sc.so.whiten(sc.launch(i), sc.until)
+		w = sc.so.whiten(sc.launch(i), sc.lead, sc.until)
 		sc.done[i] = w
 	}
 	return sc.so.under(w, rp)
 }
 
-// ridge scans the launch instant for one ramp. The scan starts where the
+// along scans the launch instant for one ramp. The scan starts where the
 // effective launch would be that about which the grid lies, and widens until both ends
-// are negligible.
-func (sc *scan) ridge(rp ramp.Ramp) ridge {
+// are negligible. What the ramp shows is taken from as.
+func (sc *scan) along(rp ramp.Seen, as shown) hypothesis {
 	first := -int(math.Round(rp.Delay() / sc.step))
 	val := map[int]float64{}
 	score := func(i int) float64 {
 		v, ok := val[i]
 		if !ok {
-			v = sc.under(rp, i)
+			v = sc.under(as, i)
 			val[i] = v
 		}
 		return v
@@ -184,11 +220,17 @@ func (sc *scan) ridge(rp ramp.Ramp) ridge {
 		}
 	}
 	top := score(best)
+	if math.IsInf(top, -1) { // no reading follows
+		return hypothesis{Seen: rp, launch: sc.launch(best), ll: top}
+	}
 	for i := best + 1; i < best+ridgeReach && score(i) > top-negligible; i++ {
 		continue
 	}
 	for i := best - 1; i > best-ridgeReach && score(i) > top-negligible; i-- {
 		continue
+	}
+	for _, x := range val { // a ramp that fits nowhere may have its top elsewhere
+		top = max(top, x)
 	}
 	var m0, m1, m2 float64
 	for _, i := range slices.Sorted(maps.Keys(val)) {
@@ -197,13 +239,14 @@ func (sc *scan) ridge(rp ramp.Ramp) ridge {
 		m0, m1, m2 = m0+w, m1+w*x, m2+w*x*x
 	}
 	mean := m1 / m0
-	return ridge{Ramp: rp, mean: sc.launch(best) + mean, sd: math.Sqrt(max(m2/m0-mean*mean, 0)), ll: top + math.Log(m0)}
+	return hypothesis{Seen: rp, launch: sc.launch(best) + mean, sd: math.Sqrt(max(m2/m0-mean*mean, 0)), ll: top + math.Log(m0)}
 }
 
 // moved is the solver with the accelerometer's clock moved, with everything that
 // was adapted.
 func (so *solver) moved(by float64, h hypothesis) *solver {
 	m := newSolver(so.s, so.rd, so.move(by), so.until)
+	m.backwards = so.backwards
 	for i := range m.acc {
 		like := &so.acc[min(i, len(so.acc)-1)]
 		m.acc[i].bad, m.acc[i].v = m.acc[i].bad || like.bad, like.v
@@ -240,7 +283,7 @@ func (so *solver) overOffset(hs []hypothesis, guess, step float64) []hypothesis 
 		part := hs
 		if j > 0 {
 			by := z * u
-			part = so.moved(by, best).posterior(guess+by, step, 1)
+			part = so.moved(by, best).posterior(guess+by, step)
 		}
 		for _, h := range part {
 			h.weight *= [3]float64{2.0 / 3, 1.0 / 6, 1.0 / 6}[j]

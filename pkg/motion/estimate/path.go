@@ -13,9 +13,10 @@ type Path struct {
 	Weight float64 // probability; the paths' weights sum to one
 	Launch float64 // s on the samples' clock, the mean under the hypothesis
 	SD     float64 // s, standard deviation of the launch
-	Ramp   int     // in ramp.All
+	Ramp   int     // in ramp.All, and as many more for every filter before its own
 	so     *solver
-	k0     int // first node under way
+	undo   *unfilter // how the motion follows from the states; nil where they are it
+	k0     int       // first node under way
 	mean   []kalman.Vec
 	t      []float64
 	node   []kalman.Node
@@ -60,6 +61,7 @@ func (so *solver) path(h hypothesis, rolling bool, j *join) *Path {
 	if j != nil {
 		j.onto(p)
 	}
+	p.unfilter(h, rolling)
 	return p
 }
 
@@ -142,6 +144,7 @@ func (p *Path) event(k int, t float64, state int) Event {
 	// Where the rise is all but flat the instant is not told; a floor keeps the
 	// number finite and large.
 	e.g[state] = 1 / max(rate, motion.FlatRise)
+	e.g = p.form(k, e.g)
 	return e
 }
 
@@ -157,7 +160,7 @@ func (p *Path) At(t float64) (s, v, a float64) {
 	if t <= p.Launch && p.Launch > p.t[0] {
 		return 0, 0, 0
 	}
-	k := max(p.so.first(t), p.k0)
+	k := max(p.first(t), p.k0)
 	if k >= len(p.t) {
 		k = len(p.t) - 1
 		return p.mean[k][stS], p.mean[k][stV], p.mean[k][stA]
@@ -171,7 +174,7 @@ func (p *Path) SDAt(t float64) (s, v, a float64) {
 	if t <= p.Launch && p.Launch > p.t[0] {
 		return 0, 0, 0
 	}
-	k := min(max(p.so.first(t), p.k0), len(p.t)-1)
+	k := min(max(p.first(t), p.k0), len(p.t)-1)
 	if k > p.k0 && t-p.t[k-1] < p.t[k]-t {
 		k--
 	}
@@ -179,6 +182,7 @@ func (p *Path) SDAt(t float64) (s, v, a float64) {
 	for i := range out {
 		var g kalman.Vec
 		g[i] = 1
+		g = p.form(k, g)
 		out[i] = root(p.covariance(k, &g, &g))
 	}
 	return out[stS], out[stV], out[stA]

@@ -1,5 +1,7 @@
 package estimate
 
+import "fromrest/pkg/motion/ramp"
+
 import "fromrest/pkg/unit"
 
 // Of reading a speed.
@@ -238,3 +240,58 @@ const (
 	missAt     = 4.5  // 1; standard deviations by which the mean residual over missSpan may differ from 0. Origin: assumed
 	missSpan   = 0.8  // s; over which it is taken. Origin: assumed
 )
+
+// Of how receivers smooth.
+const (
+	priorNone       = 0.5   // 1; probability that a receiver does not smooth, before the log speaks. Origin: assumed
+	noisyHold       = 2.0   // 1; noise under way over the step, at which rest shown as exactly 0 is static hold. Origin: assumed, rounding would show one reading in three
+	usualDelay      = 0.2   // s; delay above which a filter is the rarer the longer it is. Origin: common practice; one of ten recorded receivers has 0.7 s
+	mergeSpan       = 0.05  // s; time constants that one stands for. Origin: stops tell them to 0.02 s
+	beyondShare     = 0.05  // 1; probability with which a delay is more than is allowed for. Origin: convention
+	unseenHeld      = 0.06  // s; standard uncertainty of the delay of a receiver that holds speed at zero. Origin: assumed, a filter of 0.1 s with a probability of a third
+	mostDelay       = 0.85  // s; longest delay of a mean. Origin: that of the slowest filter of the first order
+	slowestFiltered = 0.3   // s; greatest interval of samples at which a filter is looked for. Origin: assumed
+	leastFilter     = 1e-4  // 1; probability over that of the best below which a filter is tried no longer. Origin: assumed
+	boundSpan       = 1.2   // s; of a start that bounds a filter. Origin: assumed
+	boundBeyond     = 0.5   // s; read after it. Origin: assumed
+	mostTableStep   = 0.008 // s; step of a tabulated response, at most: off by 4e-5 m/s at 4.5 m/s². Origin: arithmetic
+	tableBeyond     = 1.5   // s; by which a table is longer than the span of the run that decides on a launch. Origin: assumed
+	tableLong       = 3.0   // s; that a table covers. Origin: arithmetic
+	mostStarts      = 6     // 1; starts that are looked at. Origin: assumed
+	mostStops       = 8     // 1; stops that are looked at. Origin: assumed, more tell little more
+	tempered        = 0.5   // 1; share of the stops' log-likelihood that counts. Origin: simulated sessions with other releases, at which the intervals hold
+	mostFilters     = 8     // 1; filters kept. Origin: assumed
+	keptFilters     = 0.98  // 1; probability of those kept. Origin: assumed
+	stopBefore      = 1.2   // s; of a stop before the vehicle stands that is looked at. Origin: assumed
+	stopAfter       = 1.5   // s; and after it. Origin: assumed, two time constants of the slowest filter
+	stopEarly       = 0.2   // s; before the last moving sample, from which it may stand. Origin: assumed
+	stopLate        = 0.9   // s; and after. Origin: assumed
+	stoppedAt       = 0.2   // m/s; speed below which the vehicle stands, but for noise. Origin: assumed
+	stoppedSDs      = 4.0   // 1; and in standard deviations of the noise. Origin: assumed
+	stoppedFor      = 1.0   // s; standstill after a stop, at least. Origin: assumed
+	leastFirm       = 1.5   // m/s; speed lost in the last stopBefore of a stop, at least. Origin: assumed
+	leastStop       = 4     // 1; fewest samples on either side. Origin: assumed
+	stopQ           = 1.0   // m²/s⁵; intensity of the jerk in a stop. Origin: assumed
+	stopSteps       = 5.0   // 1; steps of the scan in an interval of samples. Origin: assumed
+	mostStopStep    = 0.02  // s; greatest step of it. Origin: assumed
+	usualStop       = 4.5   // m/s²; prior of the deceleration before the brake is let go. Origin: assumed
+	usualStopU      = 3.0   // m/s²; its standard deviation. Origin: assumed
+)
+
+// lagsTried are the time constants of the filters of the first order that are tried.
+var lagsTried = []float64{0.03, 0.05, 0.075, 0.1, 0.125, 0.15, 0.175, 0.2, 0.235, 0.27, 0.32, 0.4, 0.5, 0.65, 0.85} // s; time constants tried. Origin: assumed
+
+// stopFeet are the shares of a deceleration that are left when the vehicle stands.
+var stopFeet = [3]float64{0, 0.15, 0.4} // 1; shares tried. Origin: assumed
+
+// meansTried are the numbers of fixes of means that are tried.
+var meansTried = []int{2, 3, 4, 5, 6, 8} // 1; fixes of a mean. Origin: assumed
+
+// startRamps are the build-ups of a start that bounds a filter.
+var startRamps = []ramp.Ramp{{}, {Shape: ramp.Linear, Tau: 0.1}, {Shape: ramp.Linear, Tau: 0.2}, {Shape: ramp.Linear, Tau: 0.4}, {Shape: ramp.Lag, Tau: 0.4}, {Shape: ramp.Linear, Tau: 0.8}, {Shape: ramp.Lag, Tau: 1}, {Shape: ramp.Linear, Tau: 1.7}, {Shape: ramp.Lag, Tau: 3.2}} // s; build-ups tried. Origin: assumed
+
+// gainsTried are those of the filters that track speed and acceleration.
+var gainsTried = []float64{0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6} // 1; gains tried. Origin: assumed
+
+// priorKinds weighs the kinds of filter: first order, mean, tracker.
+var priorKinds = [3]float64{0.5, 0.3, 0.2} // 1; probabilities among receivers that smooth. Origin: assumed

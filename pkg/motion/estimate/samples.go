@@ -3,7 +3,6 @@ package estimate
 import (
 	"errors"
 	"math"
-	"slices"
 	"time"
 
 	"fromrest/pkg/motion"
@@ -37,6 +36,7 @@ type Samples struct {
 	Cadence
 	Noise
 	Resolution
+	Smoothing Smoothing // as LearnSmoothing found it; none before
 }
 
 // Cadence is how regularly samples come.
@@ -280,48 +280,6 @@ func (s *Samples) findHeld() float64 {
 		return m
 	}
 	return 0
-}
-
-// findHold looks for static hold: rest shown as exactly 0, and no speed between
-// 0 and a threshold far above the step.
-func (s *Samples) findHold() {
-	zeros, low := 0, math.Inf(1)
-	var small []float64
-	for i := range s.T {
-		switch v := s.Speed[i]; {
-		case v == 0:
-			zeros++
-		case v < underWay:
-			small = append(small, v)
-			low = min(low, v)
-		}
-	}
-	if zeros < leastZeros || len(small) == 0 {
-		return
-	}
-	slices.Sort(small)
-	// A stray small value must not hide the threshold.
-	thr := small[len(small)/strayShare]
-	if low > sharpHold*thr {
-		thr = low
-	}
-	if s.Source != recording.Wheel && thr > mostHold {
-		return // a hard launch between two samples, not a threshold
-	}
-	if thr > holdSteps*s.Quantum && thr > leastHold || s.Quantum > 0 && thr >= s.Quantum {
-		s.Hold = max(thr, s.Quantum)
-	}
-	if s.Hold > holdSteps*s.Quantum && low > sharpHold*thr {
-		s.Static = s.Hold
-	}
-	if s.Hold > 0 && s.Source == recording.Wheel {
-		// A bus that shows nothing below a threshold is also late about it, and a
-		// logger may have drawn a line from 0 to its first reading.
-		s.Hold = max(holdMargin*s.Hold, blindWheel)
-	}
-	for i := range s.T {
-		s.Held[i] = s.Hold > 0 && (s.Speed[i] == 0 || s.Source == recording.Wheel && s.Speed[i] < s.Hold)
-	}
 }
 
 // keepChanges keeps, of held or coarsely stepped values, the rows where the

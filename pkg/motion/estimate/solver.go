@@ -16,7 +16,8 @@ type solver struct {
 	acc  []push                  // accelerometer's readings, nil without one
 	move func(by float64) []push // the same with its clock moved
 	// until is the instant up to which there is nothing but the standstill.
-	until float64
+	until     float64
+	backwards bool // the clock runs the other way
 
 	t    []float64 // node times
 	at   []int     // reading of a node, -1 for none
@@ -134,13 +135,14 @@ func (so *solver) atRest() {
 	so.restBias()
 }
 
-// hypothesis is a launch instant with a way of building up thrust.
+// hypothesis is a launch instant with a way of building up thrust and of showing it.
 type hypothesis struct {
-	ramp.Ramp
-	index  int     // in ramp.All
+	ramp.Seen
+	index  int     // in ramp.All, and as many more for every filter before its own
 	launch float64 // s, mean
 	sd     float64 // s, its standard deviation
 	weight float64 // probability
+	ll     float64 // log of the integral of the likelihood over the launch instant
 	of     *solver // whose nodes it is about
 }
 
@@ -152,20 +154,24 @@ func (so *solver) first(t float64) int {
 // set puts a hypothesis' launch and ramp into the nodes and returns the first
 // node under way, with the prior mean and covariance at the launch.
 func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
-	k0 = so.first(h.launch)
+	begin := h.launch - h.Lead()
+	k0 = so.first(begin)
 	so.prepare(so.ramped.from, so.ramped.to) // undo the previous ramp
 	so.ramped = stretch{k0, k0}
 	if k0 >= len(so.t) {
 		return k0, x, p
 	}
 	x[stG], p[stG][stG] = so.thrust, so.thrustV
-	so.noiseAt(h.launch, k0, &x, &p)
-	so.biasAt(h.launch, k0, &x, &p)
-	prev := h.launch
+	so.noiseAt(begin, k0, &x, &p)
+	so.biasAt(begin, k0, &x, &p)
+	prev := begin
 	for k := k0; k < len(so.t); k++ {
 		n := &so.node[k]
 		dt := so.t[k] - prev
-		if k == k0 {
+		switch {
+		case so.t[k] <= h.launch:
+			so.process(n, dt, 0, so.corr(dt))
+		case k == k0:
 			so.process(n, dt, so.q[k], so.corr(dt))
 		}
 		gs, gv, ga := h.Gains(prev-h.launch, so.t[k]-h.launch)
@@ -209,8 +215,8 @@ func before(of []int, k0 int) int {
 }
 
 // likelihood is the log-likelihood of all readings up to the given time.
-func (so *solver) likelihood(rp ramp.Ramp, launch, until float64) float64 {
-	return so.under(so.whiten(launch, until), rp)
+func (so *solver) likelihood(rp *ramp.Seen, launch, until float64) float64 {
+	return so.under(so.whiten(launch, rp.Lead(), until), rp)
 }
 
 // run filters and smooths all nodes under a hypothesis and returns the first

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"fromrest/pkg/motion/kalman"
-	"fromrest/pkg/motion/ramp"
 )
 
 // whitening is the filter over the readings that follow one launch instant, with the
@@ -75,18 +74,20 @@ func (p *four) update(w *whiteStep, r float64) (s float64) {
 	return s
 }
 
-// whiten runs the filter from a launch over the readings up to the given time.
-func (so *solver) whiten(launch, until float64) *whitening {
+// whiten runs the filter from some time before a launch, from which something of it may
+// show, over the readings up to the given time.
+func (so *solver) whiten(launch, lead, until float64) *whitening {
 	w := &whitening{}
-	k0, end := so.first(launch), so.first(until)
+	begin := max(launch-lead, min(launch, so.t[0]))
+	k0, end := so.first(begin), so.first(until)
 	if k0 >= end {
 		w.none = true
 		return w
 	}
 	var x kalman.Vec
 	var p0 kalman.Mat
-	so.noiseAt(launch, k0, &x, &p0)
-	so.biasAt(launch, k0, &x, &p0)
+	so.noiseAt(begin, k0, &x, &p0)
+	so.biasAt(begin, k0, &x, &p0)
 	p := four{ee: p0[stE][stE], bb: p0[stB][stB]}
 	sd2 := so.sd * so.sd
 	walk := 0.0
@@ -96,14 +97,17 @@ func (so *solver) whiten(launch, until float64) *whitening {
 	w.ll = so.rest[before(so.at, k0)+1] + so.pushesBefore(k0).ll
 	w.step = make([]whiteStep, 0, end-k0)
 	m := means{e: x[stE], b: x[stB]}
-	t, dt, rho := launch, 0.0, 1.0
+	t, dt, rho := begin, 0.0, 1.0
 	for k := k0; k < end; k++ {
 		h := so.t[k] - t
-		c := so.rho[k]
+		c, q := so.rho[k], so.q[k]
 		if k == k0 {
 			c = so.corr(h)
 		}
-		p.predict(h, so.q[k], c, sd2, walk)
+		if so.t[k] <= launch {
+			q = 0
+		}
+		p.predict(h, q, c, sd2, walk)
 		t, dt, rho = so.t[k], dt+h, rho*c
 		n := &so.node[k]
 		st := whiteStep{t: t - launch, dt: dt, rho: rho, push: so.am[k] >= 0, held: so.at[k] >= 0 && so.rd[so.at[k]].kind == held}
@@ -148,9 +152,15 @@ func (m *means) update(st *whiteStep, innovation float64) {
 	m.b += st.kb * innovation
 }
 
-// under is the log-likelihood of the readings under a ramp, with a thrust of the mean and
-// variance that the solver has.
-func (so *solver) under(w *whitening, rp ramp.Ramp) float64 {
+// shown is the speed and the acceleration that one unit of full thrust shows a time after
+// the launch.
+type shown interface {
+	Response(t float64) (v, a float64)
+}
+
+// under is the log-likelihood of the readings under what a ramp shows, with a thrust of the
+// mean and variance that the solver has.
+func (so *solver) under(w *whitening, rp shown) float64 {
 	if w.none {
 		return math.Inf(-1)
 	}

@@ -53,9 +53,9 @@ func TestWhitenedLikelihoodIsTheFilters(t *testing.T) {
 	for _, fused := range []bool{false, true} {
 		so := launched(fused)
 		for _, launch := range []float64{0.71, 0.9, 1.0, 1.03, 1.0999, 1.17} {
-			w := so.whiten(launch, 3.4)
+			w := so.whiten(launch, 0, 3.4)
 			for _, rp := range ramp.All {
-				h := hypothesis{Ramp: rp, launch: launch}
+				h := hypothesis{Seen: ramp.Seen{Ramp: rp}, launch: launch}
 				k0, x, p := so.set(h)
 				end := so.first(3.4)
 				want := so.rest[before(so.at, k0)+1] + so.pushesBefore(k0).ll + kalman.Filter(so.node[k0:end], x, p)
@@ -63,7 +63,7 @@ func TestWhitenedLikelihoodIsTheFilters(t *testing.T) {
 				if rp.Shape == ramp.Lag { // the filter ends it when all but exp(-12) is there
 					tol = 1e-3
 				}
-				if got := so.under(w, rp); math.Abs(got-want) > tol {
+				if got := so.under(w, &h.Seen); math.Abs(got-want) > tol {
 					t.Errorf("fused %v, launch %g, %v: %.8f, the filter says %.8f", fused, launch, rp, got, want)
 				}
 			}
@@ -76,8 +76,8 @@ func TestWhitenedLikelihoodIsTheFilters(t *testing.T) {
 func TestJoinedPathIsTheWholeOne(t *testing.T) {
 	for _, fused := range []bool{false, true} {
 		so := launched(fused)
-		hs := []hypothesis{{of: so, Ramp: ramp.Ramp{Shape: ramp.Linear, Tau: 0.28}, launch: 1.02},
-			{of: so, Ramp: ramp.Ramp{Shape: ramp.Lag, Tau: 0.5}, launch: 0.95}, {of: so, launch: 1.14}}
+		hs := []hypothesis{{of: so, Seen: ramp.Seen{Ramp: ramp.Ramp{Shape: ramp.Linear, Tau: 0.28}}, launch: 1.02},
+			{of: so, Seen: ramp.Seen{Ramp: ramp.Ramp{Shape: ramp.Lag, Tau: 0.5}}, launch: 0.95}, {of: so, launch: 1.14}}
 		for _, h := range hs {
 			type figures struct{ launch, s, v, a, ss, sv, sa, rest, roll, far float64 }
 			read := func(j *join) (out []figures) {

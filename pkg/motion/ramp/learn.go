@@ -12,7 +12,7 @@ type Evidence []float64
 // Learned is what the runs of a mode teach each other: the probabilities of the ramps of
 // every run, given all of them.
 type Learned struct {
-	// Weights of each run, of the ramps of All, given all runs.
+	// Weights of each run, of the ramps of All behind each of its filters, given all runs.
 	Weights [][]float64
 	// Modes are what the mode may be like, each with its probability and with the weights
 	// of every run if the mode is so: what the runs have in common lies in how those
@@ -100,37 +100,126 @@ func alone() []float64 {
 	return p
 }
 
-// Learn is what runs of one mode teach each other.
-func Learn(runs []Evidence) Learned {
-	like := make([][]float64, len(runs)) // likelihoods, scaled to a greatest of 1
-	for i, e := range runs {
-		like[i] = scaled(e)
+// Releases are ways of letting a brake go, seen backwards: a step, then lines and squares
+// with every other build-up time. A pedal that is eased off gives way more and more slowly.
+func Releases() []Ramp { return releases }
+
+var releases = func() []Ramp {
+	out := []Ramp{{}}
+	for _, sh := range []Shape{Linear, Square} {
+		for j := 1; j < len(taus); j += 2 {
+			out = append(out, Ramp{sh, taus[j]})
+		}
+	}
+	return out
+}()
+
+// OfReleases puts log-likelihoods of Releases in the places of All, between the times that
+// they have in proportion: squares in those of the rise of the first order, and a line
+// stands for half a cosine as well.
+func OfReleases(ll []float64) Evidence {
+	e := make(Evidence, len(All))
+	n := len(taus) / 2
+	for i := range All {
+		c := column(i)
+		if e[i] = ll[0]; c == 0 {
+			continue
+		}
+		of := ll[1 : 1+n]
+		if All[i].Shape == Lag {
+			of = ll[1+n:]
+		}
+		below := ll[0]
+		if c > 2 {
+			below = of[(c-1)/2-1]
+		}
+		if e[i] = of[(c-1)/2]; c%2 == 1 {
+			e[i] = (below + e[i]) / 2
+		}
+	}
+	return e
+}
+
+// Together is the log-likelihood of all runs of one mode, whatever the mode is like.
+func Together(runs []Evidence) (ll float64) {
+	var like [][]float64
+	for _, e := range runs {
+		l, top := scaled(e)
+		if math.IsInf(top, -1) {
+			return top
+		}
+		ll, like = ll+top, append(like, l)
+	}
+	all := 0.0
+	for g := range grid {
+		p := grid[g].weight(g)
+		for _, l := range like {
+			p *= dot(l, grid[g].prior)
+		}
+		all += p
+	}
+	return ll + math.Log(all)
+}
+
+// Told is what a run tells: the evidence for each ramp behind each filter that its
+// receiver may have, one filter after the other, and the filters' probabilities. Runs of one
+// log have the same receiver.
+type Told struct {
+	Evidence Evidence
+	Filters  []float64
+	Log      int
+}
+
+// behind are the likelihoods of the ramps behind filter f, scaled to a greatest of 1.
+func (t *Told) behind(f int) []float64 {
+	l, _ := scaled(t.Evidence[f*len(All) : (f+1)*len(All)])
+	return l
+}
+
+// Learn is what runs of one mode teach each other. A launch has no say in what the filter
+// is, for a build-up looks like one: the filters keep their probabilities.
+func Learn(runs []Told) Learned {
+	like := make([][][]float64, len(runs)) // of each run and filter
+	logs := map[int][]int{}
+	var order []int
+	for i := range runs {
+		for f := range runs[i].Filters {
+			like[i] = append(like[i], runs[i].behind(f))
+		}
+		if logs[runs[i].Log] == nil {
+			order = append(order, runs[i].Log)
+		}
+		logs[runs[i].Log] = append(logs[runs[i].Log], i)
 	}
 	log := make([]float64, len(grid))
-	top := math.Inf(-1)
 	for g := range grid {
 		log[g] = math.Log(grid[g].weight(g))
-		for _, l := range like {
-			log[g] += math.Log(dot(l, grid[g].prior))
+	}
+	share := map[int][][]float64{} // of each log, mode and filter
+	for _, l := range order {
+		share[l] = shares(like, logs[l], runs[logs[l][0]].Filters)
+		for g := range grid {
+			log[g] += math.Log(sum(share[l][g]))
 		}
-		top = math.Max(top, log[g])
 	}
 	out := Learned{Weights: make([][]float64, len(runs))}
-	sum := 0.0
-	for g := range log {
-		log[g] = math.Exp(log[g] - top)
-		sum += log[g]
-	}
 	for i := range runs {
-		out.Weights[i] = make([]float64, len(All))
+		out.Weights[i] = make([]float64, len(runs[i].Evidence))
 	}
-	for g, p := range log {
-		if p /= sum; p < leastMode {
+	for g, p := range chances(log) {
+		if p < leastMode {
 			continue
 		}
 		m := Mode{Probability: p}
-		for i, l := range like {
-			w := given(l, grid[g].prior)
+		for i := range runs {
+			w := make([]float64, 0, len(runs[i].Evidence))
+			of := share[runs[i].Log][g]
+			all := sum(of)
+			for f, l := range like[i] {
+				for _, x := range given(l, grid[g].prior) {
+					w = append(w, x*of[f]/all)
+				}
+			}
 			m.Weights = append(m.Weights, w)
 			for r, x := range w {
 				out.Weights[i][r] += p * x
@@ -142,31 +231,80 @@ func Learn(runs []Evidence) Learned {
 	return out
 }
 
-func scaled(e Evidence) []float64 {
-	top := math.Inf(-1)
-	for _, x := range e {
-		top = math.Max(top, x)
+// shares are, for each mode, the likelihoods of a log's runs behind each filter, scaled so
+// that over all modes every filter has its own probability.
+func shares(like [][][]float64, runs []int, filters []float64) [][]float64 {
+	out := make([][]float64, len(grid))
+	for g := range grid {
+		out[g] = make([]float64, len(filters))
 	}
-	out := make([]float64, len(All))
-	for r, x := range e {
-		out[r] = math.Exp(x - top)
+	for f, p := range filters {
+		all := 0.0
+		for g := range grid {
+			x := 1.0
+			for _, i := range runs {
+				x *= dot(like[i][f], grid[g].prior)
+			}
+			out[g][f] = x
+			all += grid[g].weight(g) * x
+		}
+		for g := range grid {
+			out[g][f] *= p / all
+		}
 	}
 	return out
 }
 
-func dot(a, b []float64) (sum float64) {
-	for i, x := range a {
-		sum += x * b[i]
+// chances are probabilities from their logarithms with any constant.
+func chances(log []float64) []float64 {
+	top, all := math.Inf(-1), 0.0
+	for _, x := range log {
+		top = math.Max(top, x)
 	}
-	return sum
+	out := make([]float64, len(log))
+	for i, x := range log {
+		out[i] = math.Exp(x - top)
+		all += out[i]
+	}
+	for i := range out {
+		out[i] /= all
+	}
+	return out
+}
+
+func sum(x []float64) (s float64) {
+	for _, v := range x {
+		s += v
+	}
+	return s
+}
+
+// scaled are the likelihoods over the greatest, whose logarithm is top.
+func scaled(e Evidence) (out []float64, top float64) {
+	top = math.Inf(-1)
+	for _, x := range e {
+		top = math.Max(top, x)
+	}
+	out = make([]float64, len(All))
+	for r, x := range e {
+		out[r] = math.Exp(x - top)
+	}
+	return out, top
+}
+
+func dot(a, b []float64) (s float64) {
+	for i, x := range a {
+		s += x * b[i]
+	}
+	return s
 }
 
 // given is the posterior of a likelihood and a prior.
 func given(like, prior []float64) []float64 {
 	out := make([]float64, len(like))
-	sum := dot(like, prior)
+	all := dot(like, prior)
 	for i, x := range like {
-		out[i] = x * prior[i] / sum
+		out[i] = x * prior[i] / all
 	}
 	return out
 }
@@ -175,7 +313,7 @@ func given(like, prior []float64) []float64 {
 // more than tau seconds.
 func Over(weights []float64, tau float64) (p float64) {
 	for i, w := range weights {
-		if All[i].Tau > tau {
+		if All[i%len(All)].Tau > tau {
 			p += w
 		}
 	}
@@ -189,7 +327,7 @@ func Median(weights []float64) float64 { return quantile(columns(weights), 0.5) 
 func columns(weights []float64) []float64 {
 	p := make([]float64, len(taus)+1)
 	for i, x := range weights {
-		p[column(i)] += x
+		p[column(i%len(All))] += x
 	}
 	return p
 }

@@ -12,6 +12,7 @@ const (
 	Cosine       // half a cosine without the foot that rolling resistance holds
 	Lag          // first order, 95 % at u = 1
 	numShapes
+	Square = numShapes // of brakes let go: the square of u
 )
 
 // r is the share of full thrust at u, r1 its integral and r2 the integral of
@@ -21,6 +22,10 @@ func (sh Shape) r(u float64) (r, r1, r2 float64) {
 	case sh == Lag:
 		e := math.Exp(-3 * u)
 		return 1 - e, u - (1-e)/3, u*u/2 - u/3 + (1-e)/9
+	case sh == Square && u < 1:
+		return u * u, u * u * u / 3, u * u * u * u / 12
+	case sh == Square:
+		return 1, u - 2.0/3, 1.0/12 + (u-1)/3 + (u-1)*(u-1)/2
 	case sh == Cosine:
 		r, r1, r2 = halfCosine(u + heldUntil)
 		return (r - heldShare) / (1 - heldShare), (r1 - held1 - heldShare*u) / (1 - heldShare),
@@ -54,6 +59,8 @@ func (sh Shape) delay() float64 {
 	switch sh {
 	case Lag:
 		return 1.0 / 3
+	case Square:
+		return 2.0 / 3
 	case Cosine:
 		return (0.5 - heldUntil + held1) / (1 - heldShare)
 	}

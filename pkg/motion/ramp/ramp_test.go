@@ -76,12 +76,12 @@ func evidence(tau, sd float64) Evidence {
 // With normal evidence and normal scatter the posterior of a mode's runs is known: runs
 // that tell little are drawn to those of their mode, by the weights of their variances.
 func TestLearnShrinksTowardsTheMode(t *testing.T) {
-	lone := Learn([]Evidence{evidence(1.2, 0.5)})
+	lone := Learn(alike([]Evidence{evidence(1.2, 0.5)}))
 	runs := []Evidence{evidence(1.2, 0.5)}
 	for range 7 {
 		runs = append(runs, evidence(0.3, 0.1))
 	}
-	told := Learn(runs)
+	told := Learn(alike(runs))
 	alone, together := Median(lone.Weights[0]), Median(told.Weights[0])
 	if alone < 0.9 || alone > 1.4 {
 		t.Errorf("alone %.2f s, its own evidence says 1.2", alone)
@@ -104,7 +104,7 @@ func TestLearnShrinksTowardsTheMode(t *testing.T) {
 // or on a constant in the evidence.
 func TestLearnedIsAMixture(t *testing.T) {
 	runs := []Evidence{evidence(0.1, 0.3), evidence(0.2, 0.4), evidence(0.15, 1)}
-	told := Learn(runs)
+	told := Learn(alike(runs))
 	p := 0.0
 	for _, m := range told.Modes {
 		p += m.Probability
@@ -123,7 +123,7 @@ func TestLearnedIsAMixture(t *testing.T) {
 			}
 		}
 	}
-	moved := Learn([]Evidence{plus(runs[2], 700), plus(runs[0], -700), runs[1]})
+	moved := Learn(alike([]Evidence{plus(runs[2], 700), plus(runs[0], -700), runs[1]}))
 	for r := range All {
 		if math.Abs(moved.Weights[1][r]-told.Weights[0][r]) > 1e-12 {
 			t.Fatalf("ramp %d: %g in another order, %g before", r, moved.Weights[1][r], told.Weights[0][r])
@@ -156,7 +156,7 @@ func TestLearnedIsCalibrated(t *testing.T) {
 			truth = append(truth, math.Exp(x))
 			runs = append(runs, evidence(math.Exp(x+0.5*rng.NormFloat64()), 0.5))
 		}
-		for i, w := range Learn(runs).Weights {
+		for i, w := range Learn(alike(runs)).Weights {
 			p := columns(w)
 			if lo, hi := quantile(p, 0.025), quantile(p, 0.975); lo <= truth[i] && truth[i] <= hi {
 				held++
@@ -168,4 +168,12 @@ func TestLearnedIsCalibrated(t *testing.T) {
 	if share := float64(held) / float64(n); share < 0.92 || share > 0.985 {
 		t.Errorf("%.3f of the limits hold", share)
 	}
+}
+
+// alike are runs of one log whose receiver does not smooth.
+func alike(runs []Evidence) (out []Told) {
+	for _, e := range runs {
+		out = append(out, Told{Evidence: e, Filters: []float64{1}})
+	}
+	return out
 }

@@ -12,16 +12,16 @@ import (
 // support. The times follow from it for any probabilities of the build-ups: those of the
 // run alone, or those that runs of the same mode teach each other.
 type Launches struct {
-	Evidence ramp.Evidence // what the readings tell of the build-ups
-	Paths    []Launch
-	Cells    []Cell
-	Stretch  float64 // 95 % factor for the degrees of freedom of the samples' noise
-	Blind    float64 // s, standard uncertainty of the launch that all of them share
+	Told    ramp.Told // what the readings tell of the build-ups
+	Paths   []Launch
+	Cells   []Cell
+	Stretch float64 // 95 % factor for the degrees of freedom of the samples' noise
+	Blind   float64 // s, standard uncertainty of the launch that all of them share
 }
 
 // Launch is one path of a run.
 type Launch struct {
-	Ramp   int     // in ramp.All
+	Ramp   int     // in ramp.All, and as many more for every filter before its own
 	Weight float64 // probability of the path for the run alone
 	At, SD float64 // s since the mean launch of the run alone, and its standard deviation
 }
@@ -84,6 +84,27 @@ func (l *Launches) Mean(c *Cell, weights []float64) float64 {
 	}
 	x, _ := m.value()
 	return c.Middle + x
+}
+
+// Smoothing is how much of a cell's variance in s² is not knowing how the receiver
+// smooths: all runs of the log share it.
+func (l *Launches) Smoothing(c *Cell, weights []float64) (v float64) {
+	var all moments
+	of := make([]moments, len(l.Told.Filters))
+	for i, w := range weights {
+		if off := float64(c.Off[i]); !math.IsNaN(off) {
+			all.add(w, off, 0)
+			of[l.Paths[i].Ramp/len(ramp.All)].add(w, off, 0)
+		}
+	}
+	x, _ := all.value()
+	for _, m := range of {
+		if m.w > 0 {
+			d, _ := m.value()
+			v += m.w / all.w * (d - x) * (d - x)
+		}
+	}
+	return v
 }
 
 // Time is a cell's mean and the half-width of its 95 % interval, in s: the interval about

@@ -33,4 +33,7 @@ const (
 	// Of what a user may ask for.
 	leastTarget = 1.0       // m; shortest distance. Origin: assumed
 	mostTarget  = 100_000.0 // m; longest distance. Origin: assumed
+
+	unseenRest    = 0.85 // 1; of a receiver's delay, what a time from rest is too long by where it is not undone. Origin: simulated first-order filters of 0.1 and 0.2 s
+	unseenRollout = 0.25 // 1; the same of a time with rollout. Origin: as unseenRest
 )

@@ -1,0 +1,112 @@
+package estimate
+
+import (
+	"math"
+	"sort"
+
+	"fromrest/pkg/motion/kalman"
+	"fromrest/pkg/motion/ramp"
+)
+
+// unfilter is how the motion follows from what a receiver that smooths shows of it.
+//
+// Behind a filter of the first order, what is shown and tau times its rate of change make
+// up the motion, exactly: v = y + tau y', and its integral for the distance. Any other
+// filter shows a steady pull late by its delay; what the launch is shown otherwise is known
+// for each unit of its thrust, which is one of the states.
+//
+// Either way distance, speed and acceleration are a linear form of the states at a node,
+// at the node's instant less the delay.
+type unfilter struct {
+	seen   ramp.Seen
+	launch float64 // s; NaN where there is none
+	tau    float64 // s, of the form; 0 for a filter of another kind
+	late   float64 // s, by which the instants are put back
+}
+
+// unfiltered is how a hypothesis' motion follows from its states; nil where they are it.
+func (h *hypothesis) unfiltered(rolling bool) *unfilter {
+	if h.By == nil || h.By.Kind == ramp.Unfiltered {
+		return nil
+	}
+	u := &unfilter{seen: h.Seen, launch: h.launch}
+	if rolling {
+		u.launch = math.NaN()
+	}
+	sign := 1.0
+	if h.Backwards {
+		sign = -1
+	}
+	if h.By.Kind == ramp.FirstOrder {
+		u.tau = sign * h.By.Tau
+	} else {
+		u.late = sign * h.By.Delay()
+	}
+	return u
+}
+
+// thrust is how much of the thrust's state the distance, speed and acceleration at a node
+// take in beside the others.
+func (u *unfilter) thrust(t float64) (s, v, a float64) {
+	if math.IsNaN(u.launch) {
+		return 0, 0, 0
+	}
+	s, v, a = u.seen.Ramp.Moved(t - u.late - u.launch)
+	ys, yv, ya := u.seen.Moved(t - u.launch)
+	if u.tau != 0 { // exact but for the acceleration
+		return 0, 0, a - ya
+	}
+	return s - ys, v - yv, a - ya
+}
+
+// mean turns the states at a node into those of the motion.
+func (u *unfilter) mean(t float64, x *kalman.Vec) {
+	s, v, a := u.thrust(t)
+	x[stS] += u.tau*x[stV] + s*x[stG]
+	x[stV] += u.tau*x[stA] + v*x[stG]
+	x[stA] += a * x[stG]
+}
+
+// form turns a linear form of the motion at a node into one of the states.
+func (u *unfilter) form(t float64, g kalman.Vec) kalman.Vec {
+	s, v, a := u.thrust(t)
+	g[stG] += s*g[stS] + v*g[stV] + a*g[stA]
+	g[stA] += u.tau * g[stV]
+	g[stV] += u.tau * g[stS]
+	return g
+}
+
+// unfilter turns a path of what is shown into one of the motion.
+func (p *Path) unfilter(h hypothesis, rolling bool) {
+	u := h.unfiltered(rolling)
+	if u == nil {
+		return
+	}
+	p.undo = u
+	for k := p.k0; k < len(p.t); k++ {
+		u.mean(p.t[k], &p.mean[k])
+	}
+	if u.late != 0 {
+		t := make([]float64, len(p.t))
+		for k, x := range p.t {
+			t[k] = x - u.late
+		}
+		p.t = t
+	}
+	if !rolling {
+		p.k0 = max(p.k0, p.first(p.Launch))
+	}
+}
+
+// first is the first node after an instant.
+func (p *Path) first(t float64) int {
+	return sort.Search(len(p.t), func(k int) bool { return p.t[k] > t })
+}
+
+// form is a linear form of the motion at a node as one of the states.
+func (p *Path) form(k int, g kalman.Vec) kalman.Vec {
+	if p.undo == nil {
+		return g
+	}
+	return p.undo.form(p.so.t[k], g)
+}
