@@ -70,13 +70,8 @@ func forwardOf(al *accel.Alignment, a *recording.Accel, start time.Time) *estima
 	return f
 }
 
-// fuse aligns the log's accelerometer with its speed and hands its forward axis
-// to the samples. A sensor that is not fit for use is left out with the reason
-// in Quality.Accel, and the times are those of the speed alone.
-func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples) error {
-	if a.Len() == 0 {
-		return nil
-	}
+// speedOf are the samples as an accelerometer is held against them.
+func speedOf(s *estimate.Samples) align.Speed {
 	u := make([]float64, len(s.T))
 	v := slices.Clone(s.Speed)
 	step := s.Quantum / math.Sqrt(12)
@@ -85,9 +80,33 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 			v[i] = math.NaN()
 		}
 	}
-	al, err := align.Align(ctx, a, align.Speed{Start: s.Start, T: s.T, V: v, U: u})
+	return align.Speed{Start: s.Start, T: s.T, V: v, U: u}
+}
+
+// fuse aligns the log's accelerometer with its speed and hands its forward axis
+// to the samples. Where both tell that the receiver smooths speed, that is taken
+// out first. A sensor that is not fit for use is left out with the reason
+// in Quality.Accel, and the times are those of the speed alone.
+func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples) error {
+	if a.Len() == 0 {
+		return nil
+	}
+	al, err := align.Align(ctx, a, speedOf(s))
 	if err != nil {
 		return err
+	}
+	if s.Source == recording.GNSS && s.Step <= slowestSmoothed {
+		tau, err := align.ReceiverLag(ctx, a, speedOf(s), al)
+		if err != nil {
+			return err
+		}
+		if tau > 0 {
+			s.Undo(tau)
+			l.Quality.Smoothing = &Smoothing{Delay: tau, Likely: 1, Filter: "first order", Beside: true}
+			if al, err = align.Align(ctx, a, speedOf(s)); err != nil {
+				return err
+			}
+		}
 	}
 	l.Quality.Alignment = al
 	if al.Reason != "" {

@@ -125,6 +125,65 @@ program. Of the accelerometers %d were set aside, and %d runs were timed without
 |---|---|---|---:|---:|---:|---:|---:|
 `
 
+// lagged is a recording whose receiver smooths: the speed at 100 Hz behind a filter of the
+// first order, of which every tenth is logged with noise.
+func lagged(s *synth.Session, acc *synth.Accelerometer, lag, noise float64, seed uint64) *recording.Recording {
+	rec := s.Recording(synth.Receiver{Rate: 100, NoPosition: true}, acc, seed)
+	rng := rand.New(rand.NewPCG(seed, 31))
+	tr := rec.Tracks[0]
+	var nano []int64
+	var cols [recording.Columns][]float64
+	shown := 0.0
+	for i := range tr.Len() {
+		shown += (tr.Value(recording.Speed, i) - shown) * (1 - math.Exp(-0.01/max(lag, 1e-6)))
+		if i%10 == 0 {
+			nano = append(nano, tr.NanoAt(i))
+			cols[recording.Speed] = append(cols[recording.Speed], math.Hypot(shown+noise*rng.NormFloat64(), noise*rng.NormFloat64()))
+		}
+	}
+	rec.Tracks[0] = recording.TrackOf(nano, cols)
+	rec.Tracks[0].Source = recording.GNSS
+	return rec
+}
+
+// Beside a receiver that smooths, an accelerometer makes the times no worse: the filter is
+// told by both together. Without a filter none is found.
+func TestAccelerometerBesideAReceiverThatSmooths(t *testing.T) {
+	skipShort(t)
+	for _, lag := range []float64{0, 0.1, 0.2, 0.5} {
+		var rest, rollout misses
+		var mu sync.Mutex
+		each(6, func(i int) {
+			s := driven(t, uint64(i)+1, 4)
+			acc := vibrating(rand.New(rand.NewPCG(uint64(i), 23)))
+			log, pairs := pair(t, s, lagged(s, &acc, lag, 0.05, uint64(i)))
+			mu.Lock()
+			defer mu.Unlock()
+			sm := log.Quality.Smoothing
+			if (lag > 0) != (sm != nil && sm.Beside) && lag != 0 || sm != nil && sm.Beside && math.Abs(sm.Delay-lag) > 0.07 || !log.Quality.Fused() {
+				t.Errorf("lag of %g s: %v, %s", lag, sm, log.Quality.Accel)
+			}
+			for r, d := range pairs {
+				for _, m := range r.Times {
+					want, ok := truth(d, m)
+					switch {
+					case !ok || m.Name != "0-60 mph":
+					case m.From == timing.FromRest:
+						rest.add(m.Seconds-want, m.U95)
+					default:
+						rollout.add(m.Seconds-want, m.U95)
+					}
+				}
+			}
+		})
+		t.Logf("lag of %g s: rest %s, rollout %s", lag, rest.String(), rollout.String())
+		// 24 intervals of 95 per cent hold fewer than 19 times once in ten thousand.
+		if rest.in < 19 || rollout.in < 19 || rest.rms() > 0.02 || rollout.rms() > 0.02 {
+			t.Errorf("lag of %g s: rest %s, rollout %s", lag, rest.String(), rollout.String())
+		}
+	}
+}
+
 // skipShort leaves a trial out of the run with the race detector, which would
 // multiply its arithmetic and has nothing to look at in it.
 func skipShort(t *testing.T) {

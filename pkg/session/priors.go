@@ -117,4 +117,5 @@ const (
 	smoothedSure    = 0.95 // 1; probability of a filter from which it is said to be there. Origin: convention
 	smoothedPerhaps = 0.3  // 1; and from which it may be. Origin: assumed
 	muchUnseen      = 0.05 // s; delay that nothing tells from which it is worth settling. Origin: assumed, the half-width from rest of a 25 Hz receiver
+	slowestSmoothed = 0.3  // s; greatest interval of samples at which an accelerometer tells of a filter. Origin: as estimate.slowestFiltered
 )

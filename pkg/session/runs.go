@@ -37,7 +37,9 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 	if err := s.LearnSmoothing(ctx, listed(all)); err != nil {
 		return nil, err
 	}
-	log.Quality.Smoothing = smoothing(&s.Smoothing)
+	if s.Accel == nil {
+		log.Quality.Smoothing = smoothing(&s.Smoothing)
+	}
 	var found []segment.Segment
 	var ids []string
 	for _, sg := range all {

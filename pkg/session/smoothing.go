@@ -14,6 +14,7 @@ type Smoothing struct {
 	Filter     string  // the most probable one
 	Stops      int     // that told of it; without any nothing is undone
 	Starts     int     // that set a bound
+	Beside     bool    // an accelerometer in the log told of it
 	// Most is the delay in s that a receiver may have without the log telling: 95 % of
 	// receivers have less. Half-widths allow for it.
 	Most float64
@@ -42,8 +43,10 @@ func (sm *Smoothing) String() string {
 		seen += " and " + count(sm.Starts, "start")
 	}
 	switch late := uncert.RoundHalfUp(sm.Delay, 2) + " ± " + uncert.RoundHalfUp(sm.U95, 2) + " s"; {
+	case sm.Beside:
+		return fmt.Sprintf("the receiver smooths speed with a time constant of about %s s, told by the accelerometer; taken out", uncert.RoundHalfUp(sm.Delay, 2))
 	case sm.Stops == 0 && sm.Starts == 0:
-		return fmt.Sprintf("not to be told from what is held at zero; half-widths allow for a delay of %s s", uncert.RoundHalfUp(sm.Most, 2))
+		return fmt.Sprintf("not to be told: speed is held at zero, or the log has neither a stop nor a start; half-widths allow for a delay of %s s", uncert.RoundHalfUp(sm.Most, 2))
 	case sm.Stops == 0:
 		return fmt.Sprintf("not to be told without a stop in the log: %s leave room for a delay of up to %s s, and half-widths allow for it; times can only be shorter", count(sm.Starts, "start"), uncert.RoundHalfUp(sm.Most, 2))
 	case sm.Likely > smoothedSure:

@@ -38,7 +38,10 @@ type Alignment struct {
 	// rate, from vibration through a logger's filter; or what it would have to be
 	// for means over an eighth of a second to scatter as they do, if that is more: a
 	// body nods on its springs.
-	Rho     float64
+	Rho float64
+	// LogLik is the log-likelihood of the speeds under way: what compares sensors read in
+	// different ways against the same speed.
+	LogLik  float64
 	Gaps    int    // places where samples are missing
 	Clipped int    // samples at the end of the sensor's range
 	Note    string // what was put right, such as a wrong unit; may be ""

@@ -74,6 +74,7 @@ func (l *aligner) align(ctx context.Context) (string, error) {
 		return "its axes do not tell forward", nil
 	}
 	far := math.Abs(rg.zero - m.offset)
+	al.LogLik = rg.likelihood(rg.m, [][]float64{rg.leftOver()})
 	l.finish(rg)
 	if turn := m.turned(rg.basis); turn > 0 {
 		return fmt.Sprintf("it moves on the vehicle: forward turns by %.0f° in the course of the log", turn*180/math.Pi), nil

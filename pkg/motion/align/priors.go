@@ -108,3 +108,12 @@ const (
 	manyStretches  = 12   // 1; stretches that make a long log. Origin: assumed
 	trusted        = 0.7  // 1; share of the plain variance that a long log may undercut. Origin: assumed, held to by `go test ./pkg/motion/align -run Honest -v`
 )
+
+// Of a receiver's filter.
+const (
+	leastLagLL = 8.0 // 1; log-likelihood that a filter must gain to be believed in. Origin: assumed, one in 3000 by chance and a wander that is not quite as modelled
+	mostMisses = 1   // 1; time constants in a row that may be no better before the search ends. Origin: assumed
+)
+
+// lagsTried are the time constants that are tried beside an accelerometer.
+var lagsTried = []float64{0.06, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 1} // s; time constants tried. Origin: assumed

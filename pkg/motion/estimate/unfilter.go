@@ -4,6 +4,7 @@ import (
 	"math"
 	"sort"
 
+	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/kalman"
 	"fromrest/pkg/motion/ramp"
 )
@@ -109,4 +110,22 @@ func (p *Path) form(k int, g kalman.Vec) kalman.Vec {
 		return g
 	}
 	return p.undo.form(p.so.t[k], g)
+}
+
+// Undo takes a filter of the first order with a time constant in s out of the samples
+// themselves, where an accelerometer beside them tells of the launch: a speed is what is shown
+// and tau times its rate of change. Their noise grows accordingly.
+func (s *Samples) Undo(tau float64) {
+	v := make([]float64, len(s.Speed))
+	for i := range v {
+		a, b := max(i-1, 0), min(i+1, len(v)-1)
+		v[i] = s.Speed[i]
+		if dt := s.T[b] - s.T[a]; dt > 0 && dt < 2*motion.GapIntervals*s.Step && !s.Out[a] && !s.Out[b] {
+			v[i] = max(v[i]+tau*(s.Speed[b]-s.Speed[a])/dt, 0)
+		}
+	}
+	s.Speed = v
+	x := tau / s.Step
+	s.SD *= math.Sqrt(1 + x*x*(1-s.Rho*s.Rho)/2)
+	s.Smoothing = Smoothing{}
 }

@@ -34,6 +34,6 @@ const (
 	leastTarget = 1.0       // m; shortest distance. Origin: assumed
 	mostTarget  = 100_000.0 // m; longest distance. Origin: assumed
 
-	unseenRest    = 0.85 // 1; of a receiver's delay, what a time from rest is too long by where it is not undone. Origin: simulated first-order filters of 0.1 and 0.2 s
-	unseenRollout = 0.25 // 1; the same of a time with rollout. Origin: as unseenRest
+	unseenRest    = 1.0  // 1; of a receiver's delay, what a time from rest is too long by where it is not undone, at most. Origin: simulated filters (docs/accuracy.md, unseen stops): 0.7 to 1.05
+	unseenRollout = 0.35 // 1; the same of a time with rollout. Origin: as unseenRest: 0.15 to 0.27, and half as much again
 )
