@@ -33,6 +33,7 @@ func inputFlags(except ...string) []cli.Flag {
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
 		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
 		&cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE`: modes, runs that do not count, vehicle, conditions; session.toml of the folder if one folder is given"},
+		&cli.StringFlag{Name: "receiver", Usage: "how the receiver smooths speed, from a `FILE` that check --learn wrote; that of the sheet if not given"},
 		&cli.BoolFlag{Name: "no-sheet", Usage: "pass over a session.toml in the folder"},
 		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
 		&cli.BoolFlag{Name: "no-memory", Usage: "work every log out anew and remember nothing of it"},
@@ -80,6 +81,15 @@ func readArgs(c *cli.Context) (*work, error) {
 	}
 	if s.opts.Sheet, err = loadSheet(c); err != nil {
 		return nil, err
+	}
+	if name := c.String("receiver"); name != "" {
+		sh, err := sheet.Load(name)
+		if err != nil {
+			return nil, err
+		}
+		if s.opts.Receiver = sh.Receiver; s.opts.Receiver.Filter == "" {
+			return nil, usagef("%s has no [receiver]: fromrest check --learn writes one", name)
+		}
 	}
 	if _, err := s.opts.Reading(); err != nil {
 		return nil, err

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -108,18 +109,37 @@ func checkCommand() *cli.Command {
 		UsageText: `fromrest check [options] ` + logArgs + `
 
 Example: before the first run, on a minute of standing and driving
-   fromrest check warmup.nmea`,
+   fromrest check warmup.nmea
+
+Example: keep how the receiver smooths speed for logs that have no stop
+   fromrest check --learn receiver.toml session/
+   fromrest runs --receiver receiver.toml other.nmea`,
 		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer"),
+			&cli.StringFlag{Name: "learn", Usage: "write how the receiver smooths speed to `FILE`, for logs that do not tell it themselves"},
 			&cli.BoolFlag{Name: "columns-found", Usage: "print how the columns of CSV logs were read, as the --columns that would repeat it"}),
 		Action: checkForms.action(func(c *cli.Context, f form[*session.Result]) error {
 			if c.Bool("columns-found") {
 				return columnsFound(c)
 			}
 			return onLogs(c, func(o *session.Options) { judged(o); timesOnly(o) }, func(res *session.Result, _ *work) error {
+				if name := c.String("learn"); name != "" {
+					if err := learn(c, res, name); err != nil {
+						return err
+					}
+				}
 				return f.write(c.App.Writer, res)
 			})
 		}),
 	}
+}
+
+// learn writes how the receiver of logs smooths speed.
+func learn(c *cli.Context, res *session.Result, name string) error {
+	var b bytes.Buffer
+	if err := res.WriteReceiver(&b); err != nil {
+		return &exitError{exitFailed, err.Error()}
+	}
+	return writeFile(c, name, b.Bytes())
 }
 
 // columnsFound prints for each log the mapping by which its columns were read.

@@ -72,20 +72,22 @@ type jsonLog struct {
 
 // jsonSmoothing is how the receiver smooths speed.
 type jsonSmoothing struct {
-	Delay  *float64 `json:"delay_s"`
-	U95    *float64 `json:"delay_u95_s"`
-	Likely *float64 `json:"probability"`
-	Filter string   `json:"filter"`
-	Stops  int      `json:"stops"`
-	Starts int      `json:"starts"`
-	Most   *float64 `json:"allowed_for_s"`
+	Delay   *float64 `json:"delay_s"`
+	U95     *float64 `json:"delay_u95_s"`
+	Likely  *float64 `json:"probability"`
+	Filter  string   `json:"filter"`
+	Stops   int      `json:"stops"`
+	Starts  int      `json:"starts"`
+	Most    *float64 `json:"allowed_for_s"`
+	Logs    int      `json:"logs"`
+	Profile string   `json:"profile,omitempty"`
 }
 
 func smoothingJSON(sm *session.Smoothing) *jsonSmoothing {
 	if sm == nil {
 		return nil
 	}
-	return &jsonSmoothing{number(sm.Delay), number(sm.U95), number(sm.Likely), sm.Filter, sm.Stops, sm.Starts, number(sm.Most)}
+	return &jsonSmoothing{number(sm.Delay), number(sm.U95), number(sm.Likely), sm.Filter, sm.Stops, sm.Starts, number(sm.Most), sm.Logs, sm.Profile.String()}
 }
 
 type jsonProblem struct {

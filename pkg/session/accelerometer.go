@@ -12,6 +12,7 @@ import (
 	"fromrest/pkg/motion/align"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/inertial"
+	"fromrest/pkg/motion/ramp"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/recording"
 )
@@ -102,7 +103,7 @@ func (l *Log) fuse(ctx context.Context, a *recording.Accel, s *estimate.Samples)
 		}
 		if tau > 0 {
 			s.Undo(tau)
-			l.Quality.Smoothing = &Smoothing{Delay: tau, Likely: 1, Filter: "first order", Beside: true}
+			l.Quality.Smoothing = &Smoothing{Delay: tau, Likely: 1, Filter: "first order", Kind: kinds[ramp.FirstOrder], Beside: true, Logs: 1}
 			if al, err = align.Align(ctx, a, speedOf(s)); err != nil {
 				return err
 			}

@@ -26,6 +26,14 @@ type Learned struct {
 // launch better.
 func (r *Result) learn() {
 	r.Learned = nil
+	pooled := r.pool()
+	told := func(run *TimedRun) ramp.Told {
+		t := run.Launches.Told
+		if p := pooled[run.Log]; len(p) == len(t.Filters) && p != nil {
+			t.Filters = p
+		}
+		return t
+	}
 	starts := r.StandingStarts()
 	_, byLog := r.modeNames(starts)
 	type key struct {
@@ -42,7 +50,7 @@ func (r *Result) learn() {
 			k.log = run.Log.Name
 		}
 		if !run.sharp() {
-			run.learn(ramp.Learn([]ramp.Told{run.Launches.Told}), 0)
+			run.learn(ramp.Learn([]ramp.Told{told(run)}), 0)
 			continue
 		}
 		if groups[k] == nil {
@@ -56,18 +64,18 @@ func (r *Result) learn() {
 		logs := map[*Log]int{}
 		l := Learned{Mode: k.mode}
 		for _, run := range runs {
-			told := run.Launches.Told
 			if _, ok := logs[run.Log]; !ok {
 				logs[run.Log] = len(logs)
 			}
-			told.Log = logs[run.Log]
-			all = append(all, told)
+			t := told(run)
+			t.Log = logs[run.Log]
+			all = append(all, t)
 			l.Runs = append(l.Runs, run.ID)
 		}
-		told := ramp.Learn(all)
-		l.Tau, l.Low, l.High = told.Tau, told.Low, told.High
+		taught := ramp.Learn(all)
+		l.Tau, l.Low, l.High = taught.Tau, taught.Low, taught.High
 		for i, run := range runs {
-			run.learn(told, i)
+			run.learn(taught, i)
 		}
 		if runs[0].WitnessOf == nil {
 			r.Learned = append(r.Learned, l)

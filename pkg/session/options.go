@@ -39,6 +39,10 @@ type Options struct {
 	// Part says what of each log is read; the zero value is all.
 	Part format.Part `shapes:"yes"`
 
+	// Receiver is what is known of how the receiver smooths speed; the zero value takes
+	// the sheet's.
+	Receiver sheet.Receiver `shapes:"yes"`
+
 	// Sheet, if set, says what was driven. Its units stand where none are given here,
 	// its targets after those given here.
 	Sheet   *sheet.Sheet   `shapes:"no"`
@@ -61,14 +65,14 @@ type Options struct {
 	Build  string       `shapes:"yes"`
 }
 
-// Reading returns the options that logs are read with: with the units and targets of
-// the sheet, and without the sheet. What was read with equal ones need not be read
+// Reading returns the options that logs are read with: with the units, targets and
+// receiver of the sheet, and without the sheet. What was read with equal ones need not be read
 // again when a sheet changes. The error names the targets of the sheet that are none;
 // the options are usable beside it.
 func (o Options) Reading() (Options, error) {
 	var err error
 	if sh := o.Sheet; sh != nil {
-		o.Units = cmp.Or(o.Units, sh.Units)
+		o.Units, o.Receiver = cmp.Or(o.Units, sh.Units), cmp.Or(o.Receiver, sh.Receiver)
 		var own []timing.Target
 		own, err = SheetTargets(sh)
 		o.Targets = append(slices.Clone(o.Targets), own...)

@@ -114,8 +114,10 @@ const (
 	sameTop     = 0.02    // 1; by which the highest speeds of one drive may differ. Origin: assumed.
 
 	// Of how a receiver smooths.
-	smoothedSure    = 0.95 // 1; probability of a filter from which it is said to be there. Origin: convention
-	smoothedPerhaps = 0.3  // 1; and from which it may be. Origin: assumed
-	muchUnseen      = 0.05 // s; delay that nothing tells from which it is worth settling. Origin: assumed, the half-width from rest of a 25 Hz receiver
-	slowestSmoothed = 0.3  // s; greatest interval of samples at which an accelerometer tells of a filter. Origin: as estimate.slowestFiltered
+	smoothedSure      = 0.95 // 1; probability of a filter from which it is said to be there. Origin: convention
+	smoothedPerhaps   = 0.3  // 1; and from which it may be. Origin: assumed
+	leastProfileStops = 2    // 1; stops that make a profile. Origin: assumed
+	besideU95         = 0.06 // s; half-width of a time constant that an accelerometer told. Origin: the step of those tried, and simulated sessions
+	muchUnseen        = 0.05 // s; delay that nothing tells from which it is worth settling. Origin: assumed, the half-width from rest of a 25 Hz receiver
+	slowestSmoothed   = 0.3  // s; greatest interval of samples at which an accelerometer tells of a filter. Origin: as estimate.slowestFiltered
 )

@@ -65,7 +65,7 @@ func (l *Log) judge(runs []*TimedRun) Judgement {
 	if len(j.Expected) == 0 {
 		j.Expected = simulated(now, false)
 	}
-	j.Advice = l.advise(now)
+	j.Advice = l.advise(now, j.Expected)
 	return j
 }
 
@@ -170,8 +170,8 @@ func attachIdeal(s *estimate.Samples, drive *synth.Session, seed uint64) {
 	s.Attach(f)
 }
 
-// advise says what would narrow the intervals, and to what.
-func (l *Log) advise(now synth.Receiver) (advice []string) {
+// advise says what would narrow the intervals that are expected, and to what.
+func (l *Log) advise(now synth.Receiver, expected []Expected) (advice []string) {
 	q := &l.Quality
 	if q.InertialOnly {
 		return append(advice, "Log the speed of a GNSS receiver beside the accelerometer: it tells the gain, which all times share here.")
@@ -181,9 +181,12 @@ func (l *Log) advise(now synth.Receiver) (advice []string) {
 		if q.Fused() {
 			return // what the receiver alone would gain is not what both would
 		}
-		base, u := pick(asIs, origin), pick(simulated(rx, fused), origin)
-		if u > 0 && base > 0 && u < worthwhile*base {
-			advice = append(advice, fmt.Sprintf("%s: a 0-60 mph time %s would be good to about ±%.2g s instead of ±%.2g s.", text, from(origin), u, base))
+		base, u, told := pick(asIs, origin), pick(simulated(rx, fused), origin), pick(expected, origin)
+		if !fused && base > 0 { // what else widens the interval stays
+			u *= told / base
+		}
+		if u > 0 && base > 0 && u < worthwhile*told {
+			advice = append(advice, fmt.Sprintf("%s: a 0-60 mph time %s would be good to about ±%.2g s instead of ±%.2g s.", text, from(origin), u, told))
 		}
 	}
 	try(now, true, timing.FromRest, "Log an accelerometer of 100 samples a second beside it")

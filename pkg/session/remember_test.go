@@ -274,6 +274,7 @@ func TestEveryOptionIsInTheKeyOrSaysNo(t *testing.T) {
 		"With":      func(o *Options) { o.With = &format.Companion{Several: true} },
 		"Part":      func(o *Options) { o.Part.Tracks = []string{"accel"} },
 		"Build":     func(o *Options) { o.Build = "another" },
+		"Receiver":  func(o *Options) { o.Receiver.Filter = "none" },
 		// What does not shape what is found in a log.
 		"Version":  func(o *Options) { o.Version = "9" },
 		"Judge":    func(o *Options) { o.Judge = true },

@@ -34,11 +34,11 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 	number := map[string]int{}
 	others := othersOf(rec, tr)
 	all := segment.Find(s.SegmentInput())
-	if err := s.LearnSmoothing(ctx, listed(all)); err != nil {
+	if err := s.LearnSmoothing(ctx, listed(all), profileOf(&p.opts.Receiver)); err != nil {
 		return nil, err
 	}
 	if s.Accel == nil {
-		log.Quality.Smoothing = smoothing(&s.Smoothing)
+		log.Quality.Smoothing = smoothing(&s.Smoothing, &p.opts.Receiver)
 	}
 	var found []segment.Segment
 	var ids []string

@@ -117,6 +117,27 @@ func (c *checker) plan(w *Plan) {
 	}
 }
 
+// mostDelay and mostRate are far beyond what receivers have (assumed), in s and Hz.
+const (
+	mostDelay = 2
+	mostRate  = 1000
+)
+
+func (c *checker) receiver(w *Receiver) {
+	c.table = "receiver."
+	if *w == (Receiver{}) {
+		return
+	}
+	c.word("filter", &w.Filter, "none", "first-order", "mean", "tracker")
+	c.number("delay_s", w.Delay, w.Delay >= 0 && w.Delay <= mostDelay, fmt.Sprintf("0 to %d", mostDelay))
+	c.number("delay_u95_s", w.DelayU95, w.DelayU95 >= 0 && w.DelayU95 <= mostDelay, fmt.Sprintf("0 to %d", mostDelay))
+	c.number("gain", w.Gain, w.Gain >= 0 && w.Gain < 1, "0 to 1")
+	c.number("rate_hz", w.Rate, w.Rate > 0 && w.Rate <= mostRate, "the rate of the log it was found in")
+	if w.Filter == "" {
+		c.fault("filter", "receiver: no filter; fromrest check --learn writes this table")
+	}
+}
+
 func (c *checker) past(ws []PastScatter) {
 	c.table = "past."
 	for i := range ws {

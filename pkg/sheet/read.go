@@ -99,7 +99,8 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	s.Vehicle, s.Conditions = w.Vehicle.si(), w.Conditions
 	c.plan(&w.Plan)
 	c.past(w.Past)
-	s.Plan, s.Past = w.Plan, w.Past
+	c.receiver(&w.Receiver)
+	s.Plan, s.Past, s.Receiver = w.Plan, w.Past, w.Receiver
 	c.errs = append(c.errs, s.fillModes(w.Modes)...)
 	c.errs = append(c.errs, s.fillLogs(w.Logs)...)
 	return append(c.errs, s.fillRuns(w)...)

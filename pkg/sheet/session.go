@@ -70,6 +70,7 @@ type Sheet struct {
 	Excluded   []Exclusion
 	Plan       Plan
 	Past       []PastScatter
+	Receiver   Receiver
 
 	source string         // as it was read, byte for byte
 	text   *tomltext.Text // of its lines; nil for a sheet that was not read
@@ -93,6 +94,19 @@ type Mode struct {
 	PowerShare float64 `toml:"power_share"`
 
 	line int
+}
+
+// Receiver is how the logs' receiver smooths speed, as another session of it showed. The
+// zero value is nothing known.
+type Receiver struct {
+	Name     string  `toml:"name"`        // for people, with firmware and settings
+	Filter   string  `toml:"filter"`      // "none", "first-order", "mean" or "tracker"
+	Delay    float64 `toml:"delay_s"`     // s, by which a steady pull is shown late
+	DelayU95 float64 `toml:"delay_u95_s"` // s, half of its 95 % interval
+	Gain     float64 `toml:"gain"`        // of a tracker
+	Rate     float64 `toml:"rate_hz"`     // Hz, at which it was found
+	Stops    int     `toml:"stops"`       // that told of it
+	Remark   string  `toml:"remark"`
 }
 
 // Plan is how a session was meant to be driven and judged.

@@ -31,6 +31,8 @@ type wireSheet struct {
 
 	Plan Plan          `toml:"plan"`
 	Past []PastScatter `toml:"past"`
+
+	Receiver Receiver `toml:"receiver"`
 }
 
 type wireMode struct {

@@ -251,7 +251,14 @@ const (
 	unseenHeld      = 0.06  // s; standard uncertainty of the delay of a receiver that holds speed at zero. Origin: assumed, a filter of 0.1 s with a probability of a third
 	mostDelay       = 0.85  // s; longest delay of a mean. Origin: that of the slowest filter of the first order
 	slowestFiltered = 0.3   // s; greatest interval of samples at which a filter is looked for. Origin: assumed
-	leastFilter     = 1e-4  // 1; probability over that of the best below which a filter is tried no longer. Origin: assumed
+	leastProfileSD  = 0.015 // s; standard deviation of a profile's delay, at least. Origin: the step of the time constants tried
+	gainSD          = 0.05  // 1; of a profile's gain. Origin: the step of the gains tried
+	usualShare      = 0.05  // 1; probability that a receiver is not as its profile says: settings change. Origin: assumed
+	leastProfile    = 0.1   // 1; likelihood of the log with the profile over that without it, below which it is contradicted. Origin: convention, one in ten
+	sameStep        = 0.1   // 1; by how much the interval of the fixes may differ from the profile's. Origin: assumed
+	farFilter       = 0.06  // s and 1; difference in delay or gain from which one filter does not stand for another. Origin: the step of those tried, and mergeSpan
+	leastOnto       = 0.5   // 1; probability of the filters that a log kept, by all logs of the receiver, below which it goes by itself. Origin: assumed
+	leastFilter     = 1e-3  // 1; probability over that of the best below which a filter is tried no longer. Origin: assumed
 	boundSpan       = 1.2   // s; of a start that bounds a filter. Origin: assumed
 	boundBeyond     = 0.5   // s; read after it. Origin: assumed
 	mostTableStep   = 0.008 // s; step of a tabulated response, at most: off by 4e-5 m/s at 4.5 m/s². Origin: arithmetic
@@ -270,6 +277,7 @@ const (
 	stoppedSDs      = 4.0   // 1; and in standard deviations of the noise. Origin: assumed
 	stoppedFor      = 1.0   // s; standstill after a stop, at least. Origin: assumed
 	leastFirm       = 1.5   // m/s; speed lost in the last stopBefore of a stop, at least. Origin: assumed
+	straightStop    = 10.0  // degrees; by which the heading may change in the last stopBefore of a stop. Origin: assumed, a cosine of 0.985
 	leastStop       = 4     // 1; fewest samples on either side. Origin: assumed
 	stopQ           = 1.0   // m²/s⁵; intensity of the jerk in a stop. Origin: assumed
 	stopSteps       = 5.0   // 1; steps of the scan in an interval of samples. Origin: assumed
@@ -285,7 +293,7 @@ var lagsTried = []float64{0.03, 0.05, 0.075, 0.1, 0.125, 0.15, 0.175, 0.2, 0.235
 var stopFeet = [3]float64{0, 0.15, 0.4} // 1; shares tried. Origin: assumed
 
 // meansTried are the numbers of fixes of means that are tried.
-var meansTried = []int{2, 3, 4, 5, 6, 8} // 1; fixes of a mean. Origin: assumed
+var meansTried = []int{3, 4, 5, 6, 8} // 1; fixes of a mean; two are not told from a time constant of half a step. Origin: assumed
 
 // startRamps are the build-ups of a start that bounds a filter.
 var startRamps = []ramp.Ramp{{}, {Shape: ramp.Linear, Tau: 0.1}, {Shape: ramp.Linear, Tau: 0.2}, {Shape: ramp.Linear, Tau: 0.4}, {Shape: ramp.Lag, Tau: 0.4}, {Shape: ramp.Linear, Tau: 0.8}, {Shape: ramp.Lag, Tau: 1}, {Shape: ramp.Linear, Tau: 1.7}, {Shape: ramp.Lag, Tau: 3.2}} // s; build-ups tried. Origin: assumed

@@ -20,6 +20,8 @@ type Smoothing struct {
 	Filters []LikelyFilter // with probabilities that sum to one
 	Stops   int            // that told of it
 	Starts  int            // that set a bound
+	Profile Standing       // what became of what was known before
+	Tried   []TriedFilter  // what the log tells of each filter; nil where nothing was looked for
 	// Unseen is by how many s a steady pull may be shown late where nothing tells, a
 	// standard uncertainty to one side.
 	Unseen float64
@@ -75,83 +77,83 @@ func (sm *Smoothing) Delay() (delay, sd, without float64) {
 	return m, root(q - m*m), without
 }
 
-// trial is a filter that is tried.
-type trial struct {
-	LikelyFilter
-	slow    float64                        // log-likelihood of the starts over that behind no filter
-	stops   [len(stopFeet)][]ramp.Evidence // of each stop, by the share of deceleration left at its end
-	release []*ramp.Table                  // what the ways of letting a brake go show, as in releases
-	start   []*ramp.Table                  // the same of build-ups, as in startRamps
-	passed  bool                           // it is not worth trying any longer
-}
-
-// candidates are the filters that are tried, none first, with what is known of receivers
-// before the log speaks: long delays are rare.
-func (s *Samples) candidates() []*trial {
-	var kinds [len(priorKinds)][]ramp.Filter
-	for _, tau := range lagsTried {
-		kinds[0] = append(kinds[0], ramp.FirstOrderOf(tau))
-	}
-	for _, n := range meansTried {
-		if f := ramp.MeanOfFixes(n, s.Step); f.Delay() <= mostDelay {
-			kinds[1] = append(kinds[1], f)
-		}
-	}
-	for _, g := range gainsTried {
-		kinds[2] = append(kinds[2], ramp.TrackerOf(g, s.Step))
-	}
-	out := []*trial{{LikelyFilter: LikelyFilter{P: priorNone}}}
-	for i, k := range kinds {
-		usual, sum := make([]float64, len(k)), 0.0
-		for j := range k {
-			usual[j] = min(1, usualDelay/max(k[j].Delay(), usualDelay))
-			sum += usual[j]
-		}
-		for j, f := range k {
-			out = append(out, &trial{LikelyFilter: LikelyFilter{Filter: f, P: (1 - priorNone) * priorKinds[i] * usual[j] / sum}})
-		}
-	}
-	return out
-}
-
 // LearnSmoothing tells from the log's stops and from starts how the receiver smooths, unless it holds speed at zero. A filter goes on showing speed after the vehicle stands; stops of one
 // driver are let go alike. Starts only set a bound, for a build-up looks like a filter: no
 // filter is slower than what it showed was quick. Without stops nothing tells a filter, and
 // none is undone: Unseen is then what it may amount to.
-func (s *Samples) LearnSmoothing(ctx context.Context, starts []Window) error {
+//
+// What is known of the receiver from another log stands in the place of what is usual,
+// unless this log contradicts it.
+func (s *Samples) LearnSmoothing(ctx context.Context, starts []Window, known Profile) error {
 	s.Smoothing = Smoothing{Filters: none}
 	if s.Source != recording.GNSS || s.Accel != nil || s.Step > slowestFiltered || s.Coarse {
 		return nil
 	}
-	if s.Static > 0 { // what is held shows neither foot nor tail
+	given := known.Step > 0
+	if given && math.Abs(known.Step/s.Step-1) > sameStep {
+		given, s.Smoothing.Profile = false, OtherRate
+	}
+	if s.Static > 0 && !given { // what is held shows neither foot nor tail
 		s.Smoothing.Unseen = unseenHeld
 		return nil
 	}
 	ts := s.candidates()
-	for _, w := range starts[:min(len(starts), mostStarts)] {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		s.bound(w, ts)
-		s.Smoothing.Starts++
+	if given {
+		known.expect(ts)
 	}
-	allowed(ts)
-	n := 0
-	for _, w := range s.stops() {
-		if err := ctx.Err(); err != nil {
-			return err
+	n, err := s.hear(ctx, ts, starts, !given)
+	if err != nil {
+		return err
+	}
+	if given {
+		s.Smoothing.Profile = Used
+		if contradicted(ts) {
+			return s.without(ctx, starts)
 		}
-		if s.stop(w, ts) {
-			n++
-		}
+	}
+	for _, f := range ts {
+		s.Smoothing.Tried = append(s.Smoothing.Tried, f.tried())
 	}
 	fs := weigh(ts)
-	if n > 0 {
+	if n > 0 || given {
 		s.Smoothing.Filters, s.Smoothing.Stops = s.tabulated(fs), n
 		return nil
 	}
 	s.Smoothing.Unseen = mostDelayOf(ts) / uncert.Z95
 	return nil
+}
+
+// without learns as if nothing were known.
+func (s *Samples) without(ctx context.Context, starts []Window) error {
+	err := s.LearnSmoothing(ctx, starts, Profile{})
+	s.Smoothing.Profile = Contradicts
+	return err
+}
+
+// hear has the starts and the stops of the log speak on each filter and returns the number
+// of stops that did. Where nothing is known beforehand, starts leave it as probable as it
+// was that there is a filter at all.
+func (s *Samples) hear(ctx context.Context, ts []*trial, starts []Window, level bool) (n int, err error) {
+	if s.Static > 0 {
+		return 0, nil
+	}
+	for _, w := range starts[:min(len(starts), mostStarts)] {
+		if err := ctx.Err(); err != nil {
+			return 0, err
+		}
+		s.bound(w, ts)
+		s.Smoothing.Starts++
+	}
+	allowed(ts, level)
+	for _, w := range s.stops() {
+		if err := ctx.Err(); err != nil {
+			return n, err
+		}
+		if s.stop(w, ts) {
+			n++
+		}
+	}
+	return n, nil
 }
 
 // mostDelayOf is the delay in s that filters exceed with a probability of 5 per cent.
@@ -230,17 +232,19 @@ func (s *Samples) bound(w Window, ts []*trial) {
 	}
 }
 
-// allowed takes the bound that starts set into the probabilities of the filters; how
-// probable it is that there is one stays what it is.
-func allowed(ts []*trial) {
-	sum, top := 0.0, 0.0
+// allowed takes the bound that starts set into the probabilities of the filters; to level
+// keeps how probable it is that there is one.
+func allowed(ts []*trial, level bool) {
+	sum, top := 0.0, ts[0].P
 	for _, f := range ts[1:] {
 		f.P *= math.Exp(min(f.slow, 0))
 		sum, top = sum+f.P, max(top, f.P)
 	}
 	for _, f := range ts[1:] {
+		if level {
+			f.P *= (1 - ts[0].P) / sum
+		}
 		f.passed = f.P < leastFilter*top
-		f.P *= (1 - ts[0].P) / sum
 	}
 }
 
@@ -305,7 +309,10 @@ func (s *Samples) stop(w Window, ts []*trial) bool {
 	if w.Moving-w.From < leastStop || w.To-w.Moving < leastStop || s.T[w.From] > at-stopBefore/2 {
 		return false
 	}
-	heading := s.headingAt(Window{Moving: sort.SearchFloat64s(s.T, at-headingSpan), To: w.Moving})
+	heading := s.headingAt(Window{Moving: w.From, To: w.Moving})
+	if s.turns(w, heading) {
+		return false
+	}
 	so := newSolver(s, s.readings(w, heading), nil, -at+stopBefore)
 	so.backwards = true
 	so.thrust, so.thrustV = usualStop, usualStopU*usualStopU
@@ -325,28 +332,15 @@ func (s *Samples) stop(w Window, ts []*trial) bool {
 	return true
 }
 
-// together is the log-likelihood of all stops: of one driver, who lets a brake go alike.
-func (f *trial) together() float64 {
-	var ll [len(stopFeet)]float64
-	for k := range ll {
-		ll[k] = ramp.Together(f.stops[k])
+// turns reports whether the vehicle turns as it stops: what is along its heading is then not
+// all of its speed.
+func (s *Samples) turns(w Window, heading float64) bool {
+	for i := w.From; i < w.Moving; i++ {
+		if d := math.Abs(math.Mod(s.Course[i]-heading+540, 360) - 180); s.Speed[i] > headingAbove && d > straightStop {
+			return true
+		}
 	}
-	return meanLog(ll[:])
-}
-
-// meanLog is the logarithm of the mean of numbers of which the logarithms are given.
-func meanLog(x []float64) float64 {
-	top, sum := math.Inf(-1), 0.0
-	for _, v := range x {
-		top = max(top, v)
-	}
-	if math.IsInf(top, -1) {
-		return top
-	}
-	for _, v := range x {
-		sum += math.Exp(v-top) / float64(len(x))
-	}
-	return top + math.Log(sum)
+	return false
 }
 
 // released adds the evidence of a stop for each way of letting the brake go, behind a

@@ -80,7 +80,7 @@ func startsOf(s *Samples, launches []float64) (out []Window) {
 func TestStopsTellTheFilter(t *testing.T) {
 	for _, lag := range []float64{0, 0.2} {
 		s, launches, _ := driven(t, lag, 0.03, 6)
-		if err := s.LearnSmoothing(context.Background(), startsOf(s, launches)); err != nil {
+		if err := s.LearnSmoothing(context.Background(), startsOf(s, launches), Profile{}); err != nil {
 			t.Fatal(err)
 		}
 		d, sd, without := s.Smoothing.Delay()
@@ -108,7 +108,7 @@ func TestWithoutStopsAnAllowance(t *testing.T) {
 				}
 			}
 		}
-		if err := cut.LearnSmoothing(context.Background(), ws); err != nil {
+		if err := cut.LearnSmoothing(context.Background(), ws, Profile{}); err != nil {
 			t.Fatal(err)
 		}
 		if cut.Smoothing.Stops > 0 || len(cut.filters()) != 1 {

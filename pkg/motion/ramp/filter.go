@@ -73,16 +73,15 @@ func TrackerOf(gain, step float64) Filter {
 	return f
 }
 
-// Delay is by how many s a steady pull is shown late.
+// Delay is by how many s a steady pull is shown late: a tracker catches up with it.
 func (f *Filter) Delay() float64 {
-	if f.Kind == FirstOrder {
+	switch f.Kind {
+	case FirstOrder:
 		return f.Tau
+	case MeanOf:
+		return float64(f.Fixes-1) / 2 * f.Step
 	}
-	d := 0.0
-	for j, w := range f.taps {
-		d += w * float64(j) * f.Step
-	}
-	return d
+	return 0
 }
 
 // Memory is how many s of the past the filter still shows.

@@ -33,7 +33,10 @@ type Mode struct {
 var Prior = alone()
 
 // mode is a point of the grid: the ramps' probabilities in a mode that is so.
-type mode struct{ prior []float64 }
+type mode struct {
+	prior []float64
+	mu    float64 // of the logarithm of the build-up time in s
+}
 
 var grid = modes()
 
@@ -53,7 +56,7 @@ func modes() []mode {
 					}
 					p[i] = times[column(i)] * share
 				}
-				out = append(out, mode{p})
+				out = append(out, mode{p, mu})
 			}
 		}
 	}
@@ -140,8 +143,9 @@ func OfReleases(ll []float64) Evidence {
 	return e
 }
 
-// Together is the log-likelihood of all runs of one mode, whatever the mode is like.
-func Together(runs []Evidence) (ll float64) {
+// Released is the log-likelihood of all stops of a driver, whose brake is let go within a time
+// that is not known but is usual.
+func Released(runs []Evidence) (ll float64) {
 	var like [][]float64
 	for _, e := range runs {
 		l, top := scaled(e)
@@ -152,7 +156,8 @@ func Together(runs []Evidence) (ll float64) {
 	}
 	all := 0.0
 	for g := range grid {
-		p := grid[g].weight(g)
+		x := (grid[g].mu - math.Log(usualRelease)) / releaseSpread
+		p := grid[g].weight(g) * math.Exp(-x*x/2)
 		for _, l := range like {
 			p *= dot(l, grid[g].prior)
 		}
