@@ -112,8 +112,8 @@ Example: before the first run, on a minute of standing and driving
    fromrest check warmup.nmea
 
 Example: keep how the receiver smooths speed for logs that have no stop
-   fromrest check --learn receiver.toml session/
-   fromrest runs --receiver receiver.toml other.nmea`,
+   fromrest check --learn receiver.toml full.nmea
+   fromrest runs --receiver receiver.toml warmup.nmea`,
 		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer"),
 			&cli.StringFlag{Name: "learn", Usage: "write how the receiver smooths speed to `FILE`, for logs that do not tell it themselves"},
 			&cli.BoolFlag{Name: "columns-found", Usage: "print how the columns of CSV logs were read, as the --columns that would repeat it"}),

@@ -99,10 +99,14 @@ func halfWidths(runs [][]timing.Time, sumUp func([]float64) float64) []Expected 
 	return out
 }
 
-// observed takes the median half-widths of the log's own standing starts.
+// observed takes the median half-widths of the log's own standing starts, as they are timed
+// alone: what other logs teach them is not this log's worth.
 func observed(runs []*TimedRun) []Expected {
 	var times [][]timing.Time
 	for _, r := range runs {
+		if r.base != nil {
+			r = r.base
+		}
 		if r.Kind == segment.StandingStart {
 			times = append(times, slices.DeleteFunc(slices.Clone(r.Times), func(t timing.Time) bool { return t.Reason != "" }))
 		}

@@ -24,7 +24,7 @@ type Smoothing struct {
 	Stops      int     // that told of it
 	Starts     int     // that set a bound
 	Beside     bool    // an accelerometer in the log told of it
-	// Most is the delay in s that a receiver may have without the log telling: 95 % of
+	// Most is the delay in s that a receiver may have without the log telling: 97 % of
 	// receivers have less. Half-widths allow for it.
 	Most float64
 	// Tried is what the log tells of each filter, Kept are those that its runs were timed

@@ -147,6 +147,16 @@ from = "rollout"
 scatter_s = 0.06
 degrees_of_freedom = 12
 vehicle = "van"
+
+[receiver]
+name = "blue logger"
+filter = "first-order"
+delay_s = 0.2
+delay_u95_s = 0.03
+gain = 0.0
+rate_hz = 10
+stops = 6
+remark = "firmware 3.1"
 `
 
 func sumOf(text string) string {

@@ -112,6 +112,7 @@ const (
 // Of a receiver's filter.
 const (
 	leastLagLL = 8.0 // 1; log-likelihood that a filter must gain to be believed in. Origin: assumed, one in 3000 by chance and a wander that is not quite as modelled
+	mostRough  = 0.2 // m/s² per root hertz; vibration of a sensor that tells of a filter, at most. Origin: assumed; sound sensors have 0.03, one that swings beside a slow receiver 0.12
 	mostMisses = 1   // 1; time constants in a row that may be no better before the search ends. Origin: assumed
 )
 

@@ -38,6 +38,9 @@ func smoothed(nano []int64, x []float64, tau float64) []float64 {
 // as it is; 0 where none makes the speeds likelier by as much as is asked for. Its own
 // uncertainty is some hundredths of a second.
 func ReceiverLag(ctx context.Context, a *recording.Accel, sp Speed, al *accel.Alignment) (tau float64, err error) {
+	if !(al.Moving/math.Sqrt(al.Rate) <= mostRough) {
+		return 0, nil // what is taken off its noise would pass for a filter
+	}
 	at := func(tau float64) (*accel.Alignment, error) { return Align(ctx, Smoothed(a, tau), sp) }
 	best := al.LogLik
 	usable := al.Reason == ""

@@ -74,7 +74,7 @@ func (sm *Smoothing) Delay() (delay, sd, without float64) {
 		d := f.Delay()
 		m, q = m+f.P*d, q+f.P*d*d
 	}
-	return m, root(q - m*m), without
+	return m, math.Hypot(root(q-m*m), lagStepSD*(1-without)), without
 }
 
 // LearnSmoothing tells from the log's stops and from starts how the receiver smooths, unless it holds speed at zero. A filter goes on showing speed after the vehicle stands; stops of one
@@ -119,7 +119,7 @@ func (s *Samples) LearnSmoothing(ctx context.Context, starts []Window, known Pro
 		s.Smoothing.Filters, s.Smoothing.Stops = s.tabulated(fs), n
 		return nil
 	}
-	s.Smoothing.Unseen = mostDelayOf(ts) / uncert.Z95
+	s.Smoothing.Unseen = mostSpanOf(ts) / uncert.Z95
 	return nil
 }
 
@@ -156,14 +156,14 @@ func (s *Samples) hear(ctx context.Context, ts []*trial, starts []Window, level 
 	return n, nil
 }
 
-// mostDelayOf is the delay in s that filters exceed with a probability of 5 per cent.
-func mostDelayOf(ts []*trial) float64 {
+// mostSpanOf is the span in s that filters exceed with a small probability.
+func mostSpanOf(ts []*trial) float64 {
 	ts = slices.Clone(ts)
-	slices.SortFunc(ts, func(a, b *trial) int { return cmp.Compare(b.Delay(), a.Delay()) })
+	slices.SortFunc(ts, func(a, b *trial) int { return cmp.Compare(b.Span(), a.Span()) })
 	beyond := 0.0
 	for _, f := range ts {
 		if beyond += f.P; beyond > beyondShare {
-			return max(f.Delay(), 0)
+			return f.Span()
 		}
 	}
 	return 0
@@ -336,7 +336,7 @@ func (s *Samples) stop(w Window, ts []*trial) bool {
 // all of its speed.
 func (s *Samples) turns(w Window, heading float64) bool {
 	for i := w.From; i < w.Moving; i++ {
-		if d := math.Abs(math.Mod(s.Course[i]-heading+540, 360) - 180); s.Speed[i] > headingAbove && d > straightStop {
+		if d := math.Abs(math.Remainder(s.Course[i]-heading, 360)); s.Speed[i] > headingAbove && d > straightStop {
 			return true
 		}
 	}

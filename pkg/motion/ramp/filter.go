@@ -84,6 +84,15 @@ func (f *Filter) Delay() float64 {
 	return 0
 }
 
+// Span is over how many s the filter smooths, by which times from it may be off: its delay,
+// or the time that a tracker takes to catch up.
+func (f *Filter) Span() float64 {
+	if f.Kind == Tracker {
+		return f.Step / f.Gain
+	}
+	return f.Delay()
+}
+
 // Memory is how many s of the past the filter still shows.
 func (f *Filter) Memory() float64 {
 	if f.Kind == FirstOrder {

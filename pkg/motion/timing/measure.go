@@ -280,8 +280,8 @@ func (m *measure) result(c *cell, l *Launches) (Time, bool) {
 // offset of the source's speed, and smoothing of which nothing tells.
 func (m *measure) shared(c *cell, t Time, rate float64) float64 {
 	unseen := unseenRest * m.e.Unseen
-	if c.from != FromRest {
-		unseen = unseenRollout * m.e.Unseen
+	if late := uncert.Z95 * m.e.Unseen; c.from != FromRest {
+		unseen = min(unseenRollout*late, unseenFoot*late*late) / uncert.Z95
 	}
 	if c.target.IsDistance() {
 		d := c.target.Distance

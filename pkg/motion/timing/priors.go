@@ -35,5 +35,6 @@ const (
 	mostTarget  = 100_000.0 // m; longest distance. Origin: assumed
 
 	unseenRest    = 1.0  // 1; of a receiver's delay, what a time from rest is too long by where it is not undone, at most. Origin: simulated filters (docs/accuracy.md, unseen stops): 0.7 to 1.05
+	unseenFoot    = 1.6  // 1/s; and of the square of a short delay, which is over when the foot is covered. Origin: as unseenRest: 1.25 at 0.1 and 0.2 s
 	unseenRollout = 0.35 // 1; the same of a time with rollout. Origin: as unseenRest: 0.15 to 0.27, and half as much again
 )
