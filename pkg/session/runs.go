@@ -38,7 +38,7 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 		return nil, err
 	}
 	if s.Accel == nil {
-		log.Quality.Smoothing = smoothing(&s.Smoothing, &p.opts.Receiver)
+		log.Quality.Smoothing = smoothing(&s.Smoothing, s.Static > 0, &p.opts.Receiver)
 	}
 	var found []segment.Segment
 	var ids []string

@@ -56,9 +56,10 @@ func profileOf(r *sheet.Receiver) (p estimate.Profile) {
 	return p
 }
 
-// smoothing takes over what was learned of a receiver, nil where nothing was looked for.
-func smoothing(sm *estimate.Smoothing, known *sheet.Receiver) *Smoothing {
-	if sm.Stops == 0 && sm.Unseen == 0 && sm.Profile == estimate.NoProfile {
+// smoothing takes over what was learned of a receiver that holds speed at zero or does not,
+// nil where nothing was looked for or there was nothing to look at.
+func smoothing(sm *estimate.Smoothing, holds bool, known *sheet.Receiver) *Smoothing {
+	if sm.Stops == 0 && sm.Profile == estimate.NoProfile && (sm.Unseen == 0 || sm.Starts == 0 && !holds) {
 		return nil
 	}
 	d, sd, without := sm.Delay()
@@ -182,7 +183,7 @@ func (sm *Smoothing) found() string {
 	case sm.Stops == 0 && sm.Profile == estimate.Used:
 		return fmt.Sprintf("the receiver shows a steady pull %s late (%s); taken out", late, sm.Filter)
 	case sm.Stops == 0 && sm.Starts == 0:
-		return fmt.Sprintf("not to be told: speed is held at zero, or the log has neither a stop nor a start; half-widths allow for a delay of %s s", most)
+		return fmt.Sprintf("not to be told where speed is held at zero; half-widths allow for a delay of %s s", most)
 	case sm.Stops == 0:
 		return fmt.Sprintf("not to be told without a stop in the log: %s leave room for a delay of up to %s s, and half-widths allow for it; times can only be shorter", count(sm.Starts, "start"), most)
 	case sm.Likely > smoothedSure:
