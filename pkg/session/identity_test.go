@@ -147,6 +147,9 @@ func zipped(t *testing.T, data []byte) []byte {
 // Whatever becomes of the logs around them, exclusions and modes stay with the runs
 // they were given to.
 func TestNothingMovesAnExclusionOrAMode(t *testing.T) {
+	if testing.Short() {
+		t.Skip("times many starts: left out of the short tests")
+	}
 	d := newDay(t)
 	calm, full := mustReadAll(t, d.inputs[0].Path), mustReadAll(t, d.inputs[1].Path)
 	other := drove(t, 77, morning.Add(-24*time.Hour), synth.Van("plain"))
@@ -228,6 +231,9 @@ func mustReadAll(t *testing.T, path string) []byte {
 
 // However often a drive was recorded, converted and copied, it counts once.
 func TestOneDriveCountsOnce(t *testing.T) {
+	if testing.Short() {
+		t.Skip("times many starts: left out of the short tests")
+	}
 	d := newDay(t)
 	full := mustReadAll(t, d.inputs[1].Path)
 	converted := func(path string, speed bool) []byte {
@@ -299,6 +305,9 @@ func TestOneDriveCountsOnce(t *testing.T) {
 
 // Two vehicles that start side by side are two.
 func TestTwoVehiclesSideBySideAreTwo(t *testing.T) {
+	if testing.Short() {
+		t.Skip("times many starts: left out of the short tests")
+	}
 	d := newDay(t)
 	for name, v := range map[string]synth.Vehicle{"another mode": synth.Van("full"), "an equal": synth.Van("calm"), "a stronger": synth.Electric()} {
 		t.Run(name, func(t *testing.T) {
