@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
+	"slices"
 	"strings"
 
 	"fromrest/pkg/motion/estimate"
@@ -65,13 +65,15 @@ func smoothing(sm *estimate.Smoothing, holds bool, known *sheet.Receiver) *Smoot
 	d, sd, without := sm.Delay()
 	out := &Smoothing{Delay: d, U95: uncert.Z95 * sd, Likely: 1 - without, Stops: sm.Stops, Starts: sm.Starts, Most: uncert.Z95 * sm.Unseen,
 		Tried: sm.Tried, Kept: sm.Kept(), Logs: 1, Profile: sm.Profile, Known: uncert.Value{X: known.Delay, U: known.DelayU95 / uncert.Z95}}
-	best := 0.0
-	for i := range sm.Filters {
-		if f := &sm.Filters[i]; f.P > best {
-			best, out.Filter, out.Kind, out.Gain = f.P, f.String(), kinds[f.Kind], f.Gain
-		}
+	if len(out.Kept) > 0 { // the most probable first
+		out.name(&out.Kept[0])
 	}
 	return out
+}
+
+// name takes over the most probable filter.
+func (sm *Smoothing) name(f *estimate.TriedFilter) {
+	sm.Filter, sm.Kind, sm.Gain = f.Name, kinds[f.Kind], f.Gain
 }
 
 // receiver is what logs of one receiver have in common.
@@ -138,11 +140,9 @@ func (sm *Smoothing) together(logs []*Log, p []float64) {
 		o := l.Quality.Smoothing.own()
 		sm.Stops, sm.Starts = sm.Stops+o.Stops, sm.Starts+o.Starts
 	}
-	m, q := 0.0, 0.0
-	for i, f := range sm.Tried {
-		m, q = m+p[i]*f.Delay, q+p[i]*f.Delay*f.Delay
-	}
-	sm.Delay, sm.U95, sm.Likely = m, uncert.Z95*math.Sqrt(max(q-m*m, 0)), 1-p[0]
+	d, sd, without := estimate.DelayOf(sm.Tried, p)
+	sm.Delay, sm.U95, sm.Likely = d, uncert.Z95*sd, 1-without
+	sm.name(&sm.Tried[slices.Index(p, slices.Max(p))])
 }
 
 // delay prints a delay with half of its 95 % interval.

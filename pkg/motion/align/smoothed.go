@@ -41,13 +41,12 @@ func ReceiverLag(ctx context.Context, a *recording.Accel, sp Speed, al *accel.Al
 	if !(al.Moving/math.Sqrt(al.Rate) <= mostRough) {
 		return 0, nil // what is taken off its noise would pass for a filter
 	}
-	at := func(tau float64) (*accel.Alignment, error) { return Align(ctx, Smoothed(a, tau), sp) }
 	best := al.LogLik
 	usable := al.Reason == ""
 	misses := 0
 	first := best
 	for _, t := range lagsTried {
-		o, err := at(t)
+		o, err := Align(ctx, Smoothed(a, t), sp)
 		if err != nil {
 			return 0, err
 		}

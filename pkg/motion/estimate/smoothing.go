@@ -65,14 +65,22 @@ func (s *Samples) filters() []LikelyFilter {
 // Delay is by how many s a steady pull is shown late, with its standard deviation, and the
 // probability that the receiver does not smooth at all.
 func (sm *Smoothing) Delay() (delay, sd, without float64) {
+	p := make([]float64, len(sm.Filters))
+	for i := range p {
+		p[i] = sm.Filters[i].P
+	}
+	return DelayOf(sm.Kept(), p)
+}
+
+// DelayOf is the same of filters with probabilities.
+func DelayOf(fs []TriedFilter, p []float64) (delay, sd, without float64) {
 	var m, q float64
-	for i := range sm.Filters {
-		f := &sm.Filters[i]
+	for i := range fs {
+		f := &fs[i]
 		if f.Kind == ramp.Unfiltered {
-			without += f.P
+			without += p[i]
 		}
-		d := f.Delay()
-		m, q = m+f.P*d, q+f.P*d*d
+		m, q = m+p[i]*f.Delay, q+p[i]*f.Delay*f.Delay
 	}
 	return m, math.Hypot(root(q-m*m), lagStepSD*(1-without)), without
 }

@@ -147,8 +147,11 @@ type hypothesis struct {
 }
 
 // first is the first node after an instant.
-func (so *solver) first(t float64) int {
-	return sort.Search(len(so.t), func(k int) bool { return so.t[k] > t })
+func (so *solver) first(t float64) int { return firstAfter(so.t, t) }
+
+// firstAfter is the first of rising instants after another.
+func firstAfter(ts []float64, t float64) int {
+	return sort.Search(len(ts), func(k int) bool { return ts[k] > t })
 }
 
 // set puts a hypothesis' launch and ramp into the nodes and returns the first

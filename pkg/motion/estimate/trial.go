@@ -22,13 +22,14 @@ type trial struct {
 // TriedFilter is what a log tells of a filter: none is the first of those tried.
 type TriedFilter struct {
 	Kind        ramp.FilterKind
+	Name        string  // for a reader
 	Delay, Gain float64 // s, of a steady pull, and a tracker's gain
 	Usual       float64 // probability before any log speaks
 	Slow, Stops float64 // log-likelihoods of the starts over that behind none, and of the stops, tempered; dropped where the latter is -Inf
 }
 
 func (f *trial) tried() TriedFilter {
-	t := TriedFilter{Kind: f.Kind, Delay: f.Delay(), Gain: f.Gain, Usual: f.usual, Slow: f.slow}
+	t := TriedFilter{Kind: f.Kind, Name: f.String(), Delay: f.Delay(), Gain: f.Gain, Usual: f.usual, Slow: f.slow}
 	if t.Stops = tempered * f.together(); f.passed {
 		t.Stops = math.Inf(-1)
 	}
@@ -81,7 +82,7 @@ func Pool(logs [][]TriedFilter, stops int) []float64 {
 func (sm *Smoothing) Kept() (out []TriedFilter) {
 	for i := range sm.Filters {
 		f := &sm.Filters[i]
-		out = append(out, TriedFilter{Kind: f.Kind, Delay: f.Delay(), Gain: f.Gain})
+		out = append(out, TriedFilter{Kind: f.Kind, Name: f.String(), Delay: f.Delay(), Gain: f.Gain})
 	}
 	return out
 }

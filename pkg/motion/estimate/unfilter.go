@@ -2,7 +2,6 @@ package estimate
 
 import (
 	"math"
-	"sort"
 
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/kalman"
@@ -27,21 +26,17 @@ type unfilter struct {
 
 // unfiltered is how a hypothesis' motion follows from its states; nil where they are it.
 func (h *hypothesis) unfiltered(rolling bool) *unfilter {
-	if h.By == nil || h.By.Kind == ramp.Unfiltered {
+	if !h.Filtered() {
 		return nil
 	}
 	u := &unfilter{seen: h.Seen, launch: h.launch}
 	if rolling {
 		u.launch = math.NaN()
 	}
-	sign := 1.0
-	if h.Backwards {
-		sign = -1
-	}
-	if h.By.Kind == ramp.FirstOrder {
-		u.tau = sign * h.By.Tau
+	if late := h.Sign() * h.By.Delay(); h.By.Kind == ramp.FirstOrder {
+		u.tau = late
 	} else {
-		u.late = sign * h.By.Delay()
+		u.late = late
 	}
 	return u
 }
@@ -100,9 +95,7 @@ func (p *Path) unfilter(h hypothesis, rolling bool) {
 }
 
 // first is the first node after an instant.
-func (p *Path) first(t float64) int {
-	return sort.Search(len(p.t), func(k int) bool { return p.t[k] > t })
-}
+func (p *Path) first(t float64) int { return firstAfter(p.t, t) }
 
 // form is a linear form of the motion at a node as one of the states.
 func (p *Path) form(k int, g kalman.Vec) kalman.Vec {

@@ -122,10 +122,11 @@ type Seen struct {
 	Backwards bool
 }
 
-func (s *Seen) filtered() bool { return s.By != nil && s.By.Kind != Unfiltered }
+// Filtered reports whether the receiver smooths.
+func (s *Seen) Filtered() bool { return s.By != nil && s.By.Kind != Unfiltered }
 
-// sign is 1 where the filter looks back.
-func (s *Seen) sign() float64 {
+// Sign is 1 where the filter looks back and -1 where it looks ahead.
+func (s *Seen) Sign() float64 {
 	if s.Backwards {
 		return -1
 	}
@@ -134,7 +135,7 @@ func (s *Seen) sign() float64 {
 
 // Lead is for how many s before the launch something of it shows.
 func (s *Seen) Lead() float64 {
-	if s.Backwards && s.filtered() {
+	if s.Backwards && s.Filtered() {
 		return s.By.Memory()
 	}
 	return 0
@@ -142,7 +143,7 @@ func (s *Seen) Lead() float64 {
 
 // Over is the time in s after which the ramp no longer changes the acceleration shown.
 func (s *Seen) Over() float64 {
-	if s.Backwards || !s.filtered() {
+	if s.Backwards || !s.Filtered() {
 		return s.Ramp.Over()
 	}
 	return s.Ramp.Over() + s.By.Memory()
@@ -151,17 +152,17 @@ func (s *Seen) Over() float64 {
 // Delay is by how many s a step, shown as it is, would have to come later to give the same
 // speed afterwards.
 func (s *Seen) Delay() float64 {
-	if !s.filtered() {
+	if !s.Filtered() {
 		return s.Ramp.Delay()
 	}
-	return s.Ramp.Delay() + s.sign()*s.By.Delay()
+	return s.Ramp.Delay() + s.Sign()*s.By.Delay()
 }
 
 // Response is the speed and the acceleration that one unit of full thrust shows a time
 // after the launch.
 func (s *Seen) Response(t float64) (v, a float64) {
 	switch {
-	case s.filtered():
+	case s.Filtered():
 		_, v, a = s.Moved(t)
 	case t >= 0:
 		v, a = s.Ramp.Response(t)
@@ -172,12 +173,12 @@ func (s *Seen) Response(t float64) (v, a float64) {
 // Moved is the distance, speed and acceleration shown.
 func (s *Seen) Moved(t float64) (d, v, a float64) {
 	switch {
-	case !s.filtered():
+	case !s.Filtered():
 		return s.Ramp.Moved(t)
 	case s.By.Kind == FirstOrder:
 		// What is shown and its own rate of change make up the speed, so both follow from
 		// the acceleration.
-		tau := s.sign() * s.By.Tau
+		tau := s.Sign() * s.By.Tau
 		d, v, _ = s.Ramp.Moved(t)
 		if a = s.lagged(t, s.By.Tau); s.Backwards {
 			a = s.ahead(t, s.By.Tau)
@@ -186,7 +187,7 @@ func (s *Seen) Moved(t float64) (d, v, a float64) {
 		return d - tau*v, v, a
 	}
 	for j, w := range s.By.taps {
-		dj, vj, aj := s.Ramp.Moved(t - s.sign()*float64(j)*s.By.Step)
+		dj, vj, aj := s.Ramp.Moved(t - s.Sign()*float64(j)*s.By.Step)
 		d, v, a = d+w*dj, v+w*vj, a+w*aj
 	}
 	return d, v, a
@@ -196,7 +197,7 @@ func (s *Seen) Moved(t float64) (d, v, a float64) {
 // shown between two times since the launch, beyond what the speed and acceleration at the
 // first already carry forward.
 func (s *Seen) Gains(t1, t2 float64) (gs, gv, ga float64) {
-	if !s.filtered() {
+	if !s.Filtered() {
 		return s.Ramp.Gains(t1, t2)
 	}
 	dt := t2 - t1

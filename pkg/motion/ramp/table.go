@@ -13,7 +13,7 @@ type Table struct {
 // whole number of times is that of the filter's fixes.
 func (s *Seen) Tabulate(from, to, step float64) *Table {
 	t := &Table{from: from, step: step, v: make([]float64, int(math.Ceil((to-from)/step))+2)}
-	if s.filtered() && s.By.Kind != FirstOrder {
+	if s.Filtered() && s.By.Kind != FirstOrder {
 		s.taps(t)
 		return t
 	}
