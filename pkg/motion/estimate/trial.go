@@ -3,6 +3,8 @@ package estimate
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"fromrest/pkg/motion/ramp"
 )
 
@@ -58,24 +60,14 @@ func Pool(logs [][]TriedFilter, stops int) []float64 {
 			p[i] *= (1 - p[0]) / max(sum, tiny)
 		}
 	}
-	top := math.Inf(-1)
 	ll := make([]float64, len(p))
 	for i := range p {
 		ll[i] = math.Log(p[i])
 		for _, l := range logs {
 			ll[i] += share * l[i].Stops
 		}
-		top = max(top, ll[i])
 	}
-	sum = 0
-	for i := range p {
-		p[i] = math.Exp(ll[i] - top)
-		sum += p[i]
-	}
-	for i := range p {
-		p[i] /= sum
-	}
-	return p
+	return ramp.Chances(ll)
 }
 
 // Kept are the filters that runs are timed behind, in the order of their probabilities.
@@ -150,20 +142,5 @@ func (f *trial) together() float64 {
 	for k := range ll {
 		ll[k] = ramp.Released(f.stops[k])
 	}
-	return meanLog(ll[:])
-}
-
-// meanLog is the logarithm of the mean of numbers of which the logarithms are given.
-func meanLog(x []float64) float64 {
-	top, sum := math.Inf(-1), 0.0
-	for _, v := range x {
-		top = max(top, v)
-	}
-	if math.IsInf(top, -1) {
-		return top
-	}
-	for _, v := range x {
-		sum += math.Exp(v-top) / float64(len(x))
-	}
-	return top + math.Log(sum)
+	return floats.LogSumExp(ll[:]) - math.Log(float64(len(ll)))
 }

@@ -3,6 +3,7 @@ package ramp
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -204,14 +205,14 @@ func Learn(runs []Told) Learned {
 	for _, l := range order {
 		share[l] = shares(like, logs[l], runs[logs[l][0]].Filters)
 		for g := range grid {
-			log[g] += math.Log(sum(share[l][g]))
+			log[g] += math.Log(floats.Sum(share[l][g]))
 		}
 	}
 	out := Learned{Weights: make([][]float64, len(runs))}
 	for i := range runs {
 		out.Weights[i] = make([]float64, len(runs[i].Evidence))
 	}
-	for g, p := range chances(log) {
+	for g, p := range Chances(log) {
 		if p < leastMode {
 			continue
 		}
@@ -219,7 +220,7 @@ func Learn(runs []Told) Learned {
 		for i := range runs {
 			w := make([]float64, 0, len(runs[i].Evidence))
 			of := share[runs[i].Log][g]
-			all := sum(of)
+			all := floats.Sum(of)
 			for f, l := range like[i] {
 				for _, x := range given(l, grid[g].prior) {
 					w = append(w, x*of[f]/all)
@@ -260,8 +261,8 @@ func shares(like [][][]float64, runs []int, filters []float64) [][]float64 {
 	return out
 }
 
-// chances are probabilities from their logarithms with any constant.
-func chances(log []float64) []float64 {
+// Chances are probabilities from their logarithms with any constant.
+func Chances(log []float64) []float64 {
 	top, all := math.Inf(-1), 0.0
 	for _, x := range log {
 		top = math.Max(top, x)
@@ -275,13 +276,6 @@ func chances(log []float64) []float64 {
 		out[i] /= all
 	}
 	return out
-}
-
-func sum(x []float64) (s float64) {
-	for _, v := range x {
-		s += v
-	}
-	return s
 }
 
 // scaled are the likelihoods over the greatest, whose logarithm is top.
