@@ -45,6 +45,33 @@ func inputFlags(except ...string) []cli.Flag {
 	return slices.DeleteFunc(flags, func(f cli.Flag) bool { return slices.Contains(except, f.Names()[0]) })
 }
 
+// rowFlags choose the targets that tables show.
+func rowFlags() []cli.Flag {
+	return []cli.Flag{
+		&cli.StringSliceFlag{Name: "at", Usage: "show `TARGET` only; may be repeated; those of the sheet if not given"},
+		&cli.StringFlag{Name: "rows", Usage: "show a `SET` of targets: mph, metric or all; that of the sheet, else of --units, if not given"},
+	}
+}
+
+// shownRows turns the flags of rowFlags into options.
+func shownRows(c *cli.Context, o *session.Options) (err error) {
+	for _, text := range c.StringSlice("at") {
+		t, err := timing.ParseTarget(text)
+		if err != nil {
+			return usagef("--at: %v", err)
+		}
+		o.At = append(o.At, t)
+	}
+	if !c.IsSet("rows") {
+		return nil
+	}
+	if len(o.At) > 0 {
+		return usagef("--at and --rows exclude each other")
+	}
+	o.Rows, err = oneOf(c, "rows", session.RowsMPH, session.RowsMetric, session.RowsAll)
+	return err
+}
+
 // work is what a command that takes logs works on.
 type work struct {
 	inputs []session.Input
@@ -78,6 +105,11 @@ func readArgs(c *cli.Context) (*work, error) {
 			return nil, usagef("%v", err)
 		}
 		s.opts.Targets = append(s.opts.Targets, t)
+	}
+	if c.Command.Name != "compare" { // where --at chooses what is compared
+		if err := shownRows(c, &s.opts); err != nil {
+			return nil, err
+		}
 	}
 	if s.opts.Sheet, err = loadSheet(c); err != nil {
 		return nil, err

@@ -23,7 +23,7 @@ Example: a folder of logs
 
 Example: a log for each drive mode
    fromrest report -o session.html calm=calm.nmea full=full.nmea`,
-		Flags: append(inputFlags(),
+		Flags: append(append(inputFlags(), rowFlags()...),
 			outputFlag("write `FILE`"),
 			&cli.StringFlag{Name: "title", Usage: "`TITLE` of the page; its date if not given"},
 		),
@@ -57,7 +57,7 @@ Example: every run, for a paper
 
 Example: how it was measured, in plain words
    fromrest table --format methods --sheet session.toml logs/`,
-		Flags: append(inputFlags(),
+		Flags: append(append(inputFlags(), rowFlags()...),
 			tableForms.flag("`FORMAT`"),
 			&cli.StringFlag{Name: "by", Value: "mode", Usage: "a column is a `THING`: mode or run"},
 			outputFlag("write `FILE`; the terminal if not given"),

@@ -32,7 +32,7 @@ Example: four minutes of a long log, and nothing but the receiver's speed
 
 Example: a season's logs as data sets for a query engine
    fromrest runs --format parquet --session season -o sets logs/`,
-		Flags: append(inputFlags(),
+		Flags: append(append(inputFlags(), rowFlags()...),
 			runsForms.flag("`FORMAT` of the table"),
 			outputFlag("write Parquet data sets under `FOLDER`"),
 			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),

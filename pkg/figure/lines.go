@@ -11,7 +11,7 @@ import (
 // OptionsFor are the options that all figures of a result share: its units and its
 // modes.
 func OptionsFor(res *session.Result) Options {
-	return Options{Units: res.Settings.Units, Modes: res.Lineup(), logsAsModes: res.LogsAsModes()}
+	return Options{Units: res.Settings.Units, Rows: res.Settings.Rows, Chosen: res.Settings.Chosen, Modes: res.Lineup(), logsAsModes: res.LogsAsModes()}
 }
 
 // OptionsOf are the options of the figures of an explanation: those of its result, or of

@@ -86,7 +86,7 @@ func title(r *session.TimedRun, what string) string {
 func speedMarks(r *session.TimedRun, w *view, o Options) []Mark {
 	var labelled, dots []Mark // the labelled ones go first, so that they find a place first
 	for _, tm := range r.Times {
-		if tm.From != o.from() || tm.Reason != "" {
+		if !o.marked(&tm) {
 			continue
 		}
 		t := tm.End - w.t0
@@ -104,7 +104,7 @@ func speedMarks(r *session.TimedRun, w *view, o Options) []Mark {
 func accelMarks(r *session.TimedRun, w *view, o Options) []Mark {
 	var marks []Mark
 	for _, tm := range r.Times {
-		if tm.From != o.from() || tm.Reason != "" || !o.labelled(tm.Name) {
+		if !o.marked(&tm) || !o.labelled(tm.Name) {
 			continue
 		}
 		t := tm.End - w.t0
@@ -155,7 +155,7 @@ func rawAccel(r *session.TimedRun, w *view) (v, a []float64) {
 func timesInWords(r *session.TimedRun, o Options) string {
 	var parts []string
 	for _, tm := range r.Times {
-		if tm.From == o.from() && tm.Reason == "" && o.labelled(tm.Name) {
+		if o.marked(&tm) && o.labelled(tm.Name) {
 			parts = append(parts, tm.Name+" in "+withHalf(tm.Seconds, tm.U95, " ± ")+" s")
 		}
 	}

@@ -26,6 +26,10 @@ type Options struct {
 	From timing.Origin
 	// Targets are further targets to label, by name.
 	Targets []string
+	// Rows are the targets that are marked at all, by name; nil for every one. Chosen has
+	// each of them labelled.
+	Rows   []string
+	Chosen bool
 	// Modes are those of the session in their order, which gives each its line in
 	// every figure; see OptionsFor. Modes that are not in it come after.
 	Modes       []string
@@ -83,11 +87,19 @@ func (o Options) shown() unit.Shown { return unit.ShownIn(o.Units) }
 
 // labelled reports whether a target is named in figures; the others are dots.
 func (o Options) labelled(name string) bool {
-	if name == "0-100 km/h" {
-		return o.Units == "kmh"
-	}
 	usual := []string{"0-30 mph", "0-60 mph", "0-100 mph", "60 ft", "1/8 mile", "1/4 mile"}
+	switch {
+	case o.Chosen:
+		usual = o.Rows
+	case o.Units == "kmh":
+		usual = []string{"0-50 km/h", "0-100 km/h", "100 m", "400 m", "1000 m"}
+	}
 	return slices.Contains(usual, name) || slices.Contains(o.Targets, name)
+}
+
+// marked reports whether a time is marked on a curve.
+func (o Options) marked(t *timing.Time) bool {
+	return t.From == o.from() && t.Reason == "" && (o.Rows == nil || slices.Contains(o.Rows, t.Name))
 }
 
 // errNoTrace is for a run whose estimate was not kept.

@@ -249,10 +249,7 @@ func CompareTargets(res *session.Result) []string {
 
 // added are the targets that the user added to the standard ones.
 func added(res *session.Result) []string {
-	standard := timing.Standard()
-	return only(res.Settings.Targets, func(name string) bool {
-		return !slices.ContainsFunc(standard, func(t timing.Target) bool { return t.Name == name })
-	})
+	return only(res.Settings.Targets, func(name string) bool { return !timing.Known(name) })
 }
 
 // CompareSection is the report's part on the modes against each other: at each

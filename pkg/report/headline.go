@@ -13,9 +13,17 @@ import (
 func headlineTargets(res *session.Result, more []string) []string {
 	want := []string{"0-30 mph", "0-60 mph", "1/4 mile"}
 	if res.Settings.Units == "kmh" {
-		want = []string{"60 ft", "0-100 km/h", "1/4 mile"}
+		want = []string{"0-50 km/h", "0-100 km/h", "400 m"}
 	}
-	return only(append(want, more...), func(name string) bool {
+	if res.Settings.Chosen {
+		want = res.Settings.Rows
+	}
+	for _, name := range more {
+		if !slices.Contains(want, name) {
+			want = append(slices.Clip(want), name)
+		}
+	}
+	return only(want, func(name string) bool {
 		return slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return reached(r, name) })
 	})
 }

@@ -103,7 +103,7 @@ func TimingTable(res *session.Result) *document.Table {
 	runs := only(res.Runs, func(r *session.TimedRun) bool { return r.Kind != segment.Braking })
 	t := newRunTable("Timing table", runs)
 	t.addRunRows(res)
-	names := targetNames(res.Settings.Targets, runs, func(r *session.TimedRun) []timing.Time { return r.Times })
+	names := targetNames(res, runs, func(r *session.TimedRun) []timing.Time { return r.Times })
 	for _, o := range origins {
 		for _, name := range names {
 			t.row(o.section, name, "s", func(r *session.TimedRun) document.Cell { return t.doubted(r, name, o.from) })
@@ -116,7 +116,7 @@ func TimingTable(res *session.Result) *document.Table {
 			return tm.TrapSpeed / per, tm.TrapU95 / per
 		})
 	}
-	for _, name := range targetNames(res.Settings.Targets, runs, func(r *session.TimedRun) []timing.Time { return r.Pulls }) {
+	for _, name := range targetNames(res, runs, func(r *session.TimedRun) []timing.Time { return r.Pulls }) {
 		t.row(SectionPulls, name, "s", func(r *session.TimedRun) document.Cell { return t.doubted(r, name, timing.FromSpeed) })
 	}
 	return t.Table
@@ -209,7 +209,7 @@ func ModeTable(res *session.Result) *document.Table {
 		runs.Cells = append(runs.Cells, c)
 	}
 	t.Rows = append(t.Rows, runs)
-	names := targetNames(res.Settings.Targets, starts, func(r *session.TimedRun) []timing.Time { return r.Times })
+	names := targetNames(res, starts, func(r *session.TimedRun) []timing.Time { return r.Times })
 	for _, o := range origins {
 		for _, name := range names {
 			row := document.Row{Section: o.section, Name: name, Unit: "s"}
@@ -306,9 +306,9 @@ func flagCodes(r *session.TimedRun) string {
 	return strings.Join(each(r.Flags, func(f segment.Flag) string { return f.Code }), " ")
 }
 
-// targetNames is every target that some run was timed to, in the order given and
-// those not named there behind.
-func targetNames(order []string, runs []*session.TimedRun, times func(*session.TimedRun) []timing.Time) []string {
+// targetNames are the targets that tables show, of those that some run was timed to:
+// the rows of the settings, every target where these name none.
+func targetNames(res *session.Result, runs []*session.TimedRun, times func(*session.TimedRun) []timing.Time) []string {
 	var found []string
 	for _, r := range runs {
 		for _, t := range times(r) {
@@ -317,8 +317,10 @@ func targetNames(order []string, runs []*session.TimedRun, times func(*session.T
 			}
 		}
 	}
-	named := only(order, func(n string) bool { return slices.Contains(found, n) })
-	return append(named, only(found, func(n string) bool { return !slices.Contains(named, n) })...)
+	if res.Settings.Rows == nil {
+		return found
+	}
+	return only(res.Settings.Rows, func(n string) bool { return slices.Contains(found, n) })
 }
 
 // only picks those of some things that are wanted, nil where none is.

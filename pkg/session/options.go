@@ -2,6 +2,7 @@ package session
 
 import (
 	"cmp"
+	"errors"
 	"io"
 	"slices"
 
@@ -26,8 +27,14 @@ type Input struct {
 type Options struct {
 	Units   string          `shapes:"yes"` // "mph" or "kmh"; "" takes the sheet's, else mph
 	Targets []timing.Target `shapes:"yes"` // added to the standard ones
-	All     bool            `shapes:"yes"` // also short runs, rolling pulls and brakings
-	Version string          `shapes:"no"`  // recorded in the settings
+	// At are the targets that tables show, in their order; none for those of Rows. What is
+	// not timed yet is timed. The sheet's stand where none are given.
+	At []timing.Target `shapes:"no"`
+	// Rows are the targets that tables show: "mph", "metric" or "all"; "" takes the sheet's,
+	// else those of Units.
+	Rows    string `shapes:"no"`
+	All     bool   `shapes:"yes"` // also short runs, rolling pulls and brakings
+	Version string `shapes:"no"`  // recorded in the settings
 	// Judge works out Log.Worth with each log and remembers it, apart.
 	Judge   bool   `shapes:"no"`
 	Columns string `shapes:"yes"` // CSV mapping, see the formats page
@@ -65,7 +72,14 @@ type Options struct {
 	Build  string       `shapes:"yes"`
 }
 
-// Reading returns the options that logs are read with: with the units, targets and
+// The rows that tables may show, see Options.Rows.
+const (
+	RowsMPH    = "mph"    // the standard ones: miles an hour, feet and miles
+	RowsMetric = "metric" // those of timing.Metric
+	RowsAll    = "all"    // every target that runs were timed to
+)
+
+// Reading returns the options that logs are read with: with the units, targets, rows and
 // receiver of the sheet, and without the sheet. What was read with equal ones need not be read
 // again when a sheet changes. The error names the targets of the sheet that are none;
 // the options are usable beside it.
@@ -73,12 +87,25 @@ func (o Options) Reading() (Options, error) {
 	var err error
 	if sh := o.Sheet; sh != nil {
 		o.Units, o.Receiver = cmp.Or(o.Units, sh.Units), cmp.Or(o.Receiver, sh.Receiver)
-		var own []timing.Target
-		own, err = SheetTargets(sh)
+		var own, at []timing.Target
+		var wrong error
+		own, err = parseTargets(sh, "targets", sh.Targets)
+		at, wrong = parseTargets(sh, "at", sh.At)
+		err = errors.Join(err, wrong)
 		o.Targets = append(slices.Clone(o.Targets), own...)
+		if o.At == nil && o.Rows == "" {
+			o.At, o.Rows = at, sh.Rows
+		}
 		o.Sheet = nil
 	}
 	o.Units = cmp.Or(o.Units, "mph")
+	if o.Rows == "" && o.Units == "kmh" {
+		o.Rows = RowsMetric
+	}
+	if o.Units == "kmh" || o.Rows == RowsMetric {
+		o.Targets = append(timing.Metric(), o.Targets...)
+	}
+	o.Targets = append(o.Targets, o.At...)
 	return o, err
 }
 

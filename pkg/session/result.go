@@ -41,8 +41,12 @@ type Settings struct {
 	Model   int      // revision of the model, see ModelRevision
 	Units   string   // "mph" or "kmh": which speed axis a reader is shown
 	Targets []string // names in table order
-	Rollout float64  // m
-	All     bool     // short runs, rolling pulls and brakings are listed too
+	// Rows are the names of the targets that tables show, in table order; Chosen is set
+	// where somebody chose each of them by name.
+	Rows    []string
+	Chosen  bool
+	Rollout float64 // m
+	All     bool    // short runs, rolling pulls and brakings are listed too
 }
 
 // Log is one input and how good it is.

@@ -116,7 +116,38 @@ func settings(o *Options, targets []timing.Target) Settings {
 	for _, t := range targets {
 		s.Targets = append(s.Targets, t.Name)
 	}
+	s.Rows, s.Chosen = rows(o, s.Targets), len(o.At) > 0
 	return s
+}
+
+// rows are the targets that tables show: those asked for, else the set with the user's own
+// targets behind it.
+func rows(o *Options, all []string) []string {
+	var out []string
+	for _, t := range o.At {
+		if !slices.Contains(out, t.Name) {
+			out = append(out, t.Name)
+		}
+	}
+	if len(out) > 0 {
+		return out
+	}
+	set := timing.Standard()
+	switch o.Rows {
+	case RowsAll:
+		return all
+	case RowsMetric:
+		set = timing.Metric()
+	}
+	for _, t := range set {
+		out = append(out, t.Name)
+	}
+	for _, name := range all {
+		if !timing.Known(name) {
+			out = append(out, name)
+		}
+	}
+	return out
 }
 
 // progress reports bytes read, one caller at a time.

@@ -134,15 +134,15 @@ func (r *Result) sheetMarks() []sheet.Mark {
 	return out
 }
 
-// SheetTargets returns the targets that a sheet adds to the usual ones. The error
-// names the line of those that are none; the others are returned beside it.
-func SheetTargets(sh *sheet.Sheet) ([]timing.Target, error) {
+// parseTargets reads the targets under a key of a sheet. The error names the line of
+// those that are none; the others are returned beside it.
+func parseTargets(sh *sheet.Sheet, key string, texts []string) ([]timing.Target, error) {
 	var out []timing.Target
 	var errs []error
-	for _, text := range sh.Targets {
+	for _, text := range texts {
 		t, err := timing.ParseTarget(text)
 		if err != nil {
-			errs = append(errs, sh.Errorf("targets", "%v", err))
+			errs = append(errs, sh.Errorf(key, "%v", err))
 			continue
 		}
 		out = append(out, t)

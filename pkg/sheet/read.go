@@ -81,7 +81,7 @@ func (s *Sheet) unknownKey(k toml.Key) error {
 
 // fill checks the decoded file and converts it to SI.
 func (s *Sheet) fill(w *wireSheet) []error {
-	s.Title, s.Place, s.Notes, s.Targets = w.Title, w.Place, w.Notes, w.Targets
+	s.Title, s.Place, s.Notes, s.Targets, s.At = w.Title, w.Place, w.Notes, w.Targets, w.At
 	c := &checker{s: s}
 	var err error
 	if s.Date, err = parseDate(w.Date); err != nil {
@@ -91,6 +91,8 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	s.Units = strings.ReplaceAll(w.Units, "/", "")
 	c.word("rollout", &w.Rollout, "rest", "rollout", "both")
 	s.Rollout = w.Rollout
+	c.word("rows", &w.Rows, "mph", "metric", "all")
+	s.Rows = w.Rows
 	c.table = "vehicle."
 	c.vehicle(&w.Vehicle)
 	c.table = "conditions."

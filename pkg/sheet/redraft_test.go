@@ -20,6 +20,8 @@ lines"""
 units = "kmh"
 rollout = "rest"
 targets = ["0-45 mph", '200 m']
+rows = "all"
+at = ["0-45 mph"]
 
 [vehicle] # as weighed
 name = "panel van"

@@ -61,6 +61,8 @@ type Sheet struct {
 	Units   string   // "mph", "kmh" or "" for the default
 	Rollout string   // which times lead: "rest", "rollout", "both" or ""
 	Targets []string // added targets, as written
+	Rows    string   // which targets tables show: "mph", "metric", "all" or "" for those of the units
+	At      []string // targets that tables show in place of these, as written
 
 	Vehicle    Vehicle
 	Conditions Conditions

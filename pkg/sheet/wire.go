@@ -21,6 +21,8 @@ type wireSheet struct {
 	Units   string   `toml:"units"`
 	Rollout string   `toml:"rollout"`
 	Targets []string `toml:"targets"`
+	Rows    string   `toml:"rows"`
+	At      []string `toml:"at"`
 
 	Vehicle    wireVehicle `toml:"vehicle"`
 	Conditions Conditions  `toml:"conditions"`

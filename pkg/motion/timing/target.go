@@ -3,6 +3,7 @@ package timing
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -45,6 +46,24 @@ var others = []Target{
 	{Name: "30-50 mph", From: 30 * unit.MPH, To: 50 * unit.MPH},
 	{Name: "50-70 mph", From: 50 * unit.MPH, To: 70 * unit.MPH},
 	{Name: "80-120 km/h", From: 80 * unit.KMH, To: 120 * unit.KMH},
+}
+
+// Metric returns the targets of a reader of metric units, in table order: 0-50 to
+// 0-120 km/h, 100 m to 1000 m, and the pull from 80 to 120 km/h.
+func Metric() []Target {
+	var ts []Target
+	for _, v := range []int{50, 80, 100, 120} {
+		ts = append(ts, Target{Name: fmt.Sprintf("0-%d km/h", v), To: float64(v) * unit.KMH})
+	}
+	for _, d := range []int{100, 400, 1000} {
+		ts = append(ts, Target{Name: fmt.Sprintf("%d m", d), Distance: float64(d)})
+	}
+	return append(ts, Target{Name: "80-120 km/h", From: 80 * unit.KMH, To: 120 * unit.KMH})
+}
+
+// Known reports whether a name is that of a target of Standard or Metric, and no user's own.
+func Known(name string) bool {
+	return slices.ContainsFunc(append(Standard(), Metric()...), func(t Target) bool { return t.Name == name })
 }
 
 var (
