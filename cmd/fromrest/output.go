@@ -16,6 +16,7 @@ import (
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
 )
 
@@ -98,6 +99,36 @@ func emit(c *cli.Context, write func(io.Writer) error) error {
 	}
 	_, err := c.App.Writer.Write(b.Bytes())
 	return err
+}
+
+// csvFlags say how CSV is written.
+func csvFlags() []cli.Flag {
+	return []cli.Flag{
+		&cli.StringFlag{Name: "decimal", Value: "point", Usage: "write numbers in CSV with a `SIGN`: point or comma"},
+		&cli.StringFlag{Name: "delimiter", Usage: "`CHARACTER` between the fields of CSV; a comma if not given, with --decimal comma a semicolon"},
+	}
+}
+
+// csvStyle turns csvFlags into a style.
+func csvStyle(c *cli.Context) (document.CSVStyle, error) {
+	sign, err := oneOf(c, "decimal", "point", "comma")
+	if err != nil {
+		return document.CSVStyle{}, err
+	}
+	style := document.CSVStyle{Comma: sign == "comma"}
+	text := c.String("delimiter")
+	if text == "" && style.Comma {
+		text = ";"
+	}
+	switch r := []rune(strings.ReplaceAll(text, `\t`, "\t")); {
+	case len(r) > 1 || len(r) == 1 && strings.ContainsRune("\"\r\n\uFFFD.", r[0]):
+		return style, usagef("--delimiter %q: want one character, such as ';' or '\\t'", text)
+	case len(r) == 1 && r[0] == ',' && style.Comma:
+		return style, usagef("--decimal comma and --delimiter ',' exclude each other")
+	case len(r) == 1:
+		style.Delimiter = r[0]
+	}
+	return style, nil
 }
 
 // pictureFlags are those of a command that draws into a file.

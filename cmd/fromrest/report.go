@@ -57,7 +57,7 @@ Example: every run, for a paper
 
 Example: how it was measured, in plain words
    fromrest table --format methods --sheet session.toml logs/`,
-		Flags: append(append(inputFlags(), rowFlags()...),
+		Flags: append(append(inputFlags(), append(rowFlags(), csvFlags()...)...),
 			tableForms.flag("`FORMAT`"),
 			&cli.StringFlag{Name: "by", Value: "mode", Usage: "a column is a `THING`: mode or run"},
 			outputFlag("write `FILE`; the terminal if not given"),
@@ -70,6 +70,7 @@ Example: how it was measured, in plain words
 type tabled struct {
 	*document.Table
 	res *session.Result
+	csv document.CSVStyle
 }
 
 // table makes a form of a writer that needs the table alone.
@@ -84,7 +85,7 @@ func page(write func(io.Writer, ...document.Block) error) func(io.Writer, tabled
 
 var tableForms = forms[tabled]{
 	{"text", page(document.Text)},
-	{"csv", table(document.CSV)},
+	{"csv", func(w io.Writer, t tabled) error { return t.csv.Table(w, t.Table) }},
 	{"md", page(document.Markdown)},
 	{"html", page(document.HTML)},
 	{"json", table(document.JSON)},
@@ -108,6 +109,10 @@ func runTable(c *cli.Context, f form[tabled]) error {
 	if err != nil {
 		return err
 	}
+	style, err := csvStyle(c)
+	if err != nil {
+		return err
+	}
 	if f.name == "xlsx" && c.String("output") == "" {
 		return usagef("a workbook needs a file: give -o FILE")
 	}
@@ -119,6 +124,6 @@ func runTable(c *cli.Context, f form[tabled]) error {
 		if len(t.Columns) == 0 {
 			return errNoRun
 		}
-		return emit(c, func(w io.Writer) error { return f.write(w, tabled{t, res}) })
+		return emit(c, func(w io.Writer) error { return f.write(w, tabled{t, res, style}) })
 	})
 }

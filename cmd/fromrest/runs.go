@@ -9,6 +9,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/dataset"
+	"fromrest/pkg/document"
 	"fromrest/pkg/format"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
@@ -32,7 +33,7 @@ Example: four minutes of a long log, and nothing but the receiver's speed
 
 Example: a season's logs as data sets for a query engine
    fromrest runs --format parquet --session season -o sets logs/`,
-		Flags: append(append(inputFlags(), rowFlags()...),
+		Flags: append(append(inputFlags(), append(rowFlags(), csvFlags()...)...),
 			runsForms.flag("`FORMAT` of the table"),
 			outputFlag("write Parquet data sets under `FOLDER`"),
 			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),
@@ -40,10 +41,17 @@ Example: a season's logs as data sets for a query engine
 	}
 }
 
-var runsForms = forms[*session.Result]{{"text", report.RunsText}, {"json", report.RunsJSON}, {"csv", report.RunsCSV},
+var runsForms = forms[*session.Result]{{"text", report.RunsText}, {"json", report.RunsJSON}, {"csv", report.RunsCSV(document.CSVStyle{})},
 	{"md", report.RunsMarkdown}, {"parquet", nil}}
 
 func runRuns(c *cli.Context, f form[*session.Result]) error {
+	style, err := csvStyle(c)
+	if err != nil {
+		return err
+	}
+	if f.name == "csv" {
+		f.write = report.RunsCSV(style)
+	}
 	sets, out, name := f.write == nil, c.String("output"), c.String("session")
 	switch {
 	case sets && out == "":

@@ -27,7 +27,7 @@ func Example() {
 	//             calm          full
 	// heading     064°          244°
 	//
-	// from rest
+	// from rest, s
 	//   0-60 mph  8.941 ±0.095  6.71 ±0.12[a]
 	//   60 ft     3.492 ±0.031
 	// [a] no thrust for 1.3 s
@@ -36,9 +36,9 @@ func Example() {
 	// | | calm | full |
 	// |:--|--:|--:|
 	// | heading | 064° | 244° |
-	// | **from rest** | | |
-	// | 0-60 mph | 8.941 ±0.095 | 6.71 ±0.12<sup>a</sup> |
+	// | **from rest, s** | | |
+	// | 0-60 mph | 8.941 ±0.095 | 6.71 ±0.12[a] |
 	// | 60 ft | 3.492 ±0.031 |  |
 	//
-	// <sup>a</sup> no thrust for 1.3 s
+	// [a] no thrust for 1.3 s
 }

@@ -122,7 +122,7 @@ func (t *Table) html(b *strings.Builder) {
 			b.WriteString(fill.Replace(before) + escape(section) + after)
 		}
 		first = false
-		b.WriteString(look.row + rowHTML(t.Look, r) + "<th scope=\"row\">" + struckOut(escape(r.Label()), r.Struck, "<s>", "</s>") + noteHTML(escape(r.Note)) + "</th>")
+		b.WriteString(look.row + rowHTML(t.Look, r) + "<th scope=\"row\">" + struckOut(escape(t.label(r)), r.Struck, "<s>", "</s>") + noteHTML(escape(r.Note)) + "</th>")
 		for i, c := range r.Cells {
 			b.WriteString("<td>" + number(i, &c) + "</td>")
 		}
@@ -198,10 +198,10 @@ func (t *Table) numbersHTML(escape func(string) string) func(col int, c *Cell) s
 			return `<span class="v">` + v + `</span><span class="u">±` + h + `</span>`
 		}
 	}
-	return func(_ int, c *Cell) string {
+	return func(col int, c *Cell) string {
 		v, h := c.Printed()
-		if h != "" {
-			v += " ± " + h
+		if d := t.digits(col, false); h != "" && c.numeric() { // a reader without style aligns neither points nor ±
+			v = c.padded(v, d) + " ± " + h + strings.Repeat(figureSpace, d.half-len(h))
 		}
 		return struckOut(escape(v), c.Struck, "<s>", "</s>") + c.marks("<sup>", "</sup>")
 	}
@@ -213,6 +213,16 @@ const (
 	pointSpace  = "\u2008"
 )
 
+// padded is a number with spaces on both sides, so that points stand beneath each other.
+func (c *Cell) padded(v string, d digits) string {
+	whole, frac, dot := strings.Cut(v, ".")
+	v = strings.Repeat(figureSpace, d.whole-len(whole)) + v
+	if d.frac > 0 && !dot {
+		v += pointSpace
+	}
+	return v + strings.Repeat(figureSpace, d.frac-len(frac))
+}
+
 // pageHTML is a cell of a page.
 func (c *Cell) pageHTML(d digits, escape func(string) string) string {
 	v, h := c.Printed()
@@ -220,13 +230,10 @@ func (c *Cell) pageHTML(d digits, escape func(string) string) string {
 		return ""
 	}
 	before := ""
-	if c.numeric() {
-		whole, frac, dot := strings.Cut(v, ".")
+	if c.numeric() && !c.Whole {
+		whole, _, _ := strings.Cut(v, ".")
 		before = strings.Repeat(figureSpace, d.whole-len(whole))
-		if d.frac > 0 && !dot {
-			v += pointSpace
-		}
-		v += strings.Repeat(figureSpace, d.frac-len(frac))
+		v = strings.TrimPrefix(c.padded(v, d), before)
 		if h != "" {
 			h = `<span class="u">±` + h + strings.Repeat(figureSpace, d.half-len(h)) + "</span>"
 		}
@@ -246,14 +253,18 @@ func (c *Cell) pageHTML(d digits, escape func(string) string) string {
 
 // notesHTML is what stands beneath a table.
 func (t *Table) notesHTML(b *strings.Builder, escape func(string) string) {
-	open, item, end := "", "<p><sup>%s</sup> %s</p>\n", ""
+	open, item, end := "", "<p>%s%s</p>\n", ""
 	if t.Look == Page {
-		open, item, end = `<ul class="notes">`, "<li><sup>%s</sup> %s</li>", "</ul>"
+		open, item, end = `<ul class="notes">`, "<li>%s%s</li>", "</ul>"
 	}
 	some := ""
 	for i, n := range t.Notes {
 		if n != "" {
-			some += fmt.Sprintf(item, mark(i), escape(n))
+			raised := ""
+			if t.marked(i) {
+				raised = "<sup>" + mark(i) + "</sup> "
+			}
+			some += fmt.Sprintf(item, raised, escape(n))
 		}
 	}
 	if some != "" {

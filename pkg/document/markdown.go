@@ -96,14 +96,14 @@ func (t *Table) markdown(w *markdownWriter) {
 		if section != "" {
 			w.WriteString("| **" + section + "** |" + strings.Repeat(" |", len(t.Columns)) + "\n")
 		}
-		w.WriteString("| " + escapeMarkdown(r.Label()) + " |")
+		w.WriteString("| " + escapeMarkdown(t.label(r)) + " |")
 		for _, c := range r.Cells {
 			v, h := c.Printed()
 			v = escapeMarkdown(v)
 			if h != "" {
 				v += " ±" + h
 			}
-			w.WriteString(" " + struckOut(v, c.Struck, "~~", "~~") + c.marks("<sup>", "</sup>") + " |")
+			w.WriteString(" " + struckOut(v, c.Struck, "~~", "~~") + c.marks("[", "]") + " |")
 		}
 		w.WriteString("\n")
 	})
@@ -111,7 +111,11 @@ func (t *Table) markdown(w *markdownWriter) {
 		w.WriteString("\n")
 	}
 	for i, n := range t.Notes {
-		w.WriteString("<sup>" + mark(i) + "</sup> " + escapeMarkdown(n) + "  \n")
+		n = escapeMarkdown(n)
+		if t.marked(i) {
+			n = "[" + mark(i) + "] " + n
+		}
+		w.WriteString(n + "  \n")
 	}
 	if t.Note != "" {
 		w.WriteString(t.Note + "\n")

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"fromrest/pkg/uncert"
@@ -84,12 +85,16 @@ type Cell struct {
 	Text   string  // words, where there is no number
 	Notes  []int   // indices into Table.Notes
 	Mark   string  // a remark raised behind it, in a Headline
+	Whole  bool    // X is a count: no places and no half-width
 	Struck bool    // shown, never counted
 	Below  *Cell   // a second number beneath, in a Headline
 }
 
 // Number is a cell with a number and its half-width.
 func Number(x, u95 float64) Cell { return Cell{X: x, U95: u95} }
+
+// Count is a cell with how many there are of something.
+func Count(n int) Cell { return Cell{X: float64(n), U95: math.NaN(), Whole: true} }
 
 // Words is a cell with words, which may be empty.
 func Words(s string) Cell { return Cell{X: math.NaN(), Text: s} }
@@ -106,6 +111,9 @@ func (c Cell) Printed() (value, half string) {
 	if !c.numeric() {
 		return c.Text, ""
 	}
+	if c.Whole {
+		return strconv.FormatFloat(c.X, 'f', 0, 64), ""
+	}
 	return uncert.Format(c.X, c.U95)
 }
 
@@ -115,13 +123,43 @@ func (c Cell) Empty() bool { return !c.numeric() && c.Text == "" }
 // Unknown stands in a table of words where nothing is known.
 const Unknown = "–"
 
-// Label is the row's name with its unit, unless its section says the unit or it
-// is seconds.
-func (r Row) Label() string {
-	if r.Unit == "" || r.Unit == "s" || strings.HasSuffix(r.Section, ", "+r.Unit) {
+// label is a row's name with its unit, unless the heading of its section says it.
+func (t *Table) label(r Row) string {
+	seconds := r.Unit == "s" && t.Look != Numbers && t.Look != Page // the builder says so
+	if r.Unit == "" || seconds || r.Section != t.unheaded() && strings.HasSuffix(t.heading(r.Section), ", "+r.Unit) {
 		return r.Name
 	}
 	return r.Name + ", " + r.Unit
+}
+
+// heading is that of a section, with the unit that all its rows share.
+func (t *Table) heading(section string) string {
+	if t.Look != Numbers && t.Look != Page {
+		return section
+	}
+	shared := ""
+	for _, r := range t.Rows {
+		switch {
+		case r.Section != section:
+		case r.Unit == "" || shared != "" && r.Unit != shared:
+			return section
+		default:
+			shared = r.Unit
+		}
+	}
+	if strings.HasSuffix(section, ", "+shared) {
+		return section
+	}
+	return section + ", " + shared
+}
+
+// unheaded is the section that stands without a heading, "" for none: the first one of
+// numbers.
+func (t *Table) unheaded() string {
+	if len(t.Rows) > 0 && (t.Look == Numbers || t.Look == Page) {
+		return t.Rows[0].Section
+	}
+	return ""
 }
 
 // short is the column's name where its group stands above it.
@@ -157,12 +195,13 @@ func (t *Table) Footnote(text string) int {
 
 // AddFilled adds a row, unless nothing stands in it.
 func (t *Table) AddFilled(r Row) {
-	if !r.empty() {
+	if !r.Empty() {
 		t.Rows = append(t.Rows, r)
 	}
 }
 
-func (r Row) empty() bool {
+// Empty reports whether nothing stands in the row.
+func (r Row) Empty() bool {
 	return !slices.ContainsFunc(r.Cells, func(c Cell) bool { return !c.Empty() })
 }
 
@@ -244,14 +283,11 @@ func (t *Table) Pieces(columns int) []*Table {
 // sections goes through the rows with the section that begins at each, "" where
 // none does. The first one of numbers stands without a heading.
 func (t *Table) sections(each func(section string, r Row)) {
-	last := ""
-	if len(t.Rows) > 0 && (t.Look == Numbers || t.Look == Page) {
-		last = t.Rows[0].Section
-	}
+	last := t.unheaded()
 	for _, r := range t.Rows {
 		section := ""
 		if r.Section != last {
-			section, last = r.Section, r.Section
+			section, last = t.heading(r.Section), r.Section
 		}
 		each(section, r)
 	}
@@ -268,6 +304,14 @@ func (t *Table) groups() (names []string, spans []int) {
 		names, spans = append(names, c.Group), append(spans, 1)
 	}
 	return names, spans
+}
+
+// marked reports whether a cell has the mark of footnote i. A note without one speaks of
+// the whole table.
+func (t *Table) marked(i int) bool {
+	return slices.ContainsFunc(t.Rows, func(r Row) bool {
+		return slices.ContainsFunc(r.Cells, func(c Cell) bool { return slices.Contains(c.Notes, i) })
+	})
 }
 
 // mark is the mark of footnote i: a, b, ... z, aa, ab.
@@ -308,7 +352,7 @@ func (t *Table) digits(col int, below bool) digits {
 		if below {
 			c = c.Below
 		}
-		if c == nil || !c.numeric() {
+		if c == nil || !c.numeric() || c.Whole {
 			continue
 		}
 		v, h := c.Printed()

@@ -112,8 +112,19 @@ func (t *Table) text(w *textWriter) {
 		t.block(w, 0, TextWidth, 0)
 	default:
 		t.blocks(w, 0)
+		var general []string
 		for i, n := range t.Notes {
+			if !t.marked(i) {
+				general = append(general, n)
+				continue
+			}
 			w.WriteString(wrap("["+mark(i)+"] ", n, TextWidth, "    ") + "\n")
+		}
+		if len(general) > 0 {
+			w.WriteString("\n")
+		}
+		for _, n := range general {
+			w.WriteString(wrap("", n, TextWidth, "") + "\n")
 		}
 	}
 }
@@ -171,7 +182,7 @@ func (t *Table) block(w *textWriter, label, room, indent int) {
 func (t *Table) labels() []string {
 	out := []string{t.Corner}
 	for _, r := range t.Rows {
-		s := r.Label()
+		s := t.label(r)
 		if t.Look == Numbers && r.Section != t.Rows[0].Section {
 			s = "  " + s
 		}
@@ -188,7 +199,7 @@ func (t *Table) column(col int) []string {
 	for _, r := range t.Rows {
 		c := r.Cells[col]
 		v, h := c.Printed()
-		if c.numeric() && (t.Look == Numbers || t.Look == Summary) {
+		if c.numeric() && !c.Whole && (t.Look == Numbers || t.Look == Summary) {
 			whole, _, _ := strings.Cut(v, ".")
 			v = pad(strings.Repeat(" ", d.whole-len(whole))+v, 1+d.whole+d.frac)
 			v += " ±" + cmp.Or(h, "?")

@@ -36,6 +36,8 @@ func XLSX(w io.Writer, sheets ...Sheet) error {
 			x.numbers(s.Name, s.Table)
 		}
 	}
+	x.check(x.f.SetDocProps(&excelize.DocProperties{Creator: "fromrest", LastModifiedBy: "fromrest", Title: sheets[0].Table.Title,
+		Created: "2000-01-01T00:00:00Z", Modified: "2000-01-01T00:00:00Z"})) // nothing in an output looks at the clock
 	if x.err != nil {
 		return x.err
 	}
@@ -100,7 +102,7 @@ func (x *book) numbers(sheet string, t *Table) {
 	row := 2
 	for i, c := range t.Columns {
 		x.set(sheet, 2+2*i, row, c.Name, x.style("", true, c.Struck))
-		x.set(sheet, 3+2*i, row, "± 95 %", plain)
+		x.set(sheet, 3+2*i, row, "± (95 %)", plain)
 	}
 	t.sections(func(section string, r Row) {
 		row++
@@ -108,7 +110,7 @@ func (x *book) numbers(sheet string, t *Table) {
 			x.set(sheet, 1, row, section, bold)
 			row++
 		}
-		x.set(sheet, 1, row, r.Label(), plain)
+		x.set(sheet, 1, row, t.label(r), plain)
 		for i, c := range r.Cells {
 			if !c.Empty() {
 				x.cell(sheet, 2+2*i, row, c, false)
@@ -118,10 +120,34 @@ func (x *book) numbers(sheet string, t *Table) {
 	row++
 	for i, n := range t.Notes {
 		row++
-		x.set(sheet, 1, row, mark(i)+"  "+n, plain)
+		if t.marked(i) {
+			n = mark(i) + "  " + n
+		}
+		x.set(sheet, 1, row, n, plain)
 	}
 	x.check(x.f.SetColWidth(sheet, "A", "A", 22))
+	if n := len(t.Columns); n > 0 {
+		last, err := excelize.ColumnNumberToName(1 + 2*n)
+		x.check(err)
+		x.check(x.f.SetColWidth(sheet, "B", last, numberWidth))
+		x.printed(sheet, (n+columnsAbreast-1)/columnsAbreast)
+	}
 	x.check(x.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 2, TopLeftCell: "B3", ActivePane: "bottomRight"}))
+}
+
+const (
+	numberWidth    = 9  // letters, of a column of numbers
+	columnsAbreast = 13 // columns with their half-widths that can be read on an A4 page on its side
+	paperA4        = 9  // in the format
+)
+
+// printed has a sheet printed on A4 pages on their side, so many abreast, with the names of
+// rows and columns on each.
+func (x *book) printed(sheet string, abreast int) {
+	orientation, size, fit, down := "landscape", paperA4, true, 0
+	x.check(x.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}))
+	x.check(x.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &orientation, Size: &size, FitToWidth: &abreast, FitToHeight: &down}))
+	x.check(x.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: sheet, RefersTo: sheet + "!$A:$A," + sheet + "!$1:$2"}))
 }
 
 // records writes a table with a row for each record.
@@ -158,7 +184,7 @@ func (x *book) cell(sheet string, col, row int, c Cell, whole bool) {
 		return
 	}
 	format := "0"
-	if !whole {
+	if !whole && !c.Whole {
 		format = places(c.U95)
 	}
 	format += c.marks(`" `, `"`)

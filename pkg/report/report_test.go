@@ -37,7 +37,7 @@ func render(t *testing.T, f func(io.Writer, *session.Result) error, res *session
 // TestGolden pins what each form looks like, so that a change of looks is seen.
 func TestGolden(t *testing.T) {
 	for name, f := range map[string]func(io.Writer, *session.Result) error{
-		"runs.txt": RunsText, "runs.json": RunsJSON, "runs.csv": RunsCSV, "runs.md": RunsMarkdown,
+		"runs.txt": RunsText, "runs.json": RunsJSON, "runs.csv": RunsCSV(document.CSVStyle{}), "runs.md": RunsMarkdown,
 		"check.txt": CheckText, "check.json": CheckJSON,
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -158,7 +158,7 @@ func TestJSONFollowsTheContract(t *testing.T) {
 }
 
 func TestCSVIsRFC4180(t *testing.T) {
-	text := render(t, RunsCSV, sample())
+	text := render(t, RunsCSV(document.CSVStyle{}), sample())
 	if strings.Count(text, "\n") != strings.Count(text, "\r\n") {
 		t.Error("a line does not end in CR LF")
 	}
@@ -174,7 +174,7 @@ func TestCSVIsRFC4180(t *testing.T) {
 		t.Errorf("%d rows, want %d", len(rows), 1+times)
 	}
 	for _, h := range rows[0] {
-		if strings.Contains(h, "speed") && !strings.Contains(h, "(mph)") || strings.Contains(h, "time") && !strings.Contains(h, "(s)") {
+		if strings.Contains(h, "speed") && !strings.HasSuffix(h, "_mph") || strings.HasPrefix(h, "u95") && !strings.HasSuffix(h, "_s") {
 			t.Errorf("column %q lacks its unit", h)
 		}
 	}

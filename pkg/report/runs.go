@@ -146,15 +146,19 @@ func summary(res *session.Result) *document.Table {
 	return t.WithoutEmpty()
 }
 
-// RunsCSV writes one line for each time of each run (RFC 4180), rounded by
-// uncert.Format, with units in the header. Speeds are in the unit of the
+// RunsCSV writes, in a style, one line for each time of each run, rounded by
+// uncert.Format, with the names that the data sets have. Speeds are in the unit of the
 // settings; the JSON carries full precision.
-func RunsCSV(w io.Writer, res *session.Result) error {
+func RunsCSV(style document.CSVStyle) func(io.Writer, *session.Result) error {
+	return func(w io.Writer, res *session.Result) error { return style.Lines(w, runsLines(res)) }
+}
+
+func runsLines(res *session.Result) [][]string {
 	unitName, per := SpeedUnit(res.Settings.Units)
-	lines := [][]string{{"log", "mode", "run", "kind", "launch (UTC)", "heading (deg)", "counted", "excluded because",
-		"flags", "target", "from", "time (s)", "95 % half-width (s)",
-		"trap speed (" + unitName + ")", "trap 95 % half-width (" + unitName + ")",
-		"speed at the mark (" + unitName + ")", "mark 95 % half-width (" + unitName + ")", "in doubt", "version", "model"}}
+	speed := strings.ReplaceAll(unitName, "/", "")
+	lines := [][]string{{"log", "mode", "run", "kind", "launch_utc", "heading_deg", "counted", "excluded",
+		"flags", "target", "from", "seconds", "u95_s", "trap_speed_" + speed, "trap_u95_" + speed,
+		"end_speed_" + speed, "end_u95_" + speed, "doubt", "version", "model"}}
 	for _, r := range res.Runs {
 		head, log := "", ""
 		if !math.IsNaN(r.HeadingDeg) {
@@ -175,7 +179,7 @@ func RunsCSV(w io.Writer, res *session.Result) error {
 			lines = append(lines, append(line, cmp.Or(t.Doubt, t.Reason), res.Settings.Version, strconv.Itoa(res.Settings.Model)))
 		}
 	}
-	return document.CSVLines(w, lines)
+	return lines
 }
 
 // TableXLSX writes a table as a workbook: the table with its footnotes, and a
@@ -187,9 +191,10 @@ func TableXLSX(w io.Writer, t *document.Table, res *session.Result) error {
 // timesTable is every time of every run, one a line.
 func timesTable(res *session.Result) *document.Table {
 	unitName, per := SpeedUnit(res.Settings.Units)
-	t := document.TableOf(document.Records, "", "run", "mode", "heading, deg", "counted", "excluded because", "target", "from", "time, s", "trap speed, "+unitName, "in doubt")
+	speed := strings.ReplaceAll(unitName, "/", "")
+	t := document.TableOf(document.Records, "", "run", "mode", "heading_deg", "counted", "excluded", "target", "from", "seconds", "trap_speed_"+speed, "doubt")
 	t.Columns[1].Whole = true
-	t.Columns[6].Half, t.Columns[7].Half = "± 95 %, s", "± 95 %, "+unitName
+	t.Columns[6].Half, t.Columns[7].Half = "u95_s", "trap_u95_"+speed
 	some := func(s string) document.Cell {
 		if s == "" {
 			return document.None()

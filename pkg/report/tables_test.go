@@ -66,7 +66,7 @@ func TestModeTable(t *testing.T) {
 func TestTableCSV(t *testing.T) {
 	for _, tb := range []*document.Table{ModeTable(twoModes()), RunTable(twoModes())} {
 		var b bytes.Buffer
-		if err := document.CSV(&b, tb); err != nil {
+		if err := (document.CSVStyle{}).Table(&b, tb); err != nil {
 			t.Fatal(err)
 		}
 		for _, line := range strings.SplitAfter(strings.TrimSuffix(b.String(), "\r\n"), "\r\n") {
@@ -198,8 +198,12 @@ func TestTableLaTeX(t *testing.T) {
 		if depth != 0 || strings.Count(text, "$")%2 != 0 {
 			t.Errorf("braces off by %d", depth)
 		}
-		cells := 2*len(tb.Columns) + 1
+		cells, columns := 0, 0
 		for _, line := range strings.Split(text, "\n") {
+			if strings.HasPrefix(line, `\begin{tabular}`) {
+				n := strings.Count(line, "r@")
+				cells, columns = 2*n+1, columns+n
+			}
 			if !strings.HasSuffix(line, `\\`) {
 				continue
 			}
@@ -211,6 +215,9 @@ func TestTableLaTeX(t *testing.T) {
 			if n != cells {
 				t.Errorf("%d cells, want %d: %s", n, cells, line)
 			}
+		}
+		if columns != len(tb.Columns) {
+			t.Errorf("%d columns, want %d", columns, len(tb.Columns))
 		}
 		if tex, err := exec.LookPath("pdflatex"); err == nil {
 			compileTeX(t, tex, text)

@@ -21,7 +21,8 @@ const (
 	SectionRest    = "from rest"
 	SectionRollout = "with rollout"
 	SectionTrap    = "trap speed, with rollout"
-	SectionPulls   = "speed to speed"
+	SectionEnd     = "speed at the mark, with rollout"
+	SectionPulls   = "rolling acceleration"
 )
 
 // origins are the origins of times with the sections of their rows.
@@ -204,8 +205,7 @@ func ModeTable(res *session.Result) *document.Table {
 	for _, g := range groups {
 		n := g.Counted()
 		t.Columns = append(t.Columns, document.Column{Name: g.Called(), Of: g.Name, N: n})
-		c := document.None()
-		c.Text = fmt.Sprint(n)
+		c := document.Count(n)
 		runs.Cells = append(runs.Cells, c)
 	}
 	t.Rows = append(t.Rows, runs)
@@ -219,6 +219,7 @@ func ModeTable(res *session.Result) *document.Table {
 			t.AddFilled(row)
 		}
 	}
+	addOtherMeans(t, res, groups, starts, names)
 	t.Footnote(halfNote + " of the mean.")
 	t.Footnote(restNote)
 	for _, g := range groups {
@@ -227,6 +228,37 @@ func ModeTable(res *session.Result) *document.Table {
 		}
 	}
 	return maker(t, res)
+}
+
+// addOtherMeans adds the means of what is known of runs beside their times: the highest
+// acceleration, trap speeds, speeds at the mark, and rolling acceleration.
+func addOtherMeans(t *document.Table, res *session.Result, groups []session.Group, starts []*session.TimedRun, names []string) {
+	unitName, per := SpeedUnit(res.Settings.Units)
+	rows := []document.Row{{Section: SectionRun, Name: "peak", Unit: "g"}}
+	quantities, scale := []session.Quantity{session.PeakAcceleration}, []float64{unit.GravityStandard}
+	add := func(section, name, unitName string, per float64, q session.Quantity) {
+		rows = append(rows, document.Row{Section: section, Name: name, Unit: unitName})
+		quantities, scale = append(quantities, q), append(scale, per)
+	}
+	for _, name := range names {
+		add(SectionTrap+", "+unitName, name, unitName, per, session.TrapSpeed(name))
+	}
+	for _, name := range names {
+		add(SectionEnd+", "+unitName, name, unitName, per, session.EndSpeed(name))
+	}
+	for _, name := range targetNames(res, starts, func(r *session.TimedRun) []timing.Time { return r.Pulls }) {
+		add(SectionPulls, name, "s", 1, session.Pull(name))
+	}
+	for k, means := range res.MeansOf(groups, quantities...) {
+		for i, m := range means {
+			m.X, m.U95 = m.X/scale[k], m.U95/scale[k]
+			rows[k].Cells = append(rows[k].Cells, meanCell(t, groups[i].Name, m, t.Columns[i].N))
+		}
+	}
+	t.Rows = slices.Insert(t.Rows, 1, only(rows[:1], func(r document.Row) bool { return !r.Empty() })...)
+	for _, r := range rows[1:] {
+		t.AddFilled(r)
+	}
 }
 
 // maker has a table that stands alone say what made it.

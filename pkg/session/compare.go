@@ -77,37 +77,50 @@ func (r *Result) work(c *comparison) {
 	}
 	runs := func(at place) []compare.Run { return compareRuns(starts, order, at, byLog, targets) }
 	co := r.compareOptions(&c.opts)
-	co.Modes = names
 	r.rank(c, names, runs)
+	places := make([]compare.Place, len(c.order))
+	for i, at := range c.order {
+		places[i] = compare.Place{Name: at.name, From: string(at.from), Runs: runs(at)}
+	}
 	c.at = map[place]*compare.Target{}
-	groups := [][]string{names}
-	if byLog && len(names) > MostLogs {
-		groups = nil
-		for _, n := range names {
-			groups = append(groups, []string{n})
+	for i, t := range together(places, names, byLog, co) {
+		if t != nil {
+			c.at[c.order[i]] = t
 		}
 	}
-	for _, group := range groups {
-		places := make([]compare.Place, len(c.order))
-		for i, at := range c.order {
-			places[i] = compare.Place{Name: at.name, From: string(at.from),
-				Runs: slices.DeleteFunc(runs(at), func(r compare.Run) bool { return len(groups) > 1 && r.Mode != group[0] })}
+}
+
+// together compares the modes at places; logs that stand for modes, where there are more
+// than MostLogs, each alone. A place where nothing can be compared is nil.
+func together(places []compare.Place, names []string, byLog bool, co compare.Options) []*compare.Target {
+	out := make([]*compare.Target, len(places))
+	co.Modes = names
+	if !byLog || len(names) <= MostLogs {
+		if targets, err := compare.Session(places, co); err == nil { // its errors are for places without runs
+			copy(out, targets)
 		}
-		targets, err := compare.Session(places, co)
+		return out
+	}
+	for _, name := range names {
+		own := slices.Clone(places)
+		for i, p := range own {
+			own[i].Runs = slices.DeleteFunc(slices.Clone(p.Runs), func(r compare.Run) bool { return r.Mode != name })
+		}
+		targets, err := compare.Session(own, co)
 		if err != nil {
-			continue // its errors are for times that no run has
+			continue
 		}
 		for i, t := range targets {
-			all := c.at[c.order[i]]
 			switch {
 			case t == nil:
-			case all == nil:
-				c.at[c.order[i]] = t
+			case out[i] == nil:
+				out[i] = t
 			default:
-				all.Modes, all.Runs = append(all.Modes, t.Modes...), append(all.Runs, t.Runs...)
+				out[i].Modes, out[i].Runs = append(out[i].Modes, t.Modes...), append(out[i].Runs, t.Runs...)
 			}
 		}
 	}
+	return out
 }
 
 // compareOptions are the options of package compare: those of the call, else the

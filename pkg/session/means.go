@@ -7,6 +7,7 @@ import (
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/uncert"
 )
 
 // Mean is the mean of the counted runs of one group for one target.
@@ -26,10 +27,85 @@ type Mean struct {
 // comparison. N is 0 where a group has no counted run that reached it.
 func (r *Result) Means(groups []Group, target string, from timing.Origin) []Mean {
 	out := make([]Mean, len(groups))
-	t := r.At(target, from)
-	if t == nil {
-		return out
+	if t := r.At(target, from); t != nil {
+		fillMeans(out, groups, t)
 	}
+	return out
+}
+
+// Quantity is something of a run that is averaged beside its times: its value with its
+// half-width in SI, and whether it counts; NaN where it is not known.
+type Quantity func(*TimedRun) (x, u95 float64, counts bool)
+
+// TrapSpeed is the mean speed in m/s over the last 66 ft before a distance, with rollout.
+func TrapSpeed(target string) Quantity {
+	return ofTime(target, func(t *timing.Time) (float64, float64) { return t.TrapSpeed, t.TrapU95 })
+}
+
+// EndSpeed is the speed in m/s at a distance, with rollout.
+func EndSpeed(target string) Quantity {
+	return ofTime(target, func(t *timing.Time) (float64, float64) { return t.EndSpeed, t.EndU95 })
+}
+
+func ofTime(target string, of func(*timing.Time) (x, u95 float64)) Quantity {
+	return func(r *TimedRun) (x, u95 float64, counts bool) {
+		t, ok := r.Time(target, timing.FromRollout)
+		if !ok {
+			return math.NaN(), math.NaN(), false
+		}
+		x, u95 = of(&t)
+		return x, u95, r.Counts(&t)
+	}
+}
+
+// Pull is the time in s from one speed to another.
+func Pull(target string) Quantity {
+	return func(r *TimedRun) (x, u95 float64, counts bool) {
+		for _, t := range r.Pulls {
+			if t.Name == target {
+				return t.Seconds, t.U95, r.Counts(&t)
+			}
+		}
+		return math.NaN(), math.NaN(), false
+	}
+}
+
+// PeakAcceleration is the highest acceleration of a run in m/s².
+func PeakAcceleration(r *TimedRun) (x, u95 float64, counts bool) {
+	return r.PeakAccel, r.PeakAccelU95, r.Counted
+}
+
+// MeansOf are the means of the groups for each quantity, by quantity and group: made as
+// those of times are. N is 0 where a group has no counted run with it.
+func (r *Result) MeansOf(groups []Group, quantities ...Quantity) [][]Mean {
+	out := make([][]Mean, len(quantities))
+	starts := r.StandingStarts()
+	names, byLog := r.modeNames(starts)
+	order, blocks := LaunchOrder(starts), stretches(starts)
+	places := make([]compare.Place, len(quantities))
+	for k, of := range quantities {
+		out[k] = make([]Mean, len(groups))
+		for i, run := range starts {
+			x, u95, counts := of(run)
+			if !(x > 0) { // NaN, or not known
+				continue
+			}
+			places[k].Runs = append(places[k].Runs, compare.Run{ID: run.ID, Mode: modeOf(run, byLog), Heading: run.HeadingDeg, Order: order[i], Block: blocks[i],
+				Seconds: x, U: u95 / uncert.Z95, Cost: math.NaN(), Counted: counts})
+		}
+	}
+	co := r.compareOptions(&CompareOptions{})
+	co.Past = nil // is of times
+	for k, t := range together(places, names, byLog, co) {
+		if t != nil {
+			fillMeans(out[k], groups, t)
+		}
+	}
+	return out
+}
+
+// fillMeans takes the means of groups from a target.
+func fillMeans(out []Mean, groups []Group, t *compare.Target) {
 	for i, g := range groups {
 		k := slices.IndexFunc(t.Modes, func(m compare.Mode) bool { return m.Name == g.Name })
 		if k < 0 || g.Name == "" {
@@ -41,7 +117,6 @@ func (r *Result) Means(groups []Group, target string, from timing.Origin) []Mean
 			out[i].X, out[i].U95, out[i].TwoWay = m.TwoWay, m.TwoWayU95, true
 		}
 	}
-	return out
 }
 
 // Group is the runs that belong together: of one mode, or of one log where no

@@ -42,3 +42,24 @@ func TestMeanInterval(t *testing.T) {
 		t.Errorf("mean %+v", m)
 	}
 }
+
+// What is known beside the times is averaged as times are, over the runs that count there.
+func TestMeansOfOtherQuantities(t *testing.T) {
+	res := &Result{}
+	for i, v := range []float64{20, 22, 30} {
+		tm := timing.Time{Name: "330 ft", From: timing.FromRollout, Seconds: 8, U95: 0.1, TrapSpeed: v, TrapU95: 0.1, EndSpeed: v + 1, EndU95: 0.1}
+		res.Runs = append(res.Runs, &TimedRun{Counted: i < 2, Mode: "x", Kind: segment.StandingStart, HeadingDeg: float64(10 + 180*i), PeakAccel: 3 + float64(i),
+			Times: []timing.Time{tm}, Pulls: []timing.Time{{Name: "30-50 mph", From: timing.FromSpeed, Seconds: v / 10, U95: 0.1}}})
+	}
+	res.Runs[1].Pulls[0].Doubt = "lift"
+	means := res.MeansOf(res.Groups(), TrapSpeed("330 ft"), EndSpeed("330 ft"), Pull("30-50 mph"), PeakAcceleration, Pull("1-2 mph"))
+	for k, want := range []Mean{{X: 21, N: 2, TwoWay: true}, {X: 22, N: 2, TwoWay: true}, {X: 2, N: 1, OneWay: true}, {X: 3.5, N: 2, TwoWay: true}, {}} {
+		got := means[k][0]
+		if got.U95 < 0.05 && got.N > 0 {
+			t.Errorf("quantity %d: ±%v", k, got.U95)
+		}
+		if got.U95 = 0; math.Abs(got.X-want.X) > 1e-9 || got.N != want.N || got.TwoWay != want.TwoWay || got.OneWay != want.OneWay {
+			t.Errorf("quantity %d: %+v, want %+v", k, got, want)
+		}
+	}
+}

@@ -107,14 +107,14 @@ func compared(f func(io.Writer, *compare.Result) error, targets func(*session.Re
 // exports in the order of their buttons. The file is also the name in the
 // address.
 var exports = []export{
-	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", fromResult(report.RunsCSV)},
+	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", fromResult(report.RunsCSV(document.CSVStyle{}))},
 	{"runs.json", "application/json", "Runs as JSON", fromResult(report.RunsJSON)},
 	{"runs.md", "text/markdown; charset=utf-8", "Runs as Markdown", tabled(report.RunTable, markdown)},
 	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", tabled(report.RunTable, fragment)},
 	{"runs.xlsx", xlsxKind, "Runs as XLSX", workbook(report.RunTable)},
 	{"runs.tex", "application/x-tex", "Runs as LaTeX", tabled(report.RunTable, document.LaTeX)},
 	{"runs.txt", "text/plain; charset=utf-8", "Runs as text", fromResult(report.RunsText)},
-	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, document.CSV)},
+	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, document.CSVStyle{}.Table)},
 	{"modes.json", "application/json", "Modes as JSON", tabled(report.ModeTable, document.JSON)},
 	{"modes.md", "text/markdown; charset=utf-8", "Modes as Markdown", tabled(report.ModeTable, markdown)},
 	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, fragment)},
