@@ -50,15 +50,17 @@ var others = []Target{
 
 // Metric returns the targets of a reader of metric units, in table order: 0-50 to
 // 0-120 km/h, 100 m to 1000 m, and the pull from 80 to 120 km/h.
-func Metric() []Target {
-	var ts []Target
-	for _, v := range []int{50, 80, 100, 120} {
-		ts = append(ts, Target{Name: fmt.Sprintf("0-%d km/h", v), To: float64(v) * unit.KMH})
-	}
-	for _, d := range []int{100, 400, 1000} {
-		ts = append(ts, Target{Name: fmt.Sprintf("%d m", d), Distance: float64(d)})
-	}
-	return append(ts, Target{Name: "80-120 km/h", From: 80 * unit.KMH, To: 120 * unit.KMH})
+func Metric() []Target { return slices.Clone(metric) }
+
+var metric = []Target{
+	{Name: "0-50 km/h", To: 50 * unit.KMH},
+	{Name: "0-80 km/h", To: 80 * unit.KMH},
+	{Name: "0-100 km/h", To: 100 * unit.KMH},
+	{Name: "0-120 km/h", To: 120 * unit.KMH},
+	{Name: "100 m", Distance: 100},
+	{Name: "400 m", Distance: 400},
+	{Name: "1000 m", Distance: 1000},
+	{Name: "80-120 km/h", From: 80 * unit.KMH, To: 120 * unit.KMH},
 }
 
 // Known reports whether a name is that of a target of Standard or Metric, and no user's own.
