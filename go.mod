@@ -3,6 +3,7 @@ module fromrest
 go 1.26.0
 
 require (
+	codeberg.org/go-fonts/liberation v0.5.0
 	codeberg.org/go-pdf/fpdf v0.11.1
 	github.com/BurntSushi/toml v1.6.0
 	github.com/aclements/go-moremath v0.0.0-20210112150236-f10218a38794
@@ -32,7 +33,6 @@ require (
 )
 
 require (
-	codeberg.org/go-fonts/liberation v0.5.0 // indirect
 	codeberg.org/go-latex/latex v0.2.0 // indirect
 	git.sr.ht/~sbinet/gg v0.7.0 // indirect
 	github.com/VividCortex/ewma v1.2.0 // indirect

@@ -209,7 +209,7 @@ func compareFigures(c *cli.Context, dir string, res *session.Result, cmp *compar
 		draw(fileWord(t.Name+"-"+t.From), func() (*figure.Figure, error) { return figure.ModeDots(t, o) })
 	}
 	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
-		draw("speed-by-"+string(by), func() (*figure.Figure, error) { return figure.ModeTraces(res.Runs, by, o) })
+		draw("speed-against-"+string(by), func() (*figure.Figure, error) { return figure.ModeTraces(res.Runs, by, o) })
 	}
 	draw("time-gained", func() (*figure.Figure, error) { return figure.TimeGained(res.Runs, o) })
 	if failed != nil {

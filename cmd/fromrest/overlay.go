@@ -1,11 +1,13 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"slices"
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -14,58 +16,108 @@ import (
 func overlayCommand() *cli.Command {
 	return &cli.Command{
 		Name:      "overlay",
-		Usage:     "draw the speed of several runs over each other",
+		Usage:     "draw several runs over each other: speed, acceleration, or the time gained",
 		ArgsUsage: logArgs,
 		UsageText: `fromrest overlay -o FILE [options] ` + logArgs + `
 
-Example: every run of a folder by time, for a page
+Example: every run of a folder against time, for a page
    fromrest overlay -o overlay.svg logs/
 
-Example: two modes by distance, for print
-   fromrest overlay --by distance -o overlay.pdf calm=calm.nmea full=full.nmea`,
+Example: two modes against distance, for one column of a printed page
+   fromrest overlay --by distance --width 86mm -o overlay.pdf calm=calm.nmea full=full.nmea
+
+Example: acceleration against speed, the part that matters, with its numbers
+   fromrest overlay --show acceleration --by speed --x 0:40 --data overlay.csv -o overlay.png calm=calm.nmea full=full.nmea
+
+Example: how far ahead of the first mode the others are
+   fromrest overlay --show gained --title "Time gained" -o gained.svg calm=calm.nmea full=full.nmea`,
 		Flags: slices.Concat(inputFlags(), []cli.Flag{
 			outputFlag("write `FILE`, its ending says the format: svg, png or pdf"),
-			&cli.StringFlag{Name: "by", Value: "time", Usage: "level `AXIS`: time or distance"},
+			&cli.StringFlag{Name: "show", Value: "speed", Usage: "`WHAT` is drawn: speed, acceleration, or gained, the time that modes gain on the first"},
+			&cli.StringFlag{Name: "by", Value: "time", Usage: "against `WHAT` it is drawn: time, distance or, for acceleration, speed; time gained is drawn against distance"},
 			&cli.StringFlag{Name: "align", Value: "rollout", Usage: "`INSTANT` that is 0: rollout or launch"},
 			&cli.BoolFlag{Name: "narrow", Usage: "draw for the width of a phone or a column"},
-		}, pictureFlags()),
+			&cli.StringFlag{Name: "data", Usage: "write what is drawn to `FILE` as CSV"},
+		}, frameFlags(), csvFlags(), pictureFlags()),
 		Action: runOverlay,
 	}
 }
 
-func runOverlay(c *cli.Context) error {
-	by, err := oneOf(c, "by", "time", "distance")
-	if err != nil {
-		return err
+// overlaid are the flags of overlay.
+type overlaid struct {
+	show, by, align string
+	width           figure.Size // zero where none is given
+	frame           figure.Frame
+	csv             document.CSVStyle
+}
+
+func overlayFlags(c *cli.Context) (o overlaid, err error) {
+	if o.show, err = oneOf(c, "show", "speed", "acceleration", "gained"); err != nil {
+		return o, err
 	}
-	align, err := oneOf(c, "align", "rollout", "launch")
-	if err != nil {
-		return err
+	if o.by, err = oneOf(c, "by", "time", "distance", "speed"); err != nil {
+		return o, err
 	}
-	out := c.String("output")
-	if err := figureName(out); err != nil {
-		return err
+	if o.by == "speed" && o.show != "acceleration" {
+		return o, usagef("--by speed goes with --show acceleration")
+	}
+	if o.show == "gained" && c.IsSet("by") && o.by != "distance" {
+		return o, usagef("--show gained is drawn against distance: --by %s does not go with it", o.by)
+	}
+	if o.align, err = oneOf(c, "align", "rollout", "launch"); err != nil {
+		return o, err
+	}
+	if err := figureName(c.String("output")); err != nil {
+		return o, err
 	}
 	if n := c.Int("scale"); n < 1 || n > 8 {
-		return usagef("--scale %d: want 1 to 8", n)
+		return o, usagef("--scale %d: want 1 to 8", n)
+	}
+	if o.width, o.frame, err = frameWanted(c); err != nil {
+		return o, err
+	}
+	o.csv, err = csvStyle(c)
+	return o, err
+}
+
+func runOverlay(c *cli.Context) error {
+	w, err := overlayFlags(c)
+	if err != nil {
+		return err
 	}
 	return onLogs(c, nil, func(res *session.Result, _ *work) error {
 		o := figure.OptionsFor(res)
-		if align == "launch" {
+		o.Size = w.width
+		if w.align == "launch" {
 			o.From = timing.FromRest
 		}
-		if c.Bool("narrow") {
-			o.Size = figure.Narrow
-		}
-		f, err := figure.Overlay(res.Runs, figure.Against(by), o)
-		if errors.Is(err, figure.ErrNoRun) {
+		f, err := w.draw(res, o)
+		switch {
+		case errors.Is(err, figure.ErrNoRun):
 			return errNoRun
-		}
-		if err != nil {
+		case errors.Is(err, figure.ErrNoMode):
+			return &exitError{exitFailed, "no time is gained: it takes counted runs of two modes"}
+		case err != nil:
 			return err
 		}
-		return writeFigure(c, f, out)
+		if name := c.String("data"); name != "" {
+			var b bytes.Buffer
+			if err := w.csv.Lines(&b, f.Data()); err != nil {
+				return err
+			}
+			if err := writeFile(c, name, b.Bytes()); err != nil {
+				return err
+			}
+		}
+		return writeFigure(c, f.Framed(w.frame), c.String("output"))
 	})
+}
+
+func (w *overlaid) draw(res *session.Result, o figure.Options) (*figure.Figure, error) {
+	if w.show == "gained" {
+		return figure.TimeGained(res.Runs, o)
+	}
+	return figure.Overlay(res.Runs, figure.Quantity(w.show), figure.Against(w.by), o)
 }
 
 var errNoRun = &exitError{exitFailed, "no run was found in these logs; fromrest check says what is in them"}

@@ -40,6 +40,7 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 	if i := slices.IndexFunc(t.Runs, func(r compare.Run) bool { return r.Counted && !math.IsNaN(r.Heading) }); i >= 0 {
 		first = t.Runs[i].Heading
 	}
+	f.Note = dotsNote(t, first)
 	var names []string
 	for _, m := range t.Modes {
 		names = append(names, m.Name)
@@ -74,6 +75,19 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 		return p
 	}
 	return f, nil
+}
+
+// dotsNote explains the marks that there are.
+func dotsNote(t *compare.Target, first float64) string {
+	has := func(want func(r compare.Run) bool) bool { return slices.ContainsFunc(t.Runs, want) }
+	note := "Bar: mean with its 95 % interval. Beneath it, ● a run"
+	if has(func(r compare.Run) bool { return r.Counted && opposite(r.Heading, first) }) {
+		note += " one way, ○ a run the other way"
+	}
+	if has(func(r compare.Run) bool { return !r.Counted }) {
+		note += ", × a run that does not count"
+	}
+	return note + "."
 }
 
 // opposite reports whether two headings in degrees point opposite ways.

@@ -125,19 +125,20 @@ func drawable(ps []profile) bool {
 }
 
 // ModeTraces draws the mean speed of each mode with the band of its 95 %
-// interval, by time or distance from the origin of the options.
+// interval, against time or distance from the origin of the options.
 func ModeTraces(runs []*session.TimedRun, by Against, o Options) (*Figure, error) {
 	modes := byMode(runs, o)
 	if len(modes) == 0 {
 		return nil, ErrNoMode
 	}
-	f := &Figure{Title: "Mean speed by " + string(by) + ", with the 95 % band", Size: o.size(),
+	f := &Figure{Title: "Mean speed against " + string(by) + ", with the 95 % band", Size: o.size(),
 		XTitle: o.xTitle(by), YTitle: o.speedTitle(), Key: modeKey(modes)}
 	f.Desc = fmt.Sprintf("Mean speed against %s of %s. A band is the 95 %% interval of the mean from the scatter of the runs; a mode's curve ends where its first run does.", by, keyWords(f.Key))
 	ps := profiles(modes, func(w *view) (x, y []float64) { return w.along(by), w.v })
 	if !drawable(ps) {
 		return nil, ErrNoMode
 	}
+	f.Ends = ends(ps)
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := o.newPlot(t)
 		for _, q := range ps {
@@ -149,6 +150,15 @@ func ModeTraces(runs []*session.TimedRun, by Against, o Options) (*Figure, error
 		return p
 	}
 	return f, nil
+}
+
+// ends are where the means of profiles end.
+func ends(ps []profile) []End {
+	out := make([]End, len(ps))
+	for i, q := range ps {
+		out[i] = End{q.x[len(q.x)-1], q.mean[len(q.mean)-1]}
+	}
+	return out
 }
 
 // addProfiles draws the intervals of profiles as areas, then what stands between,
@@ -189,6 +199,16 @@ func TimeGained(runs []*session.TimedRun, o Options) (*Figure, error) {
 	f := &Figure{Title: "Time gained on " + modes[0].name + " along the way", Size: o.size(), YTitle: "time ahead of " + modes[0].name + ", s",
 		XTitle: o.xTitle(ByDistance), Key: modeKey(modes)[1:]}
 	f.Desc = fmt.Sprintf("How far ahead of %s, in seconds, %s passes each distance, with the 95 %% interval of that difference alone from the scatter of the runs.", modes[0].name, keyWords(f.Key))
+	f.Ends = ends(gaps)
+	f.Data = func() [][]string {
+		lines := [][]string{{"mode", "distance_" + o.shown().Distance, "time_gained_s", "u95_s"}}
+		for i, g := range gaps {
+			for k := range g.x {
+				lines = append(lines, []string{modes[1+i].name, dataNumber(g.x[k]), dataNumber(g.mean[k]), dataNumber(g.half[k])})
+			}
+		}
+		return lines
+	}
 	f.Plot = func(t *Theme) *plot.Plot {
 		p := o.newPlot(t)
 		for _, g := range gaps {

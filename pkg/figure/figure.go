@@ -2,21 +2,24 @@ package figure
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
+	"hash/crc32"
 	"html"
+	"math"
 	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
 	stdfont "golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
-	"golang.org/x/text/encoding/charmap"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
-	"gonum.org/v1/plot/vg/vgpdf"
+
+	"fromrest/pkg/unit"
 )
 
 func init() {
@@ -46,12 +49,21 @@ type Figure struct {
 	MadeBy string
 	// Key names the lines; empty for a figure of one line.
 	Key []KeyEntry
+	// Ends are where the lines that Key names end, in its order; nil where none can be named
+	// there.
+	Ends []End
+	// Note explains the marks, in a file; a page says it once for all its figures.
+	Note string
 	// XTitle and YTitle are the axes' quantities and units.
 	XTitle, YTitle string
 	// Plot builds the plot in a theme.
 	Plot func(t *Theme) *plot.Plot
 	// Draw draws a figure that is no plot; Plot is then not asked.
 	Draw func(c draw.Canvas, t *Theme)
+	// Data are the numbers of what is drawn, a head first; nil where nobody asked for them.
+	Data func() [][]string
+
+	fixed bool // Size holds whatever the key takes
 }
 
 // KeyEntry names one kind of line of a figure.
@@ -66,63 +78,83 @@ const margin = vg.Length(5)
 // drawOn lays the figure out: title, key, title of the upright axis, plot, title
 // of the level axis.
 func (f *Figure) drawOn(c draw.Canvas, t *Theme, titled bool) {
-	c = draw.Crop(c, margin, -margin-3, margin, -margin)
-	if titled && f.Title != "" {
-		st := t.Text(TitleSize, t.Ink())
-		st.Font.Weight = stdfont.WeightBold
-		y := c.Max.Y - st.FontExtents().Ascent
-		for _, line := range fold(f.Title, st.Width, c.Max.X-c.Min.X) {
-			c.FillText(baseline(st), vg.Point{X: c.Min.X, Y: y}, line)
-			y -= 12
-		}
-		c.Max.Y = y + 12 - 8
+	c = f.belowTitle(c, t, titled)
+	names := f.named(c, t)
+	if names == nil {
+		c.Max.Y = drawKey(c, t, f.Key)
 	}
-	c.Max.Y = drawKey(c, t, f.Key)
 	st := t.Text(NoteSize, t.Soft())
 	if f.YTitle != "" {
 		c.FillText(baseline(st), vg.Point{X: c.Min.X, Y: c.Max.Y - st.FontExtents().Ascent}, f.YTitle)
-		c.Max.Y -= 13
 	}
-	plotArea := c
+	area := f.plotArea(c)
+	if names != nil {
+		area.Max.X -= f.endRoom(t)
+	}
 	if f.XTitle != "" {
-		c.FillText(baseline(st), vg.Point{X: c.Max.X - st.Width(f.XTitle), Y: c.Min.Y + 2}, f.XTitle)
-		plotArea.Min.Y += 10
+		c.FillText(baseline(st), vg.Point{X: area.Max.X - st.Width(f.XTitle), Y: c.Min.Y + 2}, f.XTitle)
 	}
 	if f.Draw != nil {
-		f.Draw(plotArea, t)
+		f.Draw(area, t)
 		return
 	}
-	f.Plot(t).Draw(plotArea)
+	f.Plot(t).Draw(area)
+	for _, n := range names {
+		label := t.Text(LabelSize, n.color)
+		c.FillText(baseline(label), n.at, n.text)
+	}
+}
+
+// belowTitle draws the title and returns the canvas within the margins beneath it.
+func (f *Figure) belowTitle(c draw.Canvas, t *Theme, titled bool) draw.Canvas {
+	c = draw.Crop(c, margin, -margin-3, margin, -margin)
+	if !titled {
+		return c
+	}
+	if f.Title != "" {
+		c.Max.Y = f.drawTitle(c, t)
+	}
+	if f.Note != "" {
+		st := t.Text(NoteSize, t.Soft())
+		lines := fold(f.Note, st.Width, c.Max.X-c.Min.X)
+		for i, line := range lines {
+			c.FillText(baseline(st), vg.Point{X: c.Min.X, Y: c.Max.Y - st.FontExtents().Ascent - noteLine*vg.Length(i)}, line)
+		}
+		c.Max.Y -= noteLine*vg.Length(len(lines)) + 3
+	}
+	return c
+}
+
+// noteLine is the height of a line of a note.
+const noteLine = vg.Length(10)
+
+// drawTitle draws the title and returns where the rest begins.
+func (f *Figure) drawTitle(c draw.Canvas, t *Theme) vg.Length {
+	st := t.Text(TitleSize, t.Ink())
+	st.Font.Weight = stdfont.WeightBold
+	y := c.Max.Y - st.FontExtents().Ascent
+	for _, line := range fold(f.Title, st.Width, c.Max.X-c.Min.X) {
+		c.FillText(baseline(st), vg.Point{X: c.Min.X, Y: y}, line)
+		y -= 12
+	}
+	return y + 12 - 8
+}
+
+// plotArea is the room for the plot between the titles of its axes.
+func (f *Figure) plotArea(c draw.Canvas) draw.Canvas {
+	if f.YTitle != "" {
+		c.Max.Y -= 13
+	}
+	if f.XTitle != "" {
+		c.Min.Y += 10
+	}
+	return c
 }
 
 // baseline makes a style whose text stands on the given point.
 func baseline(st draw.TextStyle) draw.TextStyle {
 	st.XAlign, st.YAlign = 0, draw.YAlignment(0)
 	return st
-}
-
-// drawKey draws the key in as many lines as it needs and returns where the rest
-// begins.
-func drawKey(c draw.Canvas, t *Theme, key []KeyEntry) vg.Length {
-	if len(key) == 0 {
-		return c.Max.Y
-	}
-	const sample, space, line = 20, 12, 11.5
-	st := t.Text(LabelSize, t.Ink())
-	x, y := c.Min.X, c.Max.Y-st.FontExtents().Ascent
-	for _, k := range key {
-		text := fold(k.Text, st.Width, c.Max.X-c.Min.X-sample-4)[0]
-		w := sample + 4 + st.Width(text)
-		if x > c.Min.X && x+w > c.Max.X {
-			x, y = c.Min.X, y-line
-		}
-		sty := t.Weighed(k.Series, k.Weight)
-		sty.Width *= 1.15
-		c.StrokeLine2(sty, x, y+2.8, x+sample, y+2.8)
-		c.FillText(baseline(st), vg.Point{X: x + sample + 4, Y: y}, text)
-		x += w + space
-	}
-	return y - 7
 }
 
 // fold breaks a text into lines no wider than w; a word that is too long by
@@ -158,10 +190,11 @@ func (f *Figure) InlineSVG(id string) []byte { return f.svg(true, id) }
 
 func (f *Figure) svg(page bool, id string) []byte {
 	t := Light()
-	c := newSVG(f.Size.W, f.Size.H, page)
+	size := f.laidOut(t, !page)
+	c := newSVG(size.W, size.H, page)
 	f.drawOn(draw.New(c), t, !page)
 	var b bytes.Buffer
-	w, h := num(f.Size.W.Points()), num(f.Size.H.Points())
+	w, h := num(size.W.Points()), num(size.H.Points())
 	if !page {
 		id = "figure"
 		b.WriteString(`<?xml version="1.0" encoding="UTF-8"?>` + "\n")
@@ -211,24 +244,30 @@ func (f *Figure) PNG(t *Theme, scale float64) ([]byte, error) {
 	if !(scale > 0) || scale > 16 {
 		return nil, fmt.Errorf("figure %q: scale %g is not between 0 and 16", f.Title, scale)
 	}
-	img := vgimg.NewWith(vgimg.UseWH(f.Size.W, f.Size.H), vgimg.UseDPI(int(96*scale)), vgimg.UseBackgroundColor(t.Paper()))
+	size := f.laidOut(t, true)
+	img := vgimg.NewWith(vgimg.UseWH(size.W, size.H), vgimg.UseDPI(int(96*scale)), vgimg.UseBackgroundColor(t.Paper()))
 	f.drawOn(draw.New(&glyphCanvas{CanvasSizer: img}), t, true)
 	var b bytes.Buffer
 	if _, err := (vgimg.PngCanvas{Canvas: img}).WriteTo(&b); err != nil {
 		return nil, fmt.Errorf("figure %q: %w", f.Title, err)
 	}
-	return b.Bytes(), nil
+	return withDots(b.Bytes(), 96*scale), nil
 }
 
-// PDF is the figure as a page of its own size, light on white.
-func (f *Figure) PDF() ([]byte, error) {
-	pdf := vgpdf.New(f.Size.W, f.Size.H)
-	f.drawOn(draw.New(&pdfCanvas{CanvasSizer: pdf}), Light(), true)
-	var b bytes.Buffer
-	if _, err := pdf.WriteTo(&b); err != nil {
-		return nil, fmt.Errorf("figure %q: %w", f.Title, err)
-	}
-	return b.Bytes(), nil
+// withDots is a PNG that says how many dots an inch it has, by a chunk pHYs behind its
+// first (ISO/IEC 15948, 11.3.5.3).
+func withDots(png []byte, inch float64) []byte {
+	const head = 8 + 4 + 4 + 13 + 4 // signature and IHDR
+	perMetre := uint32(math.Round(inch / unit.Inch))
+	chunk := []byte("pHYs")
+	chunk = binary.BigEndian.AppendUint32(chunk, perMetre)
+	chunk = binary.BigEndian.AppendUint32(chunk, perMetre)
+	chunk = append(chunk, 1) // per metre
+	out := append([]byte{}, png[:head]...)
+	out = binary.BigEndian.AppendUint32(out, uint32(len(chunk)-4))
+	out = append(out, chunk...)
+	out = binary.BigEndian.AppendUint32(out, crc32.ChecksumIEEE(chunk))
+	return append(out, png[head:]...)
 }
 
 // glyphCanvas prints "?" for a character that the typeface does not have; it
@@ -243,25 +282,4 @@ func (c *glyphCanvas) FillString(f font.Face, pt vg.Point, s string) {
 		}
 		return r
 	}, s))
-}
-
-// pdfCanvas writes text in the code page that the PDF's fonts are written with.
-type pdfCanvas struct{ vg.CanvasSizer }
-
-func (c *pdfCanvas) FillString(f font.Face, pt vg.Point, s string) {
-	var out []byte
-	for _, r := range s {
-		b, ok := charmap.Windows1252.EncodeRune(r)
-		if !ok {
-			b = '?'
-		}
-		out = append(out, b)
-	}
-	if f.Font.Weight != stdfont.WeightNormal {
-		// The library gives a second face of a family the outlines of the first:
-		// letters of one weight would stand at the distances of another.
-		f.Font.Weight = stdfont.WeightNormal
-		f = font.DefaultCache.Lookup(f.Font, f.Font.Size)
-	}
-	c.CanvasSizer.FillString(f, pt, string(out))
 }

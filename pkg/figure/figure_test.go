@@ -34,9 +34,9 @@ func all(t *testing.T) map[string]*Figure {
 		add(name+" speed", f, err)
 		f, err = AccelSpeed(runs[0], o)
 		add(name+" acceleration", f, err)
-		f, err = Overlay(runs, ByTime, o)
+		f, err = Overlay(runs, OfSpeed, ByTime, o)
 		add(name+" time", f, err)
-		f, err = Overlay(runs, ByDistance, o)
+		f, err = Overlay(runs, OfSpeed, ByDistance, o)
 		add(name+" distance", f, err)
 	}
 	return out
@@ -99,12 +99,22 @@ func TestSameFigureSameBytes(t *testing.T) {
 	}
 }
 
-// TestPDFTextIsInItsCodePage looks for "±" as the one byte 0xB1 of Windows-1252
-// in the page's content.
-func TestPDFTextIsInItsCodePage(t *testing.T) {
-	b, err := all(t)["wide speed"].PDF()
+// TestPDFHoldsItsLetters looks for the title, a font of two letters more than the figure
+// has, and "±" by its number in Unicode.
+func TestPDFHoldsItsLetters(t *testing.T) {
+	f := all(t)["wide speed"]
+	f.MadeBy = "fromrest test"
+	b, err := f.PDF()
 	if err != nil {
 		t.Fatal(err)
+	}
+	if len(b) > 60_000 {
+		t.Errorf("%d bytes: the whole typeface is in it", len(b))
+	}
+	for _, key := range []string{"/Title", "/Producer", "/FontFile2"} {
+		if !bytes.Contains(b, []byte(key)) {
+			t.Errorf("no %s", key)
+		}
 	}
 	found := false
 	for _, part := range bytes.Split(b, []byte("stream\n"))[1:] {
@@ -113,15 +123,10 @@ func TestPDFTextIsInItsCodePage(t *testing.T) {
 			continue
 		}
 		text, _ := io.ReadAll(r)
-		if bytes.Contains(text, []byte("Tj")) {
-			found = true
-			if !bytes.Contains(text, []byte("\xb1")) || bytes.Contains(text, []byte("\xc2\xb1")) {
-				t.Error("± is not one byte in the page")
-			}
-		}
+		found = found || bytes.Contains(text, []byte("Tj")) && bytes.Contains(text, []byte("\x00\xb1"))
 	}
 	if !found {
-		t.Fatal("no text in the PDF")
+		t.Fatal("no ± in the PDF")
 	}
 }
 
@@ -286,14 +291,14 @@ func TestRunsOfOneModeLookAlike(t *testing.T) {
 func TestRunsThatAreNotCountedAreLeftOut(t *testing.T) {
 	runs := sampleRuns(1)
 	runs[1].Counted = false
-	f, err := Overlay(runs, ByTime, Options{})
+	f, err := Overlay(runs, OfSpeed, ByTime, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if len(f.Key) != 2 || !strings.Contains(f.Desc, "One run that is not counted is left out") {
 		t.Errorf("key %v, %q", f.Key, f.Desc)
 	}
-	if _, err := Overlay(nil, ByTime, Options{}); !errors.Is(err, ErrNoRun) {
+	if _, err := Overlay(nil, OfSpeed, ByTime, Options{}); !errors.Is(err, ErrNoRun) {
 		t.Errorf("no run: %v", err)
 	}
 	if _, err := SpeedTime(&session.TimedRun{ID: "x#1"}, Options{}); err == nil {
@@ -320,7 +325,7 @@ func TestEveryLineDiffers(t *testing.T) {
 func BenchmarkOverlaySVG(b *testing.B) {
 	runs := sampleRuns(3)
 	for b.Loop() {
-		f, err := Overlay(runs, ByTime, Options{})
+		f, err := Overlay(runs, OfSpeed, ByTime, Options{})
 		if err != nil {
 			b.Fatal(err)
 		}

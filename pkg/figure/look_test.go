@@ -15,9 +15,9 @@ func TestLook(t *testing.T) {
 	figs := map[string]func(Options) (*Figure, error){
 		"speed": func(o Options) (*Figure, error) { return SpeedTime(runs[0], o) },
 		"accel": func(o Options) (*Figure, error) { return AccelSpeed(runs[0], o) },
-		"over":  func(o Options) (*Figure, error) { return Overlay(runs, ByTime, o) },
-		"dist":  func(o Options) (*Figure, error) { return Overlay(runs[:7], ByDistance, o) },
-		"eight": func(o Options) (*Figure, error) { return Overlay(sampleRuns(8)[:8], ByTime, o) },
+		"over":  func(o Options) (*Figure, error) { return Overlay(runs, OfSpeed, ByTime, o) },
+		"dist":  func(o Options) (*Figure, error) { return Overlay(runs[:7], OfSpeed, ByDistance, o) },
+		"eight": func(o Options) (*Figure, error) { return Overlay(sampleRuns(8)[:8], OfSpeed, ByTime, o) },
 	}
 	for name, make := range figs {
 		for sn, s := range map[string]Size{"n": Narrow, "w": Wide} {

@@ -25,10 +25,11 @@ type svgCanvas struct {
 	b     strings.Builder
 	w, h  vg.Length
 	page  bool // write CSS variables
-	stack []svgState
+	stack []strokeState
 }
 
-type svgState struct {
+// strokeState is what a canvas draws with.
+type strokeState struct {
 	color  color.Color
 	width  vg.Length
 	dashes []vg.Length
@@ -36,10 +37,10 @@ type svgState struct {
 }
 
 func newSVG(w, h vg.Length, page bool) *svgCanvas {
-	return &svgCanvas{w: w, h: h, page: page, stack: []svgState{{color: color.Black, width: 1}}}
+	return &svgCanvas{w: w, h: h, page: page, stack: []strokeState{{color: color.Black, width: 1}}}
 }
 
-func (c *svgCanvas) top() *svgState { return &c.stack[len(c.stack)-1] }
+func (c *svgCanvas) top() *strokeState { return &c.stack[len(c.stack)-1] }
 
 func (c *svgCanvas) Size() (w, h vg.Length)   { return c.w, c.h }
 func (c *svgCanvas) SetLineWidth(w vg.Length) { c.top().width = w }
@@ -95,20 +96,27 @@ func (c *svgCanvas) FillString(f font.Face, pt vg.Point, s string) {
 	if f.Font.Weight > 0 {
 		c.b.WriteString(` font-weight="bold"`)
 	}
+	if !c.page { // in whatever face, text takes the room it was given
+		fmt.Fprintf(&c.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs"`, num(f.Width(s).Points()))
+	}
 	fmt.Fprintf(&c.b, " %s>%s</text>\n", c.paint("fill"), html.EscapeString(clean(s)))
+}
+
+// plain is a colour with its opacity.
+func plain(clr color.Color) color.NRGBA {
+	if p, ok := clr.(Paint); ok {
+		return p.Value
+	}
+	if clr == nil {
+		return color.NRGBA{A: 255}
+	}
+	return color.NRGBAModel.Convert(clr).(color.NRGBA)
 }
 
 // paint is a fill or stroke attribute with its opacity.
 func (c *svgCanvas) paint(what string) string {
-	clr := c.top().color
-	if clr == nil {
-		clr = color.Black
-	}
-	n := color.NRGBAModel.Convert(clr).(color.NRGBA)
-	p, ok := clr.(Paint)
-	if ok {
-		n = p.Value
-	}
+	p, ok := c.top().color.(Paint)
+	n := plain(c.top().color)
 	s := fmt.Sprintf(`%s="#%02x%02x%02x"`, what, n.R, n.G, n.B)
 	if ok && c.page {
 		s = fmt.Sprintf(`style="%s:var(--fig-%s,#%02x%02x%02x)"`, what, p.Role, n.R, n.G, n.B)

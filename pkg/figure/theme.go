@@ -23,8 +23,7 @@
 //
 // # Limits
 //
-// A PDF has only the characters of Windows code page 1252, a PNG those of the
-// typeface; others become "?". Thirty-five modes can be told apart, seven by colour
+// A PDF and a PNG have only the characters of the typeface; others become "?". Thirty-five modes can be told apart, seven by colour
 // alone, and five runs of one mode; more begin again. A label that has no place is
 // left out, its point stays.
 package figure

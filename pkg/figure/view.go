@@ -50,10 +50,21 @@ func (o Options) originNoun() string {
 
 // xTitle is the title of a level axis.
 func (o Options) xTitle(by Against) string {
-	if by == ByDistance {
+	switch by {
+	case BySpeed:
+		return o.speedTitle()
+	case ByDistance:
 		return "distance from " + o.originNoun() + ", " + o.shown().Distance
 	}
 	return "time from " + o.originNoun() + ", s"
+}
+
+// quantityTitle is the title of an upright axis.
+func (o Options) quantityTitle(of Quantity) string {
+	if of == OfAcceleration {
+		return "acceleration, g"
+	}
+	return o.speedTitle()
 }
 
 // speedTitle is the title of an axis of speed.
@@ -80,6 +91,7 @@ type Against string
 const (
 	ByTime     Against = "time"
 	ByDistance Against = "distance"
+	BySpeed    Against = "speed"
 )
 
 // shown are the units of the options.
@@ -152,10 +164,21 @@ func newView(r *session.TimedRun, o Options) (*view, error) {
 
 // along is the view's column of a level axis.
 func (w *view) along(by Against) []float64 {
-	if by == ByDistance {
+	switch by {
+	case ByDistance:
 		return w.s
+	case BySpeed:
+		return w.v
 	}
 	return w.t
+}
+
+// of is the view's column of a quantity.
+func (w *view) of(of Quantity) []float64 {
+	if of == OfAcceleration {
+		return w.a
+	}
+	return w.v
 }
 
 // at is a column's value, NaN where the column is shorter.

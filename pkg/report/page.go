@@ -241,7 +241,7 @@ func settingsItems(res *session.Result) []document.Term {
 	return append(append(items, filled(listed)...), document.Term{Name: "made with", Text: s.MadeBy()})
 }
 
-// overlays are all runs in one figure, by time and by distance.
+// overlays are all runs in one figure, against time and against distance.
 func overlays(res *session.Result) ([]template.HTML, error) {
 	starts := only(res.StandingStarts(), func(r *session.TimedRun) bool { return r.Trace.Len() > 1 })
 	if len(starts) < 2 {
@@ -251,7 +251,7 @@ func overlays(res *session.Result) ([]template.HTML, error) {
 	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
 		id := "overlay-" + string(by)
 		f, err := twoWidths(id+"-wide", id+"-narrow", true, figure.OptionsFor(res), func(o figure.Options) (*figure.Figure, error) {
-			return figure.Overlay(starts, by, o)
+			return figure.Overlay(starts, figure.OfSpeed, by, o)
 		})
 		if err != nil {
 			return nil, err
