@@ -128,16 +128,23 @@ func (f *Figure) belowTitle(c draw.Canvas, t *Theme, titled bool) draw.Canvas {
 // noteLine is the height of a line of a note.
 const noteLine = vg.Length(10)
 
-// drawTitle draws the title and returns where the rest begins.
-func (f *Figure) drawTitle(c draw.Canvas, t *Theme) vg.Length {
+const titleLine = vg.Length(12)
+
+func titleStyle(t *Theme) draw.TextStyle {
 	st := t.Text(TitleSize, t.Ink())
 	st.Font.Weight = stdfont.WeightBold
+	return st
+}
+
+// drawTitle draws the title and returns where the rest begins.
+func (f *Figure) drawTitle(c draw.Canvas, t *Theme) vg.Length {
+	st := titleStyle(t)
 	y := c.Max.Y - st.FontExtents().Ascent
 	for _, line := range fold(f.Title, st.Width, c.Max.X-c.Min.X) {
 		c.FillText(baseline(st), vg.Point{X: c.Min.X, Y: y}, line)
-		y -= 12
+		y -= titleLine
 	}
-	return y + 12 - 8
+	return y + titleLine - 8
 }
 
 // plotArea is the room for the plot between the titles of its axes.

@@ -53,11 +53,14 @@ func HeightFor(w vg.Length) vg.Length {
 	return w * of.H / of.W
 }
 
-// laidOut is the figure's size with room for its note and all lines of its key.
+// laidOut is the figure's size with room for all lines of its title, its note and its key.
 func (f *Figure) laidOut(t *Theme, titled bool) Size {
 	s := f.Size
 	if f.fixed {
 		return s
+	}
+	if title := titleStyle(t); titled {
+		s.H += titleLine * vg.Length(len(fold(f.Title, title.Width, s.W-2*margin))-1)
 	}
 	if f.Note != "" && titled {
 		s.H += noteLine*vg.Length(len(fold(f.Note, t.Text(NoteSize, t.Soft()).Width, s.W-2*margin))) + 3
