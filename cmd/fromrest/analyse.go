@@ -32,7 +32,50 @@ func onLogs(c *cli.Context, more func(*session.Options), answer func(*session.Re
 	if err := answer(res, s); err != nil {
 		return err
 	}
+	if len(s.undone) == 0 { // else one line says that, and what is there is a part
+		noteLeft(c, res)
+	}
 	return outcome(c, s, res)
+}
+
+// noteLeft says in one line on standard error what of the logs is not in the answer:
+// records that were dropped, runs that do not count, and that there was no run at all.
+func noteLeft(c *cli.Context, res *session.Result) {
+	if c.Bool("quiet") || c.Command.Name == "check" {
+		return
+	}
+	records, damaged, left := 0, 0, 0
+	for _, l := range res.Logs {
+		if l.Problems == nil {
+			continue
+		}
+		if n := l.Problems.Count(diag.Dropped); n > 0 {
+			records, damaged = records+n, damaged+1
+		}
+	}
+	for _, r := range res.StandingStarts() {
+		if !r.Counted {
+			left++
+		}
+	}
+	var parts []string
+	if records > 0 {
+		parts = append(parts, fmt.Sprintf("dropped %s of %s; fromrest check says which", counted(records, "record"), counted(damaged, "log")))
+	}
+	if left > 0 {
+		parts = append(parts, fmt.Sprintf("left out %d of %s", left, counted(len(res.StandingStarts()), "run")))
+	}
+	if len(parts) > 0 {
+		fmt.Fprintln(c.App.ErrWriter, "fromrest: "+strings.Join(parts, "; "))
+	}
+}
+
+// counted is a number of things.
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // analyse is the first half of onLogs, with a progress bar on a terminal. What

@@ -16,8 +16,10 @@ var (
 	oneFigure = regexp.MustCompile(`(?s)<svg.*?</svg>`)
 	titled    = regexp.MustCompile(`<title[^>]*>([^<]*)`)
 	coloured  = regexp.MustCompile(`#[0-9a-f]{6}`)
-	// A key is a stroke with the words for it.
-	keyed = regexp.MustCompile(`<path [^>]*stroke(?::var\(--fig-s\d,|=")(#[0-9a-f]{6})[^ ]*( stroke-dasharray="[^"]*")?/>\s*<text [^>]*>([^<]*) \((?:1 run|\d+ runs)\)</text>`)
+	// A key is a stroke with the words for it in ink.
+	keyed = regexp.MustCompile(`<path [^>]*stroke(?::var\(--fig-s\d,|=")(#[0-9a-f]{6})[^ ]*( stroke-dasharray="[^"]*")?/>\s*<text [^>]*(?:var\(--fig-ink|fill="#1b1f23")[^>]*>([^<]*) \((?:1 run|\d+ runs)\)</text>`)
+	// A name at the end of a line is in its colour.
+	ended = regexp.MustCompile(`<text [^>]*fill="(#[0-9a-f]{6})"[^>]*>([^<]*) \((?:1 run|\d+ runs)\)</text>`)
 	// In a figure of dots a tick names the mode of a row, and a wide stroke is its mean.
 	named = regexp.MustCompile(`<text [^>]*>(calm|plain|full)</text>`)
 	means = regexp.MustCompile(`<path [^>]*stroke-width="1.8"[^>]*(#[0-9a-f]{6})`)
@@ -43,6 +45,12 @@ func (m *modeLines) look(svg string, series []string) {
 		m.saw(m.lines, k[3], k[1]+k[2])
 		m.saw(m.colours, k[3], k[1])
 		m.keys++
+	}
+	for _, n := range ended.FindAllStringSubmatch(svg, -1) {
+		if slices.Contains(series, n[1]) {
+			m.saw(m.colours, n[2], n[1])
+			m.keys++
+		}
 	}
 	if rows := means.FindAllStringSubmatch(svg, -1); len(rows) > 0 {
 		for i, n := range named.FindAllStringSubmatch(svg, -1) {

@@ -23,6 +23,7 @@ import (
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // quantity is a mean of one mode, or of two the difference.
@@ -35,7 +36,10 @@ type answer struct{ x, half string }
 type answers map[quantity]answer
 
 func (a answers) put(modes, target, from, x, half string) {
-	from = strings.TrimPrefix(strings.TrimPrefix(from, "with "), "from ")
+	head, _, _ := strings.Cut(from, ", ")
+	if from = strings.TrimPrefix(strings.TrimPrefix(head, "with "), "from "); from == "" || from == "run" {
+		from, target = "run", strings.TrimSuffix(target, ", g")
+	}
 	a[quantity{modes, target, from}] = answer{strings.TrimSpace(x), strings.TrimLeft(strings.TrimSpace(half), "± ")}
 }
 
@@ -180,13 +184,37 @@ func truth(res *session.Result, q quantity) (x, half float64, ok bool) {
 	if a, b, two := strings.Cut(q.modes, " - "); two {
 		return res.Difference(a, b, q.target, timing.Origin(q.from))
 	}
-	groups := res.Groups()
-	for i, m := range res.Means(groups, q.target, timing.Origin(q.from)) {
+	groups, scale := res.Groups(), 1.0
+	means := res.Means(groups, q.target, timing.Origin(q.from))
+	if of, per := beside(q); of != nil {
+		means, scale = res.MeansOf(groups, of)[0], per
+	}
+	for i, m := range means {
 		if groups[i].Name == q.modes {
-			return m.X, m.U95, m.N > 0
+			return m.X / scale, m.U95 / scale, m.N > 0
 		}
 	}
 	return 0, 0, false
+}
+
+// beside is a quantity that stands beside the times, with its unit in SI; nil for a time.
+func beside(q quantity) (of session.Quantity, per float64) {
+	switch q.from {
+	case "trap speed":
+		return session.TrapSpeed(q.target), unit.MPH
+	case "speed at the mark":
+		return session.EndSpeed(q.target), unit.MPH
+	case "rolling acceleration":
+		return session.Pull(q.target), 1
+	case "run":
+		return session.PeakAcceleration, unit.GravityStandard
+	}
+	return nil, 0
+}
+
+// inSection reports whether a line of a table is the heading of a section, with its unit.
+func inSection(line string) bool {
+	return strings.HasSuffix(line, ", s") || strings.HasSuffix(line, ", mph")
 }
 
 var printed = regexp.MustCompile(`(-?[\d.]+) *±([\d.]+)`)
@@ -205,7 +233,7 @@ func tableText(t *testing.T, f folder) answers {
 			for i, c := range cells {
 				got.put(modes[i], name, section, c[1], c[2])
 			}
-		case line == "from rest" || line == "with rollout":
+		case inSection(line):
 			section = line
 		}
 	}
@@ -223,7 +251,7 @@ func tableMarkdown(t *testing.T, f folder) answers {
 			for _, c := range cells[1:] {
 				modes = append(modes, strings.TrimSpace(c))
 			}
-		case name == "from rest" || name == "with rollout":
+		case inSection(name):
 			section = name
 		default:
 			for i, c := range cells[1:] {
@@ -244,7 +272,7 @@ func tableCSV(t *testing.T, f folder) answers {
 	got := answers{}
 	for _, r := range rows[1:] {
 		for i := 3; i+1 < len(rows[0]) && i+1 < len(r); i += 2 {
-			if r[i+1] != "" && r[2] == "s" {
+			if r[i+1] != "" && r[2] != "" {
 				got.put(rows[0][i], r[1], r[0], r[i], r[i+1])
 			}
 		}
@@ -294,10 +322,10 @@ func tableXLSX(t *testing.T, f folder) answers {
 	}
 	got, section := answers{}, ""
 	for _, r := range rows[2:] {
-		if len(r) == 1 && (r[0] == "from rest" || r[0] == "with rollout") {
+		if len(r) == 1 && inSection(r[0]) {
 			section = r[0]
 		}
-		for i := 1; i+1 < len(r) && section != ""; i += 2 {
+		for i := 1; i+1 < len(r); i += 2 {
 			if r[i+1] != "" {
 				got.put(rows[1][i], r[0], section, r[i], r[i+1])
 			}

@@ -33,7 +33,7 @@ Example: four minutes of a long log, and nothing but the receiver's speed
 
 Example: a season's logs as data sets for a query engine
    fromrest runs --format parquet --session season -o sets logs/`,
-		Flags: append(append(inputFlags(), append(rowFlags(), csvFlags()...)...),
+		Flags: append(append(inputFlags(), append(append(rowFlags(), csvFlags()...), fullFlag())...),
 			runsForms.flag("`FORMAT` of the table"),
 			outputFlag("write Parquet data sets under `FOLDER`"),
 			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),
@@ -71,7 +71,17 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 			return writeParquet(c, out, name, res)
 		})
 	}
-	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error { return f.write(c.App.Writer, res) })
+	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error {
+		if f.name == "text" && len(res.Runs) > report.MostRuns && !c.Bool("full") {
+			return report.RunsShort(c.App.Writer, res)
+		}
+		return f.write(c.App.Writer, res)
+	})
+}
+
+// fullFlag asks for everything where there is much.
+func fullFlag() cli.Flag {
+	return &cli.BoolFlag{Name: "full", Usage: "print every run or log as text, however many there are"}
 }
 
 var errNoPartition = usagef("several logs: name the Parquet partition with --session NAME")
@@ -122,7 +132,7 @@ Example: before the first run, on a minute of standing and driving
 Example: keep how the receiver smooths speed for logs that have no stop
    fromrest check --learn receiver.toml full.nmea
    fromrest runs --receiver receiver.toml warmup.nmea`,
-		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer"),
+		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer"), fullFlag(),
 			&cli.StringFlag{Name: "learn", Usage: "write how the receiver smooths speed to `FILE`, for logs that do not tell it themselves"},
 			&cli.BoolFlag{Name: "columns-found", Usage: "print how the columns of CSV logs were read, as the --columns that would repeat it"}),
 		Action: checkForms.action(func(c *cli.Context, f form[*session.Result]) error {
@@ -134,6 +144,9 @@ Example: keep how the receiver smooths speed for logs that have no stop
 					if err := learn(c, res, name); err != nil {
 						return err
 					}
+				}
+				if f.name == "text" && len(res.Logs) > report.MostLogs && !c.Bool("full") {
+					return report.CheckShort(c.App.Writer, res)
 				}
 				return f.write(c.App.Writer, res)
 			})

@@ -173,7 +173,7 @@ func TestInterruptPrintsWhatIsDone(t *testing.T) {
 		}
 	}()
 	var stdout, stderr strings.Builder
-	code := run(ctx, []string{"fromrest", "runs", dir}, &stdout, &stderr)
+	code := run(ctx, []string{"fromrest", "runs", "--full", dir}, &stdout, &stderr)
 	printed := strings.Count(stdout.String(), ": NMEA, ")
 	want := fmt.Sprintf("fromrest: interrupted: %d of %d logs are done; not done: ", printed, logs)
 	if code != exitInterrupted || printed == 0 || printed == logs || !strings.HasPrefix(stderr.String(), want) || strings.Count(stderr.String(), "\n") != 1 {
