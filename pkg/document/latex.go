@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 	"unicode/utf8"
+
+	"fromrest/pkg/unit"
 )
 
 // LaTeX writes a table as LaTeX tabulars that need no package: one where the table is no
@@ -76,7 +78,7 @@ func (t *Table) tabular(b *strings.Builder) {
 		if section != "" {
 			fmt.Fprintf(b, "\\multicolumn{%d}{l}{\\textbf{%s}} \\\\\n", 2*n+1, escapeLaTeX(section))
 		}
-		b.WriteString(escapeLaTeX(t.label(r)))
+		b.WriteString(escapeLaTeX(unit.Printed(t.label(r))))
 		for i, c := range r.Cells {
 			b.WriteString(" & " + c.latex(t.digits(i, false)))
 		}

@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/unit"
 )
 
 // ErrNoMode is returned where no mode has a counted run.
@@ -35,7 +36,7 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 		origin = "with rollout"
 	}
 	size := Size{o.size().W, vg.Length(62 + 34*len(t.Modes))}
-	f := &Figure{Title: t.Name + ", " + origin, Size: size, XTitle: "time, s", Desc: dotsInWords(t)}
+	f := &Figure{Title: unit.Printed(t.Name) + ", " + origin, Size: size, XTitle: "time, s", Desc: dotsInWords(t)}
 	first := math.NaN() // the heading of the first counted run that has one
 	if i := slices.IndexFunc(t.Runs, func(r compare.Run) bool { return r.Counted && !math.IsNaN(r.Heading) }); i >= 0 {
 		first = t.Runs[i].Heading

@@ -117,7 +117,7 @@ func accelMarks(r *session.TimedRun, w *view, o Options) []Mark {
 func distanceName(name string) bool { return !strings.HasPrefix(name, "0-") }
 
 // shortName leaves the zero out of "0-60 mph": the axis begins there.
-func shortName(name string) string { return strings.TrimPrefix(name, "0-") }
+func shortName(name string) string { return unit.Printed(strings.TrimPrefix(name, "0-")) }
 
 // rawSpeed is the samples that were used, in the view's units.
 func rawSpeed(r *session.TimedRun, w *view) (t, v []float64) {
@@ -156,7 +156,7 @@ func timesInWords(r *session.TimedRun, o Options) string {
 	var parts []string
 	for _, tm := range r.Times {
 		if o.marked(&tm) && o.labelled(tm.Name) {
-			parts = append(parts, tm.Name+" in "+withHalf(tm.Seconds, tm.U95, " ± ")+" s")
+			parts = append(parts, unit.Printed(tm.Name)+" in "+withHalf(tm.Seconds, tm.U95, " ± ")+" s")
 		}
 	}
 	if len(parts) == 0 {

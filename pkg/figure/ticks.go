@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg/draw"
@@ -26,7 +27,7 @@ func (k Ticks) Ticks(lo, hi float64) []plot.Tick {
 		if n == 0 {
 			v, label = 0, "0" // never "-0" or "0.0"
 		}
-		ticks = append(ticks, plot.Tick{Value: v, Label: label})
+		ticks = append(ticks, plot.Tick{Value: v, Label: strings.Replace(label, "-", "−", 1)})
 	}
 	return ticks
 }

@@ -8,7 +8,7 @@ import (
 
 // A target is read as a user writes it, in SI inside.
 func ExampleParseTarget() {
-	for _, s := range []string{"0-45 mph", "80-120 kmh", "1/2 miles", "60 mph"} {
+	for _, s := range []string{"0–45 mph", "80-120 kmh", "1/2 miles", "60 mph"} {
 		t, err := timing.ParseTarget(s)
 		switch {
 		case err != nil:

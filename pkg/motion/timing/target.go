@@ -85,9 +85,9 @@ var units = map[string]struct {
 }
 
 // ParseTarget reads a target as a user writes it: "0-45 mph", "40-70 km/h",
-// "200 m", "1/2 mile". The name is normalised.
+// "200 m", "1/2 mile", with a hyphen or an en dash. The name is normalised.
 func ParseTarget(s string) (Target, error) {
-	s = strings.TrimSpace(strings.ToLower(s))
+	s = strings.ReplaceAll(strings.TrimSpace(strings.ToLower(s)), "–", "-")
 	if m := speedTarget.FindStringSubmatch(s); m != nil {
 		u := units[m[3]]
 		t := Target{Name: m[1] + "-" + m[2] + " " + u.name, From: number(m[1]) * u.size, To: number(m[2]) * u.size}
