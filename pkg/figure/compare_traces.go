@@ -60,7 +60,8 @@ const points = 400
 
 // profiles averages a quantity over each mode's runs at even steps of x, as the
 // mean of both directions' means. The scatter is pooled over the modes about
-// the means of mode and direction. A curve ends where its first run does.
+// the means of mode and direction. A curve ends where its first run does; the scatter of a
+// mode that has ended stays in the pool as it was, so that no other band jumps there.
 func profiles(modes []modeViews, xy func(*view) (x, y []float64)) []profile {
 	end := 0.0
 	last := make([]float64, len(modes))
@@ -73,14 +74,15 @@ func profiles(modes []modeViews, xy func(*view) (x, y []float64)) []profile {
 		end = math.Max(end, last[i])
 	}
 	out := make([]profile, len(modes))
+	rest, free := make([]float64, len(modes)), make([]int, len(modes)) // squares and degrees of freedom of each mode
 	for k := range points + 1 {
 		x := end * float64(k) / points
 		cells := make([][2][]float64, len(modes))
-		rss, df := 0.0, 0
 		for i, m := range modes {
 			if x > last[i] {
 				continue
 			}
+			rest[i], free[i] = 0, 0
 			for j, w := range m.views {
 				xs, ys := xy(w)
 				if y := interpolate(xs, ys, x); !math.IsNaN(y) {
@@ -90,10 +92,14 @@ func profiles(modes []modeViews, xy func(*view) (x, y []float64)) []profile {
 			for _, c := range cells[i] {
 				d := stats.Describe(c)
 				for _, y := range c {
-					rss += (y - d.Mean) * (y - d.Mean)
+					rest[i] += (y - d.Mean) * (y - d.Mean)
 				}
-				df += max(len(c)-1, 0)
+				free[i] += max(len(c)-1, 0)
 			}
+		}
+		rss, df := 0.0, 0
+		for i := range modes {
+			rss, df = rss+rest[i], df+free[i]
 		}
 		for i := range modes {
 			mean, weight, n := 0.0, 0.0, 0.0

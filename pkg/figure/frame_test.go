@@ -104,3 +104,22 @@ func TestFramed(t *testing.T) {
 		t.Errorf("%d lines, %s", len(data), got)
 	}
 }
+
+// Where one mode ends, the band of another does not jump.
+func TestBandGoesOnWhereAnotherModeEnds(t *testing.T) {
+	line := func(slope, end float64) *view {
+		w := &view{}
+		for x := 0.0; x <= end; x++ {
+			w.t, w.v = append(w.t, x), append(w.v, slope*x)
+		}
+		return w
+	}
+	modes := []modeViews{{name: "a", views: []*view{line(1, 50), line(1.5, 50)}, way: []int{0, 0}},
+		{name: "b", views: []*view{line(2, 100), line(2.01, 100)}, way: []int{0, 0}}}
+	half := profiles(modes, func(w *view) (x, y []float64) { return w.t, w.v })[1].half
+	for i := 2; i < len(half); i++ {
+		if step := half[i] - half[i-1]; step < -0.5 || step > 0.5 {
+			t.Errorf("the band is ±%.3g and then ±%.3g", half[i-1], half[i])
+		}
+	}
+}
