@@ -11,6 +11,7 @@ import (
 type drive struct {
 	*Powertrain
 	*Run
+	h        float64 // s, a step
 	peak     float64 // W, the engine's greatest power
 	t, s, v  float64 // s, m, m/s
 	gear     int     // from 0
@@ -19,9 +20,21 @@ type drive struct {
 
 // Accelerate predicts a full-throttle run from rest until it has covered
 // distance (m) and reached speed (m/s), by a fourth-order Runge-Kutta method in
-// steps of 2 ms with the shifts as events. It ends early where the vehicle gains
-// no more speed. It returns what Check finds missing, or the context's error.
+// steps of 2 ms with the shifts as events. Where the vehicle gains no more speed it
+// holds what it has until the distance is covered, and Stuck says why. It returns what
+// Check finds missing, or the context's error.
 func (p *Powertrain) Accelerate(ctx context.Context, distance, speed float64) (*Run, error) {
+	return p.accelerate(ctx, distance, speed, simStep)
+}
+
+// Roughly is Accelerate in steps of 10 ms, for what changes between two such runs: its
+// own times are off by a hundredth of a second where torque has a kink, and by as much
+// in both.
+func (p *Powertrain) Roughly(ctx context.Context, distance, speed float64) (*Run, error) {
+	return p.accelerate(ctx, distance, speed, roughStep)
+}
+
+func (p *Powertrain) accelerate(ctx context.Context, distance, speed, h float64) (*Run, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
@@ -29,7 +42,7 @@ func (p *Powertrain) Accelerate(ctx context.Context, distance, speed float64) (*
 	for g := range ups {
 		ups[g] = p.UpshiftSpeed(g)
 	}
-	d := &drive{Powertrain: p, Run: &Run{}, gear: max(0, p.StartGear-1), shiftEnd: -1}
+	d := &drive{Powertrain: p, Run: &Run{}, h: h, gear: max(0, p.StartGear-1), shiftEnd: -1}
 	d.peak, _ = p.Engine.PeakPower()
 	d.add(false)
 	short := func() bool { return d.s < distance || d.v < speed }
@@ -38,6 +51,9 @@ func (p *Powertrain) Accelerate(ctx context.Context, distance, speed float64) (*
 			return nil, ctx.Err()
 		}
 		d.step(ups[d.gear])
+	}
+	if d.v >= crawl && d.s < distance {
+		d.hold(distance)
 	}
 	if d.Stuck == "" && short() {
 		d.Stuck = fmt.Sprintf("it takes longer than %g s", simLongest)
@@ -48,7 +64,7 @@ func (p *Powertrain) Accelerate(ctx context.Context, distance, speed float64) (*
 // step goes on by one step, or to the next shift, which begins at speed up.
 func (d *drive) step(up float64) {
 	shifting := d.shiftEnd > d.t
-	h := simStep
+	h := d.h
 	if shifting {
 		h = min(h, d.shiftEnd-d.t)
 	}
@@ -78,6 +94,19 @@ func (d *drive) step(up float64) {
 	}
 }
 
+// hold goes on at the speed that the vehicle has, as a driver does whose last gear is
+// used up, until it has covered a distance in m or the longest run ends.
+func (d *drive) hold(distance float64) {
+	steady := func() {
+		d.add(false)
+		n, load := len(d.A)-1, d.RoadLoad(d.v)
+		d.A[n], d.By[n], d.Drive[n], d.Tyre[n] = 0, ByEngine, load, load
+	}
+	steady()
+	d.s, d.t = distance, d.t+(distance-d.s)/d.v
+	steady()
+}
+
 // why says why the vehicle gains no more speed.
 func (d *drive) why() string {
 	switch {
@@ -95,12 +124,10 @@ func (d *drive) why() string {
 // limits.
 func (p *Powertrain) state(t, v float64, gear int, shifting bool) (a, drive, tyre float64, by Limit) {
 	load := p.RoadLoad(v)
-	factor := p.Factor(gear)
+	factor := p.factor(gear, v)
 	switch {
-	case shifting && p.ShiftThrust > 0: // the engine stays connected
-		drive, by = p.ShiftThrust*p.Force(gear, v), ByShift
-	case shifting:
-		factor, by = cmp.Or(p.Inertia, NeutralFactor), ByShift
+	case shifting: // the engine slows down: what it holds takes no thrust
+		factor, drive, by = p.Neutral(), p.ShiftThrust*p.Force(gear, v), ByShift
 	default:
 		drive, by = p.Force(gear, v), ByTorque
 	}
@@ -114,7 +141,7 @@ func (p *Powertrain) state(t, v float64, gear int, shifting bool) (a, drive, tyr
 	}
 	tyre = p.Mass*a + load
 	if tyre > p.grip() {
-		tyre = p.grip()
+		tyre = cmp.Or(p.Slide, p.grip())
 		if a = (tyre - load) / p.Mass; v <= 0 {
 			a = max(a, 0)
 		}

@@ -7,8 +7,10 @@ const (
 	DefaultFriction    = 0.85    // 1; tyre to surface, the peak. Origin: 0.8 to 0.9 on dry asphalt and concrete, Wong, Theory of Ground Vehicles, table of average values; from memory.
 	DefaultRolling     = 0.012   // 1; rolling resistance over load, on asphalt. Origin: common practice.
 	DefaultDragPerMass = 0.45e-3 // m²/kg; drag area over mass. Origin: common practice, from cars to vans.
-	DefaultMassFactor  = 1.06    // 1; effective mass over mass where the gear is not known. Origin: common practice: MassFactor of an overall ratio of 2.8, a high gear.
 	DefaultEfficiency  = 0.88    // 1; share of engine power that reaches the wheels. Origin: common practice.
+	ElectricEfficiency = 0.93    // 1; the same of an electric motor with one ratio. Origin: common practice.
+	DefaultStall       = 1.95    // 1; a converter's torque ratio at stall. Origin: common practice, 1.7 to 2.3.
+	ConverterThrust    = 0.6     // 1; share of thrust kept in a converter gearbox's shift. Origin: common practice, 0.5 to 0.8.
 	DefaultShiftTime   = 0.3     // s; without thrust in a shift. Origin: common practice.
 	DefaultBuildUp     = 0.15    // s; thrust builds up at the launch. Origin: common practice, 0.05 to over 1.
 	DefaultBias        = 2.5     // 1; torque ratio at which a limited-slip differential lets go. Origin: common practice, 1.5 to 5.
@@ -17,11 +19,15 @@ const (
 	axleShare   = 0.5 // 1; part of an axle's torque that goes to the left. Origin: axle differentials are symmetric.
 )
 
-// Rotating parts as a share of the mass: 1 + 0.04 + 0.0025·ratio² (Gillespie,
-// Fundamentals of Vehicle Dynamics, equation 2-10; from memory).
+// Rotating parts where a vehicle's data do not tell them.
 const (
-	NeutralFactor = 1.04   // 1; effective mass over mass with the engine out: wheels and shafts alone. Origin: Gillespie, Fundamentals of Vehicle Dynamics, equation 2-10; from memory.
-	perRatio2     = 0.0025 // 1; more of it for each square of the overall ratio. Origin: Gillespie, Fundamentals of Vehicle Dynamics, equation 2-10; from memory.
+	NeutralFactor  = 1.04    // 1; effective mass over mass with the engine out: wheels and shafts alone. Origin: common practice, 3 to 6 %.
+	sparkInertia   = 0.9e-3  // kg·m² over N·m; engine, flywheel and clutch or impeller over the greatest torque, spark ignition. Origin: common practice, 0.12 to 0.2 at 150 N·m.
+	dieselInertia  = 1.2e-3  // kg·m² over N·m; the same of a diesel. Origin: common practice, 0.3 to 0.5 at 330 N·m.
+	motorInertia   = 0.15e-3 // kg·m² over N·m; the rotor of an electric motor. Origin: common practice, 0.03 to 0.07 at 300 N·m.
+	inertiaSpread  = 0.35    // 1; standard deviation of its logarithm. Origin: common practice.
+	inertiaUnknown = 0.7     // 1; the same where the kind of engine is not known. Origin: common practice, covers a motor's rotor at two and a half times it.
+	couplingRatio  = 0.88    // 1; speed ratio of a converter at which it multiplies no more. Origin: common practice, 0.85 to 0.9.
 )
 
 // The torque curve of an engine of which only rated values are known, good to
@@ -31,12 +37,14 @@ const (
 	idleMost    = 0.6  // 1; share of the speed of peak torque, where the first point is at most. Origin: assumed.
 	idleMissing = 0.25 // 1; share of peak torque missing at the first point. Origin: common practice.
 	overPower   = 1.06 // 1; highest speed over the speed of peak power. Origin: common practice.
+	motorReach  = 4.0  // 1; highest speed of an electric motor over that at which level torque ends. Origin: common practice, 3 to 5.
 	curvePoints = 24   // 1; points on either side of peak torque. Origin: arithmetic, chords then leave a parabola by a ten-thousandth.
 )
 
 // How a run is predicted.
 const (
 	simStep       = 0.002 // s; one step. Origin: assumed; TestRunAgainstClosedForms measures what it leaves.
+	roughStep     = 0.01  // s; the same for what changes between two runs. Origin: assumed; TestRoughly measures what it leaves.
 	simLongest    = 120.0 // s; the longest run. Origin: assumed, longer than any that is timed.
 	shiftPoints   = 400   // 1; speeds up to the limit at which the next gear is compared. Origin: assumed.
 	shiftRounds   = 4     // 1; corrections of the step that ends at a shift. Origin: assumed; each squares the error.

@@ -72,6 +72,24 @@ func (r Rated) Engine() (*Engine, error) {
 	return e, nil
 }
 
+// Motor is an electric motor of a greatest torque in N·m and a greatest power in W: level
+// torque up to the speed where both meet, and level power from there to limit in rad/s,
+// some times that speed if 0. The knee of a real one is round (common practice).
+func Motor(torque, power, limit float64) (*Engine, error) {
+	if !(torque > 0 && power > 0) {
+		return nil, errors.New("electric motor: want torque and power")
+	}
+	base := power / torque
+	limit = cmp.Or(limit, motorReach*base)
+	e := &Engine{Speed: []float64{0, min(base, limit)}, Torque: []float64{torque, torque}, Limit: limit, Modelled: true}
+	for i := range curvePoints {
+		if w := base + (limit-base)*float64(i+1)/curvePoints; limit > base {
+			e.Speed, e.Torque = append(e.Speed, w), append(e.Torque, power/w)
+		}
+	}
+	return e, nil
+}
+
 // add puts a point of the falling part in its place.
 func (e *Engine) add(w float64, r Rated, end float64) {
 	x := (w - r.TorqueSpeed) / (r.PowerSpeed - r.TorqueSpeed)
@@ -110,6 +128,21 @@ func (e *Engine) PeakPower() (power, speed float64) {
 	return power, speed
 }
 
-// MassFactor is effective mass over mass for rotating parts at an overall ratio
-// from engine to wheels; a ratio of 0 is the driveline in neutral.
-func MassFactor(ratio float64) float64 { return NeutralFactor + perRatio2*ratio*ratio }
+// EngineInertia is what turns with an engine or a motor, in kg·m², where its data do
+// not say: in proportion to its greatest torque in N·m, with the standard deviation of
+// its logarithm. Kind is "naturally aspirated", "turbocharged", "diesel", "electric", or
+// "" for one that is not known.
+func EngineInertia(kind string, torque float64) (inertia, logSD float64) {
+	switch kind {
+	case "electric":
+		return motorInertia * torque, inertiaSpread
+	case "diesel":
+		return dieselInertia * torque, inertiaSpread
+	case "":
+		return sparkInertia * torque, inertiaUnknown
+	}
+	return sparkInertia * torque, inertiaSpread
+}
+
+// PeakTorque is the greatest torque in N·m.
+func (e *Engine) PeakTorque() float64 { return slices.Max(e.Torque) }

@@ -34,7 +34,7 @@ func ExamplePowertrain_Accelerate() {
 		fmt.Printf("shift %d to %d at %.0f mph\n", s.From, s.To, s.Speed/unit.MPH)
 	}
 	// Output:
-	// 0-60 mph in 14.2 s
+	// 0-60 mph in 12.8 s
 	// shift 1 to 2 at 18 mph
 	// shift 2 to 3 at 32 mph
 	// shift 3 to 4 at 49 mph

@@ -29,12 +29,19 @@ type Powertrain struct {
 	// Launch is the engine speed in rad/s that a slipping clutch or a converter
 	// holds until the road catches up; the curve's first point if 0.
 	Launch float64
+	// Stall is a converter's torque ratio with its output at rest, 1 if 0. It falls
+	// in a straight line to 1 at couplingRatio of Launch.
+	Stall     float64
+	Auxiliary float64 // W that the engine gives to what does not drive
 
 	Mass     float64 // kg
-	Inertia  float64 // effective mass over mass in every gear; MassFactor if 0
+	Inertia  float64 // effective mass over mass in every gear; of the two below if 0
+	Spinning float64 // kg·m², what turns with the engine: it counts where engine and road are coupled
+	Wheels   float64 // kg·m², all wheels and what turns with them; a NeutralFactor of the mass if 0
 	DragArea float64 // m²
 	Rolling  float64 // coefficient
 	Grip     float64 // N, the most thrust the tyres pass; no limit if 0
+	Slide    float64 // N, what they pass once they spin at full throttle; Grip if 0
 
 	Density float64 // kg/m³, 1.225 if 0
 }
@@ -75,15 +82,54 @@ func (p *Powertrain) EngineSpeed(gear int, v float64) float64 {
 // Force is the tractive force in N that the engine gives at the wheels in a gear
 // at v m/s, before rotating parts take their share; 0 above the engine's limit.
 func (p *Powertrain) Force(gear int, v float64) float64 {
-	return p.Engine.At(p.EngineSpeed(gear, v)) * p.Overall(gear) * cmp.Or(p.Efficiency, 1) / p.TyreRadius
+	w := p.EngineSpeed(gear, v)
+	torque := p.Engine.At(w)
+	if p.Auxiliary > 0 && w > 0 {
+		torque = max(0, torque-p.Auxiliary/w)
+	}
+	return torque * p.multiplied(gear, v) * p.Overall(gear) * cmp.Or(p.Efficiency, 1) / p.TyreRadius
 }
 
-// Factor is effective mass over mass in a gear.
+// multiplied is the torque ratio of a converter in a gear at v m/s, 1 without one.
+func (p *Powertrain) multiplied(gear int, v float64) float64 {
+	if p.Stall <= 1 || p.Launch <= 0 {
+		return 1
+	}
+	return max(1, p.Stall-(p.Stall-1)*v/p.RoadSpeed(gear, p.Launch)/couplingRatio)
+}
+
+// Coupled reports whether road and engine turn together in a gear at v m/s: below,
+// a clutch slips or a converter holds the engine, and its inertia takes no thrust.
+func (p *Powertrain) Coupled(gear int, v float64) bool {
+	return v/p.TyreRadius*p.Overall(gear) >= cmp.Or(p.Launch, p.Engine.Speed[0])*(1-same)
+}
+
+// Factor is effective mass over mass in a gear with road and engine coupled.
 func (p *Powertrain) Factor(gear int) float64 {
 	if p.Inertia > 0 {
 		return p.Inertia
 	}
-	return MassFactor(p.Overall(gear))
+	ratio := p.Overall(gear)
+	return p.Neutral() + p.Spinning*ratio*ratio/(p.Mass*p.TyreRadius*p.TyreRadius)
+}
+
+// Neutral is effective mass over mass with the engine out.
+func (p *Powertrain) Neutral() float64 {
+	switch {
+	case p.Inertia > 0:
+		return p.Inertia
+	case p.Wheels > 0:
+		return 1 + p.Wheels/(p.Mass*p.TyreRadius*p.TyreRadius)
+	}
+	return NeutralFactor
+}
+
+// factor is effective mass over mass in a gear at v m/s.
+func (p *Powertrain) factor(gear int, v float64) float64 {
+	if p.Coupled(gear, v) {
+		return p.Factor(gear)
+	}
+	return p.Neutral()
 }
 
 // RoadLoad is what air and tyres resist at v m/s on the level, in N.
@@ -102,7 +148,7 @@ func (p *Powertrain) UpshiftSpeed(gear int) float64 {
 	if p.ShiftSpeed > 0 {
 		return min(limit, p.RoadSpeed(gear, p.ShiftSpeed))
 	}
-	pull := func(g int, v float64) float64 { return min(p.Force(g, v), p.grip()) / p.Factor(g) }
+	pull := func(g int, v float64) float64 { return min(p.Force(g, v), p.grip()) / p.factor(g, v) }
 	const n = shiftPoints
 	for i := n / 4; i <= n; i++ {
 		v := limit * float64(i) / n
