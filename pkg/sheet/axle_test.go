@@ -30,7 +30,7 @@ func TestAxleKeys(t *testing.T) {
 	for bad, want := range map[string]string{
 		"rear_axle = \"beam\"":             "line 2: ",
 		"front_roll_stiffness_share = 1.4": "want a share from 0 to 1",
-		"rear_track_m = -1.6":              "want a positive number",
+		"rear_track_m = -1.6":              "want metres, 0.5 to 3",
 		"rear_trak_m = 1.6":                `did you mean "rear_track_m"`,
 		"front_roll_stifness_share = 0.6":  "front_roll_stiffness_share",
 		"rear_axel = \"solid\"":            "rear_axle",

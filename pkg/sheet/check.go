@@ -52,38 +52,101 @@ func (c *checker) driveline(w *Driveline) {
 	}
 }
 
-// mostMassFactor is far beyond any vehicle: in the lowest gear of a truck the
-// rotating parts weigh some times as much as the rest (assumed).
-const mostMassFactor = 20
+// ranges are what road vehicles have, from the lightest that people drive to the heaviest
+// that go on roads, with room on both sides; a value outside is a slip of unit or
+// decimal (assumed). A key that is not given is 0.
+var ranges = []struct {
+	key    string
+	value  func(*wireVehicle) float64
+	lo, hi float64
+	hint   string
+}{
+	{"mass_kg", func(w *wireVehicle) float64 { return w.Mass }, 100, 80e3, "kilograms"},
+	{"front_axle_kg", func(w *wireVehicle) float64 { return w.FrontMass }, 20, 60e3, "kilograms"},
+	{"rear_axle_kg", func(w *wireVehicle) float64 { return w.RearMass }, 20, 60e3, "kilograms"},
+	{"tyre_radius_m", func(w *wireVehicle) float64 { return w.TyreRadius }, 0.15, 1.2, "metres, the rolling radius"},
+	{"final_drive", func(w *wireVehicle) float64 { return w.FinalDrive }, 0.5, 30, "the ratio, engine over wheel"},
+	{"transfer_high", func(w *wireVehicle) float64 { return w.TransferHigh }, 0.3, 3, "the ratio"},
+	{"transfer_low", func(w *wireVehicle) float64 { return w.TransferLow }, 1, 10, "the ratio"},
+	{"power_kw", func(w *wireVehicle) float64 { return w.RatedPower }, 2, 2500, "kilowatts"},
+	{"torque_nm", func(w *wireVehicle) float64 { return w.RatedTorque }, 5, 20e3, "newton metres"},
+	{"power_rpm", func(w *wireVehicle) float64 { return w.PowerSpeed }, 300, 30e3, "revolutions a minute"},
+	{"torque_rpm", func(w *wireVehicle) float64 { return w.TorqueSpeed }, 1, 30e3, "revolutions a minute"},
+	{"idle_rpm", func(w *wireVehicle) float64 { return w.IdleSpeed }, 200, 3000, "revolutions a minute"},
+	{"limit_rpm", func(w *wireVehicle) float64 { return w.LimitSpeed }, 500, 30e3, "revolutions a minute"},
+	{"shift_rpm", func(w *wireVehicle) float64 { return w.ShiftSpeed }, 500, 30e3, "revolutions a minute"},
+	{"launch_rpm", func(w *wireVehicle) float64 { return w.LaunchSpeed }, 300, 20e3, "revolutions a minute"},
+	{"shift_s", func(w *wireVehicle) float64 { return w.ShiftTime }, 0.005, 4, "seconds"},
+	{"build_up_s", func(w *wireVehicle) float64 { return w.Driveline.BuildUp }, 0.01, 10, "seconds"},
+	{"drag_area_m2", func(w *wireVehicle) float64 { return w.DragArea }, 0.1, 15, "square metres, drag coefficient times frontal area"},
+	{"rolling_resistance", func(w *wireVehicle) float64 { return w.RollingResistance }, 0.002, 0.4, "a share of the weight"},
+	{"wheelbase_m", func(w *wireVehicle) float64 { return w.Wheelbase }, 0.9, 12, "metres"},
+	{"cg_height_m", func(w *wireVehicle) float64 { return w.CGHeight }, 0.1, 3, "metres"},
+	{"front_track_m", func(w *wireVehicle) float64 { return w.FrontTrack }, 0.5, 3, "metres"},
+	{"rear_track_m", func(w *wireVehicle) float64 { return w.RearTrack }, 0.5, 3, "metres"},
+	{"friction", func(w *wireVehicle) float64 { return w.Friction }, 0.01, 3, "the coefficient"},
+	{"sliding_friction", func(w *wireVehicle) float64 { return w.Sliding }, 0.01, 3, "the coefficient"},
+	{"mass_factor", func(w *wireVehicle) float64 { return w.MassFactor }, 1, 20, "1 or a little more"},
+	{"engine_inertia_kgm2", func(w *wireVehicle) float64 { return w.EngineInertia }, 0.001, 60, "kilograms times square metres"},
+	{"wheel_inertia_kgm2", func(w *wireVehicle) float64 { return w.WheelInertia }, 0.1, 2000, "kilograms times square metres"},
+	{"stall_torque_ratio", func(w *wireVehicle) float64 { return w.StallRatio }, 1, 5, "a ratio of 1 or more"},
+	{"auxiliary_kw", func(w *wireVehicle) float64 { return w.Auxiliary }, 0.01, 200, "kilowatts"},
+	{"brake_torque_nm", func(w *wireVehicle) float64 { return w.Driveline.Brake }, 1, 1e5, "newton metres"},
+}
 
 func (c *checker) vehicle(w *wireVehicle) {
 	c.driveline(&w.Driveline)
-	for _, x := range []struct {
-		key string
-		v   float64
-	}{{"mass_kg", w.Mass}, {"tyre_radius_m", w.TyreRadius}, {"final_drive", w.FinalDrive}, {"transfer_high", w.TransferHigh},
-		{"transfer_low", w.TransferLow}, {"power_kw", w.RatedPower}, {"power_rpm", w.PowerSpeed}, {"torque_nm", w.RatedTorque},
-		{"torque_rpm", w.TorqueSpeed}, {"idle_rpm", w.IdleSpeed}, {"limit_rpm", w.LimitSpeed}, {"shift_rpm", w.ShiftSpeed},
-		{"shift_s", w.ShiftTime}, {"drag_area_m2", w.DragArea}, {"rolling_resistance", w.RollingResistance}, {"front_axle_kg", w.FrontMass},
-		{"rear_axle_kg", w.RearMass}, {"wheelbase_m", w.Wheelbase}, {"cg_height_m", w.CGHeight},
-		{"front_track_m", w.FrontTrack}, {"rear_track_m", w.RearTrack}, {"friction", w.Friction}, {"launch_rpm", w.LaunchSpeed}} {
-		c.number(x.key, x.v, x.v >= 0 && !math.IsInf(x.v, 0), "a positive number")
+	for _, r := range ranges {
+		x := r.value(w)
+		c.number(r.key, x, x == 0 || x >= r.lo && x <= r.hi, fmt.Sprintf("%s, %g to %g", r.hint, r.lo, r.hi))
 	}
 	c.word("engine", &w.Engine, "naturally aspirated", "turbocharged", "diesel", "electric")
+	c.word("gearbox", &w.Gearbox, "clutch", "converter", "single-speed")
 	c.word("front_axle", &w.FrontAxle, solidAxle, "independent")
 	c.word("rear_axle", &w.RearAxle, solidAxle, "independent")
 	c.number("front_roll_stiffness_share", w.RollShare, w.RollShare >= 0 && w.RollShare <= 1, aShare)
 	c.number("shift_thrust_share", w.ShiftThrust, w.ShiftThrust >= 0 && w.ShiftThrust <= 1, aShare)
-	c.number("mass_factor", w.MassFactor, w.MassFactor == 0 || w.MassFactor >= 1 && w.MassFactor < mostMassFactor, "1 or a little more")
 	for i, g := range w.Gears {
-		if !(g > 0) || math.IsInf(g, 0) {
+		switch {
+		case !(g > 0) || math.IsInf(g, 0):
 			c.fault("gears", "gears: ratio %d is %g, want a positive number", i+1, g)
+		case i > 0 && g >= w.Gears[i-1]:
+			c.fault("gears", "gears: ratio %d, %g, is not below that of the gear before, %g: want first gear first", i+1, g, w.Gears[i-1])
 		}
 	}
 	for i, p := range w.TorqueRPMNm {
 		if !(p[0] >= 0) || !(p[1] >= 0) || math.IsInf(p[0]+p[1], 0) || (i > 0 && p[0] <= w.TorqueRPMNm[i-1][0]) {
 			c.fault("torque_rpm_nm", "torque_rpm_nm: point %d (%g, %g) is not positive at a rising engine speed", i+1, p[0], p[1])
 		}
+	}
+	c.agrees(w)
+}
+
+// axlesApart is by how much the axles' sum may differ from the mass: two weighings
+// (assumed).
+const axlesApart = 0.05
+
+// agrees wants values that say the same thing twice to say it alike.
+func (c *checker) agrees(w *wireVehicle) {
+	if sum := w.FrontMass + w.RearMass; w.Mass > 0 && w.FrontMass > 0 && w.RearMass > 0 && math.Abs(sum/w.Mass-1) > axlesApart {
+		c.fault("front_axle_kg", "front_axle_kg and rear_axle_kg make %g, mass_kg is %g: want them within %g %%", sum, w.Mass, 100*axlesApart)
+	}
+	if w.LimitSpeed > 0 {
+		for _, x := range []struct {
+			key string
+			v   float64
+		}{{"shift_rpm", w.ShiftSpeed}, {"launch_rpm", w.LaunchSpeed}, {"idle_rpm", w.IdleSpeed}, {"power_rpm", w.PowerSpeed}, {"torque_rpm", w.TorqueSpeed}} {
+			c.number(x.key, x.v, x.v <= w.LimitSpeed, fmt.Sprintf("no more than limit_rpm, %g", w.LimitSpeed))
+		}
+	}
+	if w.Sliding > 0 && w.Friction > 0 {
+		c.number("sliding_friction", w.Sliding, w.Sliding <= w.Friction, fmt.Sprintf("no more than friction, %g", w.Friction))
+	}
+	if w.CGHeight > 0 && w.Wheelbase > 0 {
+		c.number("cg_height_m", w.CGHeight, w.CGHeight < w.Wheelbase, fmt.Sprintf("less than wheelbase_m, %g", w.Wheelbase))
+	}
+	if n := len(w.Gears); n > 0 && w.Driveline.StartGear > n {
+		c.fault("start_gear", "start_gear = %d: gears has %d", w.Driveline.StartGear, n)
 	}
 }
 

@@ -61,6 +61,12 @@ friction = 0.9
 mass_factor = 1.07
 engine = "turbocharged"
 launch_rpm = 1500
+engine_inertia_kgm2 = 0.3
+wheel_inertia_kgm2 = 5.5
+gearbox = "converter"
+stall_torque_ratio = 2.1
+auxiliary_kw = 2.5
+sliding_friction = 0.75
 driven = "part-time"
 range = "high"
 start_gear = 1
@@ -70,6 +76,8 @@ rear_differential = "limited-slip"
 driveline_efficiency = 0.88
 torque_bias = 2.5
 centre_front_share = 0.5
+brake_torque_nm = 900
+build_up_s = 0.2
 
 [conditions]
 temperature_c = 18

@@ -235,6 +235,8 @@ type Driveline struct {
 	Efficiency float64 `toml:"driveline_efficiency"` // share of engine power that reaches the wheels, 0 where not known
 	Bias       float64 `toml:"torque_bias"`          // torque ratio at which a limited-slip differential lets go, 0 where not known
 	Share      float64 `toml:"centre_front_share"`   // part of an open centre's torque that goes to the front, 0 where not known
+	Brake      float64 `toml:"brake_torque_nm"`      // N·m that the brakes of a brake-controlled axle put on one wheel, 0 where not known
+	BuildUp    float64 `toml:"build_up_s"`           // s over which thrust builds up at the launch, 0 where not known
 }
 
 // Vehicle is what is known of the vehicle. A zero is a value not given.
@@ -276,6 +278,12 @@ type Vehicle struct {
 	MassFactor        float64 `toml:"mass_factor"`                // effective mass over mass, rotating parts included, in every gear
 	Engine            string  `toml:"engine"`                     // "naturally aspirated", "turbocharged", "diesel", "electric"; "" where not known
 	LaunchSpeed       float64 `toml:"launch_rpm"`                 // rad/s, held by clutch or converter while the road catches up
+	EngineInertia     float64 `toml:"engine_inertia_kgm2"`        // kg·m², what turns with the engine or motor
+	WheelInertia      float64 `toml:"wheel_inertia_kgm2"`         // kg·m², all wheels and what turns with them
+	Gearbox           string  `toml:"gearbox"`                    // "clutch", "converter", "single-speed"; "" where not known
+	StallRatio        float64 `toml:"stall_torque_ratio"`         // torque ratio of a converter at stall, 0 where not known
+	Auxiliary         float64 `toml:"auxiliary_kw"`               // W that the engine gives to what does not drive
+	Sliding           float64 `toml:"sliding_friction"`           // tyre to surface once it spins, 0 where not known
 
 	Driveline Driveline `toml:"-"`
 }
@@ -346,7 +354,8 @@ func (s *Sheet) ModeDriveline(name string) Driveline {
 		o := s.Modes[i].Driveline
 		d = Driveline{Driven: cmp.Or(o.Driven, d.Driven), Range: cmp.Or(o.Range, d.Range), StartGear: cmp.Or(o.StartGear, d.StartGear),
 			Front: cmp.Or(o.Front, d.Front), Centre: cmp.Or(o.Centre, d.Centre), Rear: cmp.Or(o.Rear, d.Rear),
-			Efficiency: cmp.Or(o.Efficiency, d.Efficiency), Bias: cmp.Or(o.Bias, d.Bias), Share: cmp.Or(o.Share, d.Share)}
+			Efficiency: cmp.Or(o.Efficiency, d.Efficiency), Bias: cmp.Or(o.Bias, d.Bias), Share: cmp.Or(o.Share, d.Share),
+			Brake: cmp.Or(o.Brake, d.Brake), BuildUp: cmp.Or(o.BuildUp, d.BuildUp)}
 	}
 	return d
 }

@@ -75,6 +75,7 @@ func (w *wireVehicle) si() Vehicle {
 	v := w.Vehicle
 	v.Driveline = w.Driveline
 	v.RatedPower *= kilowatt
+	v.Auxiliary *= kilowatt
 	for _, speed := range []*float64{&v.PowerSpeed, &v.TorqueSpeed, &v.IdleSpeed, &v.LimitSpeed, &v.ShiftSpeed, &v.LaunchSpeed} {
 		*speed *= rpm
 	}
