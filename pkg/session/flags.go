@@ -87,7 +87,7 @@ func plural(n int, word string) string {
 
 // lifts looks for thrust taken away and given again: loss of speed longer or
 // deeper than a shift, or a speed held, with more speed after it.
-func lifts(r *TimedRun, at float64) []segment.TimedFlag {
+func lifts(r *TimedRun, at float64) (out []segment.TimedFlag) {
 	tr := &r.Trace
 	for i := 0; i < tr.Len(); i++ {
 		if tr.T[i] < liftEarliest || tr.V[i] < liftSlowest || tr.A[i] > liftThrust {
@@ -101,12 +101,13 @@ func lifts(r *TimedRun, at float64) []segment.TimedFlag {
 		loss, span := tr.V[i]-tr.V[j], tr.T[j]-tr.T[i]
 		sure := loss > liftSure*(tr.SV[i]+tr.SV[j])
 		if later > tr.V[j]+goesOn && (span > liftSeconds && loss > liftSome && sure || loss > liftLoss && sure || span > idleSeconds) {
-			return []segment.TimedFlag{{Flag: segment.Flag{Code: segment.FlagLift,
-				Text: fmt.Sprintf("no thrust for %.1f s at %.0f mph", span, tr.V[i]/unit.MPH)}, Begin: at + tr.T[i], End: at + tr.T[j]}}
+			out = append(out, segment.TimedFlag{Flag: segment.Flag{Code: segment.FlagLift,
+				Text: fmt.Sprintf("no thrust for %.1f s at %.0f mph", span, tr.V[i]/unit.MPH)}, Begin: at + tr.T[i], End: at + tr.T[j]})
+			r.Lifts = append(r.Lifts, Lift{Speed: tr.V[i], Seconds: span})
 		}
 		i = j
 	}
-	return nil
+	return out
 }
 
 // count decides whether a run takes part in means: a standing start with nothing that

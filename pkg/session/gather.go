@@ -66,6 +66,7 @@ func (r *Result) assemble(o *Options) {
 	r.nameLogs()
 	r.sort()
 	r.nameRuns(nil)
+	r.shifts(o.Sheet)
 	r.drive(o.Sheet)
 	r.learn()
 	r.warn()

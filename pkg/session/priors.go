@@ -23,15 +23,21 @@ const atOnce = 2 << 30 // bytes; of logs read at one time. Origin: assumed, a gi
 // What tells a lift from a gear shift, which takes up to about 0.8 s and costs
 // hardly any speed.
 const (
-	liftSeconds  = 1.0  // s; without thrust. Origin: common practice.
-	liftLoss     = 0.6  // m/s; lost. Origin: common practice.
-	liftSome     = 0.1  // m/s; lost at least where it was long. Origin: assumed.
-	idleSeconds  = 2.0  // s; held at a speed. Origin: common practice.
-	goesOn       = 1.5  // m/s; gained afterwards, so that it was not the end. Origin: assumed.
-	liftEarliest = 0.6  // s; after the launch. Origin: assumed.
-	liftSlowest  = 1.0  // m/s; the lowest speed at which one is told. Origin: assumed.
-	liftThrust   = 0.25 // m/s²; less is no thrust. Origin: common practice.
-	liftSure     = 2.5  // times the standard deviations of both speeds; speed lost at least. Origin: assumed.
+	shiftSlack     = 1.5  // of the sheet's shift_s; a stretch without thrust that long is a shift. Origin: assumed, the trace smears both ends.
+	regularLongest = 2.0  // s; a regular one that long is a shift. Origin: common practice.
+	regularSpeed   = 0.06 // relative; difference in speed of stretches that are alike. Origin: assumed.
+	regularTime    = 0.5  // 1; the same of the logarithms of their times. Origin: assumed.
+	regularRuns    = 3    // 1; runs that must show it. Origin: assumed.
+	regularShare   = 0.75 // 1; share of the runs that pass the speed. Origin: assumed.
+	liftSeconds    = 1.0  // s; without thrust. Origin: common practice.
+	liftLoss       = 0.6  // m/s; lost. Origin: common practice.
+	liftSome       = 0.1  // m/s; lost at least where it was long. Origin: assumed.
+	idleSeconds    = 2.0  // s; held at a speed. Origin: common practice.
+	goesOn         = 1.5  // m/s; gained afterwards, so that it was not the end. Origin: assumed.
+	liftEarliest   = 0.6  // s; after the launch. Origin: assumed.
+	liftSlowest    = 1.0  // m/s; the lowest speed at which one is told. Origin: assumed.
+	liftThrust     = 0.25 // m/s²; less is no thrust. Origin: common practice.
+	liftSure       = 2.5  // times the standard deviations of both speeds; speed lost at least. Origin: assumed.
 )
 
 // A coast-down that is worth fitting: no brake and no thrust slow a vehicle by 0.1

@@ -170,6 +170,7 @@ type TimedRun struct {
 	// nil where there is none.
 	WitnessOf *TimedRun `cbor:"-"`
 	Flags     []segment.Flag
+	Lifts     []Lift // stretches without thrust that the flags call a lift, unless they are found to be shifts
 	// Noted are the quantities that the sheet notes of the run, by name.
 	Noted map[string]float64 `cbor:"-"`
 
