@@ -28,16 +28,24 @@ Example: what the vehicle's data predict, beside what was measured
 Example: which wheels push if the left ones stand on ice
    fromrest explain --sheet session.toml --wheels --no-grip fl,rl
 
+Example: whether it moves off on a rise of 20 % with one wheel on ice
+   fromrest explain --sheet session.toml --wheels --grade 20 --friction rl=0.1
+
 Example: the force in each gear, drawn
    fromrest explain --sheet session.toml --mode full -o force.svg`,
 		Flags: slices.Concat(inputFlags(), []cli.Flag{
 			explainForms.flag("`FORMAT`"),
+			&cli.BoolFlag{Name: "full", Usage: "all that stands behind the answer: shifts, forces, grip, conditions run by run"},
 			&cli.StringFlag{Name: "mode", Usage: "only `MODE`; needed with -o where the sheet has several"},
 			outputFlag("draw the force in each gear, or with --wheels the driveline, into `FILE`: svg, png or pdf"),
 		}, pictureFlags(), []cli.Flag{
 			&cli.BoolFlag{Name: "wheels", Usage: "say which wheels push"},
 			&cli.StringFlag{Name: "no-grip", Usage: "`WHEELS` without grip, of fl, fr, rl, rr"},
 			&cli.StringFlag{Name: "in-air", Usage: "`WHEELS` in the air"},
+			&cli.StringFlag{Name: "friction", Usage: "another friction under some wheels, `fl=0.1,rl=0.3`"},
+			&cli.Float64Flag{Name: "grade", Usage: "`PERCENT` that the ground rises ahead"},
+			&cli.IntFlag{Name: "gear", Usage: "`GEAR` that is in, the start gear unless given"},
+			&cli.BoolFlag{Name: "endless", Usage: "as much torque as the wheels take, whatever the engine gives"},
 		}),
 		Action: explainForms.action(runExplain),
 	}
@@ -68,6 +76,9 @@ func runExplain(c *cli.Context, f form[*explain.Explanation]) error {
 	e.Version = buildVersion()
 	if out := c.String("output"); out != "" {
 		return drawForce(c, e, out)
+	}
+	if c.Bool("full") && f.name == "text" {
+		f.write = report.ExplainFull
 	}
 	if f.write == nil {
 		err = report.ExplainHTML(c.App.Writer, e, sh.Title)
@@ -128,16 +139,12 @@ func runWheels(c *cli.Context, modes []string) error {
 	if len(modes) == 0 {
 		modes = explain.ModesOf(nil, sh)
 	}
-	bare, err := wheelSet(c, "no-grip")
-	if err != nil {
-		return err
-	}
-	air, err := wheelSet(c, "in-air")
+	on, err := stand(c)
 	if err != nil {
 		return err
 	}
 	for i, m := range modes {
-		ch, s, err := explain.Wheels(sh, m, bare, air)
+		ch, s, err := explain.Wheels(sh, m, on)
 		if err != nil {
 			return &exitError{exitFailed, err.Error()}
 		}
@@ -158,6 +165,32 @@ func runWheels(c *cli.Context, modes []string) error {
 	}
 	fmt.Fprintln(c.App.Writer, "\nNever stage wheels in the air or without grip, and never jack a vehicle, on a road.\nLocked drivelines and low range: not on dry pavement.\n\n"+madeBy())
 	return nil
+}
+
+// steepest is far beyond what a vehicle climbs, in per cent (assumed).
+const steepest = 200
+
+// stand reads what the wheels stand on.
+func stand(c *cli.Context) (on explain.Stand, err error) {
+	if on.Bare, err = wheelSet(c, "no-grip"); err != nil {
+		return on, err
+	}
+	if on.Air, err = wheelSet(c, "in-air"); err != nil {
+		return on, err
+	}
+	values, left := report.WheelValues(strings.FieldsFunc(strings.ToLower(c.String("friction")), func(r rune) bool { return r == ',' || r == ' ' }))
+	if left != "" {
+		return on, usagef("--friction %q: want wheels of fl, fr, rl, rr with a number, such as fl=0.1", left)
+	}
+	on.Friction = values
+	if g := c.Float64("grade"); !(g >= -steepest && g <= steepest) {
+		return on, usagef("--grade %g: want %d to %d per cent", g, -steepest, steepest)
+	}
+	on.Grade, on.Gear, on.Endless = c.Float64("grade")/100, c.Int("gear"), c.Bool("endless")
+	if on.Gear < 0 {
+		return on, usagef("--gear %d: gears count from 1", on.Gear)
+	}
+	return on, nil
 }
 
 // wheelSet reads a list such as "fl,rr".

@@ -3,7 +3,10 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
@@ -22,6 +25,20 @@ func WheelsText(w io.Writer, title string, s *driveline.State) error {
 	return document.Text(w, text)
 }
 
+// WheelValues reads values of wheels such as "fl=0.1"; left is the first text that is none.
+func WheelValues(texts []string) (values [driveline.Wheels]float64, left string) {
+	for _, text := range texts {
+		name, value, _ := strings.Cut(text, "=")
+		set, other := WheelSet([]string{name})
+		x, err := strconv.ParseFloat(value, 64)
+		if len(other) > 0 || err != nil || !(x >= 0) || math.IsInf(x, 0) {
+			return values, text
+		}
+		values[slices.Index(set[:], true)] = x
+	}
+	return values, ""
+}
+
 // WheelSet are the wheels named fl, fr, rl and rr; left are the names from the first on
 // that is none.
 func WheelSet(names []string) (set [driveline.Wheels]bool, left []string) {
@@ -37,7 +54,7 @@ func WheelSet(names []string) (set [driveline.Wheels]bool, left []string) {
 
 // shaftLines say what the shafts carry and whether the vehicle moves off.
 func shaftLines(s *driveline.State) []string {
-	verdict := "the vehicle does not move"
+	verdict := fmt.Sprintf("does not move: %.0f N needed, %.0f N there", s.Resistance, s.Thrust)
 	if s.Moves {
 		verdict = fmt.Sprintf("the vehicle moves off at up to %.2f m/s²", s.Accel)
 	}

@@ -58,7 +58,7 @@ func (w *work) wheels(out io.Writer, q map[string][]string) error {
 	if bad := slices.Concat(left, other); len(bad) > 0 {
 		return fmt.Errorf("%q is no wheel: want fl, fr, rl or rr", strings.Map(plain, clean(bad[0], mostWheel)))
 	}
-	c, st, err := explain.Wheels(explain.SheetOf(res), mode, bare, air)
+	c, st, err := explain.Wheels(explain.SheetOf(res), mode, explain.Stand{Bare: bare, Air: air})
 	if err != nil {
 		return err
 	}

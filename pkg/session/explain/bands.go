@@ -122,7 +122,7 @@ func pair(a, b []*TracedRun) *pairing {
 // gripped reports whether a mode's runs use most of the grip at a point.
 func gripped(runs []*TracedRun, k int) bool {
 	for _, r := range runs {
-		if !(r.Grip.Peak.X >= gripFull) || r.Grip.Basis != Modelled {
+		if !(r.Grip.Peak.X >= gripFull) || r.Grip.Basis != Modelled || r.Grip.contradicted() {
 			return false
 		}
 		most := 0.0
@@ -167,11 +167,18 @@ func level(runs []*TracedRun, points []int) []float64 {
 	return out
 }
 
-// contrast is the mean of ya less the mean of yb, in per cent of b where they are
-// logarithms, with an uncertainty whose normal 95 % interval is Student's. Where
+// contrast is differ of logarithms, in per cent of b.
+func (p *pairing) contrast(ya, yb []float64) uncert.Value {
+	d := p.differ(ya, yb)
+	r := math.Exp(d.X)
+	return uncert.Value{X: 100 * (r - 1), U: 100 * r * d.U}
+}
+
+// differ is the mean of ya less the mean of yb, with an uncertainty whose normal 95 %
+// interval is Student's. Where
 // both modes were driven both ways the direction is taken out (analysis of
 // variance with two factors that add up), and with it what grade and wind leave.
-func (p *pairing) contrast(ya, yb []float64) uncert.Value {
+func (p *pairing) differ(ya, yb []float64) uncert.Value {
 	var cells [2][2][]float64 // direction, mode
 	put := func(runs []*TracedRun, y []float64, mode int) {
 		for i, r := range runs {
@@ -209,8 +216,7 @@ func (p *pairing) contrast(ya, yb []float64) uncert.Value {
 		}
 		se = math.Sqrt(rss / df / w)
 	}
-	r := math.Exp(d)
-	return uncert.Value{X: 100 * (r - 1), U: 100 * r * se * stats.StudentOver(df)}
+	return uncert.Value{X: d, U: se * stats.StudentOver(df)}
 }
 
 // percent is the difference over some points, with what the road load leaves of it.

@@ -75,7 +75,7 @@ func ConditionsOf(res *session.Result, sh *sheet.Sheet) (out []RunConditions, as
 			unlimited = unlimited || grip[mode] == 0
 		}
 		one := rs
-		one.grip = grip[mode]
+		one.grip, one.mode = grip[mode], mode
 		out[i].effects(&one)
 	}
 	if f := rs.air.PowerFactor; unlimited && f.X != 1 && !math.IsNaN(f.X) {

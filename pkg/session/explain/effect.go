@@ -33,22 +33,26 @@ type Effect struct {
 type resistance struct {
 	dragPerKg float64 // ½ρCdA/m in the session's air, 1/m
 	dragU     float64 // relative standard uncertainty of it
-	factor    float64 // effective mass over mass
+	load      *RoadLoad
+	mode      string
 	rolling   float64 // coefficient
 	grip      float64 // m/s² that the tyres pass, 0 where not known
 	air       SessionAir
 }
 
+// factor is effective mass over mass at v m/s.
+func (r *resistance) factor(v float64) float64 { return r.load.factor(r.mode, 0, false, v).X }
+
 // resistanceOf takes them from the sheet, and says what stands in for data it lacks.
 func resistanceOf(sh *sheet.Sheet) (r resistance, assumed []string) {
 	l := RoadLoadOf(nil, sh)
-	r = resistance{dragPerKg: l.Drag.X, dragU: dragGivenU, factor: l.Factor.X, rolling: l.Rolling.X, air: AirOf(sh)}
+	r = resistance{dragPerKg: l.Drag.X, dragU: dragGivenU, load: &l, rolling: l.Rolling.X, air: AirOf(sh)}
 	if l.DragBasis == Assumed {
 		r.dragU = dragAssumedU
 		assumed = append(assumed, fmt.Sprintf("The effects of wind and air assume a drag area of %.2g m² a tonne, give or take a quarter: mass_kg and drag_area_m2 would replace it.", 1000*driveline.DefaultDragPerMass))
 	}
 	if l.FactorBasis == Assumed {
-		assumed = append(assumed, fmt.Sprintf("Effects assume an effective mass of %g times the mass: mass_factor would replace it.", r.factor))
+		assumed = append(assumed, l.factorText)
 	}
 	return r, assumed
 }
@@ -67,15 +71,15 @@ type influence struct {
 // influences are the conditions of the run that cost time.
 func (c *RunConditions) influences(rs *resistance) []influence {
 	grade := func(s float64) cost {
-		a := unit.GravityStandard * math.Sin(math.Atan(s)) / rs.factor
-		return func(_, _ float64) float64 { return a }
+		a := unit.GravityStandard * math.Sin(math.Atan(s))
+		return func(v, _ float64) float64 { return a / rs.factor(v) }
 	}
 	wind := func(w float64) cost {
-		return func(v, _ float64) float64 { return rs.dragPerKg / rs.factor * ((v+w)*math.Abs(v+w) - v*v) }
+		return func(v, _ float64) float64 { return rs.dragPerKg / rs.factor(v) * ((v+w)*math.Abs(v+w) - v*v) }
 	}
 	air := func(rho float64) cost {
-		k := rs.dragPerKg / rs.factor * (rho - ReferenceDensity) / rs.air.Density.X
-		return func(v, _ float64) float64 { return k * v * v }
+		k := rs.dragPerKg * (rho - ReferenceDensity) / rs.air.Density.X
+		return func(v, _ float64) float64 { return k / rs.factor(v) * v * v }
 	}
 	push := c.push(rs)
 	// What an engine lost in this air that gives f times its power in the reference
@@ -87,7 +91,7 @@ func (c *RunConditions) influences(rs *resistance) []influence {
 			if p <= 0 || grip > 0 && p > gripShare*grip {
 				return 0
 			}
-			return (f - 1) * p / rs.factor
+			return (f - 1) * p / rs.factor(v)
 		}
 	}
 	of := func(v uncert.Value, make func(float64) cost, relative float64, into func(*Effect) *uncert.Value) influence {
@@ -122,7 +126,7 @@ func (c *RunConditions) push(rs *resistance) func(v, a float64) float64 {
 	hill := unit.GravityStandard * (rs.rolling + math.Sin(math.Atan(orZero(c.Grade.X))))
 	w := orZero(c.HeadWind.X)
 	return func(v, a float64) float64 {
-		return rs.factor*a + hill + rs.dragPerKg*(v+w)*math.Abs(v+w)
+		return rs.factor(v)*a + hill + rs.dragPerKg*(v+w)*math.Abs(v+w)
 	}
 }
 

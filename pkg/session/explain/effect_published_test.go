@@ -19,7 +19,7 @@ func costs(r *resistance, grade, wind float64) (g, w cost) {
 // Computed from the closed forms: g·sin(atan s), and drag at 60 mph with 0.45 × 2.8 m²
 // in air of 1.225 kg/m³.
 func TestGradeAndWindForces(t *testing.T) {
-	r := &resistance{factor: 1, dragPerKg: 0.5 * 1.225 * 0.45 * 2.8, air: SessionAir{PowerFactor: nothing}}
+	r := &resistance{load: &RoadLoad{Factor: uncert.Value{X: 1}}, dragPerKg: 0.5 * 1.225 * 0.45 * 2.8, air: SessionAir{PowerFactor: nothing}}
 	for _, x := range [][2]float64{{0.001, .009807}, {0.005, .049033}, {0.01, .098062}, {0.02, .196094}, {0.10, .975798}} {
 		if g, _ := costs(r, x[0], 0); math.Abs(g(20, 1)-x[1]) > 0.6e-6 {
 			t.Errorf("grade of %g: %.6f m/s², want %.6f", x[0], g(20, 1), x[1])

@@ -119,6 +119,8 @@ type Explanation struct {
 	Version     string // of the program; to be filled in without logs
 	// Traced is what the traces tell of the vehicle, nil without logs.
 	Traced *Traced
+	// Against are the sheet's values that what was measured contradicts, whole sentences.
+	Against []string
 
 	causes map[causeKey][]Cause // what the sheet explains of the differences
 }
@@ -151,34 +153,52 @@ func Of(ctx context.Context, res *session.Result, modes ...string) (*Explanation
 	if len(modes) == 0 {
 		modes = ModesOf(res, sh)
 	}
-	e, err := Predicted(ctx, sh, res.Settings.Units, modes...)
+	cs, assumed := ConditionsOf(res, sh)
+	traced := TraceOf(ctx, res, cs, sh)
+	seen := func(mode string) evidence { return traced.evidence(mode, cs, sh) }
+	e, err := predicted(ctx, sh, res.Settings.Units, seen, modes...)
 	if err != nil {
 		return nil, err
 	}
 	e.Result, e.Version = res, res.Settings.Version
-	e.Conditions, e.Assumed = ConditionsOf(res, sh)
-	e.Traced = TraceOf(ctx, res, e.Conditions, sh)
-	e.Pairs = e.Traced.Pairs()
+	e.Conditions, e.Assumed, e.Traced, e.Pairs = cs, assumed, traced, traced.Pairs()
 	e.causes = map[causeKey][]Cause{}
-	for _, b := range e.Traced.Bands {
-		for _, t := range Targets {
-			e.causes[causeKey{b.A, b.B, t.Name}] = Causes(ctx, sh, b.A, b.B, t.Reach)
-			e.causes[causeKey{b.B, b.A, t.Name}] = Causes(ctx, sh, b.B, b.A, t.Reach)
+	for _, b := range traced.Bands {
+		pa, pb := e.prediction(b.A), e.prediction(b.B)
+		if pa == nil || pb == nil {
+			continue
+		}
+		for k, c := range causes(ctx, sh, pa, pb, seen(b.B)) {
+			e.causes[causeKey{b.A, b.B, Targets[k].Name}] = c
 		}
 	}
+	e.Against = e.against()
 	e.Profiles = Profiled(e.Conditions, sh)
 	return e, nil
+}
+
+// prediction is that of a mode, nil without one.
+func (e *Explanation) prediction(mode string) *Prediction {
+	i := slices.IndexFunc(e.Predictions, func(p *Prediction) bool { return p.Mode == mode })
+	if i < 0 {
+		return nil
+	}
+	return e.Predictions[i]
 }
 
 // Predicted is what a sheet alone predicts for some modes, all where none is named.
 // Units are those of speeds: "mph" or "kmh".
 func Predicted(ctx context.Context, sh *sheet.Sheet, units string, modes ...string) (*Explanation, error) {
+	return predicted(ctx, sh, units, func(string) evidence { return unseen }, modes...)
+}
+
+func predicted(ctx context.Context, sh *sheet.Sheet, units string, seen func(mode string) evidence, modes ...string) (*Explanation, error) {
 	if len(modes) == 0 {
 		modes = ModesOf(nil, sh)
 	}
 	e := &Explanation{Units: units, Sheet: sh, Air: AirOf(sh), Density: readingOf(&sh.Conditions).rho}
 	for _, m := range modes {
-		p, err := Predict(ctx, sh, m)
+		p, err := predict(ctx, sh, m, seen(m))
 		if err != nil {
 			return nil, err
 		}
@@ -218,25 +238,24 @@ func (e *Explanation) Mean(mode string, t Target) session.Mean {
 }
 
 // OffBy is by how many per cent a predicted time from rest is over the mean of
-// the measured ones, false where either is not known.
+// the measured ones, with what both may be off by; false where either is not known.
 func (e *Explanation) OffBy(p *Prediction, t Target) (uncert.Value, bool) {
 	m := e.Mean(p.Mode, t)
 	if p.Run == nil || m.N == 0 {
 		return uncert.Value{}, false
 	}
-	x, ok := t.Reach(p.Run)
-	return uncert.Value{X: 100 * (x/m.X - 1), U: 100 * x / m.X * m.U95 / m.X / uncert.Z95}, ok
+	x, ok := p.Time(t)
+	return uncert.Value{X: 100 * (x.X/m.X - 1), U: 100 / m.X * uncert.Combine(x.X/m.X*m.U95/uncert.Z95, x.U)}, ok
 }
 
 // Difference is by how much one mode takes longer than another to a target from
 // rest.
 type Difference struct {
-	Seconds float64 // mean of the one less mean of the other; measured
-	U95     float64 // s, half-width of the 95 % interval
+	Seconds uncert.Value // s, mean of the one less mean of the other; measured
 	// Causes are what the sheet explains of it, nil where a time cannot be
-	// predicted; modelled.
+	// predicted, or where what was measured contradicts the prediction; modelled.
 	Causes []Cause
-	Left   float64 // s that the causes leave
+	Left   uncert.Value // s that the causes leave, with what they may be off by
 }
 
 // Difference tells mode a from b at a target as the comparison does, false where that
@@ -245,15 +264,29 @@ func (e *Explanation) Difference(a, b string, t Target) (Difference, bool) {
 	if e.Result == nil {
 		return Difference{}, false
 	}
-	d := Difference{Causes: e.causes[causeKey{a, b, t.Name}]}
-	var ok bool
-	if d.Seconds, d.U95, ok = e.Result.Difference(a, b, t.Name, timing.FromRest); !ok {
+	sign := 1.0
+	causes, ok := e.causes[causeKey{a, b, t.Name}]
+	if !ok {
+		causes, sign = e.causes[causeKey{b, a, t.Name}], -1
+	}
+	seconds, u95, ok := e.Result.Difference(a, b, t.Name, timing.FromRest)
+	if !ok {
 		return Difference{}, false
 	}
-	explained := 0.0
-	for _, c := range d.Causes {
-		explained += c.Seconds
+	d := Difference{Seconds: uncert.Value{X: seconds, U: u95 / uncert.Z95}}
+	if e.contradicted(a, t) || e.contradicted(b, t) {
+		causes = nil
 	}
-	d.Left = d.Seconds - explained
+	explained, u := 0.0, []float64{d.Seconds.U}
+	if causes != nil {
+		d.Causes = []Cause{}
+	}
+	for _, c := range causes {
+		c.Seconds.X *= sign
+		d.Causes = append(d.Causes, c)
+		explained += c.Seconds.X
+		u = append(u, c.Seconds.U)
+	}
+	d.Left = uncert.Value{X: seconds - explained, U: uncert.Combine(u...)}
 	return d, true
 }

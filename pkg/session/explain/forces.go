@@ -19,6 +19,7 @@ type ForcePoint struct {
 	Power    uncert.Value // W at the wheels; NaN without the mass
 	Gear     int          // from 1, 0 where not known
 	InShift  bool         // thrust was interrupted here
+	factor   float64      // effective mass over mass that it is reckoned with
 }
 
 // ModeForce is the mean of a mode's runs at the same speeds.
@@ -39,7 +40,7 @@ type ForcePair struct {
 
 // weigh fills in what needs the mass in kg.
 func (p *ForcePoint) weigh(mass float64) {
-	p.Force = uncert.Value{X: mass * p.Specific.X, U: mass * p.Specific.U}
+	p.Force = uncert.Value{X: mass * p.Specific.X, U: mass * uncert.Combine(p.Specific.U, massU*p.Specific.X)}
 	p.Power = uncert.Value{X: p.Force.X * p.Speed, U: p.Force.U * p.Speed}
 }
 
@@ -70,6 +71,7 @@ func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float
 	tr := &r.Trace
 	blur := sampleInterval(r)
 	end := r.PeakTime()
+	sure := slices.ContainsFunc(shifts, func(s Shift) bool { return s.GearBasis == Modelled })
 	var out []ForcePoint
 	t0, i0 := passes(tr, forceFrom, end)
 	for v := forceFrom; ; v += forceStep {
@@ -87,7 +89,8 @@ func (c *RunConditions) forces(shifts []Shift, l *RoadLoad, gear int, mass float
 			}
 		}
 		a := forceStep / (t1 - t0)
-		f, load := l.factor(p.Gear), c.load(l, p.Speed)
+		f, load := l.factor(r.Mode, p.Gear, sure, p.Speed), c.load(l, p.Speed)
+		p.factor = f.X
 		p.Specific = uncert.Value{X: f.X*a + load.X, U: uncert.Combine(f.U*a, f.X*a*uncert.Combine(tr.SV[i0], tr.SV[i1])/forceStep, load.U)}
 		if mass > 0 {
 			p.weigh(mass)

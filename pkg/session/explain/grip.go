@@ -19,6 +19,7 @@ type GripUse struct {
 	Until     float64      // m/s at which power begins to limit, by the trace
 	Basis     Basis        // modelled with the sheet's friction, assumed with a default
 	Text      string       // what it rests on, whole sentence
+	Pull      uncert.Value // m/s², the force between tyres and road over mass at Peak; NaN where not known
 }
 
 // gripLimit is the grip that a mode has.
@@ -59,11 +60,12 @@ func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 		if c.TyreRadius == 0 {
 			c.TyreRadius = 1 // forces do not depend on it
 		}
-		s, err := driveline.Solve(c, driveline.Even(friction), driveline.Most)
+		lo, hi, err := passed(c, d, friction)
 		if err != nil {
 			return unknown(err.Error())
 		}
-		g.perMass = uncert.Value{X: s.Thrust / c.Mass}
+		g.perMass = uncert.Value{X: (lo + hi) / 2}
+		u = uncert.Combine(u, uncert.Rectangular((hi-lo)/2)/g.perMass.X)
 		transfer := "with load transfer"
 		if c.Wheelbase == 0 || c.CGHeight == 0 {
 			transfer = "without load transfer, which needs wheelbase_m and cg_height_m"
@@ -81,12 +83,13 @@ func gripLimitOf(sh *sheet.Sheet, mode string) gripLimit {
 // use is the share of the grip that a run used: what passes between tyres and
 // road, which is wheel force less what speeds up the rotating parts.
 func (g *gripLimit) use(points []ForcePoint, l *RoadLoad, c *RunConditions) GripUse {
-	out := GripUse{Available: g.force, Basis: g.basis, Text: g.text, Peak: nothing, Mean: nothing, Until: math.NaN()}
+	out := GripUse{Available: g.force, Basis: g.basis, Text: g.text, Peak: nothing, Mean: nothing, Until: math.NaN(), Pull: nothing}
 	most := 0.0
 	for _, p := range points {
 		most = math.Max(most, p.Specific.X*p.Speed)
 	}
 	var sum, su, n float64
+	pull := nothing
 	peak := uncert.Value{X: math.Inf(-1)} // the highest that is sure, not the luckiest
 	for _, p := range points {
 		if p.InShift {
@@ -95,12 +98,12 @@ func (g *gripLimit) use(points []ForcePoint, l *RoadLoad, c *RunConditions) Grip
 		if math.IsNaN(out.Until) && p.Specific.X*p.Speed >= powerBegins*most {
 			out.Until = p.Speed
 		}
-		f := l.factor(p.Gear).X
+		f := p.factor
 		load := c.load(l, p.Speed).X
 		tyre := (p.Specific.X-load)/f + load
 		share := uncert.Value{X: tyre / g.perMass.X, U: uncert.Combine(p.Specific.U/g.perMass.X, tyre/g.perMass.X*g.perMass.U/g.perMass.X)}
 		if math.IsInf(peak.X, 0) || share.X-share.U95() > peak.X-peak.U95() {
-			peak = share
+			peak, pull = share, uncert.Value{X: tyre, U: uncert.Combine(p.Specific.U, massU*tyre)}
 		}
 		if math.IsNaN(out.Until) {
 			sum, su, n = sum+share.X, su+share.U, n+1
@@ -111,8 +114,50 @@ func (g *gripLimit) use(points []ForcePoint, l *RoadLoad, c *RunConditions) Grip
 		return out
 	}
 	out.Peak = peak
+	out.Pull = pull
 	if n > 0 {
 		out.Mean = uncert.Value{X: sum / n, U: su / n}
 	}
 	return out
+}
+
+// passed is the most that the driven wheels pass on the level over mass in m/s², with the
+// centre as it is given, or where it is not, from open to locked.
+func passed(c driveline.Chassis, d sheet.Driveline, friction float64) (lo, hi float64, err error) {
+	s, err := driveline.Solve(c, driveline.Even(friction), driveline.Most)
+	if err != nil {
+		return 0, 0, err
+	}
+	lo, hi = s.Thrust/c.Mass, s.Thrust/c.Mass
+	if d.Driven == "all" && d.Centre == "" {
+		c.Centre.Kind = driveline.Locked
+		if s, err = driveline.Solve(c, driveline.Even(friction), driveline.Most); err != nil {
+			return 0, 0, err
+		}
+		hi = s.Thrust / c.Mass
+	}
+	return lo, hi, nil
+}
+
+// frictionFor is the least friction with which a mode's wheels pass a force over mass in
+// m/s², 0 where the sheet does not tell what stands on them.
+func frictionFor(sh *sheet.Sheet, mode string, pull float64) float64 {
+	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
+	c, _ := Chassis(sh, mode)
+	if !(v.FrontMass > 0 && v.RearMass > 0 && c.Mass > 0) || d.Driven == "" {
+		return 0
+	}
+	if c.TyreRadius == 0 {
+		c.TyreRadius = 1
+	}
+	lo, hi := 0.0, frictionSought
+	for range frictionRounds {
+		mid := (lo + hi) / 2
+		if _, most, err := passed(c, d, mid); err == nil && most < pull {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/driveline"
 )
@@ -22,102 +23,85 @@ type Prediction struct {
 	Grip    *driveline.State      // nil where weights or friction are not known
 	Missing []Missing
 	Assumed []string // whole sentences
+
+	rough  *driveline.Run // as Run, in coarser steps
+	varied []varied       // from rough
 }
 
 // Predict says what a mode should do by the sheet's data. What is missing is
 // listed with what it would unlock; what is assumed is said.
 func Predict(ctx context.Context, sh *sheet.Sheet, mode string) (*Prediction, error) {
+	return predict(ctx, sh, mode, unseen)
+}
+
+// predict is Predict with what the traces of the mode show.
+func predict(ctx context.Context, sh *sheet.Sheet, mode string, seen evidence) (*Prediction, error) {
 	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
 	p := &Prediction{Mode: mode}
 	var c driveline.Chassis
 	c, p.Missing = Chassis(sh, mode)
-	var err error
-	if p.Grip, err = mostGrip(sh, mode); err != nil {
-		return nil, err
-	}
 	share := powerShare(sh, mode)
-	e, err := engineOf(v, share)
+	e, err := engineOf(v, cmp.Or(share, 1))
 	geared := len(v.Gears) > 0 && v.FinalDrive > 0
 	ranged := d.Range != "low" || v.TransferLow > 0
 	need(&p.Missing, err == nil, "torque_rpm_nm, or torque and power with their speeds", "the force in each gear and predicted times")
 	need(&p.Missing, geared, "gears and final_drive", "the force in each gear, shift speeds and predicted times")
 	need(&p.Missing, ranged, "transfer_low", "everything in low range")
 	if err != nil || !geared || !ranged || c.TyreRadius == 0 || c.Mass == 0 {
-		return p, nil
+		p.Grip, err = mostGrip(sh, mode)
+		return p, err
 	}
-	p.assume(v, d, share, e)
+	m := modelOf(sh, mode, seen)
 	air := readingOf(&sh.Conditions)
-	p.Assumed = append(p.Assumed, fmt.Sprintf("Air of %.3f kg/m³, %s.", air.rho, air.from))
-	p.Train = &driveline.Powertrain{Engine: e, Gears: v.Gears, Final: v.FinalDrive, Transfer: c.Transfer, TyreRadius: v.TyreRadius,
-		Efficiency: cmp.Or(d.Efficiency, driveline.DefaultEfficiency), StartGear: d.StartGear, ShiftSpeed: v.ShiftSpeed,
-		ShiftTime: cmp.Or(v.ShiftTime, driveline.DefaultShiftTime), ShiftThrust: max(0, min(1, v.ShiftThrust)), BuildUp: driveline.DefaultBuildUp, Launch: v.LaunchSpeed, Mass: c.Mass,
-		Inertia: v.MassFactor, DragArea: cmp.Or(v.DragArea, driveline.DefaultDragPerMass*c.Mass), Rolling: cmp.Or(v.RollingResistance, driveline.DefaultRolling), Density: air.rho}
-	if p.Grip != nil {
-		p.Train.Grip = math.Max(p.Grip.Thrust, leastGrip) // 0 would mean no limit
+	p.Assumed = append(p.Assumed, fmt.Sprintf("Full throttle, still air of %.3f kg/m³ (%s).", air.rho, cmp.Or(air.basis, Assumed)))
+	if e.Modelled {
+		p.Assumed = append(p.Assumed, "The torque curve is drawn through the rated torque and power.")
 	}
-	if err := p.Train.Check(); err != nil {
+	if share == 0 && len(sh.Modes) > 1 {
+		p.Assumed = append(p.Assumed, "This mode is taken to give all of the vehicle's torque: power_share says otherwise.")
+	}
+	if v.ShiftSpeed == 0 && len(v.Gears) > 1 {
+		p.Assumed = append(p.Assumed, "Shifts are taken where the next gear pushes harder, or at the limit.")
+	}
+	p.Assumed = append(p.Assumed, m.assumed...)
+	if p.Train, p.Grip, err = m.train(); err != nil {
 		return nil, err
 	}
-	p.Run, err = p.Train.Accelerate(ctx, unit.Mile/4, 60*unit.MPH)
-	return p, err
-}
-
-// assume says what stands in for values the sheet leaves out.
-func (p *Prediction) assume(v *sheet.Vehicle, d sheet.Driveline, share float64, e *driveline.Engine) {
-	say := func(missing bool, text string) {
-		if missing {
-			p.Assumed = append(p.Assumed, text)
-		}
+	if p.Grip == nil {
+		p.Assumed = append(p.Assumed, "No grip limit is applied: see what is missing.")
 	}
-	p.Assumed = append(p.Assumed, fmt.Sprintf("Predicted on the level in still air; thrust is taken to build up over %g s (common practice).", driveline.DefaultBuildUp))
-	say(e.Modelled, "The torque curve is drawn through the rated torque and power.")
-	say(share == 0, "This mode is taken to give all of the vehicle's torque: power_share says otherwise.")
-	say(d.Efficiency == 0, fmt.Sprintf("%.0f %% of the engine's power is taken to reach the wheels (common practice).", 100*driveline.DefaultEfficiency))
-	say(v.DragArea == 0, fmt.Sprintf("A drag area of %.2g m² a tonne is assumed.", 1000*driveline.DefaultDragPerMass))
-	say(v.RollingResistance == 0, fmt.Sprintf("A rolling resistance of %g is assumed.", driveline.DefaultRolling))
-	say(v.ShiftTime == 0, fmt.Sprintf("A shift is taken to cost %g s of thrust.", driveline.DefaultShiftTime))
-	say(v.MassFactor == 0, "Rotating parts are modelled as 4 % of the mass and 0.25 % of it for each square of the overall ratio.")
-	say(v.ShiftThrust == 0, "No thrust is taken to pass during a shift: shift_thrust_share says otherwise, about 0.5 in a converter gearbox (common practice).")
-	say(v.ShiftSpeed == 0, "Shifts are taken where the next gear pushes harder, or at the limit.")
-	say(p.Grip == nil, "No grip limit is applied: see what is missing.")
+	if p.Run, err = p.Train.Accelerate(ctx, unit.Mile/4, 60*unit.MPH); err != nil {
+		return nil, err
+	}
+	p.rough, p.varied, err = m.variations(ctx, unit.Mile/4, 60*unit.MPH)
+	return p, err
 }
 
 // Cause is a part of the difference in time that a sheet predicts between two
 // modes; modelled.
 type Cause struct {
-	What    string  // "power share", "gearing", "driven wheels", "driveline efficiency"
-	Seconds float64 // positive where it makes the first mode slower
+	What    string       // "power share", "gearing", "driven wheels", "driveline efficiency", "launch"
+	Seconds uncert.Value // s; positive where it makes the first mode slower
 }
 
-// Causes takes the predicted difference in time between modes a and b apart: from
-// b, what the sheet gives a is put in one thing after another, and each step is
-// the part of that thing. The parts add up to the predicted difference; which
-// part interacting ones go to depends on the order, as in any such sum. It is nil
-// where a time cannot be predicted. reach says when a run gets there.
-func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*driveline.Run) (float64, bool)) []Cause {
-	ia := slices.IndexFunc(sh.Modes, func(m sheet.Mode) bool { return m.Name == a })
-	ib := slices.IndexFunc(sh.Modes, func(m sheet.Mode) bool { return m.Name == b })
-	if ia < 0 || ib < 0 {
-		return nil
+// causes takes the predicted differences between two modes apart, for each of Targets:
+// from b, what the sheet gives a is put in one thing after another, and each step is the
+// part of that thing. The parts add up to the predicted difference; which part interacting
+// ones go to depends on the order, as in any such sum. An entry is nil where a time cannot
+// be predicted.
+func causes(ctx context.Context, sh *sheet.Sheet, a, b *Prediction, seen evidence) [][]Cause {
+	out := make([][]Cause, len(Targets))
+	ia := slices.IndexFunc(sh.Modes, func(m sheet.Mode) bool { return m.Name == a.Mode })
+	ib := slices.IndexFunc(sh.Modes, func(m sheet.Mode) bool { return m.Name == b.Mode })
+	if ia < 0 || ib < 0 || a.Run == nil || b.Run == nil {
+		return out
 	}
 	mixed := *sh
 	mixed.Modes = slices.Clone(sh.Modes)
 	m := &mixed.Modes[ib]
-	m.Driveline = sh.ModeDriveline(b)
-	want := sh.ModeDriveline(a)
-	when := func() float64 {
-		p, err := Predict(ctx, &mixed, b)
-		if err != nil || p.Run == nil {
-			return math.NaN()
-		}
-		t, ok := reach(p.Run)
-		if !ok {
-			return math.NaN()
-		}
-		return t
-	}
-	out := []Cause{}
-	last := when()
+	m.Driveline = sh.ModeDriveline(b.Mode)
+	want := sh.ModeDriveline(a.Mode)
+	chain, what := []*Prediction{b}, []string{}
 	for _, step := range []struct {
 		what string
 		put  func()
@@ -125,21 +109,42 @@ func Causes(ctx context.Context, sh *sheet.Sheet, a, b string, reach func(*drive
 		{"power share", func() { m.PowerShare = sh.Modes[ia].PowerShare }},
 		{"gearing", func() { m.Driveline.Range, m.Driveline.StartGear = want.Range, want.StartGear }},
 		{"driven wheels", func() {
-			e := m.Driveline.Efficiency
+			keep := m.Driveline
 			m.Driveline = want
-			m.Driveline.Efficiency = e
+			m.Driveline.Efficiency, m.Driveline.BuildUp = keep.Efficiency, keep.BuildUp
 		}},
 		{"driveline efficiency", func() { m.Driveline.Efficiency = want.Efficiency }},
+		{"launch", func() { m.Driveline.BuildUp = want.BuildUp }},
 	} {
+		was, share := m.Driveline, m.PowerShare
 		step.put()
-		t := when()
-		if math.IsNaN(t) || math.IsNaN(last) {
+		if m.Driveline == was && m.PowerShare == share {
+			continue
+		}
+		p, err := predict(ctx, &mixed, b.Mode, seen)
+		if err != nil || p.Run == nil {
+			return out
+		}
+		chain, what = append(chain, p), append(what, step.what)
+	}
+	for k, t := range Targets {
+		out[k] = parted(chain, what, t)
+	}
+	return out
+}
+
+// parted are the steps of a chain of predictions to one target, nil where one of them is
+// out of reach.
+func parted(chain []*Prediction, what []string, t Target) []Cause {
+	out := []Cause{}
+	for i, w := range what {
+		d := chain[i+1].of(t.reach).less(chain[i].of(t.reach)).value()
+		if math.IsNaN(d.X) {
 			return nil
 		}
-		if math.Abs(t-last) >= causeLeast {
-			out = append(out, Cause{step.what, t - last})
+		if math.Abs(d.X) >= causeLeast {
+			out = append(out, Cause{w, d})
 		}
-		last = t
 	}
 	return out
 }

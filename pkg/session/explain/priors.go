@@ -27,8 +27,44 @@ const (
 	rollingGivenU   = 0.1  // relative; the same of the sheet's rolling resistance. Origin: common practice.
 	rollingAssumedU = 0.25 // relative; the same of the default. Origin: common practice, see the published coefficients in the tests.
 	factorGivenU    = 0.01 // relative; the same of the sheet's effective mass. Origin: common practice.
-	factorAssumedU  = 0.03 // relative; the same of the default. Origin: common practice, half of what rotates.
-	factorGearU     = 0.02 // relative; the same where it is modelled from a gear's ratio. Origin: common practice.
+	factorAssumed   = 1.09 // 1; effective mass over mass where neither gear nor ratios are known. Origin: common practice, 1.04 in a high gear to 1.3 in a low one.
+	factorAssumedU  = 0.05 // 1; standard uncertainty of it. Origin: common practice.
+)
+
+// What a sheet's values may be off by, and what stands in for missing ones. The values
+// that stand in are with the vehicle's defaults.
+const (
+	massU              = 0.02  // relative; standard uncertainty of the sheet's mass. Origin: common practice, a weighbridge and what is aboard.
+	radiusU            = 0.015 // relative; the same of the tyre's rolling radius. Origin: common practice.
+	powerU             = 0.03  // relative; the same of a torque curve. Origin: common practice.
+	ratedU             = 0.05  // relative; the same of rated values and the curve drawn through them. Origin: common practice.
+	shareU             = 0.02  // relative; the same of a mode's power share. Origin: common practice.
+	shareAssumedU      = 0.1   // relative; how much less than all a mode may give that the sheet does not tell. Origin: assumed.
+	efficiencyGivenU   = 0.02  // relative; standard uncertainty of the sheet's driveline efficiency. Origin: common practice.
+	efficiencyAssumedU = 0.04  // 1; the same of the default. Origin: common practice, 0.8 to 0.95.
+	inertiaGivenU      = 0.1   // relative; the same of an inertia. Origin: common practice.
+	neutralU           = 0.01  // of the mass; the same of wheels and shafts by default. Origin: common practice, 3 to 6 %.
+	buildUpGivenU      = 0.25  // relative; the same of a build-up. Origin: assumed.
+	buildUpAssumedU    = 0.1   // s; the same of the default. Origin: common practice.
+	launchGivenU       = 0.05  // relative; the same of the engine speed at the launch. Origin: common practice.
+	stallGivenU        = 0.05  // relative; the same of a converter's torque ratio. Origin: common practice.
+	stallAssumedU      = 0.15  // 1; the same of the default. Origin: common practice, 1.7 to 2.3.
+	shiftGivenU        = 0.15  // relative; the same of the time of a shift. Origin: common practice.
+	shiftAssumedU      = 0.15  // s; the same of the default. Origin: common practice, 0.1 to 0.8.
+	thrustGivenU       = 0.1   // 1; the same of the share of thrust kept. Origin: common practice.
+	axleGivenU         = 0.01  // of the mass; the same of the part on an axle. Origin: common practice.
+	axleAssumedU       = 0.05  // of the mass; the same by default. Origin: common practice.
+	frontDriven        = 0.61  // 1; share of the mass on the front axle of a front-driven vehicle. Origin: common practice.
+	rearDriven         = 0.5   // 1; the same of a rear-driven one. Origin: common practice.
+	allDriven          = 0.54  // 1; the same of others. Origin: common practice.
+	transferDefault    = 0.22  // 1; height of the centre of gravity over the wheelbase. Origin: common practice, 0.18 to 0.28.
+	transferDefaultU   = 0.04  // 1; standard uncertainty of it. Origin: common practice.
+	heightGivenU       = 0.05  // relative; the same of the sheet's height. Origin: common practice.
+	frictionSeenOver   = 0.06  // relative; how much more than the least that a pull shows the tyres are taken to pass, and the standard uncertainty of that. Origin: assumed.
+	ratioSlack         = 0.04  // relative; a road speed over the last gear's at the limit. Origin: common practice, a tyre that grows and the sheet's rounding.
+	frictionSought     = 4.0   // 1; the most that a friction is looked for up to. Origin: assumed.
+	frictionRounds     = 40    // 1; halvings of that. Origin: arithmetic.
+	outOfReach         = 0.1   // relative; what an input moves that takes a target out of reach. Origin: assumed.
 )
 
 // What a coast-down must show to be used: tyres on a road and bodies that people
@@ -116,7 +152,7 @@ const (
 
 // Grip. Its default is driveline.DefaultFriction.
 const (
-	frictionAssumedU = 0.06 // 1; standard uncertainty of the default. Origin: ±0.1, rectangular.
+	frictionAssumedU = 0.1  // 1; standard uncertainty of the default. Origin: common practice, 0.65 on worn or damp to 1.05 on warm and sticky.
 	frictionGivenU   = 0.05 // relative; the same of the sheet's. Origin: common practice.
 	transferU        = 0.08 // relative; standard uncertainty for load transfer that is not known. Origin: common practice.
 	powerBegins      = 0.9  // of the greatest power of a run; from there power limits. Origin: assumed.

@@ -1,7 +1,6 @@
 package explain
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 
@@ -22,9 +21,10 @@ type RoadLoad struct {
 	DragArea    uncert.Value
 	Factor      uncert.Value // effective mass over mass where the gear is not known
 	FactorBasis Basis
-	ByGear      []float64 // effective mass over mass in each gear, nil where not known; modelled
-	Text        string    // where it all comes from, whole sentences
-	Coasts      []string  // each coast-down found: used, or why not; whole sentences
+	rotates     map[string]*rotating // of each mode, and of the vehicle as described under ""; nil where not known
+	factorText  string               // of Text, what is said of rotating parts
+	Text        string               // where it all comes from, whole sentences
+	Coasts      []string             // each coast-down found: used, or why not; whole sentences
 }
 
 // RoadLoadOf finds what resists the vehicle: from coast-downs in the logs where
@@ -40,7 +40,7 @@ func RoadLoadOf(res *session.Result, sh *sheet.Sheet) RoadLoad {
 	m := vehicleMass(v)
 	l := RoadLoad{Rolling: uncert.Value{X: driveline.DefaultRolling, U: rollingAssumedU * driveline.DefaultRolling}, RollingBasis: Assumed,
 		Drag: uncert.Value{X: 0.5 * rho * driveline.DefaultDragPerMass, U: dragAssumedU * 0.5 * rho * driveline.DefaultDragPerMass}, DragBasis: Assumed, DragArea: nothing,
-		Factor: uncert.Value{X: driveline.DefaultMassFactor, U: factorAssumedU}, FactorBasis: Assumed}
+		Factor: uncert.Value{X: factorAssumed, U: factorAssumedU}, FactorBasis: Assumed}
 	roll := fmt.Sprintf("A rolling resistance of %.3g is assumed: rolling_resistance or a coast-down would replace it.", driveline.DefaultRolling)
 	drag := fmt.Sprintf("A drag area of %.2g m² a tonne is assumed: mass_kg and drag_area_m2, or a coast-down, would replace it.", 1000*driveline.DefaultDragPerMass)
 	if v.RollingResistance > 0 {
@@ -52,6 +52,7 @@ func RoadLoadOf(res *session.Result, sh *sheet.Sheet) RoadLoad {
 		l.Drag, l.DragBasis, drag = uncert.Value{X: k, U: dragGivenU * k}, Measured, "Drag area is the sheet's."
 	}
 	factor := l.inertia(v, sh)
+	l.factorText = factor
 	if n := l.fromCoasts(res, sh); n > 0 {
 		roll, drag = fmt.Sprintf("Rolling resistance and drag are from %d coast-down(s) in the logs, taken to be in neutral.", n), ""
 	}
@@ -72,22 +73,19 @@ func (l *RoadLoad) inertia(v *sheet.Vehicle, sh *sheet.Sheet) string {
 		l.Factor, l.FactorBasis = uncert.Value{X: v.MassFactor, U: factorGivenU * v.MassFactor}, Measured
 		return "Rotating parts are the sheet's mass_factor in every gear."
 	}
-	if len(v.Gears) > 0 && v.FinalDrive > 0 {
-		transfer := cmp.Or(transferOf(v, sh.ModeDriveline("")), 1)
-		for _, g := range v.Gears {
-			l.ByGear = append(l.ByGear, driveline.MassFactor(g*v.FinalDrive*transfer))
+	for _, mode := range append(sh.ModeNames(), "") {
+		if r := rotatingOf(sh, mode); r != nil {
+			if l.rotates == nil {
+				l.rotates = map[string]*rotating{}
+			}
+			l.rotates[mode] = r
 		}
-		return "Rotating parts are modelled from the ratio of each gear where the gear is known, else taken as 6 % of the mass."
 	}
-	return "Rotating parts are taken as 6 % of the mass, give or take half of it: mass_factor, or gears and final_drive, would replace it."
-}
-
-// factor is effective mass over mass in a gear from 1, 0 where not known.
-func (l *RoadLoad) factor(gear int) uncert.Value {
-	if gear > 0 && gear <= len(l.ByGear) {
-		return uncert.Value{X: l.ByGear[gear-1], U: factorGearU * l.ByGear[gear-1]}
+	if r := l.rotates[""]; r != nil {
+		l.Factor = spanned(r.byGear)
+		return "Rotating parts are those of each gear by its ratio and the inertias, in the gears that the engine's speeds allow."
 	}
-	return l.Factor
+	return fmt.Sprintf("Rotating parts are taken as %.0f ±%.0f %% of the mass: mass_factor, or gears, final_drive and torque, would replace it.", 100*(factorAssumed-1), 100*uncert.Z95*factorAssumedU)
 }
 
 // basis is that of a force at the wheels.

@@ -272,7 +272,7 @@ func (c *RunConditions) gears(shifts []Shift, l *RoadLoad, sh *sheet.Sheet, m *m
 				continue // the engine would turn faster than it can
 			}
 			want := m.train.Force(g+1, v2) / m.train.Force(g, math.Min(v1, limit))
-			if got := c.step(s, l, l.factor(g+1), l.factor(g+2)); math.Abs(want-got.X) <= got.U95()+curveU*want {
+			if got := c.step(s, l, l.geared(c.Run.Mode, g+1), l.geared(c.Run.Mode, g+2)); math.Abs(want-got.X) <= got.U95()+curveU*want {
 				fit = append(fit, g+1)
 			}
 		}

@@ -42,8 +42,8 @@ func TraceOf(ctx context.Context, res *session.Result, cs []RunConditions, sh *s
 		mode := cs[i].Run.Mode
 		if modes[mode] == nil {
 			m := &modeData{start: max(1, sh.ModeDriveline(mode).StartGear), grip: gripLimitOf(sh, mode)}
-			if p, err := Predict(ctx, sh, mode); err == nil {
-				m.train = p.Train
+			if r := out.Load.rotates[mode]; r != nil {
+				m.train = r.train
 			}
 			modes[mode] = m
 		}

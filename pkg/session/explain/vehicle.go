@@ -3,6 +3,7 @@ package explain
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"strings"
 
 	"fromrest/pkg/sheet"
@@ -30,7 +31,7 @@ func Chassis(sh *sheet.Sheet, mode string) (driveline.Chassis, []Missing) {
 		if s == "none" {
 			k = driveline.Locked // no differential: the shafts turn as one
 		}
-		return driveline.Differential{Kind: k, Bias: d.Bias}
+		return driveline.Differential{Kind: k, Bias: d.Bias, Brake: d.Brake}
 	}
 	c.Front.Driven = d.Driven == "front" || d.Driven == "all" || d.Driven == "part-time"
 	c.Rear.Driven = d.Driven == "rear" || d.Driven == "all" || d.Driven == "part-time"
@@ -77,6 +78,9 @@ func powerShare(sh *sheet.Sheet, mode string) float64 {
 // engineOf makes the mode's engine.
 func engineOf(v *sheet.Vehicle, share float64) (*driveline.Engine, error) {
 	share = cmp.Or(share, 1)
+	if v.Engine == "electric" && len(v.Torque) < 2 {
+		return driveline.Motor(v.RatedTorque*share, v.RatedPower*share, v.LimitSpeed)
+	}
 	if len(v.Torque) > 1 {
 		var w, t []float64
 		for _, p := range v.Torque {
@@ -99,11 +103,20 @@ func mostGrip(sh *sheet.Sheet, mode string) (*driveline.State, error) {
 	return driveline.Solve(c, driveline.Even(v.Friction), driveline.Most)
 }
 
+// Stand is what the wheels of a vehicle stand on, and what drives it.
+type Stand struct {
+	Bare, Air [driveline.Wheels]bool    // without grip; in the air
+	Friction  [driveline.Wheels]float64 // of one wheel where not 0; else the sheet's
+	Grade     float64                   // rise over run
+	Gear      int                       // from 1; the mode's start gear if 0
+	Endless   bool                      // as much torque as the wheels take, whatever the engine gives
+}
+
 // Wheels answers which wheels of a mode's driveline push, and the torque on every
-// shaft, with as much torque as the wheels take: on the sheet's friction, but for
-// the wheels that stand without grip or hang in the air. A sheet that lacks what
-// the answer needs is an error that names it.
-func Wheels(sh *sheet.Sheet, mode string, bare, air [driveline.Wheels]bool) (driveline.Chassis, *driveline.State, error) {
+// shaft: on the sheet's friction but for what the stand says, with the greatest torque of
+// the engine in the gear and range, or, where the sheet does not tell it, as much as the
+// wheels take. A sheet that lacks what the answer needs is an error that names it.
+func Wheels(sh *sheet.Sheet, mode string, on Stand) (driveline.Chassis, *driveline.State, error) {
 	c, missing := Chassis(sh, mode)
 	v := &sh.Vehicle
 	if c.Mass == 0 || c.TyreRadius == 0 || c.FrontShare == 0 || v.Friction == 0 || !c.Front.Driven && !c.Rear.Driven {
@@ -114,13 +127,44 @@ func Wheels(sh *sheet.Sheet, mode string, bare, air [driveline.Wheels]bool) (dri
 		return c, nil, errors.New("which wheels push cannot be said: the sheet lacks " + strings.Join(keys, ", "))
 	}
 	g := driveline.Even(v.Friction)
-	g.InAir = air
-	for k, b := range bare {
-		if b {
+	g.InAir, g.Grade = on.Air, on.Grade
+	for k := range g.Friction {
+		g.Friction[k] = cmp.Or(on.Friction[k], v.Friction)
+		if on.Bare[k] {
 			g.Friction[k] = 0
 		}
 	}
 	g.Resistance = cmp.Or(v.RollingResistance, driveline.DefaultRolling) * c.Mass * unit.GravityStandard
-	s, err := driveline.Solve(c, g, driveline.Most)
+	torque, from, err := standTorque(sh, mode, on)
+	if err != nil {
+		return c, nil, err
+	}
+	s, err := driveline.Solve(c, g, torque)
+	if err == nil {
+		s.Notes = append([]string{from}, s.Notes...)
+	}
 	return c, s, err
+}
+
+// standTorque is the torque in N·m on the gearbox's output shaft, and what it rests on.
+func standTorque(sh *sheet.Sheet, mode string, on Stand) (torque float64, from string, err error) {
+	v, d := &sh.Vehicle, sh.ModeDriveline(mode)
+	gear := max(1, cmp.Or(on.Gear, d.StartGear))
+	if len(v.Gears) > 0 && gear > len(v.Gears) {
+		return 0, "", fmt.Errorf("gear %d: the sheet has %d", gear, len(v.Gears))
+	}
+	e, fault := engineOf(v, powerShare(sh, mode))
+	if on.Endless || fault != nil || len(v.Gears) == 0 {
+		return driveline.Most, "With as much torque as the wheels take.", nil
+	}
+	stall := cmp.Or(v.StallRatio, 1)
+	if v.StallRatio == 0 && v.Gearbox == "converter" {
+		stall = driveline.DefaultStall
+	}
+	torque = e.PeakTorque() * v.Gears[gear-1] * stall * cmp.Or(d.Efficiency, driveline.DefaultEfficiency)
+	from = fmt.Sprintf("With the engine's greatest torque of %.0f N·m in gear %d", e.PeakTorque(), gear)
+	if stall > 1 {
+		from += fmt.Sprintf(", %.2g times that by the converter at stall", stall)
+	}
+	return torque, from + ".", nil
 }
