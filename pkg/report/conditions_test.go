@@ -66,7 +66,7 @@ humidity_percent = 40.0
 func TestConditionsAreShownEverywhere(t *testing.T) {
 	e := explained(t, fmt.Sprintf(conditionsSheet, "naturally aspirated"))
 	var text, md, js bytes.Buffer
-	for _, err := range []error{report.ExplainText(&text, e), report.ExplainMarkdown(&md, e), report.ExplainJSON(&js, e)} {
+	for _, err := range []error{report.ExplainFull(&text, e), report.ExplainMarkdown(&md, e), report.ExplainJSON(&js, e)} {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -165,7 +165,7 @@ func TestEveryEngineIsSpokenOf(t *testing.T) {
 			t.Fatal(err)
 		}
 		var b bytes.Buffer
-		if err := report.ExplainText(&b, e); err != nil {
+		if err := report.ExplainFull(&b, e); err != nil {
 			t.Fatal(err)
 		}
 		if !strings.Contains(strings.Join(strings.Fields(b.String()), " "), want) {
@@ -179,7 +179,7 @@ func TestEveryEngineIsSpokenOf(t *testing.T) {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	if err := report.ExplainText(&b, e); err != nil || !strings.Contains(b.String(), "not known: temperature_c") || strings.Contains(b.String(), "NaN") {
+	if err := report.ExplainFull(&b, e); err != nil || !strings.Contains(b.String(), "not known: temperature_c") || strings.Contains(b.String(), "NaN") {
 		t.Errorf("no air in the sheet: %v", err)
 	}
 }

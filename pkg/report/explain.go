@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
@@ -20,12 +21,19 @@ func explainCautions() []string {
 	return []string{
 		"Low range and locked drivelines on dry pavement: straight on only, and out of them before turning.",
 		"Do not launch against the brakes in low range.",
-		"Wheels in the air belong in a calculation: never stage them, and never jack a vehicle, on a road.",
+		"Wheels in the air belong in a calculation: never stage them on a road.",
 	}
 }
 
-// ExplainText writes an explanation as plain text.
+// ExplainText writes the answer of an explanation as plain text: times, where they differ
+// and why.
 func ExplainText(w io.Writer, e *explain.Explanation) error {
+	return document.Text(w, append(brief(e),
+		document.Paragraph{Text: "Cautions: " + strings.Join(explainCautions(), " ")}, madeBy(explainedBy(e)))...)
+}
+
+// ExplainFull writes all of an explanation as plain text.
+func ExplainFull(w io.Writer, e *explain.Explanation) error {
 	doc := append(explained(e), document.Heading{Text: "Published conditions"}, profileTable(e, true))
 	return document.Text(w, append(doc, closing(e)...)...)
 }
@@ -39,11 +47,11 @@ func ExplainMarkdown(w io.Writer, e *explain.Explanation) error {
 // explained is what an explanation says in text and Markdown alike, up to the
 // published conditions.
 func explained(e *explain.Explanation) []document.Block {
-	var doc []document.Block
+	doc := listed("Contradicted", e.Against)
 	for _, p := range e.Predictions {
 		doc = append(append(doc, part("Mode "+p.Mode)), modeBlocks(p, e)...)
 	}
-	return append(append(doc, tracesBlocks(e)...), conditionsBlocks(e)...)
+	return slices.Concat(doc, pairBlocks(e, true), tracesBlocks(e), conditionsBlocks(e))
 }
 
 // closing is what stands at the end of an explanation.
@@ -104,7 +112,7 @@ func tracesBlocks(e *explain.Explanation) []document.Block {
 	add("Grip used", gripTable(t), nil)
 	for i := range t.Bands {
 		b := &t.Bands[i]
-		add(b.A+" against "+b.B, bandTable(e, b), bandLines(b))
+		add("Force of "+b.A+" against "+b.B, bandTable(e, b), bandLines(b))
 	}
 	read := slices.Clone(t.Load.Coasts)
 	if t.Load.Text != "" {
@@ -153,7 +161,7 @@ func ExplainSection(e *explain.Explanation) (Section, error) {
 		}
 		doc = append(append(doc, modeBlocks(p, e)...), document.Markup("</div>\n"))
 	}
-	doc = slices.Concat(doc, listed("Cautions", explainCautions()), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
+	doc = slices.Concat(listed("Contradicted", e.Against), pairBlocks(e, true), doc, listed("Cautions", explainCautions()), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
 	return section("explain", "Why the modes differ", doc...), nil
 }
 

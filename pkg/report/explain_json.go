@@ -19,7 +19,8 @@ func predictedLine(p *explain.Prediction, e *explain.Explanation, target explain
 	t, ok := target.Reach(p.Run)
 	s := name + " from rest: out of reach in this gearing"
 	if ok {
-		s = fmt.Sprintf("%s from rest: predicted %.2f s (modelled)", name, t)
+		x, _ := p.Time(target)
+		s = fmt.Sprintf("%s from rest: predicted %s s (modelled)", name, plusMinus(t, x.U95()))
 	}
 	if m := e.Mean(p.Mode, target); m.N > 0 {
 		s += fmt.Sprintf(", measured %s s (n = %d)", plusMinus(m.X, m.U95), m.N)
@@ -67,44 +68,51 @@ type jsonExplanation struct {
 	Settings    document.Maker   `json:"settings"`
 	Density     float64          `json:"density_kg_m3"`
 	Modes       []jsonExplained  `json:"modes"`
-	Pairs       []jsonForcePair  `json:"force_pairs"`
-	Runs        []string         `json:"runs"`
-	Assumed     []string         `json:"assumed"`
+	Pairs       []jsonForcePair  `json:"force_pairs,omitempty"`
+	Runs        []string         `json:"runs,omitempty"`
+	Against     []string         `json:"contradicted,omitempty"`
+	Assumed     []string         `json:"assumed,omitempty"`
 	Caution     []string         `json:"cautions"`
 	Air         jsonAir          `json:"air"`
-	Conditions  []jsonConditions `json:"conditions"`
+	Conditions  []jsonConditions `json:"conditions,omitempty"`
 	Profiles    []jsonProfile    `json:"profiles"`
 	Traces      *jsonTraced      `json:"traces,omitempty"`
 	Differences []jsonDifference `json:"time_differences,omitempty"`
+	Spent       []jsonSpent      `json:"where_time_went,omitempty"`
 }
 
 type jsonExplained struct {
-	Mode      string              `json:"mode"`
-	Predicted map[string]*float64 `json:"predicted_s"`
-	GripN     float64             `json:"grip_n,omitempty"`
-	Missing   []explain.Missing   `json:"missing"`
-	Lines     []string            `json:"lines"`
-	Story     string              `json:"story,omitempty"`
-	Times     []jsonPredicted     `json:"times,omitempty"`
+	Mode    string          `json:"mode"`
+	GripN   float64         `json:"grip_n,omitempty"`
+	Missing []jsonMissing   `json:"missing,omitempty"`
+	Lines   []string        `json:"lines,omitempty"`
+	Story   string          `json:"story,omitempty"`
+	Times   []jsonPredicted `json:"times,omitempty"`
 }
 
 type jsonForcePair struct {
-	A, B                     string
-	FromMPS, ToMPS, Pct, U95 float64
+	A       string  `json:"a"`
+	B       string  `json:"b"`
+	From    float64 `json:"from_mps"`
+	To      float64 `json:"to_mps"`
+	Percent float64 `json:"percent"`
+	U95     float64 `json:"u95_percent"`
 }
 
 // ExplainJSON writes an explanation for scripts.
 func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 	a := e.Air
-	out := jsonExplanation{Schema: "fromrest.explain/1", Settings: made(explainedBy(e)), Density: e.Density, Assumed: e.Assumed, Caution: explainCautions(),
+	out := jsonExplanation{Schema: "fromrest.explain/1", Settings: made(explainedBy(e)), Density: e.Density, Against: e.Against, Assumed: e.Assumed, Caution: explainCautions(),
 		Air:        jsonAir{valueOf(a.Density), valueOf(a.Altitude), string(a.Basis), a.From, valueOf(a.PowerFactor), string(a.PowerBasis), a.PowerFrom},
 		Conditions: each(e.Conditions, runConditionsJSON), Profiles: each(air.Profiles(), func(p air.Profile) jsonProfile { return profileJSON(p, e.Profiles[p.Name]) }),
-		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e)}
+		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e), Spent: each(spents(e), spentJSON)}
 	for _, p := range e.Predictions {
 		out.Modes = append(out.Modes, explainedJSON(p, e))
 	}
 	for _, p := range e.Pairs {
-		out.Pairs = append(out.Pairs, jsonForcePair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
+		if !math.IsNaN(p.Percent.X + p.Percent.U) {
+			out.Pairs = append(out.Pairs, jsonForcePair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
+		}
 	}
 	for i := range e.Conditions {
 		out.Runs = append(out.Runs, conditionLines(&e.Conditions[i])...)
@@ -115,7 +123,7 @@ func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 }
 
 func explainedJSON(p *explain.Prediction, e *explain.Explanation) jsonExplained {
-	j := jsonExplained{Mode: p.Mode, Missing: p.Missing, Story: story(e, p), Predicted: map[string]*float64{}}
+	j := jsonExplained{Mode: p.Mode, Missing: each(p.Missing, missingJSON), Story: story(e, p)}
 	if p.Grip != nil {
 		j.GripN = p.Grip.Thrust
 	}
@@ -123,9 +131,8 @@ func explainedJSON(p *explain.Prediction, e *explain.Explanation) jsonExplained 
 		x := jsonPredicted{Name: t.Name}
 		if p.Run != nil {
 			j.Lines = append(j.Lines, predictedLine(p, e, t))
-			j.Predicted[t.Name] = nil
-			if s, ok := t.Reach(p.Run); ok {
-				j.Predicted[t.Name], x.Predicted = &s, based(uncert.Value{X: s, U: math.NaN()}, explain.Modelled)
+			if s, ok := p.Time(t); ok {
+				x.Predicted = based(s, explain.Modelled)
 			}
 		}
 		if m := e.Mean(p.Mode, t); m.N > 0 {
@@ -144,7 +151,7 @@ func explainedJSON(p *explain.Prediction, e *explain.Explanation) jsonExplained 
 
 // jsonBased is a number with half of its 95 % interval and what it rests on.
 type jsonBased struct {
-	X     *float64 `json:"value"`
+	X     *float64 `json:"value,omitempty"`
 	U95   *float64 `json:"u95,omitempty"`
 	Basis string   `json:"basis"` // "measured", "modelled" or "assumed"
 }
@@ -174,14 +181,48 @@ type jsonDifference struct {
 	B           string      `json:"b"`
 	Name        string      `json:"name"`
 	Measured    *jsonBased  `json:"measured_s"`
-	Explained   []jsonCause `json:"explained"`
+	Explained   []jsonCause `json:"explained,omitempty"`
 	Unexplained *jsonBased  `json:"unexplained_s,omitempty"`
 }
 
 type jsonCause struct {
 	What    string  `json:"what"`
 	Seconds float64 `json:"seconds"`
+	U95     float64 `json:"u95_s"`
 	Basis   string  `json:"basis"`
+}
+
+// jsonMissing is a key that a sheet lacks and what it would unlock.
+type jsonMissing struct {
+	Key     string `json:"key"`
+	Unlocks string `json:"unlocks"`
+}
+
+func missingJSON(m explain.Missing) jsonMissing { return jsonMissing(m) }
+
+// jsonSpent is where the time went in which two modes differ.
+type jsonSpent struct {
+	A         string          `json:"a"`
+	B         string          `json:"b"`
+	Name      string          `json:"name"`
+	Measured  *jsonBased      `json:"measured_s"`
+	Predicted *jsonBased      `json:"predicted_s,omitempty"`
+	Parts     []jsonSpentPart `json:"parts"`
+}
+
+type jsonSpentPart struct {
+	What      string     `json:"what"`
+	From      float64    `json:"from_mps,omitempty"`
+	To        float64    `json:"to_mps,omitempty"`
+	Seconds   *jsonBased `json:"seconds"`
+	Predicted *jsonBased `json:"predicted_s,omitempty"`
+}
+
+func spentJSON(s explain.Spent) jsonSpent {
+	return jsonSpent{A: s.A, B: s.B, Name: s.Target.Name, Measured: based(s.Measured, explain.Measured), Predicted: based(s.Predicted, explain.Modelled),
+		Parts: each(s.Parts, func(p explain.SpentPart) jsonSpentPart {
+			return jsonSpentPart{p.What, p.From, p.To, based(p.Seconds, explain.Modelled), based(p.Predicted, explain.Modelled)}
+		})}
 }
 
 func differencesJSON(e *explain.Explanation) []jsonDifference {
@@ -195,11 +236,12 @@ func differencesJSON(e *explain.Explanation) []jsonDifference {
 			if !ok {
 				continue
 			}
-			u := d.U95 / uncert.Z95
-			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: based(uncert.Value{X: d.Seconds, U: u}, explain.Measured),
-				Explained: each(d.Causes, func(c explain.Cause) jsonCause { return jsonCause{c.What, c.Seconds, string(explain.Modelled)} })}
+			j := jsonDifference{A: b.A, B: b.B, Name: t.Name, Measured: based(d.Seconds, explain.Measured),
+				Explained: each(d.Causes, func(c explain.Cause) jsonCause {
+					return jsonCause{c.What, c.Seconds.X, c.Seconds.U95(), string(explain.Modelled)}
+				})}
 			if d.Causes != nil {
-				j.Unexplained = based(uncert.Value{X: d.Left, U: u}, explain.Modelled)
+				j.Unexplained = based(d.Left, explain.Modelled)
 			}
 			out = append(out, j)
 		}
@@ -209,11 +251,11 @@ func differencesJSON(e *explain.Explanation) []jsonDifference {
 
 // jsonTraced is what the traces tell of the vehicle, on the wire.
 type jsonTraced struct {
-	Load    jsonLoad          `json:"road_load"`
-	Runs    []jsonTracedRun   `json:"runs"`
-	Modes   []jsonModeForce   `json:"modes"`
-	Bands   []jsonBand        `json:"mode_differences"`
-	Missing []explain.Missing `json:"missing"`
+	Load    jsonLoad        `json:"road_load"`
+	Runs    []jsonTracedRun `json:"runs"`
+	Modes   []jsonModeForce `json:"modes"`
+	Bands   []jsonBand      `json:"mode_differences,omitempty"`
+	Missing []jsonMissing   `json:"missing,omitempty"`
 }
 
 type jsonLoad struct {
@@ -227,7 +269,7 @@ type jsonLoad struct {
 type jsonTracedRun struct {
 	Run      string      `json:"run"`
 	Mode     string      `json:"mode"`
-	Shifts   []jsonShift `json:"shifts"`
+	Shifts   []jsonShift `json:"shifts,omitempty"`
 	NoShifts string      `json:"no_shifts,omitempty"`
 	GripPeak *jsonBased  `json:"grip_share_peak,omitempty"`
 	GripMean *jsonBased  `json:"grip_share_mean,omitempty"`
@@ -248,7 +290,7 @@ type jsonModeForce struct {
 	Mode   string           `json:"mode"`
 	Runs   int              `json:"runs"`
 	Basis  string           `json:"basis"`
-	Points []jsonForcePoint `json:"points"`
+	Points []jsonForcePoint `json:"points,omitempty"`
 }
 
 type jsonForcePoint struct {
@@ -266,7 +308,7 @@ type jsonBand struct {
 	B       string         `json:"b"`
 	NA      int            `json:"runs_a"`
 	NB      int            `json:"runs_b"`
-	Parts   []jsonBandPart `json:"parts"`
+	Parts   []jsonBandPart `json:"parts,omitempty"`
 	Loss    *jsonBased     `json:"driveline_loss_percent,omitempty"`
 	LossHow string         `json:"driveline_loss_how"`
 	Gear    *jsonBased     `json:"gearing_percent,omitempty"`
@@ -288,7 +330,7 @@ func tracedJSON(t *explain.Traced) *jsonTraced {
 	l := &t.Load
 	return &jsonTraced{Load: jsonLoad{Rolling: based(l.Rolling, l.RollingBasis), Drag: based(l.Drag, l.DragBasis),
 		Factor: based(l.Factor, l.FactorBasis), Text: l.Text, Coasts: l.Coasts},
-		Runs: each(t.Runs, tracedRunJSON), Modes: each(t.Modes, modeForceJSON), Bands: each(t.Bands, bandJSON), Missing: t.Missing}
+		Runs: each(t.Runs, tracedRunJSON), Modes: each(t.Modes, modeForceJSON), Bands: each(t.Bands, bandJSON), Missing: each(t.Missing, missingJSON)}
 }
 
 func tracedRunJSON(r explain.TracedRun) jsonTracedRun {
@@ -338,33 +380,33 @@ func valueOf(v uncert.Value) *jsonValue {
 type jsonEffect struct {
 	Name      string     `json:"name"`
 	From      string     `json:"from"`
-	Measured  *jsonValue `json:"measured_s"`
-	Grade     *jsonValue `json:"grade_s"`
-	HeadWind  *jsonValue `json:"head_wind_s"`
-	Air       *jsonValue `json:"air_s"`
-	Power     *jsonValue `json:"power_s"`
-	Corrected *jsonValue `json:"corrected_s"`
+	Measured  *jsonValue `json:"measured_s,omitempty"`
+	Grade     *jsonValue `json:"grade_s,omitempty"`
+	HeadWind  *jsonValue `json:"head_wind_s,omitempty"`
+	Air       *jsonValue `json:"air_s,omitempty"`
+	Power     *jsonValue `json:"power_s,omitempty"`
+	Corrected *jsonValue `json:"corrected_s,omitempty"`
 }
 
 type jsonConditions struct {
 	Run          string       `json:"run"`
-	HeadingDeg   *float64     `json:"heading_deg"`
-	Grade        *jsonValue   `json:"grade"`
+	HeadingDeg   *float64     `json:"heading_deg,omitempty"`
+	Grade        *jsonValue   `json:"grade,omitempty"`
 	GradeFrom    string       `json:"grade_from"`
 	GradeBasis   string       `json:"grade_basis"` // "measured", "modelled" or ""
-	HeadWind     *jsonValue   `json:"head_wind_mps"`
+	HeadWind     *jsonValue   `json:"head_wind_mps,omitempty"`
 	HeadWindFrom string       `json:"head_wind_from"`
 	WindBasis    string       `json:"head_wind_basis"`
-	CrossWind    *float64     `json:"cross_wind_mps"`
-	Times        []jsonEffect `json:"times"`
+	CrossWind    *float64     `json:"cross_wind_mps,omitempty"`
+	Times        []jsonEffect `json:"times,omitempty"`
 }
 
 type jsonAir struct {
-	Density     *jsonValue `json:"density_kg_m3"`
-	Altitude    *jsonValue `json:"density_altitude_m"`
+	Density     *jsonValue `json:"density_kg_m3,omitempty"`
+	Altitude    *jsonValue `json:"density_altitude_m,omitempty"`
 	Basis       string     `json:"basis"` // "measured", "assumed" or ""
 	From        string     `json:"from"`
-	PowerFactor *jsonValue `json:"power_factor"`
+	PowerFactor *jsonValue `json:"power_factor,omitempty"`
 	PowerBasis  string     `json:"power_basis"`
 	PowerFrom   string     `json:"power_from"`
 }
@@ -372,7 +414,7 @@ type jsonAir struct {
 type jsonClause struct {
 	Limit    string     `json:"limit"`
 	Quantity string     `json:"quantity"`
-	Value    *jsonValue `json:"value"` // SI
+	Value    *jsonValue `json:"value,omitempty"` // SI
 	Verdict  string     `json:"verdict"`
 	Read     string     `json:"read"`
 }
@@ -382,7 +424,7 @@ type jsonProfile struct {
 	About   string       `json:"about"`
 	Source  string       `json:"source"`
 	Verdict string       `json:"verdict"`
-	Clauses []jsonClause `json:"clauses"`
+	Clauses []jsonClause `json:"clauses,omitempty"`
 }
 
 func runConditionsJSON(c explain.RunConditions) jsonConditions {

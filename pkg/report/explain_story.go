@@ -12,21 +12,12 @@ import (
 	"fromrest/pkg/vehicle/driveline"
 )
 
-// story is a plain paragraph on one mode: what limits it, how it does against the
-// others and why, and what the data cannot tell.
+// story is a plain paragraph on one mode: what limits it, how its prediction stands to
+// what was measured, and what the data cannot tell.
 func story(e *explain.Explanation, p *explain.Prediction) string {
 	s := []string{limitSentence(e, p)}
 	if e.Traced != nil {
 		s = append(s, shiftSentence(e, p.Mode))
-		for i := range e.Traced.Bands {
-			b := &e.Traced.Bands[i]
-			switch p.Mode {
-			case b.A:
-				s = append(s, gapSentence(e, b, b.A, b.B), bandSentence(b, 1, b.B))
-			case b.B:
-				s = append(s, gapSentence(e, b, b.B, b.A), bandSentence(b, -1, b.A))
-			}
-		}
 	}
 	return strings.Join(said(append(s, predictionSentence(e, p), unknownSentence(e, p))...), " ")
 }
@@ -41,13 +32,22 @@ func limitSentence(e *explain.Explanation, p *explain.Prediction) string {
 	if p.Run == nil {
 		return ""
 	}
+	parts, goal := limitParts(e, p)
+	if len(parts) == 0 {
+		return "By the sheet's data nothing limits it."
+	}
+	return fmt.Sprintf("%s its acceleration is limited by %s (modelled).", goal, and(parts))
+}
+
+// limitParts are the limits of a predicted run with their seconds, and how far it was
+// looked at.
+func limitParts(e *explain.Explanation, p *explain.Prediction) (parts []string, goal string) {
 	name, per := SpeedUnit(e.Units)
-	goal := "Up to 60 mph"
+	goal = "Up to 60 mph"
 	end, ok := p.Run.ReachSpeed(60 * unit.MPH)
 	if !ok {
 		end, goal = math.Inf(1), "As far as it gets"
 	}
-	var parts []string
 	for _, l := range p.Limits(end) {
 		switch {
 		case l.By == driveline.ByShift:
@@ -61,10 +61,7 @@ func limitSentence(e *explain.Explanation, p *explain.Prediction) string {
 			parts = append(parts, fmt.Sprintf("%s for %.1f s", limitWords[l.By], l.Seconds))
 		}
 	}
-	if len(parts) == 0 {
-		return "By the sheet's data nothing limits it."
-	}
-	return fmt.Sprintf("%s its acceleration is limited by %s (modelled).", goal, and(parts))
+	return parts, goal
 }
 
 // shiftSentence sums up a mode's shifts, over the runs that show any.
@@ -81,20 +78,19 @@ func shiftSentence(e *explain.Explanation, mode string) string {
 }
 
 // gapSentence says by how much a mode is quicker or slower than another, to 60 mph
-// or else to 30, in which part of the run that comes about, and what of it the
-// sheet explains.
-func gapSentence(e *explain.Explanation, b *explain.ForceBand, mode, other string) string {
+// or else to 30, and what of it the sheet explains.
+func gapSentence(e *explain.Explanation, mode, other string) string {
 	for _, i := range storyTargets {
 		t := explain.Targets[i]
 		d, ok := e.Difference(mode, other, t)
 		if !ok {
 			continue
 		}
-		if math.Abs(d.Seconds) <= d.U95 {
-			return fmt.Sprintf("To %s from rest no difference to %s can be told (%s s, measured).", t.Name[2:], other, plusMinus(d.Seconds, d.U95))
+		if math.Abs(d.Seconds.X) <= d.Seconds.U95() {
+			return fmt.Sprintf("To %s no difference of %s and %s can be told (%s s, measured).", t.Name[2:], mode, other, scaled(d.Seconds, 1))
 		}
-		s := fmt.Sprintf("To %s from rest it takes %s s %s than %s (measured)", t.Name[2:], plusMinus(math.Abs(d.Seconds), d.U95), moreLess(d.Seconds), other)
-		return s + whereSentence(e, b, mode, other, t.Speed) + causeSentence(d)
+		s := fmt.Sprintf("To %s %s takes %s s %s than %s (measured)", t.Name[2:], mode, plusMinus(math.Abs(d.Seconds.X), d.Seconds.U95()), moreLess(d.Seconds.X), other)
+		return s + "." + causeSentence(d)
 	}
 	return ""
 }
@@ -103,38 +99,9 @@ func gapSentence(e *explain.Explanation, b *explain.ForceBand, mode, other strin
 // or else 30.
 var storyTargets = []int{1, 0}
 
-// Where nothing else parts a run, the story tells it before and after partSpeed; a
-// limit that lasts less than leastLimit would print as nothing. Both are choices of
-// form.
-const (
-	partSpeed  = 30 * unit.MPH // m/s
-	leastLimit = 0.005         // s
-)
-
-// whereSentence says how much of a difference comes about below and above the
-// speed up to which both use most of the grip, or 30 mph where they do not.
-func whereSentence(e *explain.Explanation, b *explain.ForceBand, mode, other string, end float64) string {
-	name, per := SpeedUnit(e.Units)
-	at, why := partSpeed, ""
-	if to, ok := b.BothGrip(); ok {
-		at, why = to, ", where both use most of the grip"
-	}
-	if at >= end {
-		return "."
-	}
-	low, ok1 := e.Traced.Gap(mode, other, 0, at)
-	high, ok2 := e.Traced.Gap(mode, other, at, end)
-	if !ok1 || !ok2 {
-		return "."
-	}
-	tell := func(v uncert.Value) string {
-		if math.Abs(v.X) <= v.U95() {
-			return fmt.Sprintf("nothing that can be told (%s s)", scaled(v, 1))
-		}
-		return fmt.Sprintf("%s s %s", scaled(uncert.Value{X: math.Abs(v.X), U: v.U}, 1), moreLess(v.X))
-	}
-	return fmt.Sprintf(": %s up to %.0f %s%s, and %s from there on.", tell(low), at/per, name, why, tell(high))
-}
+// leastLimit is the shortest time in s for which a limit is told: less would print as
+// nothing.
+const leastLimit = 0.005
 
 // causeSentence says what of a measured difference the sheet's data explain.
 func causeSentence(d explain.Difference) string {
@@ -146,13 +113,13 @@ func causeSentence(d explain.Difference) string {
 	}
 	var parts []string
 	for _, c := range d.Causes {
-		parts = append(parts, fmt.Sprintf("its %s %.2f s %s", c.What, math.Abs(c.Seconds), moreLess(c.Seconds)))
+		parts = append(parts, fmt.Sprintf("its %s %s s %s", c.What, plusMinus(math.Abs(c.Seconds.X), c.Seconds.U95()), moreLess(c.Seconds.X)))
 	}
-	s := fmt.Sprintf(" The sheet explains: %s (modelled);", and(parts))
-	if math.Abs(d.Left) <= d.U95 {
-		return s + fmt.Sprintf(" what is left, %s s, is within the uncertainty.", plusMinus(d.Left, d.U95))
+	s := fmt.Sprintf(" By the sheet it is %s (modelled)", and(parts))
+	if math.Abs(d.Left.X) <= d.Left.U95() {
+		return s + ": nothing is left that can be told."
 	}
-	return s + fmt.Sprintf(" %s s %s are left unexplained.", plusMinus(math.Abs(d.Left), d.U95), moreLess(d.Left))
+	return s + fmt.Sprintf("; %s s %s are left unexplained.", plusMinus(math.Abs(d.Left.X), d.Left.U95()), moreLess(d.Left.X))
 }
 
 // bandSentence tells what makes a mode push more or less than another at the same
@@ -196,9 +163,9 @@ func predictionSentence(e *explain.Explanation, p *explain.Prediction) string {
 		}
 		s := fmt.Sprintf("The prediction to %s is %s %% off the measured mean", t.Name[2:], plusMinus(g.X, g.U95()))
 		if math.Abs(g.X) <= g.U95() {
-			return s + ", within the scatter of the runs."
+			return s + ", within what both may be off by."
 		}
-		return s + ", more than the scatter of the runs: something in the sheet or the model is not as it was on the day."
+		return s + ", more than both may be off by: something in the sheet or the model is not as it was on the day."
 	}
 	return ""
 }

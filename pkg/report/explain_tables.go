@@ -24,8 +24,8 @@ func predictedTable(p *explain.Prediction, e *explain.Explanation) *document.Tab
 	}
 	for _, t := range explain.Targets {
 		predicted, measured, runs, off := "out of reach", document.Unknown, document.Unknown, document.Unknown
-		if x, ok := t.Reach(p.Run); ok {
-			predicted = uncert.RoundHalfUp(x, 2)
+		if x, ok := p.Time(t); ok {
+			predicted = scaled(x, 1)
 		}
 		if m := e.Mean(p.Mode, t); m.N > 0 {
 			measured, runs = plusMinus(m.X, m.U95), strconv.Itoa(m.N)

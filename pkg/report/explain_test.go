@@ -58,7 +58,7 @@ func demoExplained(t *testing.T, edit func(string) string) *explain.Explanation 
 func forms(t *testing.T, e *explain.Explanation) map[string]string {
 	t.Helper()
 	out := map[string]string{}
-	for name, write := range map[string]func(io.Writer, *explain.Explanation) error{"text": report.ExplainText, "Markdown": report.ExplainMarkdown, "JSON": report.ExplainJSON,
+	for name, write := range map[string]func(io.Writer, *explain.Explanation) error{"text": report.ExplainFull, "Markdown": report.ExplainMarkdown, "JSON": report.ExplainJSON,
 		"HTML": func(w io.Writer, e *explain.Explanation) error { return report.ExplainHTML(w, e, "van & co") }} {
 		var b bytes.Buffer
 		if err := write(&b, e); err != nil {
@@ -97,6 +97,13 @@ func TestDemoIsExplained(t *testing.T) {
 			}
 			Unexplained struct{ Value, U95 float64 } `json:"unexplained_s"`
 		} `json:"time_differences"`
+		Spent []struct {
+			A, B     string
+			Measured struct{ Value float64 } `json:"measured_s"`
+			Parts    []struct {
+				Seconds struct{ Value float64 }
+			}
+		} `json:"where_time_went"`
 		Traces struct {
 			Differences []struct {
 				A, B string
@@ -110,6 +117,25 @@ func TestDemoIsExplained(t *testing.T) {
 	}
 	if err := json.Unmarshal(b.Bytes(), &js); err != nil {
 		t.Fatal(err)
+	}
+	var short bytes.Buffer
+	if err := report.ExplainText(&short, e); err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(short.String(), "\n"); n >= 60 {
+		t.Errorf("the short text has %d lines", n)
+	}
+	for _, s := range js.Spent {
+		sum := 0.0
+		for _, p := range s.Parts {
+			sum += p.Seconds.Value
+		}
+		if math.Abs(sum-s.Measured.Value) > 1e-9 {
+			t.Errorf("%s less %s: parts make %g of %g s", s.A, s.B, sum, s.Measured.Value)
+		}
+	}
+	if len(js.Spent) != 3 {
+		t.Errorf("%d pairs taken apart, want 3", len(js.Spent))
 	}
 	n := 0
 	for _, m := range js.Modes {
@@ -179,14 +205,14 @@ func TestHalfASheetIsExplained(t *testing.T) {
 		edit       func(string) string
 		want, lack []string
 	}{
-		{"no gearing", cut("gears", "final_drive", "shift_rpm"), []string{"missing gears and final_drive: would unlock", "kN", "grip limit", "Share that each run used (modelled)"}, []string{"The prediction to", "The sheet explains"}},
+		{"no gearing", cut("gears", "final_drive", "shift_rpm"), []string{"missing gears and final_drive: would unlock", "kN", "grip limit", "Share that each run used (modelled)"}, []string{"The prediction to", "By the sheet it is"}},
 		{"no torque", cut("torque_rpm_nm", "limit_rpm"), []string{"missing torque_rpm_nm, or torque and power with their speeds: would unlock", "kN", "1 to 2"}, []string{"The prediction to"}},
-		{"no weights", cut("front_axle_kg", "rear_axle_kg", "friction"), []string{"missing front_axle_kg and rear_axle_kg: would unlock", "missing friction: would unlock", "No grip limit is applied", "whether grip limits"}, []string{"grip limit 6", "Grip used"}},
+		{"no weights", cut("front_axle_kg", "rear_axle_kg", "friction"), []string{"missing front_axle_kg and rear_axle_kg: would unlock", "missing friction: would unlock", "% of the mass is taken to stand on the front axle"}, []string{"grip limit 6889"}},
 		{"no mass", cut("mass_kg", "front_axle_kg", "rear_axle_kg"), []string{"missing mass_kg: would unlock", "N/kg"}, []string{"kN", "The prediction to"}},
 		{"no power share", cut("power_share"), []string{"which the sheet does not tell apart", "power_share", "The sheet describes both modes alike"}, nil},
 		{"no vehicle", cut("mass_kg", "driven", "gears", "final_drive", "tyre_radius_m", "torque_rpm_nm", "limit_rpm", "shift_rpm", "shift_s", "shift_thrust_share", "launch_rpm", "engine",
 			"drag_area_m2", "rolling_resistance", "driveline_efficiency", "front_axle_kg", "rear_axle_kg", "wheelbase_m", "cg_height_m", "friction", "mass_factor", "rear_differential", "power_share"),
-			[]string{"missing mass_kg: would unlock", "N/kg", "To 60 mph from rest it takes", "assumed"}, []string{"The prediction to", "N, 0."}},
+			[]string{"missing mass_kg: would unlock", "N/kg", "To 60 mph calm takes", "assumed"}, []string{"The prediction to", "N, 0."}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			e := demoExplained(t, c.edit)

@@ -2,12 +2,15 @@ package report
 
 import (
 	"bytes"
+	"context"
 	"strings"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/session/explain"
+	"fromrest/pkg/sheet"
 )
 
 // The JSON of a comparison is as its published schema says, whole and with nothing
@@ -40,5 +43,39 @@ func TestCompareJSONKeepsItsSchema(t *testing.T) {
 	}
 	if schema.Validate(v) == nil {
 		t.Error("an older comparison passes")
+	}
+}
+
+// The JSON of an explanation is as its published schema says, with logs and without, and
+// nothing in it is null.
+func TestExplainJSONKeepsItsSchema(t *testing.T) {
+	schema, err := jsonschema.NewCompiler().Compile("../../docs/explain.schema.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	alone, err := explain.Predicted(context.Background(), &sheet.Sheet{}, "mph")
+	if err != nil {
+		t.Fatal(err)
+	}
+	res := twoModes()
+	whole, err := explain.Of(context.Background(), res)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, e := range map[string]*explain.Explanation{"no logs": alone, "logs": whole} {
+		var b bytes.Buffer
+		if err := ExplainJSON(&b, e); err != nil {
+			t.Fatal(err)
+		}
+		if bytes.Contains(b.Bytes(), []byte("null")) {
+			t.Errorf("%s: null in it", name)
+		}
+		v, err := jsonschema.UnmarshalJSON(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := schema.Validate(v); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }

@@ -128,7 +128,7 @@ var exports = []export{
 	{"report.html", "text/html; charset=utf-8", "Report", htmlReport},
 	{"explain.html", "text/html; charset=utf-8", "Why the modes differ", explainPage},
 	{"explain.json", "application/json", "Why the modes differ, as JSON", explained(report.ExplainJSON)},
-	{"explain.txt", "text/plain; charset=utf-8", "Why the modes differ, as text", explained(report.ExplainText)},
+	{"explain.txt", "text/plain; charset=utf-8", "Why the modes differ, as text", explained(report.ExplainFull)},
 }
 
 // exportList is what the page makes buttons of.

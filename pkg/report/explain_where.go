@@ -1,0 +1,170 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fromrest/pkg/document"
+	"fromrest/pkg/session/explain"
+	"fromrest/pkg/uncert"
+)
+
+// spents are where the time went, each two modes once.
+func spents(e *explain.Explanation) []explain.Spent {
+	if e.Traced == nil {
+		return nil
+	}
+	var out []explain.Spent
+	for i := range e.Traced.Bands {
+		if s, ok := e.Where(&e.Traced.Bands[i]); ok {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// spentWords say what a part is.
+var spentWords = map[string]string{explain.SpentLaunch: "launch", explain.SpentGrip: "grip limits one or both", explain.SpentEngine: "the engine limits",
+	explain.SpentShifts: "shifts", explain.SpentConditions: "grade and wind", explain.SpentLeft: "left over"}
+
+// spentTable is where the time went between two modes: the parts add up to the measured
+// difference.
+func spentTable(e *explain.Explanation, s *explain.Spent) *document.Table {
+	name, per := SpeedUnit(e.Units)
+	table := document.TableOf(document.Titled, fmt.Sprintf("%s less %s, from rest to %s", s.A, s.B, s.Target.Name[2:]), "where", name, "measured, s", "by the sheet, s")
+	for _, p := range s.Parts {
+		speeds := document.Unknown
+		if p.To > 0 {
+			speeds = fmt.Sprintf("%.0f to %.0f", p.From/per, p.To/per)
+		}
+		took := signedValue(p.Seconds)
+		if p.What == explain.SpentLeft {
+			took = fmt.Sprintf("%+.2f", p.Seconds.X)
+		}
+		table.Add(spentWords[p.What], speeds, took, signedValue(p.Predicted))
+	}
+	table.Add("in all", document.Unknown, signedValue(s.Measured), signedValue(s.Predicted))
+	return table.WithoutEmpty()
+}
+
+// signedValue is a difference for a table.
+func signedValue(v uncert.Value) string {
+	if math.IsNaN(v.X + v.U) {
+		return document.Unknown
+	}
+	return inTable(v, 1, true)
+}
+
+// pairBlocks tell each two modes apart once: a sentence or two and the table.
+func pairBlocks(e *explain.Explanation, full bool) []document.Block {
+	if e.Traced == nil {
+		return nil
+	}
+	var doc []document.Block
+	for i := range e.Traced.Bands {
+		b := &e.Traced.Bands[i]
+		s, apart := e.Where(b)
+		if apart && !full { // the table has the difference
+			d, _ := e.Difference(b.A, b.B, s.Target)
+			table := spentTable(e, &s)
+			table.Note = strings.TrimSpace(causeSentence(d))
+			doc = append(doc, table)
+			continue
+		}
+		text := said(gapSentence(e, b.A, b.B), bandSentence(b, 1, b.B))
+		if len(text) == 0 {
+			continue
+		}
+		doc = append(doc, part(b.A+" against "+b.B), document.Paragraph{Text: strings.Join(text, " "), Layout: document.Layout{Indent: 2}})
+		if apart {
+			doc = append(doc, spentTable(e, &s))
+		}
+	}
+	return doc
+}
+
+// foretoldTable sets every mode's predicted times beside the measured means.
+func foretoldTable(e *explain.Explanation) *document.Table {
+	table := document.TableOf(document.Titled, "From rest, predicted (modelled) beside the measured mean", "mode", "to", "predicted, s", "measured, s", "runs", "off by, %")
+	for _, p := range e.Predictions {
+		for _, t := range explain.Targets {
+			predicted, measured, runs, off := document.Unknown, document.Unknown, document.Unknown, document.Unknown
+			if p.Run != nil {
+				predicted = "out of reach"
+				if x, ok := p.Time(t); ok {
+					predicted = scaled(x, 1)
+				}
+			}
+			m := e.Mean(p.Mode, t)
+			if m.N > 0 {
+				measured, runs = plusMinus(m.X, m.U95), strconv.Itoa(m.N)
+				if d, ok := e.OffBy(p, t); ok {
+					off = inTable(d, 1, true)
+				}
+			}
+			if p.Run != nil || m.N > 0 {
+				table.Add(p.Mode, strings.TrimPrefix(t.Name, "0-"), predicted, measured, runs, off)
+			}
+		}
+	}
+	return table.WithoutEmpty()
+}
+
+// once are the sentences that several modes share, each once, in the order met.
+func once(e *explain.Explanation, of func(*explain.Prediction) []string) []string {
+	var out []string
+	for _, p := range e.Predictions {
+		for _, s := range of(p) {
+			if !slices.Contains(out, s) {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
+}
+
+// brief is the answer alone: what is contradicted, each mode's times, where the time went
+// between every two, and what it all rests on.
+func brief(e *explain.Explanation) []document.Block {
+	doc := listed("Contradicted", e.Against)
+	if t := foretoldTable(e); len(t.Rows) > 0 {
+		doc = append(doc, t)
+	}
+	doc = append(doc, pairBlocks(e, false)...)
+	short := strings.NewReplacer(" for ", " ", "thrust that builds up", "build-up", "the grip of the driven wheels", "grip", "engine power", "power")
+	doc = append(doc, listed("What limits on the way to 60 mph (modelled)", said(each(e.Predictions, func(p *explain.Prediction) string {
+		if p.Run == nil {
+			return ""
+		}
+		parts, _ := limitParts(e, p)
+		return p.Mode + ": " + until.ReplaceAllString(short.Replace(strings.Join(parts, ", ")), "")
+	})...))...)
+	doc = append(doc, listed("Missing", missingLines(missingKeys(e)))...)
+	return append(doc, listed("Assumed", said(once(e, func(p *explain.Prediction) []string { return p.Assumed })...))...)
+}
+
+// until is up to which speed a limit holds, which the table of a pair has.
+var until = regexp.MustCompile(` \(until [^)]*\)`)
+
+// missingKeys are what the sheet lacks, each key once.
+func missingKeys(e *explain.Explanation) []explain.Missing {
+	var out []explain.Missing
+	add := func(all []explain.Missing) {
+		for _, m := range all {
+			if !slices.ContainsFunc(out, func(o explain.Missing) bool { return o.Key == m.Key }) {
+				out = append(out, m)
+			}
+		}
+	}
+	for _, p := range e.Predictions {
+		add(p.Missing)
+	}
+	if e.Traced != nil {
+		add(e.Traced.Missing)
+	}
+	return out
+}
