@@ -77,7 +77,7 @@ var ranges = []struct {
 	{"shift_rpm", func(w *wireVehicle) float64 { return w.ShiftSpeed }, 500, 30e3, "revolutions a minute"},
 	{"launch_rpm", func(w *wireVehicle) float64 { return w.LaunchSpeed }, 300, 20e3, "revolutions a minute"},
 	{"shift_s", func(w *wireVehicle) float64 { return w.ShiftTime }, 0.005, 4, "seconds"},
-	{"build_up_s", func(w *wireVehicle) float64 { return w.Driveline.BuildUp }, 0.01, 10, "seconds"},
+	{"build_up_s", func(w *wireVehicle) float64 { return w.BuildUp }, 0.01, 10, "seconds"},
 	{"drag_area_m2", func(w *wireVehicle) float64 { return w.DragArea }, 0.1, 15, "square metres, drag coefficient times frontal area"},
 	{"rolling_resistance", func(w *wireVehicle) float64 { return w.RollingResistance }, 0.002, 0.4, "a share of the weight"},
 	{"wheelbase_m", func(w *wireVehicle) float64 { return w.Wheelbase }, 0.9, 12, "metres"},
@@ -145,8 +145,8 @@ func (c *checker) agrees(w *wireVehicle) {
 	if w.CGHeight > 0 && w.Wheelbase > 0 {
 		c.number("cg_height_m", w.CGHeight, w.CGHeight < w.Wheelbase, fmt.Sprintf("less than wheelbase_m, %g", w.Wheelbase))
 	}
-	if n := len(w.Gears); n > 0 && w.Driveline.StartGear > n {
-		c.fault("start_gear", "start_gear = %d: gears has %d", w.Driveline.StartGear, n)
+	if n := len(w.Gears); n > 0 && w.StartGear > n {
+		c.fault("start_gear", "start_gear = %d: gears has %d", w.StartGear, n)
 	}
 }
 
