@@ -68,7 +68,6 @@ type jsonExplanation struct {
 	Settings    document.Maker   `json:"settings"`
 	Density     float64          `json:"density_kg_m3"`
 	Modes       []jsonExplained  `json:"modes"`
-	Pairs       []jsonForcePair  `json:"force_pairs,omitempty"`
 	Runs        []string         `json:"runs,omitempty"`
 	Against     []string         `json:"contradicted,omitempty"`
 	Assumed     []string         `json:"assumed,omitempty"`
@@ -90,15 +89,6 @@ type jsonExplained struct {
 	Times   []jsonPredicted `json:"times,omitempty"`
 }
 
-type jsonForcePair struct {
-	A       string  `json:"a"`
-	B       string  `json:"b"`
-	From    float64 `json:"from_mps"`
-	To      float64 `json:"to_mps"`
-	Percent float64 `json:"percent"`
-	U95     float64 `json:"u95_percent"`
-}
-
 // ExplainJSON writes an explanation for scripts.
 func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 	a := e.Air
@@ -108,11 +98,6 @@ func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e), Spent: each(spents(e), spentJSON)}
 	for _, p := range e.Predictions {
 		out.Modes = append(out.Modes, explainedJSON(p, e))
-	}
-	for _, p := range e.Pairs {
-		if !math.IsNaN(p.Percent.X + p.Percent.U) {
-			out.Pairs = append(out.Pairs, jsonForcePair{p.A, p.B, p.From, p.To, p.Percent.X, p.Percent.U95()})
-		}
 	}
 	for i := range e.Conditions {
 		out.Runs = append(out.Runs, conditionLines(&e.Conditions[i])...)

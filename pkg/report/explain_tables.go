@@ -253,7 +253,7 @@ func profileTable(e *explain.Explanation, sectioned bool) *document.Table {
 func findingValue(f air.Finding) string {
 	per, v := 1.0, f.Value
 	switch f.Clause.Quantity {
-	case air.Grade, air.Humidity, air.InitialSpeed:
+	case air.Grade, air.Humidity:
 		per = 0.01
 	case air.Temperature:
 		v.X -= unit.ZeroCelsius

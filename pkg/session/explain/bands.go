@@ -336,14 +336,3 @@ func gearingOf(sh *sheet.Sheet, a, b string) (gain float64, same, known bool) {
 	}
 	return ra / rb, ra == rb && sa == sb, true
 }
-
-// BothGrip is the speed in m/s up to which both modes use most of the grip, false
-// where they do not.
-func (b *ForceBand) BothGrip() (until float64, ok bool) {
-	for _, p := range b.Parts {
-		if p.Limit == BandGrip && math.Abs(p.Percent.X) < bothGrip {
-			until, ok = p.To, true
-		}
-	}
-	return until, ok
-}

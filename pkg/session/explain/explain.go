@@ -111,7 +111,6 @@ type Explanation struct {
 	Air         SessionAir
 	Predictions []*Prediction
 	Conditions  []RunConditions
-	Pairs       []ForcePair
 	Profiles    map[string][]air.Finding
 	Assumed     []string
 	Result      *session.Result // nil without logs
@@ -161,7 +160,7 @@ func Of(ctx context.Context, res *session.Result, modes ...string) (*Explanation
 		return nil, err
 	}
 	e.Result, e.Version = res, res.Settings.Version
-	e.Conditions, e.Assumed, e.Traced, e.Pairs = cs, assumed, traced, traced.Pairs()
+	e.Conditions, e.Assumed, e.Traced = cs, assumed, traced
 	e.causes = map[causeKey][]Cause{}
 	for _, b := range traced.Bands {
 		pa, pb := e.prediction(b.A), e.prediction(b.B)

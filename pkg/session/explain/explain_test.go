@@ -83,19 +83,21 @@ func TestGradeAndLossAreRecovered(t *testing.T) {
 				gradeIn++
 			}
 		}
-		for _, p := range explain.TraceOf(t.Context(), nil, cs, sh).Pairs() {
-			if p.From < 6 { // the whole range below is used by the torque limit
-				continue
-			}
-			lossN++
-			d := p.Percent.X - 100*(1/0.97-1)
-			if p.A == "four" {
-				d = p.Percent.X + 3
-			}
-			lossErr += d
-			lossU += p.Percent.U
-			if math.Abs(d) <= p.Percent.U95() {
-				lossIn++
+		for _, b := range explain.TraceOf(t.Context(), nil, cs, sh).Bands {
+			for _, p := range b.Parts {
+				if p.From < 6 { // the whole range below is used by the torque limit
+					continue
+				}
+				lossN++
+				d := p.Percent.X - 100*(1/0.97-1)
+				if b.A == "four" {
+					d = p.Percent.X + 3
+				}
+				lossErr += d
+				lossU += p.Percent.U
+				if math.Abs(d) <= p.Percent.U95() {
+					lossIn++
+				}
 			}
 		}
 	}

@@ -30,14 +30,6 @@ type ModeForce struct {
 	Points []ForcePoint // Force.U95() is the band: Student's where there are two runs or more
 }
 
-// ForcePair is how wheel force differs between two modes at the same speeds, as
-// (a/b - 1), over one range of speed, outside shifts. ForceBand tells more.
-type ForcePair struct {
-	A, B     string
-	From, To float64      // m/s
-	Percent  uncert.Value // 100·(ratio - 1); U95 is Student's with the runs' scatter
-}
-
 // weigh fills in what needs the mass in kg.
 func (p *ForcePoint) weigh(mass float64) {
 	p.Force = uncert.Value{X: mass * p.Specific.X, U: mass * uncert.Combine(p.Specific.U, massU*p.Specific.X)}
@@ -165,32 +157,6 @@ func meanPoint(runs []*TracedRun, k int) (ForcePoint, bool) {
 		p.weigh(mass)
 	}
 	return p, true
-}
-
-// Pairs compares the wheel force of every two modes that have two counted
-// runs or more, over the lower and the upper half of the speeds that all their
-// runs pass outside shifts. Each run counts once, so that the interval holds what
-// differs from run to run.
-func (t *Traced) Pairs() []ForcePair {
-	of := byMode(t.Runs)
-	var out []ForcePair
-	for _, b := range t.Bands {
-		p := pair(of[b.A], of[b.B])
-		half := len(p.at) / 2
-		for _, points := range [][]int{p.at[:half], p.at[half:]} {
-			if len(points) < lossSpan {
-				continue
-			}
-			d := p.percent(points)
-			if math.IsNaN(d.U) {
-				continue
-			}
-			v := p.a[0].Force
-			out = append(out, ForcePair{A: b.A, B: b.B, Percent: d,
-				From: v[points[0]].Speed - forceStep/2, To: v[points[len(points)-1]].Speed + forceStep/2})
-		}
-	}
-	return out
 }
 
 // Measured is the force of a mode that the traces give, nil without any.

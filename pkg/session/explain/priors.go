@@ -167,7 +167,6 @@ const (
 	torqueSlope = -0.3 // 1; at least, in both modes. Origin: assumed.
 	gripFull    = 0.9  // 1; share of the grip from which it may limit. Origin: assumed.
 	nearSpeed   = 0.75 // m/s; how far a point of a curve may lie from a round speed to stand for it. Origin: assumed.
-	bothGrip    = 5.0  // per cent; difference in wheel force up to which grip limits both of two modes, not only the stronger. Origin: assumed.
 	bandSpan    = 2    // 1; points of a part at least. Origin: assumed.
 	lossSpan    = 3    // 1; points that a loss is told from at least. Origin: assumed.
 )

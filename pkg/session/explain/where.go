@@ -3,6 +3,7 @@ package explain
 import (
 	"math"
 
+	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/vehicle/driveline"
 )
@@ -203,4 +204,13 @@ func allShift(runs []*TracedRun) bool {
 		}
 	}
 	return true
+}
+
+// reachTime is when a run's trace first reaches a speed, in s since the launch.
+func reachTime(r *session.TimedRun, v float64) float64 {
+	if v <= 0 {
+		return 0
+	}
+	t, _ := passes(&r.Trace, v, math.Inf(1))
+	return t
 }

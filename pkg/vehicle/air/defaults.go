@@ -44,14 +44,6 @@ const (
 	halvings            = 80                // 1; halvings of the altitudes between, more than a float64 has digits. Origin: arithmetic.
 )
 
-// The density that some procedures want within ±7.5 % is that of dry air at
-// 100 kPa and 293.2 K.
-const (
-	bandTemperature = 293.2 // K; temperature of the air whose density is wanted. Origin: the procedures that Profiles names for it.
-	bandPressure    = 100e3 // Pa; its pressure. Origin: the procedures that Profiles names for it.
-	bandHalf        = 0.075 // 1; half of the band, relative. Origin: the procedures that Profiles names for it.
-)
-
 // Humid air as a mixture of two ideal gases.
 const (
 	gasDry    = 287.05  // J/(kg·K); of dry air: the standard atmosphere defines its own, 0.001 % larger. Origin: common practice, with which the mixture keeps within 0.06 % of CIPM-2007.

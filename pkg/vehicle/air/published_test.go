@@ -94,8 +94,8 @@ func TestFactorIsOneAtItsReference(t *testing.T) {
 	near(t, SAEJ1349, f, 1, 1e-9)
 }
 
-// Every profile says where it comes from, and every clause how it was read; a clause
-// from memory is never shown as read.
+// Every profile says where it comes from, and every clause how it was read: none is from
+// memory.
 func TestProfilesSayHowTheyWereRead(t *testing.T) {
 	names := map[string]bool{}
 	for _, p := range Profiles() {
@@ -104,20 +104,19 @@ func TestProfilesSayHowTheyWereRead(t *testing.T) {
 		}
 		names[p.Name] = true
 		for _, c := range p.Clause {
-			if c.Read != ReadText && c.Read != ReadSummary && c.Read != FromMemory {
+			if c.Read != ReadText && c.Read != ReadSummary {
 				t.Errorf("%s, %s: read %q", p.Name, c.Text(), c.Read)
 			}
 		}
 	}
-	// What published procedures limit: mean wind, cross wind, grade, density, both
-	// directions.
+	// What published procedures limit.
 	has := map[Quantity]bool{}
 	for _, p := range Profiles() {
 		for _, c := range p.Clause {
 			has[c.Quantity] = true
 		}
 	}
-	for _, q := range []Quantity{MeanWind, Gusts, CrossWind, Grade, AirDensity, Directions, RunsEachWay, Temperature, Humidity, InitialSpeed} {
+	for _, q := range []Quantity{MeanWind, CrossWind, Grade, Directions, RunsEachWay, Temperature, Humidity} {
 		if !has[q] {
 			t.Errorf("no profile limits %s", q)
 		}
