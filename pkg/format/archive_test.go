@@ -19,7 +19,7 @@ import (
 // file is a file for an archive.
 type file struct{ name, text string }
 
-func zipOf(t *testing.T, method uint16, files ...file) []byte {
+func zipOf(t testing.TB, method uint16, files ...file) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	w := zip.NewWriter(&b)
@@ -38,7 +38,7 @@ func zipOf(t *testing.T, method uint16, files ...file) []byte {
 	return b.Bytes()
 }
 
-func tarOf(t *testing.T, files ...file) []byte {
+func tarOf(t testing.TB, files ...file) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	w := tar.NewWriter(&b)
@@ -57,7 +57,7 @@ func tarOf(t *testing.T, files ...file) []byte {
 	return b.Bytes()
 }
 
-func zstdOf(t *testing.T, b []byte) []byte {
+func zstdOf(t testing.TB, b []byte) []byte {
 	t.Helper()
 	e, err := zstd.NewWriter(nil)
 	if err != nil {

@@ -82,3 +82,39 @@ func TestDamageOfWhatIsReadHere(t *testing.T) {
 
 // closed closes a line of a survey receiver with its checksum.
 func closed(body string) string { return fmt.Sprintf("#%s*%08x\r\n", body, survey.Sum([]byte(body))) }
+
+// FuzzBus reads logs of a bus with any signal: no panic, and no promise broken.
+func FuzzBus(f *testing.F) {
+	for _, log := range []string{
+		"(1781430000.000000) can0 1A0#00001234\n(1781430000.100000) can0 1A0##100001235\n",
+		" (0.000000)  can0  1A0   [8]  00 00 12 34 00 00 00 00\n",
+		"date Sun Jun 14 10:00:00 2026\nbase hex  timestamps absolute\n   0.000000 1  1A0             Rx   d 8 00 00 12 34 00 00 00 00\n",
+	} {
+		f.Add([]byte(log), "speed=0x1A0:16|16@le,unsigned*0.01+0:km/h")
+		f.Add([]byte(log), "speed=416:23|16@be,signed*1e-3-5:m/s")
+	}
+	f.Fuzz(func(t *testing.T, b []byte, columns string) {
+		rec, _ := readBus(t.Context(), bytes.NewReader(b), "x", Options{Columns: columns})
+		if rec != nil {
+			testlog.Sound(t, rec)
+		}
+	})
+}
+
+// FuzzArchives reads archives and what is packed in them: no panic, and no promise broken.
+func FuzzArchives(f *testing.F) {
+	one := file{"a.nmea", fix(small)}
+	f.Add(zipOf(f, zip.Deflate, one))
+	f.Add(zipOf(f, zip.Store, one, file{"b.nmea", later()}))
+	f.Add(tarOf(f, one))
+	f.Add(zstdOf(f, tarOf(f, one)))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		log, _ := Read(t.Context(), bytes.NewReader(b), "x.nmea", Options{})
+		if log != nil {
+			testlog.Sound(t, log.Recording)
+		}
+		if a, err := archiveOf(bytes.NewReader(b), int64(len(b))); err == nil && a != nil {
+			_, _, _ = a.logs("x.zip")
+		}
+	})
+}

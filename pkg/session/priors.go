@@ -20,6 +20,10 @@ const briskly = 3.0 // m/s²; over its first seconds. Origin: assumed, a road ve
 // atOnce is how much of logs is read at one time.
 const atOnce = 2 << 30 // bytes; of logs read at one time. Origin: assumed, a gigabyte of columns.
 
+// mostRemembered is up to how many runs of a log have their traces remembered for calls that
+// draw them, where this one does not.
+var mostRemembered = 500 // runs; of one log. Origin: assumed, more than a long day's session.
+
 // What tells a lift from a gear shift, which takes up to about 0.8 s and costs
 // hardly any speed.
 const (

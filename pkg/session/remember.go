@@ -125,6 +125,12 @@ func (p *pipeline) cut(out outcome) outcome {
 	return out
 }
 
+// lean reports whether the runs of a log lose their columns one by one, since nobody wants
+// them: neither this call nor, where they are few enough to be worth remembering, the next.
+func (p *pipeline) lean(runs int) bool {
+	return p.opts.NoTraces && (p.opts.Memory == nil || runs > mostRemembered)
+}
+
 // The parts of an entry.
 const (
 	partColumns   = " columns"
@@ -192,13 +198,18 @@ func (p *pipeline) remember(key string, in Input, out outcome) {
 	long := make([]longPart, 0, len(out.runs))
 	for _, r := range out.runs {
 		c := *r
-		long = append(long, c.cutLong())
+		part := c.cutLong()
+		if !out.log.lean {
+			long = append(long, part)
+		}
 		f.Runs = append(f.Runs, c)
 	}
 	if p.opts.Judge {
 		j := out.log.Worth()
 		cache.Put(m, key+partJudgement, &j)
 	}
-	cache.Put(m, key+partColumns, &long)
+	if !out.log.lean {
+		cache.Put(m, key+partColumns, &long)
+	}
 	cache.Put(m, key, &f)
 }

@@ -184,6 +184,27 @@ func TestRememberedResultsAreTheSameBitForBit(t *testing.T) {
 	}
 }
 
+// Of a log with very many runs the columns are neither kept nor remembered where nobody wants
+// them: the next call that does must get them all the same.
+func TestManyRunsLeaveTheirColumns(t *testing.T) {
+	defer func(n int) { mostRemembered = n }(mostRemembered)
+	mostRemembered = 0
+	in, book := short(t), &notebook{}
+	want := mustRun(t, in, Options{})
+	slim := mustRun(t, in, Options{Memory: book, NoTraces: true})
+	for key := range book.kept {
+		if strings.HasSuffix(key, partColumns) {
+			t.Error("columns are remembered that nobody wanted")
+		}
+	}
+	if len(slim.Runs) != 1 || slim.Runs[0].Trace.Len() > 0 || bits(t, mustRun(t, in, Options{NoTraces: true})) != bits(t, slim) {
+		t.Errorf("%d runs, or another result without memory", len(slim.Runs))
+	}
+	if got := mustRun(t, in, Options{Memory: book}); bits(t, got) != bits(t, want) {
+		t.Error("a call that wants the traces gets another result")
+	}
+}
+
 func hasNaN(ts []timing.Time) bool {
 	for _, t := range ts {
 		if math.IsNaN(t.TrapSpeed) {

@@ -78,6 +78,7 @@ type Log struct {
 	Worth func() Judgement `cbor:"-"`
 
 	open func() (io.ReadCloser, error) `cbor:"-"` // gives its bytes again; nil for those at Path
+	lean bool                          `cbor:"-"` // its runs left their columns behind when they were timed
 }
 
 // Copy is a log whose bytes are those of another one, or the beginning of those.

@@ -19,19 +19,14 @@ type Climb struct {
 	UpT, Up   []float64 // s since the launch, m/s upward
 }
 
-// lookAround collects what explanations need beside speed: heights along each
-// run, and coast-downs.
-func (l *Log) lookAround(ctx context.Context, rec *recording.Recording, s *estimate.Samples, runs []*TimedRun) {
-	start := recording.Nano(s.Start)
-	for _, r := range runs {
-		if r.Trace.Len() < 2 {
-			continue
-		}
-		end := r.Trace.T[r.Trace.Len()-1]
-		r.Climb.AltT, r.Climb.Alt = alongRun(rec, recording.Altitude, start, r.LogSeconds, end)
-		r.Climb.UpT, r.Climb.Up = alongRun(rec, recording.VelUp, start, r.LogSeconds, end)
+// climb collects the heights along a run, which explanations need beside speed.
+func (r *TimedRun) climb(rec *recording.Recording, start time.Time) {
+	if r.Trace.Len() < 2 {
+		return
 	}
-	l.Coasts = findCoasts(ctx, s)
+	end := r.Trace.T[r.Trace.Len()-1]
+	r.Climb.AltT, r.Climb.Alt = alongRun(rec, recording.Altitude, recording.Nano(start), r.LogSeconds, end)
+	r.Climb.UpT, r.Climb.Up = alongRun(rec, recording.VelUp, recording.Nano(start), r.LogSeconds, end)
 }
 
 // alongRun takes a column's values from 0 to end seconds after a launch, from the

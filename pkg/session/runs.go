@@ -51,12 +51,20 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 		found, ids = append(found, sg), append(ids, fmt.Sprintf("%s%d", prefix, number[prefix]))
 	}
 	done := make([]*TimedRun, len(found))
+	log.lean = p.lean(len(found))
 	var g errgroup.Group
 	g.SetLimit(max(p.readers, 1))
 	for i := range found {
 		g.Go(func() (err error) {
 			defer recovered(&err)
-			done[i], err = p.run(ctx, log, &found[i], s, tr, others)
+			r, err := p.run(ctx, log, &found[i], s, tr, others)
+			if r != nil {
+				r.climb(rec, s.Start)
+				if log.lean {
+					r.cutLong()
+				}
+			}
+			done[i] = r
 			return err
 		})
 	}

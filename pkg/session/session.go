@@ -25,7 +25,8 @@
 // # Limits
 //
 // The tuning numbers are in priors.go. Logs are read whole: about half their size is
-// needed in memory, for 2 GiB of logs at one time.
+// needed in memory, for 2 GiB of logs at one time, and what their runs need beside it. Where
+// no traces are wanted, a run of a long log leaves its own behind as soon as it is timed.
 package session
 
 import (
@@ -204,7 +205,7 @@ func (p *pipeline) log(ctx context.Context, in Input, lf *format.Log) outcome {
 	if err != nil {
 		return outcome{err: err}
 	}
-	log.lookAround(ctx, rec, s, runs)
+	log.Coasts = findCoasts(ctx, s)
 	log.Worth = sync.OnceValue(func() Judgement { return log.judge(runs) })
 	if p.opts.Judge {
 		_ = log.Worth()

@@ -155,16 +155,45 @@ func Released(runs []Evidence) (ll float64) {
 		}
 		ll, like = ll+top, append(like, l)
 	}
-	all := 0.0
-	for g := range grid {
+	chances, exponent := products(func(g int) float64 {
 		x := (grid[g].mu - math.Log(usualRelease)) / releaseSpread
-		p := grid[g].weight(g) * math.Exp(-x*x/2)
-		for _, l := range like {
-			p *= dot(l, grid[g].prior)
-		}
+		return grid[g].weight(g) * math.Exp(-x*x/2)
+	}, like)
+	all := 0.0
+	for _, p := range chances {
 		all += p
 	}
-	return ll + math.Log(all)
+	ll += math.Log(all)
+	if exponent != 0 {
+		ll += float64(exponent) * math.Ln2
+	}
+	return ll
+}
+
+// products are, for each mode, a first factor times the likelihoods of runs, all over the same
+// power of two, whose exponent is returned: of many hundred runs the products themselves are
+// too small for a number. It is 0 where they are not.
+func products(first func(g int) float64, like [][]float64) (out []float64, exponent int) {
+	out, exps := make([]float64, len(grid)), make([]int, len(grid))
+	exponent = math.MinInt
+	for g := range grid {
+		x, e := math.Frexp(first(g))
+		for _, l := range like {
+			f, more := math.Frexp(x * dot(l, grid[g].prior))
+			x, e = f, e+more
+		}
+		out[g], exps[g] = x, e
+		if x != 0 {
+			exponent = max(exponent, e)
+		}
+	}
+	if exponent > leastExponent {
+		exponent = 0
+	}
+	for g := range out {
+		out[g] = math.Ldexp(out[g], exps[g]-exponent)
+	}
+	return out, exponent
 }
 
 // Told is what a run tells: the evidence for each ramp behind each filter that its
@@ -245,12 +274,13 @@ func shares(like [][][]float64, runs []int, filters []float64) [][]float64 {
 		out[g] = make([]float64, len(filters))
 	}
 	for f, p := range filters {
+		var behind [][]float64
+		for _, i := range runs {
+			behind = append(behind, like[i][f])
+		}
 		all := 0.0
-		for g := range grid {
-			x := 1.0
-			for _, i := range runs {
-				x *= dot(like[i][f], grid[g].prior)
-			}
+		chances, _ := products(func(int) float64 { return 1 }, behind)
+		for g, x := range chances {
 			out[g][f] = x
 			all += grid[g].weight(g) * x
 		}

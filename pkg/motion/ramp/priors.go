@@ -15,6 +15,7 @@ const (
 	usualRelease  = 0.3  // s; in which a brake is let go before a vehicle stands, the middle of the prior. Origin: common practice, 0.05 to 1.5 s
 	releaseSpread = 0.8  // 1; standard deviation of its logarithm. Origin: as usualRelease
 	leastMode     = 1e-6 // 1; least probability of a mode's build-up that is kept. Origin: assumed
+	leastExponent = -900 // 1; binary exponent below which products are scaled. Origin: a float64 begins to lose digits at -1022
 )
 
 // shapePrior weighs the shapes of the build-up before the data speak.

@@ -3,6 +3,7 @@ package ramp
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -71,6 +72,27 @@ func evidence(tau, sd float64) Evidence {
 		e[i] = -d * d / 2
 	}
 	return e
+}
+
+// The likelihood of thousands of runs is too small for a number; what they teach is not.
+func TestLearnFromThousands(t *testing.T) {
+	for _, n := range []int{100, 3000} {
+		runs := make([]Evidence, n)
+		for i := range runs {
+			runs[i] = evidence(0.3, 0.1)
+		}
+		told := Learn(alike(runs))
+		if math.Abs(told.Tau-0.3) > 0.06 || len(told.Modes) > 10 {
+			t.Errorf("%d runs that tell 0.3 s: %g s in %d modes", n, told.Tau, len(told.Modes))
+		}
+		if ll := Released(runs); math.IsNaN(ll) || math.IsInf(ll, 0) {
+			t.Errorf("%d stops: log-likelihood %g", n, ll)
+		}
+	}
+	one, many := Released(slices.Repeat([]Evidence{evidence(0.3, 0.1)}, 200)), Released(slices.Repeat([]Evidence{evidence(0.3, 0.1)}, 2000))
+	if math.Abs(many/one-10) > 0.5 {
+		t.Errorf("ten times the stops give %g, not about ten times %g", many, one)
+	}
 }
 
 // With normal evidence and normal scatter the posterior of a mode's runs is known: runs

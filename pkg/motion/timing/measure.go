@@ -2,6 +2,7 @@ package timing
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -56,7 +57,9 @@ func Measure(e *estimate.Estimate, targets []Target) Result {
 			r.Times = append(r.Times, t)
 		}
 	}
+	r.Times = slices.Clip(slices.Clone(r.Times))
 	if !e.Rolling() {
+		l.Cells = slices.Clip(slices.Clone(l.Cells))
 		r.Launches = l
 	}
 	summarise(&r)
@@ -236,7 +239,7 @@ func (m *measure) trap(p *estimate.Path, c *cell, mark estimate.Event, s float64
 
 // launches begins what the run is under each path.
 func (m *measure) launches() *Launches {
-	return &Launches{Told: m.e.Told(), Paths: m.paths, Stretch: m.stretch(), Blind: m.e.Blind}
+	return &Launches{Told: m.e.Told(), Paths: slices.Clip(slices.Clone(m.paths)), Stretch: m.stretch(), Blind: m.e.Blind}
 }
 
 // result closes a cell and adds it to the launches. A target that paths of less than 0.9
@@ -257,9 +260,11 @@ func (m *measure) result(c *cell, l *Launches) (Time, bool) {
 	t := Time{Name: c.target.Name, From: c.from, Seconds: mean, End: c.end / w, Distance: c.dist / w,
 		TrapSpeed: math.NaN(), TrapU95: math.NaN(), EndSpeed: math.NaN(), EndU95: math.NaN()}
 	k := Cell{Name: t.Name, From: t.From, Middle: mean, Shared: m.shared(c, t, rate)}
-	weights := make([]float64, len(c.part))
+	n := len(c.part)
+	weights := make([]float64, n)
+	k.Off, k.V = make([]float32, n), make([]float32, n)
 	for i, p := range c.part {
-		k.Off, k.V = append(k.Off, float32(p.mean-mean)), append(k.V, float32(p.v))
+		k.Off[i], k.V[i] = float32(p.mean-mean), float32(p.v)
 		weights[i] = p.w
 	}
 	_, t.U95 = l.Time(&k, weights)
