@@ -51,7 +51,7 @@ func explained(e *explain.Explanation) []document.Block {
 	for _, p := range e.Predictions {
 		doc = append(append(doc, part("Mode "+p.Mode)), modeBlocks(p, e)...)
 	}
-	return slices.Concat(doc, pairBlocks(e, true), tracesBlocks(e), conditionsBlocks(e))
+	return slices.Concat(doc, pairBlocks(e, true, nil), tracesBlocks(e), conditionsBlocks(e))
 }
 
 // closing is what stands at the end of an explanation.
@@ -161,7 +161,22 @@ func ExplainSection(e *explain.Explanation) (Section, error) {
 		}
 		doc = append(append(doc, modeBlocks(p, e)...), document.Markup("</div>\n"))
 	}
-	doc = slices.Concat(listed("Contradicted", e.Against), pairBlocks(e, true), doc, listed("Cautions", explainCautions()), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
+	var fault error
+	drawn := 0
+	pairs := pairBlocks(e, true, func(s *explain.Spent) document.Block {
+		id := fmt.Sprintf("spent-%d-", drawn)
+		drawn++
+		f, err := twoWidths(id+"wide", id+"slim", false, figure.OptionsOf(e), func(o figure.Options) (*figure.Figure, error) { return figure.Spent(s, o), nil })
+		fault = cmp.Or(fault, err)
+		return f
+	})
+	if fault != nil {
+		return Section{}, fault
+	}
+	if drawn > 0 {
+		pairs = append([]document.Block{document.Paragraph{Text: figure.SpentNote}}, pairs...)
+	}
+	doc = slices.Concat(listed("Contradicted", e.Against), pairs, doc, listed("Cautions", explainCautions()), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
 	return section("explain", "Why the modes differ", doc...), nil
 }
 

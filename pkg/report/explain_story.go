@@ -90,7 +90,7 @@ func gapSentence(e *explain.Explanation, mode, other string) string {
 			return fmt.Sprintf("To %s no difference of %s and %s can be told (%s s, measured).", t.Name[2:], mode, other, scaled(d.Seconds, 1))
 		}
 		s := fmt.Sprintf("To %s %s takes %s s %s than %s (measured)", t.Name[2:], mode, plusMinus(math.Abs(d.Seconds.X), d.Seconds.U95()), moreLess(d.Seconds.X), other)
-		return s + "." + causeSentence(d)
+		return s + "." + causeSentence(mode, d)
 	}
 	return ""
 }
@@ -104,7 +104,7 @@ var storyTargets = []int{1, 0}
 const leastLimit = 0.005
 
 // causeSentence says what of a measured difference the sheet's data explain.
-func causeSentence(d explain.Difference) string {
+func causeSentence(mode string, d explain.Difference) string {
 	if d.Causes == nil {
 		return ""
 	}
@@ -113,11 +113,11 @@ func causeSentence(d explain.Difference) string {
 	}
 	var parts []string
 	for _, c := range d.Causes {
-		parts = append(parts, fmt.Sprintf("its %s %s s %s", c.What, plusMinus(math.Abs(c.Seconds.X), c.Seconds.U95()), moreLess(c.Seconds.X)))
+		parts = append(parts, fmt.Sprintf("the %s of %s, %s s %s", c.What, mode, plusMinus(math.Abs(c.Seconds.X), c.Seconds.U95()), moreLess(c.Seconds.X)))
 	}
-	s := fmt.Sprintf(" By the sheet it is %s (modelled)", and(parts))
+	s := fmt.Sprintf(" The sheet puts it down to %s (modelled)", and(parts))
 	if math.Abs(d.Left.X) <= d.Left.U95() {
-		return s + ": nothing is left that can be told."
+		return s + "; the rest is within the uncertainty."
 	}
 	return s + fmt.Sprintf("; %s s %s are left unexplained.", plusMinus(math.Abs(d.Left.X), d.Left.U95()), moreLess(d.Left.X))
 }

@@ -205,7 +205,7 @@ func TestHalfASheetIsExplained(t *testing.T) {
 		edit       func(string) string
 		want, lack []string
 	}{
-		{"no gearing", cut("gears", "final_drive", "shift_rpm"), []string{"missing gears and final_drive: would unlock", "kN", "grip limit", "Share that each run used (modelled)"}, []string{"The prediction to", "By the sheet it is"}},
+		{"no gearing", cut("gears", "final_drive", "shift_rpm"), []string{"missing gears and final_drive: would unlock", "kN", "grip limit", "Share that each run used (modelled)"}, []string{"The prediction to", "The sheet puts it down to"}},
 		{"no torque", cut("torque_rpm_nm", "limit_rpm"), []string{"missing torque_rpm_nm, or torque and power with their speeds: would unlock", "kN", "1 to 2"}, []string{"The prediction to"}},
 		{"no weights", cut("front_axle_kg", "rear_axle_kg", "friction"), []string{"missing front_axle_kg and rear_axle_kg: would unlock", "missing friction: would unlock", "% of the mass is taken to stand on the front axle"}, []string{"grip limit 6889"}},
 		{"no mass", cut("mass_kg", "front_axle_kg", "rear_axle_kg"), []string{"missing mass_kg: would unlock", "N/kg"}, []string{"kN", "The prediction to"}},

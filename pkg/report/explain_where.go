@@ -59,8 +59,9 @@ func signedValue(v uncert.Value) string {
 	return inTable(v, 1, true)
 }
 
-// pairBlocks tell each two modes apart once: a sentence or two and the table.
-func pairBlocks(e *explain.Explanation, full bool) []document.Block {
+// pairBlocks tell each two modes apart once: a sentence or two, the figure where drawn
+// makes one, and the table.
+func pairBlocks(e *explain.Explanation, full bool, drawn func(*explain.Spent) document.Block) []document.Block {
 	if e.Traced == nil {
 		return nil
 	}
@@ -71,7 +72,7 @@ func pairBlocks(e *explain.Explanation, full bool) []document.Block {
 		if apart && !full { // the table has the difference
 			d, _ := e.Difference(b.A, b.B, s.Target)
 			table := spentTable(e, &s)
-			table.Note = strings.TrimSpace(causeSentence(d))
+			table.Note = strings.TrimSpace(causeSentence(b.A, d))
 			doc = append(doc, table)
 			continue
 		}
@@ -81,6 +82,9 @@ func pairBlocks(e *explain.Explanation, full bool) []document.Block {
 		}
 		doc = append(doc, part(b.A+" against "+b.B), document.Paragraph{Text: strings.Join(text, " "), Layout: document.Layout{Indent: 2}})
 		if apart {
+			if drawn != nil {
+				doc = append(doc, drawn(&s))
+			}
 			doc = append(doc, spentTable(e, &s))
 		}
 	}
@@ -134,7 +138,7 @@ func brief(e *explain.Explanation) []document.Block {
 	if t := foretoldTable(e); len(t.Rows) > 0 {
 		doc = append(doc, t)
 	}
-	doc = append(doc, pairBlocks(e, false)...)
+	doc = append(doc, pairBlocks(e, false, nil)...)
 	short := strings.NewReplacer(" for ", " ", "thrust that builds up", "build-up", "the grip of the driven wheels", "grip", "engine power", "power")
 	doc = append(doc, listed("What limits on the way to 60 mph (modelled)", said(each(e.Predictions, func(p *explain.Prediction) string {
 		if p.Run == nil {
