@@ -13,7 +13,7 @@ import (
 )
 
 // spentNames are the parts of a difference in time, short enough for an axis.
-var spentNames = map[string]string{explain.SpentLaunch: "launch", explain.SpentGrip: "grip", explain.SpentEngine: "engine",
+var spentNames = map[string]string{explain.SpentLaunch: "launch", explain.SpentGrip: "grip", explain.SpentEngine: "engine", explain.SpentSpeeds: "limit not told",
 	explain.SpentShifts: "shifts", explain.SpentConditions: "grade, wind", explain.SpentLeft: "left over"}
 
 // SpentNote explains the marks of Spent.
@@ -38,8 +38,12 @@ func Spent(s *explain.Spent, o Options) *Figure {
 			half = p.Seconds.U95()
 		}
 		steps.all = append(steps.all, spentStep{row, begin, end, half, begin + p.Predicted.X})
-		ticks = append(ticks, plot.Tick{Value: row, Label: spentNames[p.What]})
-		words = append(words, fmt.Sprintf("%s %+.2f s", spentNames[p.What], p.Seconds.X))
+		name := spentNames[p.What]
+		if p.What == explain.SpentSpeeds {
+			name = fmt.Sprintf("%.0f to %.0f %s", p.From/o.shown().SpeedPer, p.To/o.shown().SpeedPer, o.shown().Speed)
+		}
+		ticks = append(ticks, plot.Tick{Value: row, Label: name})
+		words = append(words, fmt.Sprintf("%s %+.2f s", name, p.Seconds.X))
 		begin, row = end, row-1
 	}
 	steps.all = append(steps.all, spentStep{row, 0, s.Measured.X, s.Measured.U95(), s.Predicted.X})

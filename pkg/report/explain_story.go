@@ -184,7 +184,7 @@ func unknownSentence(e *explain.Explanation, p *explain.Prediction) string {
 				grade = "what the grade did"
 			}
 		}
-		if c := e.Traced.ShiftCost(p.Mode); c.Seen < c.Runs {
+		if c := e.Traced.ShiftCost(p.Mode); c.Seen < c.Runs && !explain.SingleSpeed(e.Sheet) {
 			what = append(what, fmt.Sprintf("what shifts cost in %d of %s, whose traces show none", c.Runs-c.Seen, plural(c.Runs, "run")))
 		}
 		what = append(what, wind, grade)

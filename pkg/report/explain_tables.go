@@ -55,8 +55,15 @@ func shiftTable(e *explain.Explanation) *document.Table {
 	return table.WithoutEmpty()
 }
 
+// shiftSamples are how many samples a gap in thrust takes to be seen (accuracy as measured on
+// simulated shifts: 0.3 s at 10 Hz).
+const shiftSamples = 3.0
+
 // noShiftLines say of the other runs why they show no shift.
 func noShiftLines(e *explain.Explanation) []string {
+	if explain.SingleSpeed(e.Sheet) {
+		return nil
+	}
 	of := map[string][]string{}
 	var order []string
 	for i := range e.Traced.Runs {
@@ -64,7 +71,8 @@ func noShiftLines(e *explain.Explanation) []string {
 		if len(r.Shifts) > 0 {
 			continue
 		}
-		why := cmp.Or(r.NoShifts, "none found. A receiver of 10 samples a second shows no gap under about 0.3 s.")
+		rate := r.Run.Log.Quality.Rate
+		why := cmp.Or(r.NoShifts, fmt.Sprintf("none found. At %.3g samples a second no gap under about %.2g s is seen.", rate, shiftSamples/rate))
 		if of[why] == nil {
 			order = append(order, why)
 		}

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/explain"
@@ -117,6 +119,13 @@ func TestDemoIsExplained(t *testing.T) {
 	}
 	if err := json.Unmarshal(b.Bytes(), &js); err != nil {
 		t.Fatal(err)
+	}
+	schema, err := jsonschema.NewCompiler().Compile("../../docs/explain.schema.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v, err := jsonschema.UnmarshalJSON(bytes.NewReader(b.Bytes())); err != nil || schema.Validate(v) != nil {
+		t.Errorf("not as its schema says: %v, %v", err, schema.Validate(v))
 	}
 	var short bytes.Buffer
 	if err := report.ExplainText(&short, e); err != nil {
@@ -233,5 +242,27 @@ func TestHalfASheetIsExplained(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// Where nothing tells whether grip or the engine limits, neither is said to; a mass that
+// the times contradict explains nothing.
+func TestNoLimitIsClaimedThatIsNotKnown(t *testing.T) {
+	short := func(edit func(string) string) string {
+		var b bytes.Buffer
+		if err := report.ExplainText(&b, demoExplained(t, edit)); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	slippery := short(func(s string) string { return strings.Replace(s, "friction = 0.54", "friction = 0.3", 1) })
+	if !strings.Contains(slippery, "friction = 0.3 is contradicted") || strings.Contains(slippery, "the engine limits") || !strings.Contains(slippery, "limit not told") {
+		t.Errorf("friction of 0.3:\n%s", slippery)
+	}
+	heavy := short(func(s string) string {
+		return strings.NewReplacer("mass_kg = 2080.0", "mass_kg = 2900.0", "front_axle_kg = 960.0", "front_axle_kg = 1340.0", "rear_axle_kg = 1120.0", "rear_axle_kg = 1560.0").Replace(s)
+	})
+	if !strings.Contains(heavy, "it explains nothing here") || strings.Contains(heavy, "puts it down to") {
+		t.Errorf("40 %% too heavy:\n%s", heavy)
 	}
 }

@@ -28,7 +28,7 @@ func spents(e *explain.Explanation) []explain.Spent {
 }
 
 // spentWords say what a part is.
-var spentWords = map[string]string{explain.SpentLaunch: "launch", explain.SpentGrip: "grip limits one or both", explain.SpentEngine: "the engine limits",
+var spentWords = map[string]string{explain.SpentLaunch: "launch", explain.SpentGrip: "grip limits one or both", explain.SpentEngine: "the engine limits", explain.SpentSpeeds: "limit not told",
 	explain.SpentShifts: "shifts", explain.SpentConditions: "grade and wind", explain.SpentLeft: "left over"}
 
 // spentTable is where the time went between two modes: the parts add up to the measured
@@ -93,7 +93,11 @@ func pairBlocks(e *explain.Explanation, full bool, drawn func(*explain.Spent) do
 
 // foretoldTable sets every mode's predicted times beside the measured means.
 func foretoldTable(e *explain.Explanation) *document.Table {
-	table := document.TableOf(document.Titled, "From rest, predicted (modelled) beside the measured mean", "mode", "to", "predicted, s", "measured, s", "runs", "off by, %")
+	title := "From rest, measured means"
+	if slices.ContainsFunc(e.Predictions, func(p *explain.Prediction) bool { return p.Run != nil }) {
+		title = "From rest, predicted (modelled) beside the measured mean"
+	}
+	table := document.TableOf(document.Titled, title, "mode", "to", "predicted, s", "measured, s", "runs", "off by, %")
 	for _, p := range e.Predictions {
 		for _, t := range explain.Targets {
 			predicted, measured, runs, off := document.Unknown, document.Unknown, document.Unknown, document.Unknown

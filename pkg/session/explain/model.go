@@ -127,7 +127,7 @@ func (m *model) turns() {
 // launches fills in how thrust begins and goes over shifts.
 func (m *model) launches() {
 	m.fill("build_up_s", func(m *model) *float64 { return &m.line.BuildUp }, buildUpGivenU, driveline.DefaultBuildUp, buildUpAssumedU, "Thrust builds up over %s s")
-	single := m.Gearbox == "single-speed" || len(m.Gears) == 1
+	single := SingleSpeed(m.asSheet())
 	e, err := engineOf(&m.Vehicle, 1)
 	electric := m.Engine == "electric"
 	switch {

@@ -36,17 +36,6 @@ func (o outlook) less(b outlook) outlook {
 	return d
 }
 
-// heaviest is the key of the input that moves the number most, "" for none.
-func (o outlook) heaviest() string {
-	key, most := "", 0.0
-	for i, m := range o.moves {
-		if math.Abs(m) > most {
-			key, most = o.keys[i], math.Abs(m)
-		}
-	}
-	return key
-}
-
 // of is what a function of a run says of the prediction; NaN is a run that has no such
 // number.
 func (p *Prediction) of(f func(*driveline.Run) float64) outlook {

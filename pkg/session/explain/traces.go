@@ -80,7 +80,10 @@ type modeData struct {
 
 func tracedRun(c *RunConditions, l *RoadLoad, sh *sheet.Sheet, m *modeData) TracedRun {
 	r := c.Run
-	out := TracedRun{Run: r, NoShifts: NoShifts(r), Shifts: Shifts(r)}
+	out := TracedRun{Run: r}
+	if !SingleSpeed(sh) { // else a dip is no shift
+		out.NoShifts, out.Shifts = NoShifts(r), Shifts(r)
+	}
 	for i := range out.Shifts { // gears are not known yet: the same rotating mass on both sides
 		out.Shifts[i].Step = c.step(&out.Shifts[i], l, l.Factor, l.Factor)
 	}

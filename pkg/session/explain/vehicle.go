@@ -65,6 +65,12 @@ func transferOf(v *sheet.Vehicle, d sheet.Driveline) float64 {
 	return v.TransferHigh
 }
 
+// SingleSpeed reports whether the sheet's vehicle has one ratio: nothing is then said of
+// shifts.
+func SingleSpeed(sh *sheet.Sheet) bool {
+	return sh.Vehicle.Gearbox == "single-speed" || len(sh.Vehicle.Gears) == 1
+}
+
 // powerShare is the sheet's for a mode, 0 where it says nothing.
 func powerShare(sh *sheet.Sheet, mode string) float64 {
 	for _, m := range sh.Modes {

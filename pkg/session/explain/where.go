@@ -5,6 +5,7 @@ import (
 
 	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 	"fromrest/pkg/vehicle/driveline"
 )
 
@@ -13,6 +14,7 @@ const (
 	SpentLaunch     = "launch"         // below the speed at which a limit can be told
 	SpentGrip       = "grip"           // up to the speed to which grip limits one mode or both
 	SpentEngine     = "engine"         // from there on
+	SpentSpeeds     = "speeds"         // a stretch of speed of which nothing tells whether grip or the engine limits
 	SpentShifts     = "shifts"         // taken out of the stretches where every run shows its own
 	SpentConditions = "grade and wind" // taken out of the stretches where known
 	SpentLeft       = "left over"      // between the comparison's difference and that of the traces
@@ -69,8 +71,29 @@ func reached(runs []*TracedRun, v float64) bool {
 	return len(runs) > 0
 }
 
-// stretches are the bounds in m/s of launch, grip and engine up to a speed.
-func (b *ForceBand) stretches(end float64) (what []string, bounds []float64) {
+// partSpeed is where a run is told apart, in m/s, if nothing tells what limits. Form.
+const partSpeed = 30 * unit.MPH
+
+// gripTold reports whether the sheet and the traces tell where grip limits some runs.
+func gripTold(runs []*TracedRun) bool {
+	for _, r := range runs {
+		if r.Grip.Basis != Modelled || r.Grip.contradicted() {
+			return false
+		}
+	}
+	return true
+}
+
+// stretches are the bounds in m/s of launch, grip and engine up to a speed; where told is
+// not set, of launch and the speeds below and above partSpeed.
+func (b *ForceBand) stretches(end float64, told bool) (what []string, bounds []float64) {
+	if !told {
+		what, bounds = []string{SpentLaunch, SpentSpeeds}, []float64{0, bandLeast}
+		if end > partSpeed {
+			what, bounds = append(what, SpentSpeeds), append(bounds, partSpeed)
+		}
+		return what, append(bounds, end)
+	}
 	grip := 0.0
 	for _, p := range b.Parts {
 		if p.Limit == BandGrip {
@@ -142,7 +165,7 @@ func (e *Explanation) road(r *TracedRun, rs resistance) cost {
 
 // take fills in the parts of a difference.
 func (e *Explanation) take(s *Spent, p *pairing, b *ForceBand) {
-	what, bounds := b.stretches(s.Target.Speed)
+	what, bounds := b.stretches(s.Target.Speed, gripTold(p.a) && gripTold(p.b))
 	s.Shifts = allShift(p.a) && allShift(p.b)
 	rs, _ := resistanceOf(e.Sheet)
 	var in [2][][]float64 // mode, part, run
