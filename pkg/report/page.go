@@ -36,6 +36,8 @@ type Section struct {
 	ID    string // unique in the page, a letter first
 	Title string
 	Body  template.HTML
+	// Columns sets it in two columns where it is printed.
+	Columns bool
 }
 
 // section makes a section of blocks.
@@ -140,6 +142,9 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 		d.Sections = append(d.Sections, *compared)
 	}
 	d.Sections = append(d.Sections, explained...)
+	for i := range d.Sections {
+		d.Sections[i].Columns = true
+	}
 	if t := WitnessTable(res); t != nil {
 		s := Section{ID: "witnesses", Title: t.Title}
 		for _, p := range pieces(t) {
@@ -164,7 +169,7 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 }
 
 // tableColumns is how many runs stand side by side in the report.
-const tableColumns = 6
+const tableColumns = 7
 
 // pieces are a table of runs in pieces that fit a page.
 func pieces(t *document.Table) []template.HTML {
