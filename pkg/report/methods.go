@@ -22,16 +22,46 @@ func Methods(res *session.Result, cmp *compare.Result) string {
 	if cmp != nil && len(cmp.Targets) > 0 {
 		comparison = comparisonSentences(cmp)
 	}
-	return strings.Join(said(instrumentSentence(res), runsSentence(res), leftOutSentence(res), conditionsSentence(res.Sheet),
+	return strings.Join(said(drivenSentence(res.Sheet), instrumentSentence(res), runsSentence(res), leftOutSentence(res), conditionsSentence(res.Sheet),
 		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run, and how thrust builds up from all launches of a mode. Intervals are meant to hold the true value 95 times in 100.",
 		comparison, "The evaluation was made with "+res.Settings.MadeBy()+"."), " ")
+}
+
+// drivenSentence says what was driven, where and when, as far as the sheet does.
+func drivenSentence(sh *sheet.Sheet) string {
+	if sh == nil {
+		return ""
+	}
+	what := ""
+	put := func(words, note string) { // names hold commas: they stand in brackets
+		what += words
+		if note != "" {
+			what += " (" + note + ")"
+		}
+	}
+	if !sh.Date.IsZero() {
+		put(" on "+sh.Date.Format("2 January 2006"), sh.Place)
+	} else if sh.Place != "" {
+		put(" at one place", sh.Place)
+	}
+	switch v := &sh.Vehicle; {
+	case v.Mass > 0:
+		put(fmt.Sprintf(" with a vehicle of %.0f kg as tested", v.Mass), v.Name)
+	case v.Name != "":
+		put(" with one vehicle", v.Name)
+	}
+	if what == "" {
+		return ""
+	}
+	return "The runs were driven" + what + "."
 }
 
 // instrumentSentence says what measured and how well.
 func instrumentSentence(res *session.Result) string {
 	names := map[recording.Source]string{recording.GNSS: "a GNSS receiver", recording.Position: "successive positions",
 		recording.Wheel: "the wheels", recording.Inertial: "an inertial system"}
-	var sources, rates []string
+	var sources []string
+	var rates []float64
 	fused, aside := 0, 0
 	noise := [2]float64{math.Inf(1), 0}
 	for _, l := range res.Logs {
@@ -42,7 +72,10 @@ func instrumentSentence(res *session.Result) string {
 		if n != "" && !slices.Contains(sources, n) {
 			sources = append(sources, n)
 		}
-		if r := trimZeros(l.Quality.Rate, 1); !slices.Contains(rates, r) {
+		if r := l.Quality.Rate; r > 0 {
+			if r = math.Round(10*r) / 10; r > 2 {
+				r = math.Round(r)
+			}
 			rates = append(rates, r)
 		}
 		switch al := l.Quality.Alignment; {
@@ -56,7 +89,11 @@ func instrumentSentence(res *session.Result) string {
 			noise = [2]float64{min(noise[0], n), max(noise[1], n)}
 		}
 	}
-	s := fmt.Sprintf("Speed was taken from %s at %s Hz", and(sources), and(rates))
+	slices.Sort(rates)
+	s := fmt.Sprintf("Speed was taken from %s", and(sources))
+	if distinct := slices.Compact(rates); len(distinct) > 0 {
+		s += " at " + and(each(distinct, func(r float64) string { return trimZeros(r, 1) })) + " Hz"
+	}
 	if noise[1] > 0 {
 		if s += ", its noise " + figures(noise[0], 2); figures(noise[0], 2) != figures(noise[1], 2) {
 			s += " to " + figures(noise[1], 2)
@@ -75,8 +112,35 @@ func instrumentSentence(res *session.Result) string {
 	if aside > 0 {
 		s += "; " + in(aside) + "an accelerometer was not fit for use and was left out"
 	}
-	return s + "."
+	return s + "." + smoothedSentence(res)
 }
+
+// smoothedSentence says how many receivers were found to smooth speed, and what was done
+// about it.
+func smoothedSentence(res *session.Result) string {
+	n, least, most := 0, math.Inf(1), 0.0
+	for _, l := range res.Logs {
+		if sm := l.Quality.Smoothing; sm != nil && sm.Likely > smoothedLikely && sm.Kept != nil {
+			n++
+			least, most = min(least, sm.Delay), max(most, sm.Delay)
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	delay := figures(least, 2)
+	if most > least && figures(most, 2) != delay {
+		delay += " to " + figures(most, 2)
+	}
+	in := "every log"
+	if n < len(res.Logs) {
+		in = fmt.Sprintf("%d of %s", n, plural(len(res.Logs), "log"))
+	}
+	return fmt.Sprintf(" The stops in %s show that the receiver smooths speed, which it gives some %s s late; that was taken out.", in, delay)
+}
+
+// smoothedLikely is the probability from which a receiver is said to smooth. A choice of form.
+const smoothedLikely = 0.95
 
 // runsSentence says what was driven.
 func runsSentence(res *session.Result) string {
@@ -154,7 +218,7 @@ func Method(res *session.Result) []string {
 		"A run begins at the launch, the instant of first motion. It is not read off a sample. Speed, acceleration and distance are estimated together from all samples around the run, forwards and backwards in time, and the launch is the instant that explains them best. How far it could lie to either side is part of every time from rest.",
 		"Times are given twice. From rest they count from the launch. With rollout they count from the instant the vehicle has covered 1 ft (0.3048 m, the initial vehicle movement of SAE J1491:2006), and distances are measured from there. With rollout a time is known better, because the slow first inches that a receiver hardly sees are not in it. The two are different quantities: compare like with like.",
 		"The figure behind ± is half the width of an interval meant to hold the true value 95 times in 100. It covers the noise and the resolution of the log and what is not known about the launch. It does not cover wind, grade, temperature, fuel, driver or surface: those show in the scatter of repeated runs. A time is printed to the place its interval supports, two figures of the half-width.",
-		"A mean is of counted runs only; where both directions were driven it is the mean of the two directions' means, so that grade and a steady wind drop out. Its interval comes from the scatter of the runs about their means and is never less than the single intervals leave. Where no run repeats another, an allowance of " + trimZeros(compare.AllowanceShare*100, 1) + " % of the time, at least " + trimZeros(compare.AllowanceLeast, 2) + " s, stands for the scatter that nobody has seen (common practice, from memory).",
+		"A mean is of counted runs only; where both directions were driven it is the mean of the two directions' means, so that grade and a steady wind drop out. Its interval comes from the scatter of the runs about their means and is never less than the single intervals leave. Where no run repeats another, an allowance of " + trimZeros(compare.AllowanceShare*100, 1) + " % of the time, at least " + trimZeros(compare.AllowanceLeast, 2) + " s, stands for the scatter that nobody has seen (common practice).",
 		"A trap speed is the mean speed over the last 66 ft (20.12 m) before a distance mark.",
 	}
 	for _, n := range []struct {

@@ -11,10 +11,12 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/xuri/excelize/v2"
 
 	"fromrest/pkg/document"
+	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -286,9 +288,11 @@ func TestMethodsFollowTheResult(t *testing.T) {
 	}
 	res.Runs[4].Counted = true
 	wind, temp := 2.5, 291.15
-	res.Sheet = &sheet.Sheet{Conditions: sheet.Conditions{Wind: &wind, Temperature: &temp}}
+	res.Sheet = &sheet.Sheet{Conditions: sheet.Conditions{Wind: &wind, Temperature: &temp}, Place: "the strip", Date: time.Date(2026, 5, 9, 0, 0, 0, 0, time.UTC),
+		Vehicle: sheet.Vehicle{Name: "an invented van", Mass: 2080}}
+	res.Logs[0].Quality.Smoothing = &session.Smoothing{Likely: 0.99, Delay: 0.2, Kept: []estimate.TriedFilter{{}}}
 	m = Methods(res, nil)
-	for _, want := range []string{"all towards 090°", "one way only", "Conditions as noted: 18 °C and wind 2.5 m/s."} {
+	for _, want := range []string{"The runs were driven on 9 May 2026 (the strip) with a vehicle of 2080 kg as tested (an invented van).", "it gives some 0.20 s late; that was taken out", "all towards 090°", "one way only", "Conditions as noted: 18 °C and wind 2.5 m/s."} {
 		if !strings.Contains(m, want) {
 			t.Errorf("lacks %q:\n%s", want, m)
 		}
