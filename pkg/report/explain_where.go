@@ -95,7 +95,9 @@ func pairBlocks(e *explain.Explanation, full bool, drawn func(*explain.Spent) do
 func foretoldTable(e *explain.Explanation) *document.Table {
 	title := "From rest, measured means"
 	if slices.ContainsFunc(e.Predictions, func(p *explain.Prediction) bool { return p.Run != nil }) {
-		title = "From rest, predicted (modelled) beside the measured mean"
+		if title = "From rest, predicted (modelled)"; e.Result != nil {
+			title += " beside the measured mean"
+		}
 	}
 	table := document.TableOf(document.Titled, title, "mode", "to", "predicted, s", "measured, s", "runs", "off by, %")
 	for _, p := range e.Predictions {

@@ -148,11 +148,14 @@ func (p *Powertrain) UpshiftSpeed(gear int) float64 {
 	if p.ShiftSpeed > 0 {
 		return min(limit, p.RoadSpeed(gear, p.ShiftSpeed))
 	}
-	pull := func(g int, v float64) float64 { return min(p.Force(g, v), p.grip()) / p.factor(g, v) }
+	gains := func(g int, v float64) float64 { // m/s²; what the tyres do not pass speeds up no engine
+		a, _, _, _ := p.state(math.Inf(1), v, g, false)
+		return a
+	}
 	const n = shiftPoints
 	for i := n / 4; i <= n; i++ {
 		v := limit * float64(i) / n
-		if p.RoadSpeed(gear+1, p.EngineSpeed(gear+1, v)) <= v*(1+same) && pull(gear+1, v) > pull(gear, v)*(1+same) {
+		if p.RoadSpeed(gear+1, p.EngineSpeed(gear+1, v)) <= v*(1+same) && gains(gear+1, v) > gains(gear, v)+same {
 			return v
 		}
 	}

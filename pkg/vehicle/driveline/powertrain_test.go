@@ -290,3 +290,14 @@ func TestRoadLoad(t *testing.T) {
 	p := &Powertrain{DragArea: 0.45 * 2.8}
 	near(t, "drag", p.RoadLoad(60*unit.MPH), 555.229, 6e-4)
 }
+
+// Where the tyres limit in two gears the next one gains nothing, whatever it turns.
+func TestNoUpshiftWhileTheTyresLimit(t *testing.T) {
+	p := van()
+	p.Engine, p.Grip, p.Spinning = flat(340, 4200*rpm), 4000, 1.5
+	v := p.RoadSpeed(0, p.Engine.Limit)
+	if p.Force(1, v) < 2*p.Grip {
+		t.Fatal("the next gear is not limited by the tyres")
+	}
+	near(t, "shift", p.UpshiftSpeed(0), v, 1e-9)
+}
