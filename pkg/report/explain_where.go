@@ -153,7 +153,7 @@ func brief(e *explain.Explanation) []document.Block {
 		parts, _ := limitParts(e, p)
 		return p.Mode + ": " + until.ReplaceAllString(short.Replace(strings.Join(parts, ", ")), "")
 	})...))...)
-	doc = append(doc, listed("Missing", missingLines(missingKeys(e)))...)
+	doc = append(doc, listed("Missing from the sheet, and what each would unlock", each(missingKeys(e), func(m explain.Missing) string { return m.Key + ": " + m.Unlocks }))...)
 	return append(doc, listed("Assumed", said(once(e, func(p *explain.Prediction) []string { return p.Assumed })...))...)
 }
 
