@@ -43,6 +43,11 @@ func BasisOf(from string) Basis {
 // what stands in for missing data.
 func ConditionsOf(res *session.Result, sh *sheet.Sheet) (out []RunConditions, assumed []string) {
 	rs, assumed := resistanceOf(sh)
+	return rs.conditions(res, sh, assumed)
+}
+
+// conditions is ConditionsOf with what resists the vehicle, and what that assumes.
+func (rs resistance) conditions(res *session.Result, sh *sheet.Sheet, assumed []string) (out []RunConditions, _ []string) {
 	for _, r := range res.Runs {
 		if !r.Counted || r.Trace.Len() < 2 {
 			continue

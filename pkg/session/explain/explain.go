@@ -121,7 +121,8 @@ type Explanation struct {
 	// Against are the sheet's values that what was measured contradicts, whole sentences.
 	Against []string
 
-	causes map[causeKey][]Cause // what the sheet explains of the differences
+	resists resistance           // of any mode
+	causes  map[causeKey][]Cause // what the sheet explains of the differences
 }
 
 // Target is a time from rest that predictions stand beside.
@@ -152,7 +153,8 @@ func Of(ctx context.Context, res *session.Result, modes ...string) (*Explanation
 	if len(modes) == 0 {
 		modes = ModesOf(res, sh)
 	}
-	cs, assumed := ConditionsOf(res, sh)
+	rs, assumed := resistanceOf(sh)
+	cs, assumed := rs.conditions(res, sh, assumed)
 	traced := TraceOf(ctx, res, cs, sh)
 	seen := func(mode string) evidence { return traced.evidence(mode, cs, sh) }
 	e, err := predicted(ctx, sh, res.Settings.Units, seen, modes...)
@@ -160,7 +162,7 @@ func Of(ctx context.Context, res *session.Result, modes ...string) (*Explanation
 		return nil, err
 	}
 	e.Result, e.Version = res, res.Settings.Version
-	e.Conditions, e.Assumed, e.Traced = cs, assumed, traced
+	e.Conditions, e.Assumed, e.Traced, e.resists = cs, assumed, traced, rs
 	e.causes = map[causeKey][]Cause{}
 	for _, b := range traced.Bands {
 		pa, pb := e.prediction(b.A), e.prediction(b.B)

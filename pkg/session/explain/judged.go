@@ -92,12 +92,16 @@ func (e *Explanation) contradicted(mode string, t Target) bool {
 // againstPower says where the wheels have more power than the engine gives.
 func (e *Explanation) againstPower(p *Prediction) []string {
 	most, at := p.Train.Engine.PeakPower()
+	u := powerU
+	if p.Train.Engine.Modelled {
+		u = ratedU
+	}
 	for _, m := range e.Traced.Modes {
 		if m.Mode != p.Mode {
 			continue
 		}
 		for _, q := range m.Points {
-			if low := q.Power.X - q.Power.U95(); !q.InShift && low > most*(1+uncert.Z95*powerU) {
+			if low := q.Power.X - q.Power.U95(); !q.InShift && low > most*(1+uncert.Z95*u) {
 				return []string{fmt.Sprintf("Mode %s: the wheels have at least %.0f kW at %.0f m/s, the sheet's engine gives %.0f kW at %.0f/min: torque, power_share or mass_kg is off.",
 					p.Mode, low/1000, q.Speed, most/1000, at/unit.RPM)}
 			}

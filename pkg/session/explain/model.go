@@ -56,8 +56,7 @@ func (m *model) fill(key string, at func(*model) *float64, tolerance, standIn, u
 // short is a number for a sentence.
 func short(x float64) string { return fmt.Sprintf("%.2g", x) }
 
-// modelOf fills in a mode's vehicle. level is the grade along its runs, zero where not
-// known; friction, where not zero, is the least that the traces show.
+// modelOf fills in a mode's vehicle, with what its traces show.
 func modelOf(sh *sheet.Sheet, mode string, seen evidence) *model {
 	m := &model{Vehicle: sh.Vehicle, line: sh.ModeDriveline(mode), share: powerShare(sh, mode), scale: 1, rho: readingOf(&sh.Conditions).rho}
 	m.Mass = vehicleMass(&m.Vehicle)
@@ -147,7 +146,7 @@ func (m *model) launches() {
 		m.StallRatio = driveline.DefaultStall
 		m.by("stall_torque_ratio", stallAssumedU, 1, func(m *model) *float64 { return &m.StallRatio })
 		m.assumed = append(m.assumed, fmt.Sprintf("The converter is taken to multiply torque %s ±%s times at stall: stall_torque_ratio would replace it.", short(m.StallRatio), short(uncert.Z95*stallAssumedU)))
-	case m.Gearbox == "" && !single && !electric && sheetSilent(m):
+	case m.Gearbox == "" && !single && !electric && m.ShiftThrust == 0: // nothing tells how torque goes through
 		m.StallRatio = 1
 		m.inputs = append(m.inputs, input{"gearbox", func(m *model, z float64) { m.StallRatio += max(0, z) * (driveline.DefaultStall - 1) / 2 }})
 		m.assumed = append(m.assumed, "Whether a clutch or a converter launches it is not known: gearbox would tell.")
@@ -167,19 +166,14 @@ func (m *model) launches() {
 	}
 }
 
-// sheetSilent reports whether the sheet tells nothing of how torque goes through the
-// gearbox.
-func sheetSilent(m *model) bool { return m.ShiftThrust == 0 }
-
 // grips fills in what the tyres pass.
 func (m *model) grips(seen evidence) {
 	at := func(m *model) *float64 { return &m.Friction }
-	switch {
-	case seen.friction > max(m.Friction, 0): // the pulls show more than the sheet or the default
+	if seen.friction > 0 { // more than the sheet's or the default
 		m.Friction = seen.friction * (1 + frictionSeenOver)
 		m.off("friction", frictionSeenOver, at)
 		m.assumed = append(m.assumed, fmt.Sprintf("Friction is taken as %s: the hardest pull shows at least %s.", short(m.Friction), short(seen.friction)))
-	default:
+	} else {
 		m.fill("friction", at, frictionGivenU, driveline.DefaultFriction, frictionAssumedU, "A friction of %s between tyre and road")
 	}
 	if m.Sliding > 0 {
@@ -228,19 +222,27 @@ func (m *model) asSheet() *sheet.Sheet {
 	return &sheet.Sheet{Vehicle: v}
 }
 
-// train is what the model drives with; grip is nil where it is not known which wheels
-// push.
-func (m *model) train() (*driveline.Powertrain, *driveline.State, error) {
+// ungripped is what the model drives with, whatever the tyres pass.
+func (m *model) ungripped() (*driveline.Powertrain, error) {
 	e, err := engineOf(&m.Vehicle, m.share*m.scale)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	p := &driveline.Powertrain{Engine: e, Gears: m.Gears, Final: m.FinalDrive, Transfer: transferOf(&m.Vehicle, m.line), TyreRadius: m.TyreRadius,
 		Efficiency: min(1, m.line.Efficiency), StartGear: m.line.StartGear, ShiftSpeed: m.ShiftSpeed, ShiftTime: m.ShiftTime, ShiftThrust: min(1, m.ShiftThrust),
 		BuildUp: m.line.BuildUp, Launch: m.LaunchSpeed, Stall: m.StallRatio, Auxiliary: m.Auxiliary, Mass: m.Mass, Inertia: m.MassFactor,
 		Spinning: m.EngineInertia, Wheels: m.WheelInertia, DragArea: m.DragArea, Rolling: m.RollingResistance, Density: m.rho}
-	sh := m.asSheet()
-	grip, err := mostGrip(sh, "")
+	return p, p.Check()
+}
+
+// train is what the model drives with; grip is nil where it is not known which wheels
+// push.
+func (m *model) train() (*driveline.Powertrain, *driveline.State, error) {
+	p, err := m.ungripped()
+	if err != nil {
+		return nil, nil, err
+	}
+	grip, err := mostGrip(m.asSheet(), "")
 	if err != nil {
 		return nil, nil, err
 	}
@@ -250,7 +252,7 @@ func (m *model) train() (*driveline.Powertrain, *driveline.State, error) {
 			p.Slide = p.Grip * m.Sliding / m.Friction
 		}
 	}
-	return p, grip, p.Check()
+	return p, grip, nil
 }
 
 // varied is a run with one input off by its standard uncertainty one way and the other.

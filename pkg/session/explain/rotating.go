@@ -39,7 +39,7 @@ func rotatingOf(sh *sheet.Sheet, mode string) *rotating {
 	for i := range m.inputs {
 		x := *m
 		m.inputs[i].vary(&x, 1)
-		if q, _, err := x.train(); err == nil {
+		if q, err := x.ungripped(); err == nil {
 			for g, f := range factors(q) {
 				moves[g] = append(moves[g], f-base[g])
 			}

@@ -28,8 +28,6 @@ type Spent struct {
 	Parts     []SpentPart
 	Measured  uncert.Value // s, A less B, as the comparison has it
 	Predicted uncert.Value // s, the same by the sheet; NaN where not known
-	// Shifts is set where they are a part of their own; else they are in the stretches.
-	Shifts bool
 }
 
 // SpentPart is one part of a difference in time.
@@ -117,17 +115,16 @@ type spent struct {
 }
 
 // spend splits a run's time to the last bound.
-func (e *Explanation) spend(r *TracedRun, rs resistance, bounds []float64, shifts bool) spent {
+func (e *Explanation) spend(r *TracedRun, bounds []float64, shifts bool) spent {
 	out := spent{conditions: math.NaN()}
 	at := make([]float64, len(bounds)) // s since the launch
 	for i, v := range bounds {
 		at[i] = reachTime(r.Run, v)
 	}
 	left := func(t float64) float64 { return t }
-	if take := e.road(r, rs); take != nil {
+	if take := e.road(r); take != nil {
 		w := relieve(r.Run, take)
-		begin := interpolate(w.real, w.t, 0) - w.real[0]
-		left = func(t float64) float64 { return interpolate(w.real, w.t, t) - begin }
+		left = func(t float64) float64 { return interpolate(w.real, w.t, t) }
 		out.conditions = at[len(at)-1] - at[0] - (left(at[len(at)-1]) - left(at[0]))
 	}
 	for i := 1; i < len(at); i++ {
@@ -143,7 +140,8 @@ func (e *Explanation) spend(r *TracedRun, rs resistance, bounds []float64, shift
 }
 
 // road is what grade and wind cost a run, nil where neither is known.
-func (e *Explanation) road(r *TracedRun, rs resistance) cost {
+func (e *Explanation) road(r *TracedRun) cost {
+	rs := e.resists
 	rs.mode = r.Run.Mode
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
@@ -166,13 +164,12 @@ func (e *Explanation) road(r *TracedRun, rs resistance) cost {
 // take fills in the parts of a difference.
 func (e *Explanation) take(s *Spent, p *pairing, b *ForceBand) {
 	what, bounds := b.stretches(s.Target.Speed, gripTold(p.a) && gripTold(p.b))
-	s.Shifts = allShift(p.a) && allShift(p.b)
-	rs, _ := resistanceOf(e.Sheet)
-	var in [2][][]float64 // mode, part, run
+	shifts := allShift(p.a) && allShift(p.b) // then they are a part of their own
+	var in [2][][]float64                    // mode, part, run
 	for k, runs := range [][]*TracedRun{p.a, p.b} {
 		in[k] = make([][]float64, len(what)+2)
 		for _, r := range runs {
-			x := e.spend(r, rs, bounds, s.Shifts)
+			x := e.spend(r, bounds, shifts)
 			for i, v := range append(x.in, x.shifts, x.conditions) {
 				in[k][i] = append(in[k][i], v)
 			}
@@ -198,7 +195,7 @@ func (e *Explanation) take(s *Spent, p *pairing, b *ForceBand) {
 			return Target{Speed: to}.reach(r) - start(r, from)
 		})})
 	}
-	if s.Shifts {
+	if shifts {
 		add(SpentPart{What: SpentShifts, Seconds: p.differ(in[0][len(what)], in[1][len(what)]), Predicted: nothing})
 	}
 	add(SpentPart{What: SpentConditions, Seconds: p.differ(in[0][len(what)+1], in[1][len(what)+1]), Predicted: nothing})
