@@ -22,6 +22,10 @@ func story(e *explain.Explanation, p *explain.Prediction) string {
 	return strings.Join(said(append(s, predictionSentence(e, p), unknownSentence(e, p))...), " ")
 }
 
+// limitBrief say what limits, for a list.
+var limitBrief = map[driveline.Limit]string{driveline.ByGrip: "grip", driveline.ByTorque: "torque", driveline.ByPower: "power",
+	driveline.ByEngine: "engine speed", driveline.ByStart: "build-up"}
+
 // limitWords say what limits, for a reader.
 var limitWords = map[driveline.Limit]string{driveline.ByGrip: "the grip of the driven wheels", driveline.ByTorque: "torque", driveline.ByPower: "engine power",
 	driveline.ByEngine: "engine speed", driveline.ByStart: "thrust that builds up"}
@@ -32,34 +36,39 @@ func limitSentence(e *explain.Explanation, p *explain.Prediction) string {
 	if p.Run == nil {
 		return ""
 	}
-	parts, goal := limitParts(e, p)
+	parts, goal := limitParts(e, p, false)
 	if len(parts) == 0 {
 		return "By the sheet's data nothing limits it."
 	}
 	return fmt.Sprintf("%s its acceleration is limited by %s (modelled).", goal, and(parts))
 }
 
-// limitParts are the limits of a predicted run with their seconds, and how far it was
-// looked at.
-func limitParts(e *explain.Explanation, p *explain.Prediction) (parts []string, goal string) {
+// limitParts are the limits of a predicted run with their seconds, in words or in brief,
+// and how far it was looked at.
+func limitParts(e *explain.Explanation, p *explain.Prediction, brief bool) (parts []string, goal string) {
 	name, per := SpeedUnit(e.Units)
 	goal = "Up to 60 mph"
 	end, ok := p.Run.ReachSpeed(60 * unit.MPH)
 	if !ok {
 		end, goal = math.Inf(1), "As far as it gets"
 	}
+	words, during := limitWords, " for"
+	if brief {
+		words, during = limitBrief, ""
+	}
 	for _, l := range p.Limits(end) {
+		what, places, until := words[l.By], 1, ""
 		switch {
 		case l.By == driveline.ByShift:
-			parts = append(parts, fmt.Sprintf("%s for %.1f s", plural(l.N, "shift"), l.Seconds))
+			what = plural(l.N, "shift")
 		case l.Seconds < leastLimit:
+			continue
 		case l.By == driveline.ByStart:
-			parts = append(parts, fmt.Sprintf("%s for %.2f s", limitWords[l.By], l.Seconds))
-		case l.By == driveline.ByGrip:
-			parts = append(parts, fmt.Sprintf("%s for %.1f s (until %.0f %s)", limitWords[l.By], l.Seconds, l.Until/per, name))
-		default:
-			parts = append(parts, fmt.Sprintf("%s for %.1f s", limitWords[l.By], l.Seconds))
+			places = 2
+		case l.By == driveline.ByGrip && !brief: // the table of a pair has the speed
+			until = fmt.Sprintf(" (until %.0f %s)", l.Until/per, name)
 		}
+		parts = append(parts, fmt.Sprintf("%s%s %.*f s%s", what, during, places, l.Seconds, until))
 	}
 	return parts, goal
 }

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -145,20 +144,16 @@ func brief(e *explain.Explanation) []document.Block {
 		doc = append(doc, t)
 	}
 	doc = append(doc, pairBlocks(e, false, nil)...)
-	short := strings.NewReplacer(" for ", " ", "thrust that builds up", "build-up", "the grip of the driven wheels", "grip", "engine power", "power")
 	doc = append(doc, listed("What limits on the way to 60 mph (modelled)", said(each(e.Predictions, func(p *explain.Prediction) string {
 		if p.Run == nil {
 			return ""
 		}
-		parts, _ := limitParts(e, p)
-		return p.Mode + ": " + until.ReplaceAllString(short.Replace(strings.Join(parts, ", ")), "")
+		parts, _ := limitParts(e, p, true)
+		return p.Mode + ": " + strings.Join(parts, ", ")
 	})...))...)
 	doc = append(doc, listed("Missing from the sheet, and what each would unlock", each(missingKeys(e), func(m explain.Missing) string { return m.Key + ": " + m.Unlocks }))...)
 	return append(doc, listed("Assumed", said(once(e, func(p *explain.Prediction) []string { return p.Assumed })...))...)
 }
-
-// until is up to which speed a limit holds, which the table of a pair has.
-var until = regexp.MustCompile(` \(until [^)]*\)`)
 
 // missingKeys are what the sheet lacks, each key once.
 func missingKeys(e *explain.Explanation) []explain.Missing {
