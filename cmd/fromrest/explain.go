@@ -68,6 +68,11 @@ func runExplain(c *cli.Context, f form[*explain.Explanation]) error {
 	if c.Bool("wheels") {
 		return runWheels(c, modes)
 	}
+	for _, flag := range []string{"no-grip", "in-air", "friction", "grade", "gear", "endless"} {
+		if c.IsSet(flag) {
+			return usagef("--%s goes with --wheels", flag)
+		}
+	}
 	e, s, err := explained(c, modes)
 	if err != nil {
 		return err
@@ -180,9 +185,12 @@ func stand(c *cli.Context) (on explain.Stand, err error) {
 	}
 	values, left := report.WheelValues(strings.FieldsFunc(strings.ToLower(c.String("friction")), func(r rune) bool { return r == ',' || r == ' ' }))
 	if left != "" {
-		return on, usagef("--friction %q: want wheels of fl, fr, rl, rr with a number, such as fl=0.1", left)
+		return on, usagef("--friction %q: want wheels of fl, fr, rl, rr with a number, each once, such as fl=0.1", left)
 	}
-	on.Friction = values
+	for k, v := range values {
+		on.Friction[k] = v
+		on.Bare[k] = on.Bare[k] || v == 0
+	}
 	if g := c.Float64("grade"); !(g >= -steepest && g <= steepest) {
 		return on, usagef("--grade %g: want %d to %d per cent", g, -steepest, steepest)
 	}

@@ -71,8 +71,11 @@ func noShiftLines(e *explain.Explanation) []string {
 		if len(r.Shifts) > 0 {
 			continue
 		}
-		rate := r.Run.Log.Quality.Rate
-		why := cmp.Or(r.NoShifts, fmt.Sprintf("none found. At %.3g samples a second no gap under about %.2g s is seen.", rate, shiftSamples/rate))
+		found := "none found."
+		if q := &r.Run.Log.Quality; q.Rate > 0 && !q.Fused() { // an accelerometer sees shorter ones
+			found += fmt.Sprintf(" At %.3g samples a second no gap under about %.2g s is seen.", q.Rate, shiftSamples/q.Rate)
+		}
+		why := cmp.Or(r.NoShifts, found)
 		if of[why] == nil {
 			order = append(order, why)
 		}

@@ -25,8 +25,10 @@ func WheelsText(w io.Writer, title string, s *driveline.State) error {
 	return document.Text(w, text)
 }
 
-// WheelValues reads values of wheels such as "fl=0.1"; left is the first text that is none.
-func WheelValues(texts []string) (values [driveline.Wheels]float64, left string) {
+// WheelValues reads values of wheels such as "fl=0.1", by wheel; left is the first text
+// that is none, or that names a wheel again.
+func WheelValues(texts []string) (values map[int]float64, left string) {
+	values = map[int]float64{}
 	for _, text := range texts {
 		name, value, _ := strings.Cut(text, "=")
 		set, other := WheelSet([]string{name})
@@ -34,7 +36,11 @@ func WheelValues(texts []string) (values [driveline.Wheels]float64, left string)
 		if len(other) > 0 || err != nil || !(x >= 0) || math.IsInf(x, 0) {
 			return values, text
 		}
-		values[slices.Index(set[:], true)] = x
+		k := slices.Index(set[:], true)
+		if _, twice := values[k]; twice {
+			return values, text
+		}
+		values[k] = x
 	}
 	return values, ""
 }
