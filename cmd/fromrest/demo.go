@@ -44,7 +44,7 @@ Example: into a folder of its own
 				return err
 			}
 			var page bytes.Buffer
-			if err := report.HTML(context.WithoutCancel(c.Context), &page, res, ""); err != nil {
+			if err := report.HTML(context.WithoutCancel(c.Context), &page, res, report.Paper{}); err != nil {
 				return err
 			}
 			if err := os.WriteFile(filepath.Join(dir, "report.html"), page.Bytes(), 0o644); err != nil {

@@ -3,12 +3,15 @@ package main
 import (
 	"context"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
+	"fromrest/pkg/unit"
 )
 
 func reportCommand() *cli.Command {
@@ -21,24 +24,34 @@ func reportCommand() *cli.Command {
 Example: a folder of logs
    fromrest report -o session.html logs/
 
-Example: a log for each drive mode
-   fromrest report -o session.html calm=calm.nmea full=full.nmea`,
+Example: a log for each drive mode, on three pages at most
+   fromrest report --short -o session.html calm=calm.nmea full=full.nmea`,
 		Flags: append(append(inputFlags(), rowFlags()...),
 			outputFlag("write `FILE`"),
 			&cli.StringFlag{Name: "title", Usage: "`TITLE` of the page; its date if not given"},
+			&cli.BoolFlag{Name: "short", Usage: "the answer, why, and how it was measured; no figure of each run"},
+			&cli.BoolFlag{Name: "full", Usage: "all of the explanation, run by run, and all that is known of each log"},
 		),
-		Action: func(c *cli.Context) error {
-			if c.String("output") == "" {
-				return usagef("no file to write: give -o FILE")
-			}
-			return onLogs(c, judged, func(res *session.Result, s *work) error { return writeReport(c, res, s) })
-		},
+		Action: runReport,
 	}
 }
 
-func writeReport(c *cli.Context, res *session.Result, _ *work) error {
-	return emit(c, func(w io.Writer) error {
-		return report.HTML(context.WithoutCancel(c.Context), w, res, c.String("title"))
+func runReport(c *cli.Context) error {
+	name, want, needs := c.String("output"), report.Paper{Title: c.String("title")}, func(*session.Options) {}
+	switch {
+	case name == "":
+		return usagef("no file to write: give -o FILE")
+	case strings.EqualFold(filepath.Ext(name), ".pdf"):
+		return usagef("-o %s: a report is written as HTML; any browser prints it, as in: chromium --headless --no-pdf-header-footer --print-to-pdf=%s %s.html", name, name, strings.TrimSuffix(name, filepath.Ext(name)))
+	case c.Bool("short") && c.Bool("full"):
+		return usagef("--short and --full: which?")
+	case c.Bool("short"):
+		want.Extent = report.Short
+	case c.Bool("full"):
+		want.Extent, needs = report.Full, judged
+	}
+	return onLogs(c, needs, func(res *session.Result, _ *work) error {
+		return emit(c, func(w io.Writer) error { return report.HTML(context.WithoutCancel(c.Context), w, res, want) })
 	})
 }
 
@@ -100,7 +113,7 @@ func methods(w io.Writer, t tabled) error {
 	if err != nil {
 		cmp = nil // one mode: there was nothing to compare
 	}
-	_, err = io.WriteString(w, report.Methods(t.res, cmp)+"\n")
+	_, err = io.WriteString(w, unit.Printed(report.Methods(t.res, cmp))+"\n")
 	return err
 }
 

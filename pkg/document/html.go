@@ -6,6 +6,8 @@ import (
 	"html"
 	"io"
 	"strings"
+
+	"fromrest/pkg/unit"
 )
 
 // HTML writes a document as a piece of HTML that goes into a page or pastes into
@@ -25,8 +27,11 @@ func Fragment(blocks ...Block) string {
 }
 
 func (h Heading) html(b *strings.Builder) {
-	b.WriteString("<h3>" + html.EscapeString(h.Text) + noteHTML(html.EscapeString(h.Note)) + "</h3>\n")
+	b.WriteString("<h3>" + escapeHTML(h.Text) + noteHTML(escapeHTML(h.Note)) + "</h3>\n")
 }
+
+// escapeHTML is a text as it is printed, safe in HTML.
+func escapeHTML(s string) string { return html.EscapeString(unit.Printed(s)) }
 
 // noteHTML is a remark behind a name, nothing for none.
 func noteHTML(escaped string) string {
@@ -38,7 +43,7 @@ func noteHTML(escaped string) string {
 
 func (p Paragraph) html(b *strings.Builder) {
 	open := map[Kind]string{Plain: "<p>", Remark: `<p class="note">`, Warning: `<p class="flag">`}[p.Kind]
-	b.WriteString(open + html.EscapeString(p.Text) + "</p>\n")
+	b.WriteString(open + escapeHTML(p.Text) + "</p>\n")
 }
 
 func (l List) html(b *strings.Builder) {
@@ -51,7 +56,7 @@ func (l List) html(b *strings.Builder) {
 	}
 	b.WriteString("<ul>" + end)
 	for _, s := range l.Items {
-		b.WriteString("<li>" + html.EscapeString(s) + "</li>" + end)
+		b.WriteString("<li>" + escapeHTML(s) + "</li>" + end)
 	}
 	b.WriteString("</ul>\n")
 }
@@ -59,7 +64,7 @@ func (l List) html(b *strings.Builder) {
 func (t Terms) html(b *strings.Builder) {
 	b.WriteString("<dl>")
 	for _, it := range t.Items {
-		fmt.Fprintf(b, "<div><dt>%s</dt><dd>%s</dd></div>", html.EscapeString(it.Name), html.EscapeString(it.Text))
+		fmt.Fprintf(b, "<div><dt>%s</dt><dd>%s</dd></div>", escapeHTML(it.Name), escapeHTML(it.Text))
 	}
 	b.WriteString("</dl>\n")
 }
@@ -102,9 +107,9 @@ func (t *Table) html(b *strings.Builder) {
 	if t.Look == Titled && t.Title == "" {
 		look.open, look.body = untitledHTML, "<tbody>\n"
 	}
-	escape := html.EscapeString
+	escape := escapeHTML
 	if page { // as package html/template does, with which pages are made
-		escape = func(s string) string { return strings.ReplaceAll(html.EscapeString(s), "+", "&#43;") }
+		escape = func(s string) string { return strings.ReplaceAll(escapeHTML(s), "+", "&#43;") }
 	}
 	n := len(t.Columns)
 	fill := strings.NewReplacer("{title}", escape(t.Title), "{label}", escape(cmp.Or(t.Label, t.Title)), "{n}", fmt.Sprint(n), "{all}", fmt.Sprint(n+1))

@@ -3,6 +3,8 @@ package document
 import (
 	"io"
 	"strings"
+
+	"fromrest/pkg/unit"
 )
 
 // Markdown writes a document as Markdown with tables of bars.
@@ -11,7 +13,7 @@ func Markdown(w io.Writer, blocks ...Block) error {
 	for _, b := range blocks {
 		b.markdown(&m)
 	}
-	_, err := io.WriteString(w, m.String())
+	_, err := io.WriteString(w, unit.Printed(m.String()))
 	return err
 }
 

@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 	"unicode/utf8"
+
+	"fromrest/pkg/unit"
 )
 
 // TextWidth is how many columns of a terminal the text form keeps within.
@@ -19,7 +21,7 @@ func Text(w io.Writer, blocks ...Block) error {
 	for _, b := range blocks {
 		b.text(&t)
 	}
-	_, err := io.WriteString(w, t.String())
+	_, err := io.WriteString(w, unit.Printed(t.String()))
 	return err
 }
 

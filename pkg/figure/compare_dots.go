@@ -35,7 +35,7 @@ func ModeDots(t *compare.Target, o Options) (*Figure, error) {
 	if t.From == "rollout" {
 		origin = "with rollout"
 	}
-	size := Size{o.size().W, vg.Length(62 + 34*len(t.Modes))}
+	size := Size{o.size().W, vg.Length(54 + 28*len(t.Modes))}
 	f := &Figure{Title: unit.Printed(t.Name) + ", " + origin, Size: size, XTitle: "time, s", Desc: dotsInWords(t)}
 	first := math.NaN() // the heading of the first counted run that has one
 	if i := slices.IndexFunc(t.Runs, func(r compare.Run) bool { return r.Counted && !math.IsNaN(r.Heading) }); i >= 0 {

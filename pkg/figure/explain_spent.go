@@ -23,7 +23,7 @@ const SpentNote = "Bars: one part of the difference after another, each with its
 // one before ended, its 95 % interval at the end, and all of it beneath. A ring is where the
 // sheet's data put the end of the step.
 func Spent(s *explain.Spent, o Options) *Figure {
-	size := Size{o.size().W, vg.Length(70 + 24*(len(s.Parts)+1))}
+	size := Size{o.size().W, vg.Length(60 + 18*(len(s.Parts)+1))}
 	f := &Figure{Title: fmt.Sprintf("Where %s and %s part, from rest to %s", s.A, s.B, s.Target.Name[2:]), Size: size,
 		XTitle: fmt.Sprintf("time of %s less that of %s, s", s.A, s.B)}
 	f.Note = SpentNote
@@ -88,7 +88,7 @@ func (s *spentSteps) extent() (lo, hi float64) {
 // Plot implements plot.Plotter.
 func (s *spentSteps) Plot(c draw.Canvas, p *plot.Plot) {
 	tx, ty := p.Transforms(&c)
-	const thick = vg.Length(9)
+	const thick = vg.Length(8)
 	zero := draw.LineStyle{Color: s.theme.Soft(), Width: 0.8}
 	c.StrokeLine2(zero, tx(0), c.Min.Y, tx(0), c.Max.Y)
 	for i, b := range s.all {

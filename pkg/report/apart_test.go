@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"fromrest/pkg/unit"
 )
 
 // Runs without a mode have a place of their own beside modes, in every table.
@@ -24,7 +26,7 @@ func TestUnknownTimesSayWhy(t *testing.T) {
 	x := &res.Runs[0].Times[0]
 	x.Seconds, x.U95, x.Reason = math.NaN(), math.NaN(), "its half-width of 1.1 s is over a third of it"
 	text := render(t, RunsText, res)
-	if !strings.Contains(text, "unknown") || !strings.Contains(strings.Join(strings.Fields(text), " "), res.Runs[0].ID+", "+x.Name+" "+OriginName(x.From)+": "+x.Reason) {
+	if !strings.Contains(text, "unknown") || !strings.Contains(strings.Join(strings.Fields(text), " "), res.Runs[0].ID+", "+unit.Printed(x.Name)+" "+OriginName(x.From)+": "+x.Reason) {
 		t.Errorf("%s", text)
 	}
 	if j := render(t, RunsJSON, res); !strings.Contains(j, `"reason": "its half-width of 1.1 s is over a third of it"`) || strings.Contains(j, "NaN") {

@@ -138,8 +138,11 @@ func driveOn(t *compare.Target) string {
 		add("drive on", compare.DriveOn)
 	}
 	add(fmt.Sprintf("would take more than %d each", contrast.MostMore), compare.TooMany)
-	if len(parts) == 0 {
+	switch {
+	case len(parts) == 0:
 		return ""
+	case len(parts) == 1 && parts[0] == "decided":
+		return "Decided: no more runs are needed."
 	}
 	return wholeSentence(strings.Join(parts, "; "))
 }
@@ -192,7 +195,7 @@ func pairsTable(t *compare.Target, tests bool) *document.Table {
 		if tests {
 			row = append(row, pText(p.PAdjusted), pText(p.WelchHolm), pText(p.PermutationHolm))
 		}
-		table.Add(p.A+" - "+p.B, row...)
+		table.Add(p.A+" − "+p.B, row...)
 	}
 	return table.WithoutEmpty()
 }
@@ -260,52 +263,45 @@ func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 	doc := warnings(cmp.Warnings)
 	doc = append(doc, document.Paragraph{Kind: document.Remark, Text: comparePromise +
 		" In the figures: the mean with its interval, beneath it each run; discs went the first way, rings the other, crosses do not count."})
+	o := figure.OptionsFor(res)
+	var all [][]document.Block
 	for i, t := range cmp.Targets {
-		id := fmt.Sprintf("dots-%d-", i)
-		dots, err := twoWidths(id+"wide", id+"slim", false, figure.OptionsFor(res), func(o figure.Options) (*figure.Figure, error) { return figure.ModeDots(t, o) })
+		dots, err := card(fmt.Sprintf("dots-%d", i), o, func(o figure.Options) (*figure.Figure, error) { return figure.ModeDots(t, o) })
 		if err != nil {
 			return Section{}, err
 		}
-		doc = append(doc, document.Markup("<article>"), targetHeading(t), dots, modesTable(t), pairsTable(t, cmp.Tests))
+		c := []document.Block{targetHeading(t), dots, modesTable(t), pairsTable(t, cmp.Tests)}
 		if t != cmp.Primary {
-			doc = append(doc, warnings(t.Warnings)...)
+			c = append(c, warnings(t.Warnings)...)
 		}
-		doc = append(doc, document.Markup("</article>\n"))
+		all = append(all, c)
 	}
 	for _, d := range []struct {
-		id   string
-		draw func(figure.Options) (*figure.Figure, error)
+		id, title string
+		draw      func(figure.Options) (*figure.Figure, error)
 	}{
-		{"mean-time-", func(o figure.Options) (*figure.Figure, error) {
+		{"mean-time", "Means of the modes", func(o figure.Options) (*figure.Figure, error) {
 			return figure.ModeTraces(res.Runs, figure.ByTime, o)
 		}},
-		{"gained-", func(o figure.Options) (*figure.Figure, error) { return figure.TimeGained(res.Runs, o) }},
+		{"gained", "Time gained", func(o figure.Options) (*figure.Figure, error) { return figure.TimeGained(res.Runs, o) }},
 	} {
-		f, err := twoWidths(d.id+"wide", d.id+"slim", true, figure.OptionsFor(res), d.draw)
+		f, err := card(d.id, o, d.draw)
 		if errors.Is(err, figure.ErrNoMode) {
 			continue
 		} else if err != nil {
 			return Section{}, err
 		}
-		doc = append(doc, f)
+		all = append(all, []document.Block{document.Heading{Text: d.title}, f})
 	}
-	return section("compare", "Modes compared", doc...), nil
+	return section("compare", "Modes compared", append(doc, cards(all...)...)...), nil
 }
 
-// comparedSections are the report's verdict, which stands first, and its section on the
-// modes, nil where there is nothing to compare or no target decides.
-func comparedSections(res *session.Result, targets []string) (verdict, modes *Section, err error) {
-	cmp, err := res.Compare(headlineTargets(res, targets), timing.FromRollout, timing.FromRest)
-	if err != nil || len(cmp.Targets) == 0 {
-		return nil, nil, nil // one mode, or none that reached a target
+// verdictSection is the report's answer, nil where no target decides.
+func verdictSection(cmp *compare.Result) *Section {
+	a := AnswerOf(cmp)
+	if a == nil {
+		return nil
 	}
-	s, err := CompareSection(res, cmp)
-	if err != nil {
-		return nil, nil, err
-	}
-	if a := AnswerOf(cmp); a != nil {
-		v := section("verdict", "Verdict", append([]document.Block{document.Paragraph{Kind: document.Remark, Text: "At " + a.Place + ", which decides."}}, a.blocks()...)...)
-		verdict = &v
-	}
-	return verdict, &s, nil
+	v := section("verdict", "Verdict", append([]document.Block{document.Paragraph{Kind: document.Remark, Text: "At " + a.Place + ", which decides."}}, a.blocks()...)...)
+	return &v
 }

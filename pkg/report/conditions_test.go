@@ -71,13 +71,13 @@ func TestConditionsAreShownEverywhere(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	sec, err := report.ExplainSection(e)
+	sec, err := report.ExplainSection(e, true)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for name, out := range map[string]string{"text": text.String(), "Markdown": md.String(), "HTML": string(sec.Body)} {
 		out = strings.Join(strings.Fields(out), " ")
-		for _, want := range []string{"vertical velocity", "the runs both ways", "0-60 mph with rollout, s", "corrected", "power", "density altitude", "SAE J1349"} {
+		for _, want := range []string{"vertical velocity", "the runs both ways", "0–60 mph with rollout, s", "corrected", "power", "density altitude", "SAE J1349"} {
 			if !strings.Contains(out, want) {
 				t.Errorf("%s lacks %q", name, want)
 			}

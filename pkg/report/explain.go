@@ -51,7 +51,7 @@ func explained(e *explain.Explanation) []document.Block {
 	for _, p := range e.Predictions {
 		doc = append(append(doc, part("Mode "+p.Mode)), modeBlocks(p, e)...)
 	}
-	return slices.Concat(doc, pairBlocks(e, true, nil), tracesBlocks(e), conditionsBlocks(e))
+	return slices.Concat(doc, pairBlocks(e, true), tracesBlocks(e), conditionsBlocks(e))
 }
 
 // closing is what stands at the end of an explanation.
@@ -143,46 +143,77 @@ func published(e *explain.Explanation) []document.Block {
 	return []document.Block{part("Published conditions"), lines(heads), profileTable(e, false)}
 }
 
-// ExplainSection is the report's part on why modes differ: each mode's force in
-// each gear with what limits it, then grade, wind and wheel force from the logs.
-func ExplainSection(e *explain.Explanation) (Section, error) {
-	var doc []document.Block
+// ExplainSection is the report's part on why modes differ: where the time went between
+// each two, drawn and in a table, and each mode's force in each gear with what limits it.
+// A full one adds what the logs say of grade, wind and wheel force, run by run.
+func ExplainSection(e *explain.Explanation, full bool) (Section, error) {
+	pairs, drawn, err := pairCards(e, full)
+	if err != nil {
+		return Section{}, err
+	}
+	modes, err := modeCards(e, full)
+	if err != nil {
+		return Section{}, err
+	}
+	doc := listed("Contradicted", e.Against)
+	if drawn {
+		doc = append(doc, document.Paragraph{Text: figure.SpentNote, Kind: document.Remark})
+	}
+	warned := listed("Cautions", explainCautions())
+	if full {
+		doc = slices.Concat(doc, cards(append(pairs, modes...)...), warned, tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
+		return section("explain", "Why the modes differ", doc...), nil
+	}
+	all := slices.Concat(pairs, modes, [][]document.Block{append(basis(e), warned...)})
+	if t := foretoldTable(e); len(t.Rows) > 0 {
+		all = slices.Insert(all, 0, []document.Block{part("Predicted and measured"), t})
+	}
+	return section("explain", "Why the modes differ", append(doc, cards(all...)...)...), nil
+}
+
+// pairCards are where the time went between each two modes, and whether any is drawn.
+func pairCards(e *explain.Explanation, full bool) (all [][]document.Block, drawn bool, fault error) {
+	for i, p := range pairs(e) {
+		c := []document.Block{part(p.A + " against " + p.B)}
+		if p.apart != nil {
+			f, err := card(fmt.Sprintf("spent-%d", i), figure.OptionsOf(e), func(o figure.Options) (*figure.Figure, error) { return figure.Spent(p.apart, o), nil })
+			if err != nil {
+				return nil, false, err
+			}
+			c, drawn = append(c, f), true
+		}
+		all = append(all, append(c, p.blocks(e, full)...))
+	}
+	return all, drawn, nil
+}
+
+// modeCards are each mode's force and what limits it.
+func modeCards(e *explain.Explanation, full bool) (all [][]document.Block, fault error) {
 	for i, p := range e.Predictions {
-		doc = append(doc, document.Markup("<div>"), part("Mode "+p.Mode))
+		c := []document.Block{part("Mode " + p.Mode)}
 		if p.Train != nil {
-			id := fmt.Sprintf("force-%d-", i)
-			f, err := twoWidths(id+"wide", id+"slim", false, figure.OptionsOf(e), func(o figure.Options) (*figure.Figure, error) {
+			f, err := card(fmt.Sprintf("force-%d", i), figure.OptionsOf(e), func(o figure.Options) (*figure.Figure, error) {
 				return figure.TractiveForce(p, e.Measured(p.Mode), e.ShiftSpeeds(p.Mode), o), nil
 			})
 			if err != nil {
-				return Section{}, err
+				return nil, err
 			}
-			doc = append(doc, f)
+			c = append(c, f)
 		}
-		doc = append(append(doc, modeBlocks(p, e)...), document.Markup("</div>\n"))
+		if full {
+			c = append(c, modeBlocks(p, e)...)
+		} else if text := limitSentence(e, p); text != "" {
+			c = append(c, document.Paragraph{Text: text})
+		}
+		all = append(all, c)
 	}
-	var fault error
-	drawn := 0
-	pairs := pairBlocks(e, true, func(s *explain.Spent) document.Block {
-		id := fmt.Sprintf("spent-%d-", drawn)
-		drawn++
-		f, err := twoWidths(id+"wide", id+"slim", false, figure.OptionsOf(e), func(o figure.Options) (*figure.Figure, error) { return figure.Spent(s, o), nil })
-		fault = cmp.Or(fault, err)
-		return f
-	})
-	if fault != nil {
-		return Section{}, fault
-	}
-	if drawn > 0 {
-		pairs = append([]document.Block{document.Paragraph{Text: figure.SpentNote}}, pairs...)
-	}
-	doc = slices.Concat(listed("Contradicted", e.Against), pairs, doc, listed("Cautions", explainCautions()), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
-	return section("explain", "Why the modes differ", doc...), nil
+	return all, nil
 }
 
-// explainedSections are the report's section on why its modes differ, none where the
-// sheet lacks what that takes at least: a mass and the modes.
-func explainedSections(ctx context.Context, res *session.Result) ([]Section, error) {
+// explainedSection is the report's section on why its modes differ, nil where the
+// sheet lacks what that takes at least: a mass and the modes. A short report has its text
+// without the figures.
+func explainedSection(ctx context.Context, res *session.Result, extent Extent) (*Section, error) {
 	if sh := res.Sheet; sh == nil || !(sh.Vehicle.Mass > 0) || len(sh.Modes) == 0 {
 		return nil, nil
 	}
@@ -190,14 +221,20 @@ func explainedSections(ctx context.Context, res *session.Result) ([]Section, err
 	if err != nil {
 		return nil, err
 	}
-	s, err := ExplainSection(e)
-	return []Section{s}, err
+	if extent == Short {
+		s := section("explain", "Why the modes differ", append(brief(e), listed("Cautions", explainCautions())...)...)
+		s.Columns = true
+		return &s, nil
+	}
+	s, err := ExplainSection(e, extent == Full)
+	s.Columns = extent == Full
+	return &s, err
 }
 
 // ExplainHTML writes an explanation as one self-contained page: no network, no
 // scripts, figures inlined.
 func ExplainHTML(w io.Writer, e *explain.Explanation, title string) error {
-	s, err := ExplainSection(e)
+	s, err := ExplainSection(e, true)
 	if err != nil {
 		return err
 	}

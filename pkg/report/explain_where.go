@@ -14,16 +14,7 @@ import (
 
 // spents are where the time went, each two modes once.
 func spents(e *explain.Explanation) []explain.Spent {
-	if e.Traced == nil {
-		return nil
-	}
-	var out []explain.Spent
-	for i := range e.Traced.Bands {
-		if s, ok := e.Where(&e.Traced.Bands[i]); ok {
-			out = append(out, s)
-		}
-	}
-	return out
+	return each(only(pairs(e), func(p pair) bool { return p.apart != nil }), func(p pair) explain.Spent { return *p.apart })
 }
 
 // spentWords say what a part is.
@@ -58,34 +49,61 @@ func signedValue(v uncert.Value) string {
 	return inTable(v, 1, true)
 }
 
-// pairBlocks tell each two modes apart once: a sentence or two, the figure where drawn
-// makes one, and the table.
-func pairBlocks(e *explain.Explanation, full bool, drawn func(*explain.Spent) document.Block) []document.Block {
+// pair is two modes that traces tell apart.
+type pair struct {
+	*explain.ForceBand
+	apart *explain.Spent // where the time went between them, nil where that is not known
+}
+
+// pairs are every two modes that something can be said of, each once.
+func pairs(e *explain.Explanation) []pair {
 	if e.Traced == nil {
 		return nil
 	}
-	var doc []document.Block
+	var out []pair
 	for i := range e.Traced.Bands {
-		b := &e.Traced.Bands[i]
-		s, apart := e.Where(b)
-		if apart && !full { // the table has the difference
-			d, _ := e.Difference(b.A, b.B, s.Target)
-			table := spentTable(e, &s)
-			table.Note = strings.TrimSpace(causeSentence(b.A, d))
-			doc = append(doc, table)
-			continue
+		p := pair{ForceBand: &e.Traced.Bands[i]}
+		if s, ok := e.Where(p.ForceBand); ok {
+			p.apart = &s
 		}
-		text := said(gapSentence(e, b.A, b.B), bandSentence(b, 1, b.B))
-		if len(text) == 0 {
-			continue
+		if p.apart != nil || p.sentences(e) != "" {
+			out = append(out, p)
 		}
-		doc = append(doc, part(b.A+" against "+b.B), document.Paragraph{Text: strings.Join(text, " "), Layout: document.Layout{Indent: 2}})
-		if apart {
-			if drawn != nil {
-				doc = append(doc, drawn(&s))
-			}
-			doc = append(doc, spentTable(e, &s))
+	}
+	return out
+}
+
+// sentences tell by how much the two differ and what their forces say of it.
+func (p pair) sentences(e *explain.Explanation) string {
+	return strings.Join(said(gapSentence(e, p.A, p.B), bandSentence(p.ForceBand, 1, p.B)), " ")
+}
+
+// blocks tell the two apart: in brief by the table alone, which has the difference, with
+// what caused it as its note.
+func (p pair) blocks(e *explain.Explanation, full bool) []document.Block {
+	var doc []document.Block
+	if text := p.sentences(e); text != "" && (full || p.apart == nil) {
+		doc = append(doc, document.Paragraph{Text: text, Layout: document.Layout{Indent: 2}})
+	}
+	if p.apart == nil {
+		return doc
+	}
+	table := spentTable(e, p.apart)
+	if !full {
+		d, _ := e.Difference(p.A, p.B, p.apart.Target)
+		table.Note = strings.TrimSpace(causeSentence(p.A, d))
+	}
+	return append(doc, table)
+}
+
+// pairBlocks tell each two modes apart once.
+func pairBlocks(e *explain.Explanation, full bool) []document.Block {
+	var doc []document.Block
+	for _, p := range pairs(e) {
+		if full || p.apart == nil {
+			doc = append(doc, part(p.A+" against "+p.B))
 		}
+		doc = append(doc, p.blocks(e, full)...)
 	}
 	return doc
 }
@@ -143,7 +161,7 @@ func brief(e *explain.Explanation) []document.Block {
 	if t := foretoldTable(e); len(t.Rows) > 0 {
 		doc = append(doc, t)
 	}
-	doc = append(doc, pairBlocks(e, false, nil)...)
+	doc = append(doc, pairBlocks(e, false)...)
 	doc = append(doc, listed("What limits on the way to 60 mph (modelled)", said(each(e.Predictions, func(p *explain.Prediction) string {
 		if p.Run == nil {
 			return ""
@@ -151,7 +169,12 @@ func brief(e *explain.Explanation) []document.Block {
 		parts, _ := limitParts(e, p, true)
 		return p.Mode + ": " + strings.Join(parts, ", ")
 	})...))...)
-	doc = append(doc, listed("Missing from the sheet, and what each would unlock", each(missingKeys(e), func(m explain.Missing) string { return m.Key + ": " + m.Unlocks }))...)
+	return append(doc, basis(e)...)
+}
+
+// basis is what a short explanation rests on: what the sheet lacks and what was assumed.
+func basis(e *explain.Explanation) []document.Block {
+	doc := listed("Missing from the sheet, and what each would unlock", each(missingKeys(e), func(m explain.Missing) string { return m.Key + ": " + m.Unlocks }))
 	return append(doc, listed("Assumed", said(once(e, func(p *explain.Prediction) []string { return p.Assumed })...))...)
 }
 

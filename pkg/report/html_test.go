@@ -16,8 +16,13 @@ import (
 
 func htmlOf(t *testing.T, res *session.Result, title string) string {
 	t.Helper()
+	return paperOf(t, res, Paper{Title: title})
+}
+
+func paperOf(t *testing.T, res *session.Result, want Paper) string {
+	t.Helper()
 	var b bytes.Buffer
-	if err := HTML(t.Context(), &b, res, title); err != nil {
+	if err := HTML(t.Context(), &b, res, want); err != nil {
 		t.Fatal(err)
 	}
 	return b.String()
@@ -84,8 +89,8 @@ func TestPageIsWellFormed(t *testing.T) {
 		}
 	}
 	// Four runs with two figures, two overlays in two widths; three targets from
-	// two origins, the mean traces and the time gained in two widths.
-	if count["svg"] != 28 || count["desc"] != 28 || count["title"] != 29 {
+	// two origins, the mean traces and the time gained.
+	if count["svg"] != 20 || count["desc"] != 20 || count["title"] != 21 {
 		t.Errorf("%d svg, %d desc, %d title", count["svg"], count["desc"], count["title"])
 	}
 }
@@ -107,16 +112,30 @@ func TestExcludedRunIsStruckAndNeverCounted(t *testing.T) {
 }
 
 func TestPageSaysAllThatBelongsToIt(t *testing.T) {
-	page := htmlOf(t, sample(), "")
+	page := paperOf(t, sample(), Paper{Extent: Full})
 	for _, want := range []string{"n = 2", "full was driven one way only.", "00ff", "ff00", "checksum, 3 dropped, first at line 12",
 		"Log at 25 samples a second", "Standing starts, 14 June 2026", "0.3048 m", "prefers-color-scheme:dark", "@media print"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("page lacks %q", want)
 		}
 	}
-	for _, c := range Cautions() {
-		if !strings.Contains(page, strings.ReplaceAll(c, "'", "&#39;")) {
-			t.Errorf("page lacks the caution %q", c)
+}
+
+// TestExtents holds each report to what it is for: all have the answer, the cautions and
+// the hashes, a short one no figure of single runs, and only a full one what a better log
+// would be worth.
+func TestExtents(t *testing.T) {
+	for extent, has := range map[Extent][3]bool{Short: {false, false, false}, Usual: {true, true, false}, Full: {true, true, true}} {
+		page := paperOf(t, sample(), Paper{Extent: extent})
+		for _, want := range append([]string{"Verdict", "8.941", "00ff", "ff00", "The evaluation was made with"}, Cautions()...) {
+			if !strings.Contains(page, strings.ReplaceAll(want, "'", "&#39;")) {
+				t.Errorf("report %d lacks %q", extent, want)
+			}
+		}
+		for i, part := range []string{"Modes compared", "Each run", "Log at 25 samples a second"} {
+			if strings.Contains(page, part) != has[i] {
+				t.Errorf("report %d and %q", extent, part)
+			}
 		}
 	}
 }

@@ -221,6 +221,12 @@ func Method(res *session.Result) []string {
 		"A mean is of counted runs only; where both directions were driven it is the mean of the two directions' means, so that grade and a steady wind drop out. Its interval comes from the scatter of the runs about their means and is never less than the single intervals leave. Where no run repeats another, an allowance of " + trimZeros(compare.AllowanceShare*100, 1) + " % of the time, at least " + trimZeros(compare.AllowanceLeast, 2) + " s, stands for the scatter that nobody has seen (common practice).",
 		"A trap speed is the mean speed over the last 66 ft (20.12 m) before a distance mark.",
 	}
+	return append(m, sourceNotes(res)...)
+}
+
+// sourceNotes are what must be known of logs whose speed is not a receiver's own.
+func sourceNotes(res *session.Result) []string {
+	var m []string
 	for _, n := range []struct {
 		source recording.Source
 		text   string

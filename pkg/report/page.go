@@ -10,13 +10,12 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
 	"fromrest/pkg/motion/segment"
+	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
-	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
 	"fromrest/pkg/unit"
 )
@@ -29,7 +28,7 @@ var pageStyle string
 
 // pages holds the template "report" of a session's page and "section" of a page
 // with one section alone.
-var pages = template.Must(template.New("").Parse(pageTemplate))
+var pages = template.Must(template.New("").Funcs(template.FuncMap{"printed": unit.Printed}).Parse(pageTemplate))
 
 // Section is a part of the report made elsewhere.
 type Section struct {
@@ -82,6 +81,9 @@ type pageData struct {
 	Tables, Braking  []template.HTML
 	Runs             []runView
 	Logs             []logView
+	Shared           []document.Term // what is true of every log
+	Files            template.HTML   // the logs in a table, in place of Logs
+	Methods          string
 	Method, Cautions []string
 	Settings         []document.Term
 }
@@ -94,56 +96,79 @@ type runView struct {
 	Figures     []template.HTML
 }
 
-type logView struct {
-	*session.Log
-	File             string // the last element of its path
-	Items            []document.Term
-	Problems, Advice []string
+// Extent is how much of a session its report holds.
+type Extent int
+
+// Extents of a report.
+const (
+	Usual Extent = iota // what the session found, run by run, and how
+	Short               // the answer, why in brief, and how it was measured
+	Full                // besides the usual, all of the explanation and of what is known of each log
+)
+
+// Paper is how a report is wanted. The zero value is the usual one under the sheet's title.
+type Paper struct {
+	Title  string // that of the sheet, or made of the date, if empty
+	Extent Extent
 }
 
-// HTML writes the whole result as one self-contained page: no network, no
-// scripts, figures inlined. File names and modes are escaped. The title is that of the
-// sheet or made of the date where none is given.
-func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) error {
+// HTML writes a result as one self-contained page: no network, no scripts, figures
+// inlined. File names and modes are escaped.
+func HTML(ctx context.Context, w io.Writer, res *session.Result, want Paper) error {
+	title := want.Title
 	if title == "" && res.Sheet != nil {
 		title = res.Sheet.Title
 	}
-	if len(res.Logs) <= JudgedMost {
+	if want.Extent == Full && len(res.Logs) <= JudgedMost {
 		res.Judge()
 	}
 	targets := added(res)
 	d := pageData{
 		pageHead: newPageHead(cmp.Or(title, sessionTitle(res)), lead(res)), Warnings: res.Warnings,
-		Method: Method(res), Cautions: Cautions(), Settings: settingsItems(res),
+		Cautions: Cautions(), Settings: settingsItems(res),
 		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + cause(f) }),
-		Logs: each(res.Logs, func(l *session.Log) logView {
-			v := logView{l, filepath.Base(l.Path), QualityItems(l, res.Settings.Units), problemLines(l), nil}
-			if len(res.Logs) <= JudgedMost {
-				v.Advice = worth(l).Advice
-			}
-			return v
-		}),
-		Tables: pieces(TimingTable(res)), Braking: pieces(BrakingTable(res)),
 	}
 	d.Facts = sheetFacts(res.Sheet)
 	if t := headlineTable(res, targets); t != nil {
 		d.Headline = fragment(t)
 	}
-	verdict, compared, err := comparedSections(res, targets)
-	if err != nil {
+	if err := d.answer(ctx, res, targets, want.Extent); err != nil {
 		return err
 	}
-	d.Verdict = verdict
-	explained, err := explainedSections(ctx, res)
-	if err != nil {
+	if want.Extent == Short {
+		d.Files, d.Method = fragment(filesTable(res)), sourceNotes(res)
+		return pages.ExecuteTemplate(w, "report", &d)
+	}
+	d.Tables, d.Braking, d.Method = pieces(TimingTable(res)), pieces(BrakingTable(res)), sourceNotes(res)
+	if want.Extent == Full {
+		d.Method = Method(res)
+	}
+	d.logs(res, want.Extent)
+	if err := d.runs(res, targets); err != nil {
 		return err
 	}
-	if compared != nil {
-		d.Sections = append(d.Sections, *compared)
+	return pages.ExecuteTemplate(w, "report", &d)
+}
+
+// answer fills in what the session found: the verdict, the figure of all runs, and what
+// lies behind.
+func (d *pageData) answer(ctx context.Context, res *session.Result, targets []string, extent Extent) (err error) {
+	compared, _ := res.Compare(headlineTargets(res, targets), timing.FromRollout, timing.FromRest) // not with one mode alone
+	if compared != nil && len(compared.Targets) > 0 {
+		d.Verdict = verdictSection(compared)
+		if extent != Short {
+			s, err := CompareSection(res, compared)
+			if err != nil {
+				return err
+			}
+			d.Sections = append(d.Sections, s)
+		}
 	}
-	d.Sections = append(d.Sections, explained...)
-	for i := range d.Sections {
-		d.Sections[i].Columns = true
+	d.Methods = Methods(res, compared)
+	if why, err := explainedSection(ctx, res, extent); err != nil {
+		return err
+	} else if why != nil {
+		d.Sections = append(d.Sections, *why)
 	}
 	if t := WitnessTable(res); t != nil {
 		s := Section{ID: "witnesses", Title: t.Title}
@@ -152,20 +177,27 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, title string) e
 		}
 		d.Sections = append(d.Sections, s)
 	}
-	draw := len(res.Runs) <= mostFigures
-	if !draw {
+	switch {
+	case len(res.Runs) > mostFigures:
 		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))
-	} else if d.Overlays, err = overlays(res); err != nil {
-		return err
+	case extent == Short:
+		d.Overlays, err = overlays(res, figure.ByTime)
+	default:
+		d.Overlays, err = overlays(res, figure.ByTime, figure.ByDistance)
 	}
+	return err
+}
+
+// runs fills in each run with its figures.
+func (d *pageData) runs(res *session.Result, targets []string) error {
 	for i, r := range res.Runs {
-		v, err := newRunView(r, i, res, targets, draw)
+		v, err := newRunView(r, i, res, targets, d.NoFigures == "")
 		if err != nil {
 			return err
 		}
 		d.Runs = append(d.Runs, v)
 	}
-	return pages.ExecuteTemplate(w, "report", &d)
+	return nil
 }
 
 // tableColumns is how many runs stand side by side in the report.
@@ -198,20 +230,30 @@ func twoWidths(wide, slim string, captioned bool, o figure.Options, draw func(fi
 	return document.Markup(s + "</figure>\n"), nil
 }
 
+// card draws a figure for a card of a page, at the one width that cards have.
+func card(id string, o figure.Options, draw func(figure.Options) (*figure.Figure, error)) (document.Markup, error) {
+	o.Size = figure.Narrow
+	f, err := draw(o)
+	if err != nil {
+		return "", err
+	}
+	return document.Markup(fmt.Sprintf("<figure>%s</figure>\n", f.InlineSVG(id))), nil
+}
+
+// cards are parts that stand side by side where there is room.
+func cards(all ...[]document.Block) []document.Block {
+	if len(all) == 0 {
+		return nil
+	}
+	doc := []document.Block{document.Markup("<div class=\"cards\">")}
+	for _, c := range all {
+		doc = append(append(append(doc, document.Markup("<article>")), c...), document.Markup("</article>\n"))
+	}
+	return append(doc, document.Markup("</div>\n"))
+}
+
 // mostFigures is up to how many runs are drawn: each takes about 0.1 MB.
 const mostFigures = 300
-
-// JudgedMost is up to how many logs a report judges each: what one log would be
-// worth is of no interest in a season's, and costs more than all else.
-const JudgedMost = 60
-
-// worth is what times from a log are worth, nothing where nobody knows.
-func worth(l *session.Log) session.Judgement {
-	if l.Worth == nil {
-		return session.Judgement{}
-	}
-	return l.Worth()
-}
 
 // sessionTitle names a report by the date of its first log.
 func sessionTitle(res *session.Result) string {
@@ -246,14 +288,14 @@ func settingsItems(res *session.Result) []document.Term {
 	return append(append(items, filled(listed)...), document.Term{Name: "made with", Text: s.MadeBy()})
 }
 
-// overlays are all runs in one figure, against time and against distance.
-func overlays(res *session.Result) ([]template.HTML, error) {
+// overlays are all runs in one figure, against each of some quantities.
+func overlays(res *session.Result, against ...figure.Against) ([]template.HTML, error) {
 	starts := only(res.StandingStarts(), func(r *session.TimedRun) bool { return r.Trace.Len() > 1 })
 	if len(starts) < 2 {
 		return nil, nil
 	}
 	var out []template.HTML
-	for _, by := range []figure.Against{figure.ByTime, figure.ByDistance} {
+	for _, by := range against {
 		id := "overlay-" + string(by)
 		f, err := twoWidths(id+"-wide", id+"-narrow", true, figure.OptionsFor(res), func(o figure.Options) (*figure.Figure, error) {
 			return figure.Overlay(starts, figure.OfSpeed, by, o)
@@ -299,61 +341,4 @@ func newRunView(r *session.TimedRun, i int, res *session.Result, targets []strin
 		v.Figures = append(v.Figures, template.HTML(f.InlineSVG(fmt.Sprintf("run-%d-%s", i+1, d.id))))
 	}
 	return v, nil
-}
-
-// sheetFacts is what a session sheet says of the session, for the head of a
-// report: only what was given.
-func sheetFacts(sh *sheet.Sheet) []document.Term {
-	if sh == nil {
-		return nil
-	}
-	c, date, mass := &sh.Conditions, "", ""
-	if !sh.Date.IsZero() {
-		date = sh.Date.Format(time.DateOnly)
-	}
-	if sh.Vehicle.Mass > 0 {
-		mass = trimZeros(sh.Vehicle.Mass, 0) + " kg as tested"
-	}
-	out := []document.Term{{Name: "date", Text: date}, {Name: "place", Text: sh.Place}, {Name: "vehicle", Text: sh.Vehicle.Name}, {Name: "mass", Text: mass}}
-	for _, t := range conditionTerms(c) {
-		switch {
-		case t.Name == "wind" && c.Gust != nil:
-			t.Text += ", gusts " + trimZeros(*c.Gust, 1) + " m/s"
-		case t.Name == "grade" && c.GradeHeading != nil:
-			t.Text += " rising towards " + heading(*c.GradeHeading)
-		}
-		out = append(out, t)
-	}
-	for _, m := range sh.Modes {
-		out = append(out, document.Term{Name: "mode " + m.Name, Text: m.Description})
-	}
-	return filled(append(out, document.Term{Name: "notes", Text: sh.Notes})...)
-}
-
-// conditionTerms are the surface, the air, the wind and the grade that a sheet
-// gives, of each only what was given.
-func conditionTerms(c *sheet.Conditions) []document.Term {
-	out := filled(document.Term{Name: "surface", Text: c.Surface})
-	plain, percent := func(x float64) float64 { return x }, func(x float64) float64 { return 100 * x }
-	for _, q := range []struct {
-		name   string
-		x      *float64
-		in     func(float64) float64 // the unit that is shown
-		places int
-		unit   string
-	}{
-		{"temperature", c.Temperature, func(x float64) float64 { return x - unit.ZeroCelsius }, 1, "°C"},
-		{"air pressure", c.Pressure, func(x float64) float64 { return x / 100 }, 1, "hPa"},
-		{"humidity", c.Humidity, percent, 0, "%"}, {"wind", c.Wind, plain, 1, "m/s"}, {"grade", c.Grade, percent, 2, "%"},
-	} {
-		if q.x == nil {
-			continue
-		}
-		text := trimZeros(q.in(*q.x), q.places) + " " + q.unit
-		if q.name == "wind" && c.WindFrom != nil {
-			text += " from " + heading(*c.WindFrom)
-		}
-		out = append(out, document.Term{Name: q.name, Text: text})
-	}
-	return out
 }

@@ -44,7 +44,7 @@ func TestSeasonIsShort(t *testing.T) {
 		t.Errorf("%d lines", len(lines))
 	}
 	head := strings.Join(lines[:12], "\n")
-	for _, want := range []string{"120 logs, 240 standing starts; 120 do not count", "0-60 mph", "eco", "60 ", "10.00", "sport", "11.00"} {
+	for _, want := range []string{"120 logs, 240 standing starts; 120 do not count", "0–60 mph", "eco", "60 ", "10.00", "sport", "11.00"} {
 		if !strings.Contains(head, want) {
 			t.Errorf("no %q on the first screen:\n%s", want, head)
 		}

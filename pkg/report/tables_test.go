@@ -364,7 +364,7 @@ func TestCompareTextSaysItAll(t *testing.T) {
 		if err := f(&b, cmp); err != nil {
 			t.Fatal(err)
 		}
-		for _, want := range []string{"0-30 mph, from rest", "with rollout", "Verdict", "residual degree", "at most 6 in 100"} {
+		for _, want := range []string{"0–30 mph, from rest", "with rollout", "Verdict", "residual degree", "at most 6 in 100"} {
 			if !strings.Contains(strings.ReplaceAll(b.String(), "\n", " "), want) {
 				t.Errorf("%s lacks %q:\n%s", name, want, b.String())
 			}
@@ -381,7 +381,7 @@ func TestReportShowsTheSheet(t *testing.T) {
 	}
 	res.Sheet = sh
 	var b bytes.Buffer
-	if err := HTML(t.Context(), &b, res, ""); err != nil {
+	if err := HTML(t.Context(), &b, res, Paper{}); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"<h1>Van &lt;day&gt;</h1>", "<dd>airfield</dd>", "<dd>0 m/s</dd>", "<dd>18.5 °C</dd>", "<dd>gentle</dd>", "Modes compared"} {

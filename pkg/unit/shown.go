@@ -1,7 +1,7 @@
 package unit
 
 import (
-	"strconv"
+	"regexp"
 	"strings"
 )
 
@@ -23,12 +23,17 @@ func ShownIn(units string) Shown {
 	return Shown{"mph", MPH, "ft", Foot}
 }
 
-// Printed is the name of a target as a reader is shown it in print: with an en dash
-// between two speeds, "0–60 mph" for "0-60 mph". Names in data keep the hyphen.
-func Printed(target string) string {
-	from, to, ok := strings.Cut(target, "-")
-	if _, err := strconv.ParseFloat(from, 64); !ok || err != nil || to == "" || to[0] < '0' || to[0] > '9' {
-		return target
+// Printed is a text as a reader is shown it in print: with an en dash between two speeds,
+// "0–60 mph" for "0-60 mph", and with a minus sign before a number. It has as many letters
+// as the text. Names in data keep the hyphen.
+func Printed(text string) string {
+	if !strings.Contains(text, "-") {
+		return text
 	}
-	return from + "–" + to
+	return negative.ReplaceAllString(between.ReplaceAllString(text, "${1}–${2}"), "${1}−${2}")
 }
+
+var (
+	between  = regexp.MustCompile(`((?:^|[^\w.–-])\d+(?:\.\d+)?)-(\d+(?:\.\d+)? (?:mph|km/h)\b)`)
+	negative = regexp.MustCompile(`(?m)(^|[\s(|>])-(\d)`)
+)

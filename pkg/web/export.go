@@ -203,5 +203,5 @@ func htmlReport(out io.Writer, w *work) error {
 	if res.Sheet != nil {
 		title = cmp.Or(res.Sheet.Title, title)
 	}
-	return report.HTML(w.s.ctx, out, res, title)
+	return report.HTML(w.s.ctx, out, res, report.Paper{Title: title})
 }

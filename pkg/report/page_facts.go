@@ -1,0 +1,66 @@
+package report
+
+import (
+	"time"
+
+	"fromrest/pkg/document"
+	"fromrest/pkg/sheet"
+	"fromrest/pkg/unit"
+)
+
+// sheetFacts is what a session sheet says of the session, for the head of a
+// report: only what was given.
+func sheetFacts(sh *sheet.Sheet) []document.Term {
+	if sh == nil {
+		return nil
+	}
+	c, date, mass := &sh.Conditions, "", ""
+	if !sh.Date.IsZero() {
+		date = sh.Date.Format(time.DateOnly)
+	}
+	if sh.Vehicle.Mass > 0 {
+		mass = trimZeros(sh.Vehicle.Mass, 0) + " kg as tested"
+	}
+	out := []document.Term{{Name: "date", Text: date}, {Name: "place", Text: sh.Place}, {Name: "vehicle", Text: sh.Vehicle.Name}, {Name: "mass", Text: mass}}
+	for _, t := range conditionTerms(c) {
+		switch {
+		case t.Name == "wind" && c.Gust != nil:
+			t.Text += ", gusts " + trimZeros(*c.Gust, 1) + " m/s"
+		case t.Name == "grade" && c.GradeHeading != nil:
+			t.Text += " rising towards " + heading(*c.GradeHeading)
+		}
+		out = append(out, t)
+	}
+	for _, m := range sh.Modes {
+		out = append(out, document.Term{Name: "mode " + m.Name, Text: m.Description})
+	}
+	return filled(append(out, document.Term{Name: "notes", Text: sh.Notes})...)
+}
+
+// conditionTerms are the surface, the air, the wind and the grade that a sheet
+// gives, of each only what was given.
+func conditionTerms(c *sheet.Conditions) []document.Term {
+	out := filled(document.Term{Name: "surface", Text: c.Surface})
+	plain, percent := func(x float64) float64 { return x }, func(x float64) float64 { return 100 * x }
+	for _, q := range []struct {
+		name   string
+		x      *float64
+		in     func(float64) float64 // the unit that is shown
+		places int
+		unit   string
+	}{
+		{"temperature", c.Temperature, func(x float64) float64 { return x - unit.ZeroCelsius }, 1, "°C"},
+		{"air pressure", c.Pressure, func(x float64) float64 { return x / 100 }, 1, "hPa"},
+		{"humidity", c.Humidity, percent, 0, "%"}, {"wind", c.Wind, plain, 1, "m/s"}, {"grade", c.Grade, percent, 2, "%"},
+	} {
+		if q.x == nil {
+			continue
+		}
+		text := trimZeros(q.in(*q.x), q.places) + " " + q.unit
+		if q.name == "wind" && c.WindFrom != nil {
+			text += " from " + heading(*c.WindFrom)
+		}
+		out = append(out, document.Term{Name: q.name, Text: text})
+	}
+	return out
+}
