@@ -24,6 +24,9 @@ type Options struct {
 	// From is where time and distance begin: timing.FromRollout (default) or
 	// timing.FromRest.
 	From timing.Origin
+	// Through is a speed whose first crossing is the origin in place of From, in m/s;
+	// 0 for none. A run that never has it cannot be drawn.
+	Through float64
 	// Targets are further targets to label, by name.
 	Targets []string
 	// Rows are the targets that are marked at all, by name; nil for every one. Chosen has
@@ -136,7 +139,13 @@ func newView(r *session.TimedRun, o Options) (*view, error) {
 	u := o.shown()
 	per := u.SpeedPer
 	w := &view{per: per}
-	if o.from() == timing.FromRollout && r.Rollout > 0 {
+	switch {
+	case o.Through > 0:
+		if w.t0 = crossing(tr.T, tr.V, o.Through); math.IsNaN(w.t0) {
+			return nil, fmt.Errorf("%s: %w", r.ID, errNoTrace)
+		}
+		w.s0 = interpolate(tr.T, tr.S, w.t0)
+	case o.from() == timing.FromRollout && r.Rollout > 0:
 		w.t0, w.s0 = r.Rollout, unit.Rollout
 	}
 	top := 0
@@ -200,6 +209,16 @@ func interpolate(x, y []float64, at float64) float64 {
 	}
 	f := (at - x[i-1]) / (x[i] - x[i-1])
 	return y[i-1] + f*(y[i]-y[i-1])
+}
+
+// crossing is the x at which y first rises through a value; NaN where it never does.
+func crossing(x, y []float64, value float64) float64 {
+	for i := 1; i < len(x); i++ {
+		if y[i-1] < value && y[i] >= value {
+			return x[i-1] + (x[i]-x[i-1])*(value-y[i-1])/(y[i]-y[i-1])
+		}
+	}
+	return math.NaN()
 }
 
 // edges is a column with 1.96 standard deviations taken away and added.
