@@ -38,6 +38,27 @@ func (t *Text) Set(table, key, value string) {
 	}
 }
 
+// Unset takes a key of a table out where its value stands on the key's own line; it
+// reports whether the key was there. The caller decodes the outcome, as for all changes.
+func (t *Text) Unset(table, key string) bool {
+	begin, path := 0, key
+	if table != "" {
+		h := t.headers[table]
+		if len(h) == 0 {
+			return false
+		}
+		begin, path = h[0], table+"."+key
+	}
+	for i := begin; i < t.end(begin); i++ {
+		if t.path[i] == path && !t.begins[i] {
+			t.lines = slices.Delete(t.lines, i, i+1)
+			t.index()
+			return true
+		}
+	}
+	return false
+}
+
 // Entry chooses a table among several of one kind, such as the [[run]] whose id is
 // "full-1#2".
 type Entry struct{ Table, Key, Value string }
