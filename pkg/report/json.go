@@ -26,6 +26,7 @@ type jsonRuns struct {
 	// Of a result that is kept, see StoredJSON.
 	Verdicts []jsonVerdict `json:"verdicts,omitempty"`
 	Vehicle  string        `json:"vehicle,omitempty"`
+	Answer   []string      `json:"answer,omitempty"` // the verdicts in words
 	Scatter  []jsonScatter `json:"scatter,omitempty"`
 	Settings jsonSettings  `json:"settings"`
 }

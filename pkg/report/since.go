@@ -31,6 +31,11 @@ func StoredJSON(w io.Writer, res *session.Result) error {
 	if res.Sheet != nil {
 		j.Vehicle = res.Sheet.Vehicle.Name
 	}
+	if c, err := res.Compare(CompareTargets(res)); err == nil {
+		if a := AnswerOf(c); a != nil {
+			j.Answer = a.Verdicts
+		}
+	}
 	return document.WriteJSON(w, j)
 }
 

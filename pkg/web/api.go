@@ -24,20 +24,24 @@ func (s *Server) routes() http.Handler {
 	}))
 	m.HandleFunc("GET /api/sessions", answer(s.listSessions))
 	m.HandleFunc("POST /api/sessions", answer(s.newSession))
+	m.HandleFunc("POST /api/demonstration", answer(s.demonstration))
 	m.HandleFunc("POST /api/sessions/{id}/remove", answer(s.removeSession))
 	m.HandleFunc("GET /api/sessions/{id}/events", handle(s.events))
 	m.HandleFunc("POST /api/sessions/{id}/logs", handle(s.upload))
 	m.HandleFunc("GET /api/sessions/{id}/logs/{sha}", handle(s.rawLog))
 	for pattern, f := range map[string]func(*http.Request, *work) (any, error){
-		"GET ":                    func(_ *http.Request, w *work) (any, error) { return w.view(), nil },
+		"GET ":                    func(r *http.Request, w *work) (any, error) { return w.view(authorOf(r.Context())), nil },
 		"POST /logs/{sha}/cancel": viewAfter(func(r *http.Request, w *work) error { return w.cancelLog(r.PathValue("sha"), false) }),
 		"POST /logs/{sha}/again":  viewAfter(func(r *http.Request, w *work) error { return w.cancelLog(r.PathValue("sha"), true) }),
 		"POST /logs/{sha}/remove": viewAfter(func(r *http.Request, w *work) error { return w.dropLog(r.Context(), r.PathValue("sha")) }),
 		"POST /edit":              viewAfter(changeSheet),
-		"POST /undo":              viewAfter(func(r *http.Request, w *work) error { return w.undo(r.Context(), s.arch.Undo) }),
-		"POST /redo":              viewAfter(func(r *http.Request, w *work) error { return w.undo(r.Context(), s.arch.Redo) }),
+		"POST /undo":              viewAfter(func(r *http.Request, w *work) error { return w.undo(r.Context()) }),
+		"POST /redo":              viewAfter(func(r *http.Request, w *work) error { return w.redo(r.Context()) }),
 		"GET /traces":             traces,
 		"GET /table":              table,
+		"GET /front":              front,
+		"GET /means":              means,
+		"GET /form":               form,
 		"GET /compare":            comparison,
 	} {
 		method, path, _ := strings.Cut(pattern, " ")
@@ -50,9 +54,10 @@ func (s *Server) routes() http.Handler {
 		}))
 	}
 	m.HandleFunc("GET /api/sessions/{id}/sheet", s.onSession(sheetText))
-	m.HandleFunc("GET /api/sessions/{id}/wheels", s.onSession(wheels))
-	m.HandleFunc("GET /api/sessions/{id}/export/{name}", s.onSession(exported))
-	return m
+	m.HandleFunc("GET /api/sessions/{id}/wheels", shown(s.onSession(wheels)))
+	m.HandleFunc("GET /api/sessions/{id}/plan", shown(s.onSession(planPage)))
+	m.HandleFunc("GET /api/sessions/{id}/export/{name}", shown(s.onSession(exported)))
+	return signed(m)
 }
 
 // handle makes a handler of a function whose error is sent; nothing else may have been
@@ -96,7 +101,7 @@ func viewAfter(f func(*http.Request, *work) error) func(*http.Request, *work) (a
 		if err := f(r, w); err != nil {
 			return nil, err
 		}
-		return w.view(), nil
+		return w.view(authorOf(r.Context())), nil
 	}
 }
 
@@ -132,7 +137,11 @@ func fail(w http.ResponseWriter, err error) {
 	case errors.As(err, &bad):
 		status = http.StatusUnprocessableEntity
 	}
-	send(w, status, map[string]string{"error": err.Error()})
+	answer := map[string]string{"error": err.Error()}
+	if stale := (*staleField)(nil); errors.As(err, &stale) {
+		answer["now"] = stale.now
+	}
+	send(w, status, answer)
 }
 
 // body reads a small JSON request.

@@ -103,7 +103,7 @@ func (b *tab) waitFor(expr string, d time.Duration) {
 		}
 		if time.Now().After(end) {
 			b.shot("stuck")
-			b.t.Fatalf("never became true: %s\nthe page says: %s", expr, b.js(`document.getElementById("say").textContent + " | " + document.getElementById("main").innerText.slice(0, 1500)`))
+			b.t.Fatalf("never became true: %s\nat %s the page says: %s", expr, b.js(`location.hash`), b.js(`document.getElementById("say").textContent + " | " + document.getElementById("main").innerText.slice(0, 1500)`))
 		}
 	}
 }

@@ -43,7 +43,8 @@ func (b *tab) drop(files []string) {
 	b.t.Helper()
 	b.do(chromedp.SetUploadFiles(chromedp.ID("pick-files"), files))
 	b.wait(`document.getElementById("ask-all")`)
-	b.js(`document.querySelector(".ask form").requestSubmit()`)
+	b.fill("#ask-all", "")
+	b.js(`document.querySelector("#ask form").requestSubmit()`)
 }
 
 // read is true once all logs of the page have been read.
@@ -68,7 +69,7 @@ func TestSessionInABrowser(t *testing.T) {
 	sv := serveTest(t, path, Options{})
 	b.media(1280, "light")
 	b.do(chromedp.Navigate(sv.url + "/"))
-	b.wait(`document.querySelector("h1")?.textContent === "Test sessions"`)
+	b.wait(`document.querySelector("h1")?.textContent === "A blank test sheet"`)
 	b.shot("sessions-empty")
 	b.drop(files)
 	b.wait(`document.querySelectorAll("#runs tbody tr").length === 6 && ` + read)
@@ -102,7 +103,7 @@ func TestSessionInABrowser(t *testing.T) {
 	b.overlayTwo()
 	b.exports(saved)
 	numbersAreTheCommands(t, b, files)
-	address := b.js(`location.hash`)
+	address := b.js(`location.hash.split("?")[0]`)
 	looks(b)
 
 	sv.stop()
@@ -127,46 +128,64 @@ func TestSessionInABrowser(t *testing.T) {
 	}
 }
 
-// overlayTwo lays two runs over each other and uses the chart.
+// overlayTwo shows two runs alone and uses the figure: what is shown is in the address and
+// survives a reload, and what cannot be drawn leaves all as it was.
 func (b *tab) overlayTwo() {
 	b.t.Helper()
-	b.js(`(document.getElementById("ov-none")?.click(), "")`)
-	for _, id := range []string{"calm-1#1", "full-1#1"} {
-		b.js(`(document.querySelector('[data-run="` + id + `"] input[type=checkbox]').click(), "")`)
-	}
-	b.wait(`document.querySelectorAll(".readout tbody tr").length === 2`)
-	b.js(`(() => { const e = document.getElementById("ov-axis"); e.value = "distance"; e.dispatchEvent(new Event("change")); return ""; })()`)
-	b.wait(`document.querySelectorAll("#ov-gap canvas").length === 1`)
-	b.js(`(() => { const e = document.getElementById("ov-cursor"); e.value = 500; e.dispatchEvent(new Event("input")); return ""; })()`)
-	// The calm mode is the slower: the other is there earlier, so its gap is negative.
-	b.wait(`/^−\d/.test(document.querySelector(".readout tbody tr:last-child td:last-child").textContent)`)
-	before := b.js(`document.getElementById("ov-at").textContent`)
-	b.js(`(document.getElementById("ov-plot").focus(), "")`)
+	b.js(`([...document.querySelectorAll("[data-pick]")].map((e) => e.id).forEach((id) => { const e = document.getElementById(id); if (e.checked !== /^(calm|full)-1#1$/.test(e.dataset.pick)) e.click(); }), "")`)
+	b.wait(`decodeURIComponent(decodeURIComponent(location.hash)).match(/#1/g)?.length === 2`)
+	b.js(`(document.getElementById("values").open = true, document.getElementById("fig-by-distance").click(), "")`)
+	rows := `[...document.querySelectorAll("#values tbody tr")].filter((r) => /-1#/.test(r.textContent))`
+	b.wait(rows + `.length === 2 && /against distance/.test(document.querySelector("figcaption").textContent)`)
+	b.js(`(document.getElementById("fold-g").closest("details").open = true, "")`)
+	b.wait(`document.querySelector("#fig-g canvas")`)
+	b.js(`(() => { const e = document.getElementById("gain-on"); e.value = "calm-1#1"; e.dispatchEvent(new Event("change")); return ""; })()`)
+	b.js(`(document.getElementById("fig-v").focus(), "")`)
+	before := b.js(`document.getElementById("readout").textContent`)
 	b.do(chromedp.KeyEvent("+"), chromedp.KeyEvent("+"), chromedp.KeyEvent("\u0303"))
-	if after := b.js(`document.getElementById("ov-at").textContent`); after == before {
+	if after := b.js(`document.getElementById("readout").textContent`); after == before {
 		b.t.Errorf("the keyboard moves nothing: %s", after)
 	}
+	// The calm mode is the slower: the other is ahead there.
+	b.wait(`/^\d/.test(` + rows + `.find((r) => /full/.test(r.textContent)).cells[5].textContent) && /gained on calm-1#1/.test(document.querySelector("#values thead").textContent)`)
+	b.wait(`/x=/.test(location.hash)`)
+	seen := b.js(`location.hash`)
+	b.do(chromedp.Reload())
+	b.wait(`document.querySelector("#fig-g canvas") && ` + read)
+	if again := b.js(`location.hash + document.querySelectorAll("[data-pick]:checked").length`); again != seen+"2" {
+		b.t.Errorf("after a reload %s, before %s", again, seen)
+	}
+	// A speed that no run has is refused, and the name of the axis stays.
+	b.js(`(document.getElementById("fig-from-speed").click(), "")`)
+	b.wait(`document.getElementById("fig-speed")`)
+	b.fill("#fig-speed", "290")
+	b.wait(`/stays as it was/.test(document.getElementById("say").textContent)`)
+	if got := b.js(`document.getElementById("fig-speed").value + document.getElementById("fig-v").getAttribute("aria-label")`); !strings.HasPrefix(got, "20speed, mph against distance from 20 mph, ft") {
+		b.t.Errorf("after a refusal: %s", got)
+	}
+	b.js(`(document.getElementById("fig-from-rollout").click(), document.getElementById("fig-by-distance").click(), "")`)
+	b.wait(`/from rollout/.test(document.getElementById("fig-v").getAttribute("aria-label"))`)
 }
 
 // exports takes the table and the figure away and looks into the files.
 func (b *tab) exports(dir string) {
 	b.t.Helper()
-	for _, id := range []string{"ov-svg", "ov-png", "ov-csv"} {
+	for _, id := range []string{"fig-svg", "fig-png", "fig-csv"} {
 		b.js(`(document.getElementById("` + id + `").click(), "")`)
 		time.Sleep(200 * time.Millisecond)
 	}
 	b.js(`([...document.querySelectorAll("#table a")].find((a) => a.textContent === "Runs as CSV").click(), "")`)
 	b.js(`([...document.querySelectorAll("#report a")].find((a) => a.textContent === "Save the report").click(), "")`)
 	b.js(`(document.querySelector("#sheet a").click(), "")`)
-	svg := waitFile(b.t, dir, "overlay-rollout-distance.svg")
+	svg := waitFile(b.t, dir, "figure-distance-from-rollout.svg")
 	if err := xml.Unmarshal(svg, new(struct{})); err != nil || bytes.Count(svg, []byte("<polyline")) < 2 || !bytes.Contains(svg, []byte("full-1#1, full")) {
 		b.t.Errorf("SVG of %d bytes: %v", len(svg), err)
 	}
-	img, err := png.Decode(bytes.NewReader(waitFile(b.t, dir, "overlay-rollout-distance.png")))
+	img, err := png.Decode(bytes.NewReader(waitFile(b.t, dir, "figure-distance-from-rollout.png")))
 	if err != nil || img.Bounds().Dx() < 1000 {
 		b.t.Errorf("PNG: %v", err)
 	}
-	for _, f := range []string{"overlay-rollout-distance.csv", "panel-van-on-the-airfield-runs.csv"} {
+	for _, f := range []string{"figure-distance-from-rollout.csv", "panel-van-on-the-airfield-runs.csv"} {
 		rows, err := csv.NewReader(bytes.NewReader(waitFile(b.t, dir, f))).ReadAll()
 		if err != nil || len(rows) < 6 {
 			b.t.Errorf("%s: %d rows, %v", f, len(rows), err)
@@ -261,14 +280,14 @@ func numbersAreTheCommands(t *testing.T, b *tab, files []string) {
 
 // looks takes pictures at both widths in both schemes and has each checked.
 func looks(b *tab) {
-	b.js(`(document.querySelectorAll("details").forEach((d, i) => { d.open = i === 0 || d.closest("#compare") !== null; }), "")`)
+	b.js(`(document.querySelectorAll("details").forEach((d) => { d.open = true; }), "")`)
 	for _, w := range []struct {
 		width int
 		name  string
-	}{{1280, "1280"}, {360, "360"}} {
+	}{{1400, "1400"}, {360, "360"}, {2560, "2560"}} {
 		for _, scheme := range []string{"light", "dark"} {
 			b.media(w.width, scheme)
-			b.wait(`document.querySelector("#ov-plot canvas")`)
+			b.wait(`document.querySelector("#fig-v canvas")`)
 			b.shot("session-" + scheme + "-" + w.name)
 			b.axe("session-" + scheme + "-" + w.name)
 			// Nothing but its own scrolling boxes may be wider than the window.
@@ -290,10 +309,10 @@ func (b *tab) printed() {
 	}
 	time.Sleep(200 * time.Millisecond)
 	b.shot("session-print")
-	if n := b.js(`[...document.querySelectorAll("button, .button, .top, .drop, textarea")].filter((e) => e.checkVisibility()).length`); n != "0" {
+	if n := b.js(`[...document.querySelectorAll("button, .button, select, textarea, .adding")].filter((e) => e.checkVisibility()).length`); n != "0" {
 		b.t.Errorf("%s controls are printed", n)
 	}
-	if n := b.js(`[...document.querySelectorAll(".timing, .cautions, #ov-plot canvas, .modes")].filter((e) => e.checkVisibility()).length`); n != "4" {
+	if n := b.js(`[...document.querySelectorAll(".timing, .cautions, #fig-v canvas, .modes")].filter((e) => e.checkVisibility()).length`); n != "4" {
 		b.t.Errorf("%s of 4 parts are printed", n)
 	}
 	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{}); err != nil {

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"slices"
 	"strings"
-	"time"
 
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
@@ -15,14 +14,17 @@ import (
 
 // editRequest is one edit of the sheet.
 type editRequest struct {
-	Op     string   `json:"op"` // "mode", "exclude", "include", "head", "sheet"
+	Op     string   `json:"op"` // "mode", "exclude", "include", "head", "sheet", "dropped"
 	Runs   []string `json:"runs"`
 	Mode   string   `json:"mode"`
 	Reason string   `json:"reason"`
 	Key    string   `json:"key"`
 	Value  string   `json:"value"`
-	Base   int      `json:"base"`
-	Text   string   `json:"text"`
+	// Was is what the page knew the field to hold when its user began; an edit of a
+	// field that holds something else by now is refused.
+	Was  *string `json:"was"`
+	Base int     `json:"base"`
+	Text string  `json:"text"`
 }
 
 // changeSheet edits the sheet as the request says.
@@ -77,11 +79,15 @@ func (w *work) perform(ctx context.Context, in *editRequest) error {
 			e.set("keep", "true") // the tool itself would not count it
 		})
 	case "head":
-		return w.editHead(ctx, in)
-	case "sheet":
+		return w.editField(ctx, in)
+	case "sheet", "dropped":
 		w.mu.Lock()
 		defer w.mu.Unlock()
-		return w.keep(ctx, in.Base, strings.ReplaceAll(in.Text, "\r\n", "\n"), "sheet edited as text")
+		note, text := "sheet edited as text", strings.ReplaceAll(in.Text, "\r\n", "\n")
+		if in.Op == "dropped" {
+			return w.adopt(ctx, in.Base, text)
+		}
+		return w.keep(ctx, in.Base, text, note)
 	}
 	return &errEdit{"no such edit"}
 }
@@ -191,50 +197,4 @@ func (w *work) want(b string, ids []string, ok func(*session.TimedRun) bool) err
 		return &errEdit{fmt.Sprintf("run %q is set in the sheet in a way that this button cannot change; edit the sheet as text", clean(id, mostID))}
 	}
 	return nil
-}
-
-// headKeys are the entries of the sheet that have a field of their own, by the field's
-// name, with where a head has them.
-var headKeys = map[string]struct {
-	table, key string
-	of         func(headView) string
-}{
-	"title":   {"", "title", func(h headView) string { return h.Title }},
-	"date":    {"", "date", func(h headView) string { return h.Date }},
-	"place":   {"", "place", func(h headView) string { return h.Place }},
-	"notes":   {"", "notes", func(h headView) string { return h.Notes }},
-	"vehicle": {"vehicle", "name", func(h headView) string { return h.Vehicle }},
-	"surface": {"conditions", "surface", func(h headView) string { return h.Surface }},
-}
-
-// editHead changes one field of the head of the sheet.
-func (w *work) editHead(ctx context.Context, in *editRequest) error {
-	k, ok := headKeys[in.Key]
-	if !ok {
-		return &errEdit{"no such field"}
-	}
-	value := clean(in.Value, mostRemark)
-	written := tomltext.Quote(value)
-	if in.Key == "date" && value != "" {
-		if _, err := time.Parse(time.DateOnly, value); err != nil {
-			return &errEdit{"date " + value + ": want a day such as 2026-06-14"}
-		}
-		written = value
-	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	body, err := w.body()
-	if err != nil {
-		return err
-	}
-	t := tomltext.New(body)
-	t.Set(k.table, k.key, written)
-	p, err := sheet.Parse(t.String(), sheetName)
-	if err != nil {
-		return &errEdit{err.Error()}
-	}
-	if strings.TrimSpace(k.of(sheetHead(p))) != value {
-		return &errEdit{"the " + in.Key + " is written in the sheet in a way that this field cannot change; edit the sheet as text"}
-	}
-	return w.keep(ctx, w.sheet.Revision, t.String(), in.Key+": "+value)
 }

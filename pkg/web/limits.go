@@ -13,6 +13,7 @@ const (
 	maxRequest      = 1 << 20        // bytes of the body of every request but the upload of a log
 	maxToken        = 4096           // bytes of the form that a token is given in
 	defaultMaxLog   = int64(2) << 30 // bytes of a log
+	archiveHead     = 64 << 10       // bytes by which an archive is told from a log
 	uploadBlock     = 64 << 10       // bytes of an upload that must arrive within Options.Stall
 
 	defaultStall = 30 * time.Second       // for a block of an upload
@@ -44,11 +45,16 @@ const (
 	mostWheel  = 20 // of a wheel, in a message
 )
 
+// mostCompared bounds how long two states of a sheet are held against each other, in
+// pairs of lines; assumed, a blink of the eye.
+const mostCompared = 4 << 20
+
 // What is shown at a time; assumed, by what still can be read.
 const (
-	maxTraces    = 40  // in one request for traces
-	maxModes     = 12  // compared, every pair of them being shown
-	maxReport    = 200 // runs of a report, each of which has figures of its own
-	tableColumns = 40  // runs in the table on the page; exports have all
-	sparkPoints  = 48  // of a small trace
+	maxTraces    = 40   // in one request for traces
+	mostAligned  = 1000 // speed that runs are aligned at, in any unit
+	maxModes     = 12   // compared, every pair of them being shown
+	maxReport    = 200  // runs of a report, each of which has figures of its own
+	tableColumns = 40   // runs in the table on the page; exports have all
+	sparkPoints  = 48   // of a small trace
 )

@@ -34,5 +34,5 @@ func viewLines(res *session.Result) linesView {
 // viewUnits are the units that the page shows.
 func viewUnits(units string) unitView {
 	u := unit.ShownIn(units)
-	return unitView{u.Speed, u.SpeedPer, u.Distance, u.DistancePer}
+	return unitView{u.Speed, u.SpeedPer, u.Distance, u.DistancePer, unit.GravityStandard}
 }

@@ -35,7 +35,7 @@ func TestSeasonInOneDrop(t *testing.T) {
 	sv := serveTest(t, filepath.Join(dir, "archive.db"), Options{})
 	b.media(1280, "light")
 	b.do(chromedp.Navigate(sv.url + "/"))
-	b.wait(`document.querySelector("h1")?.textContent === "Test sessions"`)
+	b.wait(`document.querySelector("h1")?.textContent === "A blank test sheet"`)
 	// Long tasks and the time of the first result, as the page sees them.
 	b.js(`(() => { window.slow = []; new PerformanceObserver((l) => { for (const e of l.getEntries()) slow.push(Math.round(e.duration)); }).observe({type: "longtask", buffered: true});
 		const f = () => { if (!window.first && document.querySelector("#runs tbody tr")) window.first = performance.now(); requestAnimationFrame(f); }; f(); return ""; })()`)
@@ -45,7 +45,7 @@ func TestSeasonInOneDrop(t *testing.T) {
 	peaks := make(chan int64, 1)
 	go watchMemory(stop, peaks)
 	begun := time.Now()
-	b.js(`(() => { window.began = performance.now(); document.querySelector(".ask form").requestSubmit(); return ""; })()`)
+	b.js(`(() => { window.began = performance.now(); document.querySelector("#ask form").requestSubmit(); return ""; })()`)
 	want := fmt.Sprintf(`/^%d logs, /.test(document.getElementById("logs-sum").textContent) && `, *season) + read
 	b.waitFor(want, 30*time.Minute)
 	took := time.Since(begun)

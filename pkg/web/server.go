@@ -93,11 +93,13 @@ type Server struct {
 	stop  context.CancelFunc
 	queue *queue
 
-	mu   sync.Mutex
-	open map[string]*work // by session
-	used map[string]time.Time
+	mu     sync.Mutex
+	open   map[string]*work // by session
+	used   map[string]time.Time
+	briefs map[string]briefed // of sessions that were listed
 
 	uploads chan struct{} // a slot for each upload at a time
+	authors *authors
 }
 
 // New makes a server. Close stops its workers.
@@ -113,7 +115,7 @@ func New(opts Options) (*Server, error) {
 		opts.Log = io.Discard
 	}
 	s := &Server{opts: opts, arch: opts.Archive, hub: newHub(), log: log.New(opts.Log, "", 0),
-		open: map[string]*work{}, used: map[string]time.Time{}, uploads: make(chan struct{}, mostUploads)}
+		open: map[string]*work{}, used: map[string]time.Time{}, briefs: map[string]briefed{}, uploads: make(chan struct{}, mostUploads), authors: newAuthors()}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.queue = newQueue(s.ctx, opts.Workers)
 	s.guard = newGuard(opts, s.routes())

@@ -2,7 +2,6 @@ package web
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"net/http"
 	"slices"
@@ -48,7 +47,8 @@ type sessionView struct {
 	Model    int        `json:"model"`
 	MadeBy   string     `json:"madeBy"`
 	Units    unitView   `json:"units"`
-	Leads    []string   `json:"leads"` // targets of the run list
+	Leads    []string   `json:"leads"`   // targets of the run list
+	Command  string     `json:"command"` // that gives the same report
 }
 
 type unitView struct {
@@ -56,15 +56,18 @@ type unitView struct {
 	Per         float64 `json:"per"`         // m/s
 	Distance    string  `json:"distance"`    // "ft"
 	DistancePer float64 `json:"distancePer"` // m
+	Gravity     float64 `json:"gravity"`     // m/s² in g
 }
 
 type headView struct {
-	Title   string `json:"title"`
-	Date    string `json:"date"`
-	Place   string `json:"place"`
-	Vehicle string `json:"vehicle"`
-	Surface string `json:"surface"`
-	Notes   string `json:"notes"`
+	Title      string `json:"title"`
+	Date       string `json:"date"`
+	Place      string `json:"place"`
+	Vehicle    string `json:"vehicle"`
+	Surface    string `json:"surface"`
+	Mass       string `json:"mass"`
+	Conditions string `json:"conditions"` // in a line
+	Notes      string `json:"notes"`
 }
 
 type logView struct {
@@ -101,7 +104,9 @@ type runView struct {
 	Mode     string   `json:"mode"`
 	Kind     string   `json:"kind"`
 	Launch   string   `json:"launch"`
+	Clock    string   `json:"clock"` // of the launch, to the minute, UTC
 	Heading  string   `json:"heading"`
+	Way      int      `json:"way"` // 0 for the direction of the first run, 1 for the other
 	Counted  bool     `json:"counted"`
 	Excluded string   `json:"excluded"`
 	Witness  string   `json:"witness"` // of which run, and by how much its times differ; "" for a run of its own
@@ -150,7 +155,7 @@ func furthest(res *session.Result, names []string) string {
 }
 
 // view is the whole session as the page shows it.
-func (w *work) view() sessionView {
+func (w *work) view(who string) sessionView {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	res := w.result
@@ -160,8 +165,14 @@ func (w *work) view() sessionView {
 		Model: session.ModelRevision, MadeBy: w.madeBy(),
 		Warnings: list(res.Warnings), Cautions: report.Cautions(),
 		Modes: w.modes(), Lines: viewLines(res), Leads: leads(res, units), Units: viewUnits(units)}
-	v.Undo, v.Redo = w.steps()
-	v.Runs = each(res.Runs, func(r *session.TimedRun) runView { return viewRun(r, v.Units, v.Leads) })
+	v.Undo, v.Redo = w.steps(who)
+	v.Command = w.command()
+	first := firstHeading(res)
+	v.Runs = each(res.Runs, func(r *session.TimedRun) runView {
+		run := viewRun(r, v.Units, v.Leads)
+		run.Way = session.Way(r.HeadingDeg, first)
+		return run
+	})
 	short, order, runs := map[string]string{}, map[string]int{}, map[string][]*session.TimedRun{}
 	for _, r := range res.Runs {
 		runs[r.Log.SHA256] = append(runs[r.Log.SHA256], r)
@@ -224,25 +235,25 @@ func withModes[T any](modes []string, all []T, mode func(T) string) []string {
 	return modes
 }
 
-// steps says what undo and redo would do.
-func (w *work) steps() (undo, redo string) {
-	for _, h := range w.history {
-		if h.Revision == w.sheet.Revision {
-			undo = h.Note
-		}
-		if h.Parent == w.sheet.Revision {
-			redo = h.Note // the newest one stays
-		}
-	}
-	return undo, redo
-}
-
 // sheetHead is what a sheet says at its head.
 func sheetHead(p *sheet.Sheet) headView {
 	h := headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
 	if !p.Date.IsZero() {
 		h.Date = p.Date.Format(time.DateOnly)
 	}
+	var said []string
+	for _, t := range report.SheetFacts(p) {
+		switch {
+		case t.Name == "mass":
+			h.Mass = t.Text
+		case slices.Contains([]string{"date", "place", "vehicle", "notes"}, t.Name) || strings.HasPrefix(t.Name, "mode "):
+		case t.Name == "surface":
+			said = append(said, t.Text)
+		default:
+			said = append(said, t.Name+" "+t.Text)
+		}
+	}
+	h.Conditions = strings.Join(said, ", ")
 	return h
 }
 
@@ -251,7 +262,10 @@ func (w *work) head() headView {
 	if w.parsed != nil {
 		h = sheetHead(w.parsed)
 	}
-	h.Title = cmp.Or(h.Title, w.title)
+	if h.Title == "" && w.title != untitled {
+		h.Title = w.title
+	}
+	h.Title = cmp.Or(h.Title, report.TitleOf(w.result))
 	if h.Date == "" && len(w.result.Runs) > 0 && !w.result.Runs[0].Log.Undated {
 		h.Date = w.result.Runs[0].Launch.UTC().Format(time.DateOnly)
 	}
@@ -280,10 +294,10 @@ func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
 func viewRun(r *session.TimedRun, u unitView, leads []string) runView {
 	v := runView{ID: r.ID, Log: r.Log.Name, SHA: r.Log.SHA256, Mode: r.Mode, Kind: string(r.Kind),
-		Launch: report.Instant(r), Counted: r.Counted, Excluded: r.Excluded,
+		Launch: report.Instant(r), Clock: r.Launch.UTC().Format("15:04"), Counted: r.Counted, Excluded: r.Excluded,
 		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
 	if !math.IsNaN(r.HeadingDeg) {
-		v.Heading = fmt.Sprintf("%03.0f°", math.Mod(math.Round(r.HeadingDeg)+360, 360))
+		v.Heading = heading(r.HeadingDeg)
 	}
 	v.Flags = each(r.Flags, func(f segment.Flag) string { return f.Text })
 	v.Leads = each(leads, func(name string) [2]numView {
@@ -335,6 +349,7 @@ func spark(r *session.TimedRun) ([]int, string) {
 type traceView struct {
 	ID   string   `json:"id"`
 	Mode string   `json:"mode"`
+	T0   number   `json:"t0"` // s from the launch to the rollout
 	T    []number `json:"t"`  // s since the launch
 	S    []number `json:"s"`  // m since the launch
 	V    []number `json:"v"`  // m/s
@@ -387,6 +402,6 @@ func viewTrace(r *session.TimedRun) traceView {
 		return out
 	}
 	plain := func(x []float64) []number { return each(x, func(v float64) number { return number(v) }) }
-	return traceView{ID: r.ID, Mode: r.Mode, T: plain(tr.T), S: plain(tr.S), V: plain(tr.V), A: plain(tr.A),
+	return traceView{ID: r.ID, Mode: r.Mode, T0: number(r.Rollout), T: plain(tr.T), S: plain(tr.S), V: plain(tr.V), A: plain(tr.A),
 		SV: wide(tr.SV), SA: wide(tr.SA)}
 }

@@ -61,17 +61,47 @@ func sameReading(a, b *session.Options) bool {
 
 // keep checks a sheet and makes it the current one. The caller holds mu.
 func (w *work) keep(ctx context.Context, base int, body, note string) error {
+	if err := w.sound(body); err != nil {
+		return err
+	}
 	p, err := sheet.Parse(body, sheetName)
 	if err != nil {
-		return &errEdit{err.Error()}
-	}
-	if _, err := w.options(p).Reading(); err != nil {
 		return &errEdit{err.Error()}
 	}
 	if err := w.answer(p).SheetError; err != nil && w.pending() == 0 {
 		return &errEdit{err.Error()}
 	}
-	if _, err := w.s.arch.Edit(ctx, w.id, base, body, note); err != nil {
+	return w.put(ctx, base, body, note)
+}
+
+// adopt makes a sheet that came with logs the current one: what it says of logs that are
+// still on their way is no mistake. The caller holds mu.
+func (w *work) adopt(ctx context.Context, base int, body string) error {
+	if err := w.sound(body); err != nil {
+		return err
+	}
+	return w.put(ctx, base, body, "the sheet dropped with the logs")
+}
+
+// sound refuses a sheet that is none whatever the logs.
+func (w *work) sound(body string) error {
+	p, err := sheet.Parse(body, sheetName)
+	if err == nil {
+		_, err = w.options(p).Reading()
+	}
+	if err != nil {
+		return &errEdit{err.Error()}
+	}
+	return nil
+}
+
+// put makes a checked sheet the current one, by whoever asks. The caller holds mu.
+func (w *work) put(ctx context.Context, base int, body, note string) error {
+	sh, err := w.s.arch.Edit(ctx, w.id, base, body, note)
+	if err == nil {
+		w.s.authors.wrote(w.id, sh.Revision, authorOf(ctx))
+	}
+	if err != nil {
 		if errors.Is(err, archive.ErrStale) {
 			if rerr := w.readSheet(ctx); rerr != nil {
 				return rerr
@@ -98,20 +128,6 @@ func (w *work) reread(ctx context.Context) error {
 	w.combine()
 	w.stored = false
 	return nil
-}
-
-// undo goes one edit back, or forth again, by a step of the archive.
-func (w *work) undo(ctx context.Context, step func(context.Context, string) (archive.Sheet, error)) error {
-	w.mu.Lock()
-	_, err := step(ctx, w.id)
-	if err == nil {
-		err = w.reread(ctx)
-	}
-	w.mu.Unlock()
-	if err == nil {
-		w.touched()
-	}
-	return err
 }
 
 // body is the text of the sheet, or the draft where nothing was edited yet. The

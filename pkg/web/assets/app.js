@@ -7,15 +7,13 @@ const main = document.getElementById("main");
 
 async function route() {
   leaveSession();
-  replace(document.getElementById("nav"));
-  replace(document.getElementById("steps"));
-  const m = location.hash.match(/^#\/s\/([\w-]+)$/);
+  const m = location.hash.match(/^#\/s\/([\w-]+)(\?|$)/);
   try {
     if (m) await showSession(main, m[1]);
     else await showSessions(main);
   } catch (e) {
     document.title = "fromrest";
-    replace(main, h("section", { class: "sheet" }, h("h1", {}, "Not here"), h("p", {}, e.message), h("p", {}, h("a", { href: "#/" }, "All sessions"))));
+    replace(main, h("div", { class: "page" }, h("header", { class: "head" }, h("h1", {}, "Not here")), h("div", { class: "text" }, h("p", {}, e.message), h("p", {}, h("a", { href: "#/" }, "All sessions")))));
     say(e.message, true);
   }
 }

@@ -1,8 +1,8 @@
-// Part 5: which mode is quicker, by how much, and whether the runs can tell.
-import { h, s, num, replace, say, part, wide, save } from "./dom.js";
+// Which mode is quicker, by how much, and whether the runs can tell.
+import { h, s, num, replace, say, part, wide, save, sentence, plural } from "./dom.js";
 import { get } from "./api.js";
-import { copy } from "./table.js";
-import { colour, whenPrinting } from "./plot.js";
+import { copy, plainTable } from "./clip.js";
+import { colour, whenLooksChange } from "./colours.js";
 
 const origin = { rest: "from rest", rollout: "with rollout" };
 
@@ -10,7 +10,7 @@ export function compare(ctx) {
   const pick = h("select", { id: "cmp-target", onchange: () => { chosen = pick.value; show(); } });
   const pickRow = h("p", { class: "row" }, h("label", { for: "cmp-target" }, "At"), pick);
   const body = h("div", {});
-  const el = part("compare", "5", "Comparison", body);
+  const el = part("compare", "Modes compared", "", body);
   let data = null, chosen = "", timer = 0;
 
   const load = async () => {
@@ -21,6 +21,7 @@ export function compare(ctx) {
       if (!keys.includes(chosen)) chosen = [data.primary, keys[0]].find((k) => keys.includes(k)) || "";
       replace(pick, data.targets.map((t) => h("option", { value: t.name + "|" + t.from }, `${t.name}, ${origin[t.from] || t.from}`)));
       pick.value = chosen;
+      el.querySelector(".says").textContent = data.targets.length ? plural(data.targets[0].pairs.length, "pair") + " at " + plural(data.targets.length, "place") : "";
       show();
     } catch (e) { if (!ctx.gone) say(e.message, true); }
   };
@@ -34,31 +35,28 @@ export function compare(ctx) {
       h("ul", { class: "warnings" }, data.warnings.map((w) => h("li", {}, sentence(w)))),
       answer(data.answer), pickRow, figure(t, body.clientWidth, ctx.view.lines), modes(t), pairs(data),
       data.primary === chosen ? null : h("ul", { class: "warnings" }, t.warnings.map((w) => h("li", {}, sentence(w)))),
-      h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(el.querySelector(".modes")) }, "Copy the modes"),
-        h("button", { type: "button", onclick: () => copy(el.querySelector(".pairs")) }, "Copy the differences"),
+      h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(plainTable(el.querySelector(".means"))) }, "Copy the modes"),
+        h("button", { type: "button", onclick: () => copy(plainTable(el.querySelector(".pairs"))) }, "Copy the differences"),
         ...ctx.compareExports.map(([f, t]) => save(`${ctx.base}/export/${f}`, t))));
     if (open) body.querySelector("details").open = true;
   };
   const again = () => { if (data && !ctx.gone) show(); };
   addEventListener("resize", again);
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);
-  whenPrinting(again);
-  return { el, nav: "Comparison", update(v) { if (v.pending && v.runs.length > 100) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
+  whenLooksChange(ctx, again);
+  return { el, nav: "Modes compared", update(v) { if (v.pending && v.runs.length > 100) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 1500 : 200); } };
 }
 
 /** answer is the verdict of each pair at the target that decides, and what else the runs say there. */
 function answer(a) {
   if (!a) return null;
-  const say = (x) => h("p", {}, sentence(x));
-  return h("div", { class: "answer" }, h("p", { class: "soft" }, `At ${a.place}, which decides:`), h("div", { class: "verdicts" }, a.verdicts.map(say)),
+  const line = (x) => h("p", {}, sentence(x));
+  return h("div", { class: "answer" }, h("p", { class: "soft" }, `At ${a.place}, which decides:`), h("div", { class: "verdicts" }, a.verdicts.map(line)),
     h("ul", { class: "warnings" }, a.warnings.map((w) => h("li", {}, w))), a.notes.map((n) => h("p", {}, n)), h("p", { class: "soft" }, a.model));
 }
 
-const sentence = (t) => (t ? t[0].toUpperCase() + t.slice(1) + (/[.!?]$/.test(t) ? "" : ".") : "");
-
 function modes(t) {
   const r = (k) => h("td", { class: "r" }, k);
-  return wide("Modes", h("table", { class: "ruled modes" },
+  return wide("Modes", h("table", { class: "ruled means" },
     h("thead", {}, h("tr", {}, ["Mode", "Counted runs", "Mean, s", "Standard deviation, s", "Best, s", "Two-way mean, s"].map((x, i) => h("th", { scope: "col", class: i ? "r" : "" }, x)))),
     h("tbody", {}, t.modes.map((m) => h("tr", {}, h("th", { scope: "row" }, m.name), r(String(m.n) + (m.left ? ` (${m.left} not)` : "")),
       r(num(m.mean.v, m.mean.h || "")), r(num(m.sd)), r(num(m.best)), r(num(m.twoway.v, m.twoway.h || "")))))));

@@ -1,6 +1,10 @@
 // Building blocks of the page. Text from logs and sheets only ever becomes text
 // nodes and attributes, never markup.
 
+/** marked shows characters that are not seen, or that turn the order of others, as marks. */
+export const marked = (t) => String(t).replace(/[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u00ad\u061c\u180e\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb]/g,
+  (c) => `[U+${c.codePointAt(0).toString(16).toUpperCase().padStart(4, "0")}]`);
+
 /** h makes an element: h("button", {class: "quiet", onclick: f}, "Undo"). */
 export function h(tag, props, ...children) {
   const el = document.createElement(tag);
@@ -9,29 +13,40 @@ export function h(tag, props, ...children) {
   return el;
 }
 
-const given = (children) => children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false);
+const given = (children) => children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false).map((c) => c instanceof Node ? c : marked(c));
 
 /** s is h for SVG. */
 export function s(tag, props, ...children) {
   const el = document.createElementNS("http://www.w3.org/2000/svg", tag);
-  for (const [k, v] of Object.entries(props || {})) el.setAttribute(k, v);
-  el.append(...children);
+  for (const [k, v] of Object.entries(props || {})) if (v !== null && v !== undefined) el.setAttribute(k, v);
+  el.append(...given(children));
   return el;
 }
+
+const shown = new Set(["title", "aria-label", "data-label", "placeholder"]);
 
 function set(el, props) {
   for (const [k, v] of Object.entries(props || {})) {
     if (v === null || v === undefined || v === false) continue;
     if (k.startsWith("on")) el.addEventListener(k.slice(2), v);
-    else if (k === "value" || k === "checked" || k === "disabled" || k === "hidden" || k === "multiple") el[k] = v;
-    else el.setAttribute(k, v === true ? "" : v);
+    else if (k === "value" || k === "checked" || k === "disabled" || k === "hidden" || k === "multiple" || k === "open") el[k] = v;
+    else el.setAttribute(k, v === true ? "" : shown.has(k) ? marked(v) : v);
   }
 }
 
-/** part is a numbered part of the sheet with its heading. */
-export function part(id, no, title, ...children) {
-  return h("section", { id, "aria-labelledby": id + "-h" },
-    h("h2", { id: id + "-h", tabindex: "-1" }, h("span", { class: "no" }, no), title), ...children);
+/** part is a folded part of the sheet with its heading, and in small what is in it. */
+export function part(id, title, says, ...children) {
+  return h("details", { id, class: "part" }, h("summary", {}, h("h2", { id: id + "-h" }, title), h("small", { class: "says" }, says)), ...children);
+}
+
+/** leadTo opens the parts that an element lies in and brings it into view. */
+export function leadTo(id) {
+  const el = document.getElementById(id);
+  if (!el) return;
+  for (let p = el; p; p = p.parentElement) if (p.tagName === "DETAILS") p.open = true;
+  el.scrollIntoView({ block: "start" });
+  const to = el.matches("input, button, a, textarea") ? el : el.querySelector("summary, input, button, a");
+  to?.focus({ preventScroll: true });
 }
 
 /** wide is a box that scrolls what is wider than the page, also by the keyboard. */
@@ -49,6 +64,11 @@ export function save(href, text, look = "button") {
   return h("a", { class: look, href, download: "" }, text);
 }
 
+/** press is a word that can be pressed. */
+export function press(text, onclick, props) {
+  return h("button", { type: "button", class: "link", onclick, ...props }, text);
+}
+
 /** num shows a number on its decimal point, its half-width in smaller figures;
  *  without a half-width in its column no room is kept for one. */
 export function num(value, half, title) {
@@ -64,7 +84,7 @@ export function num(value, half, title) {
 /** say tells what happened, also to those who listen. */
 export function say(text, bad) {
   const el = document.getElementById("say");
-  el.textContent = text;
+  el.textContent = marked(text);
   el.classList.toggle("bad", !!bad);
   el.classList.add("on");
   clearTimeout(say.timer);
@@ -99,6 +119,12 @@ export function replace(el, ...children) {
 export function plural(n, word) {
   return n + " " + word + (n === 1 ? "" : "s");
 }
+
+/** slugOf names a run in the ids of elements. */
+export const slugOf = (id) => "run-" + [...id].map((c) => /[a-z0-9]/i.test(c) ? c : "_" + c.codePointAt(0).toString(36)).join("");
+
+/** sentence makes one of a clause; a run or a mode at its head stays as it is written. */
+export const sentence = (t) => (t ? t + (/[.!?]$/.test(t) ? "" : ".") : "");
 
 /** inSlices calls fn for each item, a few in each task, so that the page stays
  *  responsive; a later call with the same key takes over. */

@@ -1,8 +1,8 @@
-// Files that are dropped or chosen, and their way to the server.
-import { h, say } from "./dom.js";
-import { send } from "./api.js";
+// Files that are dropped or chosen, and what they are.
+import { h } from "./dom.js";
 
-/** A file to add: {file, folders, mode}. folders are those it lies in, the one given first. */
+/** A file to add: {file, folders, mode, from}. folders are those it lies in, the one given
+ *  first; from says what the mode was taken from: "folder", "name" or "". */
 
 /** collect reads a drop, folders included. */
 export async function collect(transfer) {
@@ -35,10 +35,14 @@ function chosen(input) {
   return out;
 }
 
+const documents = /\.(html?|md|pdf|png|jpe?g|svg|docx?|tex)$/i; // what lies beside logs and nobody takes for one
+const packed = /\.(zip|tar|tgz|tar\.(gz|zst|bz2))$/i;
+
 /**
  * sorted tells the logs among files from the sheet, which is dropped as a file itself or
- * lies in the one folder given, and from other sheets, which are passed over. A sub-folder's name is the mode of its logs,
- * unless it is a date.
+ * lies in the one folder given, and from what is passed over: other sheets and documents.
+ * A sub-folder's name is the mode of its logs, unless it is a date; without one the stem of
+ * a log's name is offered as its mode.
  */
 export function sorted(files, dated) {
   const given = new Set(files.map((f) => f.folders[0]));
@@ -46,22 +50,39 @@ export function sorted(files, dated) {
   const named = toml.filter((f) => !f.folders.length);
   const found = given.size === 1 ? toml.find((f) => f.folders.length === 1 && f.file.name === "session.toml") : undefined;
   const sheet = named.length === 1 ? named[0] : found;
-  const logs = files.filter((f) => !toml.includes(f));
+  const logs = files.filter((f) => !toml.includes(f) && !documents.test(f.file.name));
   for (const f of logs) {
     const name = (f.folders.length > 1 ? f.folders.at(-1) : "").trim();
     f.mode = new RegExp(dated).test(name) ? "" : name;
+    f.from = f.mode ? "folder" : "";
+    f.packed = packed.test(f.file.name);
   }
-  return { logs, sheet: sheet?.file, over: toml.filter((f) => f !== sheet).map((f) => f.file.name) };
+  return { logs, sheet: sheet?.file, over: files.filter((f) => f !== sheet && !logs.includes(f)).map((f) => f.file.name) };
+}
+
+/** stem is a file's name without its endings and its number: "calm" of "calm-1.nmea". */
+export function stem(name) {
+  const bare = name.replace(/(\.[A-Za-z][A-Za-z0-9]{0,5}){1,2}$/, "");
+  return bare.replace(/([-_. ]*(\d[\d\-_.T:Z]*|[ab]))+$/i, (tail) => (/\d/.test(tail) ? "" : tail)).replace(/^[\d\-_.T ]+/, "").replace(/[-_. ]+$/, "").trim();
+}
+
+/** guess gives logs without a mode the stem of their name, where the stems of all differ
+ *  from one to the next: one stem for all says nothing. */
+export function guess(logs, nameOf = (f) => f.file.name) {
+  const stems = logs.map((f) => stem(nameOf(f)));
+  const kinds = new Set(stems.filter(Boolean));
+  const telling = kinds.size > 1 && kinds.size <= 12 && stems.every(Boolean);
+  return stems.map((t) => (telling ? t : ""));
 }
 
 /** pickers are the buttons for those who do not drop. */
-export function pickers(onfiles) {
+export function pickers(onfiles, small) {
   const files = h("input", { type: "file", multiple: true, id: "pick-files", class: "hidden", tabindex: "-1", "aria-hidden": "true" });
   const folder = h("input", { type: "file", multiple: true, webkitdirectory: true, id: "pick-folder", class: "hidden", tabindex: "-1", "aria-hidden": "true" });
   for (const el of [files, folder]) el.addEventListener("change", () => onfiles(chosen(el)));
-  return h("p", { class: "row" }, files, folder,
-    h("button", { type: "button", class: "main", onclick: () => files.click() }, "Choose logs"),
-    h("button", { type: "button", onclick: () => folder.click() }, "Choose a folder"));
+  return [files, folder,
+    h("button", { type: "button", class: small ? "link" : "main", onclick: () => files.click() }, small ? "Add logs" : "Choose logs"),
+    h("button", { type: "button", id: small ? "pick-folder-button" : null, class: small ? "link" : "", onclick: () => folder.click() }, small ? "Add a folder" : "Choose a folder")];
 }
 
 let taker = null;
@@ -84,74 +105,3 @@ addEventListener("drop", (e) => {
   veil.hidden = true;
   if (taker) taker(e.dataTransfer);
 });
-
-/** Uploads sends files, a few at a time, and keeps what became of each. */
-export class Uploads {
-  constructor(session, limit, onchange) {
-    Object.assign(this, { session, limit, onchange, items: [], active: 0, count: 0 });
-  }
-
-  add(files) {
-    for (const f of files) {
-      const it = { key: "u" + this.count++, name: f.file.name, mode: f.mode, file: f.file, total: f.file.size, done: 0, state: "waiting", text: "" };
-      if (f.file.size > this.limit) Object.assign(it, { state: "failed", text: `larger than the ${this.limit >> 20} MiB that are taken` });
-      else if (f.file.size === 0) Object.assign(it, { state: "failed", text: "the file is empty" });
-      this.items.push(it);
-    }
-    this.onchange();
-    this.next();
-  }
-
-  next() {
-    while (this.active < 3) {
-      const it = this.items.find((i) => i.state === "waiting");
-      if (!it) return;
-      this.run(it);
-    }
-  }
-
-  async run(it) {
-    this.active++;
-    it.state = "sending";
-    it.abort = new AbortController();
-    this.onchange();
-    const q = new URLSearchParams({ name: it.name, mode: it.mode, key: it.key });
-    try {
-      const r = await send(`/api/sessions/${this.session}/logs?${q}`, it.file, it.abort.signal);
-      it.state = r.inSession ? "known" : "stored";
-      it.text = r.inSession ? "already in this session" : r.known ? "already in the archive" : "";
-      if (r.inSession) say(it.name + " is already in this session");
-    } catch (e) {
-      it.state = it.abort.signal.aborted ? "cancelled" : "failed";
-      it.text = it.state === "cancelled" ? "cancelled" : it.text || e.message;
-    }
-    it.file = null;
-    this.active--;
-    this.onchange();
-    this.next();
-  }
-
-  /** told takes the server's word on how many bytes have arrived. */
-  told(e) {
-    const it = this.items.find((i) => i.key === e.key);
-    if (!it || it.state !== "sending") return;
-    it.done = e.done || it.done;
-    if (e.text) it.text = e.text;
-    this.onchange();
-  }
-
-  cancel(it) {
-    if (it.state === "waiting") Object.assign(it, { state: "cancelled", text: "cancelled", file: null });
-    else it.abort?.abort();
-    this.onchange();
-  }
-
-  cancelAll() {
-    for (const it of this.items) if (it.state === "waiting" || it.state === "sending") this.cancel(it);
-  }
-
-  clear() {
-    this.items = this.items.filter((i) => i.state === "waiting" || i.state === "sending");
-    this.onchange();
-  }
-}

@@ -11,57 +11,78 @@ export function ticks(a, b, n) {
 }
 
 /** svgOf draws the visible part as a self-contained SVG for print. */
-export function svgOf(v) {
-  const W = 880, left = 64, right = 16, top = 40, legend = 22 * v.labels.length + 10;
-  const main = 380, small = v.gapped ? 150 : 0;
-  const H = top + main + 52 + (small ? small + 52 : 0) + legend;
-  const el = s("svg", { xmlns: "http://www.w3.org/2000/svg", viewBox: `0 0 ${W} ${H}`, width: W, height: H, role: "img", "aria-labelledby": "t d", "font-family": "system-ui, 'Liberation Sans', Arial, Helvetica, sans-serif", "font-size": 13 });
-  const desc = `Runs: ${v.labels.join("; ")}. From ${v.range[0].toFixed(2)} to ${v.range[1].toFixed(2)}.` + (v.bands ? " Bands are 95 % intervals." : "") + ` Made by ${v.madeBy}.`;
-  el.append(s("title", { id: "t" }, v.title), s("desc", { id: "d" }, desc), s("rect", { width: W, height: H, fill: "#ffffff" }), text(left, 22, v.title, { "font-weight": 600, "font-size": 15 }));
-  panel(el, v, v.cols, v.names.y, left, top, W - left - right, main, v.bands);
-  if (small) panel(el, v, v.gap.map((y) => ({ y })), "behind the first, s", left, top + main + 52, W - left - right, small, false);
-  v.labels.forEach((name, i) => {
-    const y = H - legend + 22 * i + 12;
-    el.append(s("line", { x1: left, y1: y, x2: left + 40, y2: y, ...penOf(v.lines[i]) }), text(left + 50, y + 4, name));
+export function svgOf(f) {
+  const W = 880, left = 64, right = 90, top = 40, tall = { 0: 340, 1: 150 };
+  const entries = legend(f.items), key = 20 * Math.ceil(entries.length / 2) + 14;
+  const panels = f.shown.map((k, i) => ({ k, h: tall[i ? 1 : 0] }));
+  const H = top + panels.reduce((n, p) => n + p.h + 46, 0) + key;
+  const title = `${f.names[f.shown[0]].split(",")[0]} against ${f.xName.split(/ from |,/)[0]}`.replace(/^./, (c) => c.toUpperCase());
+  const el = s("svg", { xmlns: "http://www.w3.org/2000/svg", viewBox: `0 0 ${W} ${H}`, width: W, height: H, role: "img", "aria-labelledby": "t d", "font-family": "'Liberation Sans', Arial, Helvetica, sans-serif", "font-size": 13 });
+  const desc = `${f.items.map((it) => it.name).join("; ")}. From ${f.range[0].toFixed(2)} to ${f.range[1].toFixed(2)}. Bands are 95 % intervals. Made by ${f.view.madeBy}.`;
+  el.append(s("title", { id: "t" }, title), s("desc", { id: "d" }, desc), s("rect", { width: W, height: H, fill: "#ffffff" }), text(left, 22, title, { "font-weight": 600, "font-size": 15 }));
+  let y = top;
+  for (const p of panels) {
+    panel(el, f, p.k, left, y, W - left - right, p.h);
+    y += p.h + 46;
+  }
+  entries.forEach((e, i) => {
+    const x = left + (i % 2) * 390, at = y + 20 * (i >> 1) + 8;
+    el.append(s("line", { x1: x, y1: at, x2: x + 36, y2: at, ...penOf(e.it) }), text(x + 44, at + 4, e.text));
   });
   return '<?xml version="1.0" encoding="UTF-8"?>\n' + new XMLSerializer().serializeToString(el);
 }
 
-/** penOf is how a line is drawn on paper. */
-const penOf = (l) => ({ stroke: l.light, "stroke-opacity": l.opacity, "stroke-width": l.width, "stroke-dasharray": l.dash.join(" ") || "none" });
-
-function text(x, y, t, extra) {
-  return s("text", { x, y, fill: "#1d1c19", ...extra }, t);
+/** legend names each mean, and the runs of a mode together. */
+function legend(items) {
+  const out = items.filter((it) => it.mean).map((it) => ({ it, text: it.name }));
+  for (const it of items.filter((x) => x.run)) {
+    const of = items.filter((x) => x.run && x.mode === it.mode);
+    if (of[0] !== it) continue;
+    out.push({ it, text: of.length > 3 ? `${of.length} runs${it.mode ? " of " + it.mode : ""}` : of.map((x) => x.name).join("; ") });
+  }
+  return out;
 }
 
-function panel(el, v, cols, yName, x0, y0, w, h, bands) {
-  const [a, b] = v.range;
-  const inside = v.x.map((x, i) => [x, i]).filter(([x]) => x >= a && x <= b).map(([, i]) => i);
-  let lo = Infinity, hi = -Infinity;
-  for (const c of cols) for (const i of inside) for (const y of [c.y[i], bands && c.lo ? c.lo[i] : null, bands && c.hi ? c.hi[i] : null]) {
+/** penOf is how a line is drawn on paper. */
+const penOf = (it) => ({ stroke: it.line.light, "stroke-opacity": it.opacity, "stroke-width": it.width, "stroke-dasharray": it.dash.join(" ") || "none" });
+
+function text(x, y, t, extra) {
+  return s("text", { x, y, fill: "#1c1b18", ...extra }, t);
+}
+
+/** columnOf is what a panel shows of an item, with the edges of its band. */
+function columnOf(it, k) {
+  const y = k === "g" ? it.gain : it.on[k], w = k === "g" || !it.mean ? null : it.on[k + "u"];
+  const edge = (f) => w ? y.map((a, i) => a === null || w[i] === null ? null : a + f * w[i]) : null;
+  return { it, y, lo: edge(-1), hi: edge(1) };
+}
+
+function panel(el, f, k, x0, y0, w, h) {
+  const [a, b] = f.range, x = f.x, cols = f.items.map((it) => columnOf(it, k));
+  const inside = x.map((at, i) => [at, i]).filter(([at]) => at >= a && at <= b).map(([, i]) => i);
+  let lo = k === "g" ? 0 : Infinity, hi = k === "g" ? 0 : -Infinity;
+  for (const c of cols) for (const i of inside) for (const y of [c.y[i], c.lo?.[i], c.hi?.[i]]) {
     if (y === null || y === undefined || Number.isNaN(y)) continue;
     lo = Math.min(lo, y);
     hi = Math.max(hi, y);
   }
   if (!(hi > lo)) { lo = (Number.isFinite(lo) ? lo : 0) - 0.5; hi = lo + 1; }
   const pad = (hi - lo) * 0.04;
-  lo -= pad;
+  if (k === "g" || lo < -pad) lo -= pad; else lo = Math.min(lo, 0);
   hi += pad;
-  const X = (x) => +(x0 + (x - a) / (b - a) * w).toFixed(2), Y = (y) => +(y0 + h - (y - lo) / (hi - lo) * h).toFixed(2);
-  for (const t of ticks(a, b, 9)) el.append(s("line", { x1: X(t), x2: X(t), y1: y0, y2: y0 + h, stroke: "#dedbd2" }), text(X(t), y0 + h + 17, String(t), { "text-anchor": "middle" }));
-  for (const t of ticks(lo, hi, h > 200 ? 7 : 4)) el.append(s("line", { x1: x0, x2: x0 + w, y1: Y(t), y2: Y(t), stroke: "#dedbd2" }), text(x0 - 8, Y(t) + 4, String(t), { "text-anchor": "end" }));
-  el.append(s("rect", { x: x0, y: y0, width: w, height: h, fill: "none", stroke: "#8a8577" }),
-    text(x0 + w / 2, y0 + h + 38, v.names.x, { "text-anchor": "middle" }),
-    text(0, 0, yName, { "text-anchor": "middle", transform: `translate(16 ${y0 + h / 2}) rotate(-90)` }));
-  cols.forEach((c, n) => {
+  const X = (v) => +(x0 + (v - a) / (b - a) * w).toFixed(2), Y = (v) => +(y0 + h - (v - lo) / (hi - lo) * h).toFixed(2);
+  for (const t of ticks(a, b, 9)) el.append(s("line", { x1: X(t), x2: X(t), y1: y0 + h, y2: y0 + h + 5, stroke: "#1c1b18" }), text(X(t), y0 + h + 18, String(t), { "text-anchor": "middle" }));
+  for (const t of ticks(lo, hi, h > 200 ? 8 : 4)) el.append(s("line", { x1: x0, x2: x0 + w, y1: Y(t), y2: Y(t), stroke: "#dedbd0" }), text(x0 - 8, Y(t) + 4, String(t), { "text-anchor": "end" }));
+  el.append(s("line", { x1: x0, x2: x0 + w, y1: y0 + h, y2: y0 + h, stroke: "#1c1b18" }), text(x0, y0 - 4, f.names[k], { fill: "#5d5a52" }), text(x0 + w, y0 + h + 34, f.xName, { "text-anchor": "end", fill: "#5d5a52" }));
+  for (const c of cols) {
     for (const part of runsOf(inside, c.y)) {
-      if (bands && c.lo) {
-        const ok = part.filter((i) => c.lo[i] !== null && c.hi[i] !== null);
-        if (ok.length > 1) el.append(s("path", { d: "M" + ok.map((i) => `${X(v.x[i])} ${Y(c.hi[i])}`).join("L") + "L" + ok.reverse().map((i) => `${X(v.x[i])} ${Y(c.lo[i])}`).join("L") + "Z", fill: v.lines[n].light, "fill-opacity": 0.18 * v.lines[n].opacity }));
-      }
-      el.append(s("polyline", { points: part.map((i) => `${X(v.x[i])},${Y(c.y[i])}`).join(" "), fill: "none", "stroke-linejoin": "round", ...penOf(v.lines[n]) }));
+      const ok = c.lo ? part.filter((i) => c.lo[i] !== null && c.hi[i] !== null) : [];
+      if (ok.length > 1) el.append(s("path", { d: "M" + ok.map((i) => `${X(x[i])} ${Y(c.hi[i])}`).join("L") + "L" + ok.reverse().map((i) => `${X(x[i])} ${Y(c.lo[i])}`).join("L") + "Z", fill: c.it.line.light, "fill-opacity": 0.16 }));
+      el.append(s("polyline", { points: part.map((i) => `${X(x[i])},${Y(c.y[i])}`).join(" "), fill: "none", "stroke-linejoin": "round", ...penOf(c.it) }));
     }
-  });
+    const last = inside.filter((i) => c.y[i] !== null && !Number.isNaN(c.y[i])).at(-1);
+    if (c.it.named && last !== undefined && k === f.shown[0]) el.append(text(X(x[last]) + 6, Y(c.y[last]) + 4, c.it.short, { "font-weight": 700, fill: c.it.line.light }));
+  }
 }
 
 /** runsOf cuts a column where values are missing. */
@@ -93,18 +114,18 @@ export function pngOf(svg, scale) {
   });
 }
 
-/** csvOf lists the visible part, one column a trace and its half-width, and last the model. */
-export function csvOf(v) {
+/** csvOf lists the visible part, for each trace every quantity shown with its half-width,
+ *  and last the model. */
+export function csvOf(f) {
   const quote = (t) => {
     t = String(t);
     if (/^[=+\-@\t\r]/.test(t) && Number.isNaN(Number(t))) t = "'" + t; // a spreadsheet must not take a name for a formula
     return /[",\n\r]/.test(t) ? '"' + t.replaceAll('"', '""') + '"' : t;
   };
-  const rows = [[v.names.x, ...v.labels.flatMap((l) => [`${l}: ${v.names.y}`, `${l}: half-width 95 %`, ...(v.gapped ? [`${l}: behind the first, s`] : [])]), "model"]];
-  const fix = (n) => n === null || n === undefined || Number.isNaN(n) ? "" : n.toFixed(3);
-  v.x.forEach((x, i) => {
-    if (x < v.range[0] || x > v.range[1]) return;
-    rows.push([x.toFixed(3), ...v.cols.flatMap((c, n) => [fix(c.y[i]), c.lo[i] === null ? "" : fix(c.hi[i] - c.y[i]), ...(v.gapped ? [fix(v.gap[n][i])] : [])]), v.model]);
-  });
+  const has = (it, k) => k === "g" ? it.gain : it.on[k], wide = (it, k) => k !== "g" && it.on[k + "u"].some((w) => w !== null);
+  const cols = f.items.flatMap((it) => f.shown.flatMap((k) => [[`${it.name}: ${f.names[k]}`, has(it, k)], ...(wide(it, k) ? [[`${it.name}: ${f.names[k]}, half-width 95 %`, it.on[k + "u"]]] : [])]));
+  const fix = (n) => n === null || n === undefined || Number.isNaN(n) ? "" : n.toFixed(4);
+  const rows = [[f.xName, ...cols.map(([name]) => name), "model"]];
+  f.x.forEach((x, i) => { if (x >= f.range[0] && x <= f.range[1]) rows.push([x.toFixed(3), ...cols.map(([, c]) => fix(c[i])), f.view.model]); });
   return rows.map((r) => r.map(quote).join(",")).join("\r\n") + "\r\n";
 }

@@ -1,10 +1,10 @@
-// Part 7: the method in words, and the report.
+// The method in words, and the report.
 import { h, replace, say, part, save } from "./dom.js";
 
 export function report(ctx) {
   const paragraph = h("p", { class: "paragraph" });
   const method = h("div", { class: "method" });
-  const el = part("report", "7", "Method and report",
+  const el = part("report", "Method, report, print", "",
     paragraph, h("details", {}, h("summary", {}, "How the times come about"), method),
     h("p", { class: "row" },
       h("button", { type: "button", onclick: async () => {

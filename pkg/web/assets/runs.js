@@ -1,5 +1,5 @@
-// Part 2: the runs, each with a small trace beside its numbers.
-import { h, s, num, plural, replace, inSlices, say, part, wide, modeField } from "./dom.js";
+// Each run, with a small trace beside its numbers.
+import { h, s, num, plural, replace, inSlices, say, part, wide, modeField, slugOf } from "./dom.js";
 
 const kinds = { rolling: "rolling pull", braking: "braking" };
 
@@ -11,7 +11,7 @@ export function runs(ctx) {
   const bulk = h("div", { class: "bulk row" });
   const none = h("p", { class: "soft" });
   const warnings = h("ul", { class: "warnings" });
-  const el = part("runs", "2", "Runs",
+  const el = part("runs", "Each run", "",
     h("p", { class: "soft lead-note" }, "Time in seconds ± half of the 95 % interval. From rest counts from the first motion, with rollout from 1 ft after it: two quantities, not two opinions."),
     none, bulk, box, warnings);
   const rows = new Map();
@@ -21,34 +21,29 @@ export function runs(ctx) {
     const ids = [...ctx.picked].filter((id) => ctx.view.runs.some((r) => r.id === id));
     const mode = modeField({ id: "bulk-mode" });
     const reason = h("input", { id: "bulk-reason", type: "text", maxlength: "200", autocomplete: "off" });
-    replace(bulk, ids.length < 2 ? [] : [
+    replace(bulk, ids.length < 2 || !ctx.touched ? [] : [
       h("span", {}, plural(ids.length, "run") + " ticked:"),
       h("label", { for: "bulk-mode" }, "mode"), mode,
       h("button", { type: "button", onclick: () => ctx.edit({ op: "mode", runs: ids, mode: mode.value.trim() }, "Mode set") }, "Set"),
       h("label", { for: "bulk-reason" }, "reason"), reason,
       h("button", { type: "button", onclick: () => ctx.edit({ op: "exclude", runs: ids, reason: reason.value.trim() }, "Excluded") }, "Exclude")]);
   };
-  ctx.pick = (id, on) => {
-    if (on) ctx.picked.add(id); else ctx.picked.delete(id);
-    showBulk();
-    ctx.each((p) => p.picked?.());
-  };
-
   return {
     el, nav: "Runs",
     picked() {
-      for (const [id, r] of rows) { const box = r.el.querySelector("input[type=checkbox]"); if (box) box.checked = ctx.picked.has(id); }
+      showBulk();
     },
     update(v) {
       none.textContent = v.runs.length ? "" : v.pending ? "The logs are being read." : v.logs.length ? "No run was found in the logs." : "Runs appear here as logs are read.";
       none.hidden = !none.textContent;
+      el.querySelector(".says").textContent = v.runs.length ? `${plural(v.runs.length, "run")}, ${v.runs.filter((r) => r.counted).length} counted` : "";
       tbl.hidden = !v.runs.length;
       tbl.classList.toggle("many", v.runs.length > 60);
       replace(warnings, v.warnings.map((t) => h("li", {}, t)));
       const heads = JSON.stringify(v.leads);
       if (heads !== headed) { headed = heads; replace(headRow, heading(v)); rows.clear(); replace(body); }
       const keep = new Set(v.runs.map((r) => r.id));
-      for (const [id, r] of rows) if (!keep.has(id)) { r.el.remove(); rows.delete(id); ctx.picked.delete(id); }
+      for (const [id, r] of rows) if (!keep.has(id)) { r.el.remove(); rows.delete(id); }
       inSlices("runs", v.runs, (r, i) => {
         const was = rows.get(r.id);
         if (was && body.children[i] !== was.el && !was.el.contains(document.activeElement)) body.insertBefore(was.el, body.children[i] || null);
@@ -73,14 +68,13 @@ function heading(v) {
 }
 
 function runRow(ctx, r, v) {
-  const slug = "run-" + [...r.id].map((c) => /[a-z0-9]/i.test(c) ? c : "_" + c.codePointAt(0).toString(36)).join("");
+  const slug = slugOf(r.id);
   const cell = (label, cls, ...kids) => h("td", { role: "cell", class: cls, "data-label": label }, ...kids);
-  const box = h("input", { type: "checkbox", id: slug + "-box", checked: ctx.picked.has(r.id), onchange: () => ctx.pick(r.id, box.checked), "aria-label": "Put " + r.id + " in the overlay" });
   const mode = modeField({ class: "mode", id: slug + "-mode", value: r.mode, disabled: !!r.witness, "aria-label": "Mode of " + r.id,
     onchange: () => ctx.edit({ op: "mode", runs: [r.id], mode: mode.value.trim() }, `Mode of ${r.id}: ${mode.value.trim() || "none"}`) });
   return h("tr", { role: "row", class: r.counted ? "" : "out", id: slug, "data-run": r.id },
-    h("th", { role: "rowheader", scope: "row", class: "who" }, h("span", { class: "tick" }, box), h("span", {}, h("span", { class: "id" }, r.id),
-      h("span", { class: "soft when" }, r.launch), r.heading ? h("span", { class: "soft when" }, "heading " + r.heading) : null)),
+    h("th", { role: "rowheader", scope: "row", class: "who" }, h("span", { class: "id" }, r.id),
+      h("span", { class: "when" }, r.launch), r.heading ? h("span", { class: "when" }, "heading " + r.heading) : null),
     cell("", "pic", spark(r), h("span", { class: "soft max" }, `to ${r.max}` + (r.span ? ` in ${r.span} s` : ""))),
     cell("Mode", "", mode),
     ...r.leads.flatMap((pair, i) => [
@@ -97,8 +91,8 @@ function state(ctx, r, slug) {
   const kind = kinds[r.kind] ? h("span", {}, kinds[r.kind]) : null;
   const rest = () => r.witness ? replace(box, h("span", { class: "why" }, r.witness), flags) : replace(box, kind,
     r.counted ? h("span", { class: "ok" }, "counted") : h("span", { class: "why" }, "not counted: " + (r.excluded || "no reason given")), flags,
-    r.counted ? h("button", { type: "button", class: "quiet", id: slug + "-ex", "aria-label": "Exclude " + r.id, onclick: ask }, "Exclude…")
-      : h("button", { type: "button", class: "quiet", id: slug + "-in", "aria-label": "Count again: " + r.id, onclick: () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id) }, "Count again"));
+    r.counted ? h("button", { type: "button", class: "link", id: slug + "-ex", "aria-label": "Exclude " + r.id, onclick: ask }, "Exclude…")
+      : h("button", { type: "button", class: "link", id: slug + "-in", "aria-label": "Count again: " + r.id, onclick: () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id) }, "Count again"));
   const ask = () => {
     const reason = h("input", { type: "text", id: slug + "-why", maxlength: "200", autocomplete: "off", placeholder: "such as: missed second gear", onkeydown: (e) => { if (e.key === "Escape") rest(); } });
     replace(box, h("form", { onsubmit: (e) => {
@@ -107,7 +101,7 @@ function state(ctx, r, slug) {
       document.activeElement?.blur();
       ctx.edit({ op: "exclude", runs: [r.id], reason: reason.value.trim() }, "Excluded " + r.id);
     } }, h("label", { for: reason.id }, "Why " + r.id + " must not count"), reason,
-    h("span", { class: "row" }, h("button", { type: "submit" }, "Exclude"), h("button", { type: "button", class: "quiet", onclick: rest }, "Cancel"))));
+    h("span", { class: "row" }, h("button", { type: "submit" }, "Exclude"), h("button", { type: "button", class: "link", onclick: rest }, "Cancel"))));
     reason.focus();
   };
   rest();

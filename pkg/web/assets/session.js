@@ -1,20 +1,27 @@
-// One session as a test sheet: a head and numbered parts, kept up to date by
-// the server's events.
-import { h, replace, say } from "./dom.js";
+// One session as a test sheet: the answer, the figure, the runs, and folded beneath all
+// that the report has, kept up to date by the server's events.
+import { h, replace, say, press, leadTo } from "./dom.js";
 import { get, post } from "./api.js";
-import { accept, collect, sorted, Uploads } from "./drop.js";
-import { head } from "./head.js";
+import { query, remember } from "./address.js";
+import { accept, collect, pickers } from "./drop.js";
+import { uploadsOf } from "./uploads.js";
+import { adding } from "./adding.js";
+import { answer } from "./answer.js";
+import { figure } from "./figure.js";
+import { margin } from "./margin.js";
 import { logs } from "./logs.js";
 import { runs } from "./runs.js";
-import { overlay } from "./overlay.js";
 import { table } from "./table.js";
 import { compare } from "./compare.js";
+import { form } from "./form.js";
+import { plan } from "./plan.js";
 import { why } from "./why.js";
 import { report } from "./report.js";
 import { sheet } from "./sheet.js";
 
 let now = null; // the session shown
 let handed = [];
+const mostFirst = 40; // runs that are drawn without being asked for
 
 /** hand gives files to the session that is shown next. */
 export function hand(files) {
@@ -24,21 +31,41 @@ export function hand(files) {
 export function leaveSession() {
   if (!now) return;
   now.source?.close();
-  now.uploads.cancelAll();
   now.gone = true;
+  for (const f of now.onleave) f();
   now = null;
   accept(null);
 }
 
 export async function showSession(main, id) {
   const [view, limits] = await Promise.all([get("/api/sessions/" + id), get("/api/limits")]);
+  const ctx = context(id, view, limits);
+  ctx.uploads = uploadsOf(id, limits.maxLog);
+  const top = head(ctx), ask = adding(ctx), first = answer(ctx), fig = figure(ctx), side = margin(ctx);
+  const beneath = [form(ctx), runs(ctx), table(ctx), compare(ctx), why(ctx), logs(ctx), plan(ctx), report(ctx), sheet(ctx)];
+  ctx.parts = [top, ask, first, fig, side, ...beneath];
+  now = ctx;
+  replace(main, h("div", { class: "page" }, top.el, h("div", { class: "text" }, ask.el, first.el, fig.el), side.el,
+    h("div", { class: "parts" }, lines(ctx, beneath), beneath.map((p) => p.el), cautions(view), h("p", { class: "foot soft" }, `Session ${view.id}, begun ${view.created} UTC. Made by ${view.madeBy}. Kept in ${limits.archive}.`))));
+  ctx.take(view);
+  accept(async (t) => ctx.drop(await collect(t)));
+  listen(ctx);
+  keys();
+  const files = handed;
+  handed = [];
+  ctx.drop(files);
+}
+
+function context(id, view, limits) {
+  const q = query();
   const ctx = {
-    id, view, limits, base: "/api/sessions/" + id, picked: new Set(), gone: false, compareExports: limits.exports.filter(([f]) => f.startsWith("compare.")),
+    id, view, limits, compareExports: limits.exports.filter(([f]) => f.startsWith("compare.")), base: "/api/sessions/" + id, gone: false, front: null, parts: [], onleave: [],
+    picked: new Set(), touched: q.has("runs"), wanted: (q.get("runs") || "").split(" ").filter(Boolean), hiddenModes: new Set((q.get("off") || "").split("\u0001").filter(Boolean)),
+    each(fn) { for (const p of ctx.parts) fn(p); },
     /** act posts an edit and shows what came of it. */
     async act(path, body, done) {
       try {
-        const v = await post(ctx.base + path, body);
-        ctx.take(v);
+        ctx.take(await post(ctx.base + path, body));
         if (done) say(done);
         return true;
       } catch (e) {
@@ -48,12 +75,13 @@ export async function showSession(main, id) {
       }
     },
     edit: (body, done) => ctx.act("/edit", body, done),
+    lost(e) { say(e.message, true); },
     take(v) {
       if (ctx.gone) return;
       ctx.view = v;
-      for (const p of parts) p.update?.(v);
-      steps(ctx);
-      document.title = v.title + " – fromrest";
+      choose(ctx, v);
+      ctx.each((p) => p.update?.(v));
+      document.title = (v.head.title || v.title).replace(/[\u202a-\u202e\u2066-\u2069]/g, "") + " – fromrest";
     },
     /** refresh asks for the whole state, at most about once a second. */
     refresh() {
@@ -68,46 +96,92 @@ export async function showSession(main, id) {
         if (ctx.again) ctx.refresh();
       }, wait);
     },
-    /** drop adds files; the mode of those in no folder of one is asked for. */
-    drop(files) {
-      if (!files.length) return;
-      const { logs, sheet, over } = sorted(files, limits.datedFolder);
-      if (over.length) say(`Passed over, no log: ${over.join(", ")}`);
-      if (sheet) ctx.takeSheet(sheet);
-      if (!logs.length) return;
-      if (sheet || logs.every((f) => f.mode)) ctx.uploads.add(logs);
-      else ctx.ask(logs);
-      document.getElementById("logs")?.scrollIntoView({ block: "start" });
+    pick: (run, on) => ctx.pickAll([run], on),
+    pickAll(ids, on) {
+      ctx.touched = true;
+      for (const x of ids) if (on) ctx.picked.add(x); else ctx.picked.delete(x);
+      for (const r of ctx.view.runs) if (on && ids.includes(r.id)) ctx.hiddenModes.delete(r.mode);
+      ctx.keepPicks();
+      ctx.each((p) => p.picked?.());
     },
-    /** takeSheet takes up a sheet that was dropped, unless the session has one. */
-    async takeSheet(file) {
-      if (ctx.view.revision) return say(`This session has a sheet: ${file.name} was passed over.`, true);
-      await ctx.edit({ op: "sheet", base: ctx.view.revision, text: await file.text() }, `With the sheet ${file.name}.`);
+    /** alone shows one run, or one mode with its runs, and nothing else. */
+    alone(it) {
+      ctx.hiddenModes = new Set(ctx.view.lines.modes.map((l) => l.mode).filter((m) => !it.mean || m !== it.mode));
+      ctx.picked = new Set(it.run ? [it.run] : ctx.view.runs.filter((r) => r.mode === it.mode && r.counted).map((r) => r.id));
+      ctx.touched = true;
+      ctx.keepPicks();
+      ctx.each((p) => p.picked?.());
     },
-    each(fn) { for (const p of parts) fn(p); },
+    keepPicks() {
+      const every = ctx.view.runs.filter((r) => ctx.first(r)).map((r) => r.id);
+      const same = every.length === ctx.picked.size && every.every((x) => ctx.picked.has(x));
+      remember({ runs: same ? "" : [...ctx.picked].map(encodeURIComponent).join(" ") || "-", off: [...ctx.hiddenModes].join("\u0001") });
+    },
+    /** first says whether a run is drawn without being asked for. */
+    first: (r) => r.counted && r.kind === "standing-start" && !r.witness,
   };
-  const parts = [head(ctx), logs(ctx), runs(ctx), overlay(ctx), table(ctx), compare(ctx), why(ctx), report(ctx), sheet(ctx)];
-  ctx.uploads = new Uploads(id, limits.maxLog, () => ctx.each((p) => p.uploads?.()));
-  now = ctx;
-  replace(main, h("article", { class: "sheet" }, parts.map((p) => p.el), cautions(view), foot(view, limits)));
-  replace(document.getElementById("nav"), parts.filter((p) => p.nav).map((p) => h("a", { href: "#" + p.el.id, onclick: (e) => {
-    e.preventDefault();
-    p.el.scrollIntoView({ block: "start" });
-    p.el.querySelector("h2").focus({ preventScroll: true });
-  } }, p.nav)));
-  ctx.take(view);
-  accept(async (t) => ctx.drop(await collect(t)));
-  listen(ctx);
-  keys(ctx);
-  const files = handed;
-  handed = [];
-  ctx.drop(files);
+  return ctx;
+}
+
+/** choose ticks the runs that the address names, or all that count unless they are many. */
+function choose(ctx, v) {
+  const have = new Set(v.runs.map((r) => r.id));
+  for (const id of [...ctx.picked]) if (!have.has(id)) ctx.picked.delete(id);
+  if (ctx.wanted.length) {
+    for (const id of ctx.wanted.map(decodeURIComponent)) if (have.has(id)) ctx.picked.add(id);
+    if (!v.pending) ctx.wanted = [];
+  } else if (!ctx.touched) {
+    const first = v.runs.filter(ctx.first);
+    ctx.picked = new Set(first.length <= mostFirst ? first.map((r) => r.id) : []);
+  }
+}
+
+/** head is the title line: vehicle, place and date, by the sheet and by the logs. */
+function head(ctx) {
+  const title = h("h1", {}), facts = h("p", { class: "facts" }), note = h("p", { class: "note", id: "wrong", hidden: true, role: "status" });
+  const older = h("p", { class: "note", id: "older", hidden: true });
+  const steps = h("span", { class: "row" });
+  const el = h("header", { class: "head", id: "head" }, h("nav", { class: "folio", "aria-label": "Sheet" }, h("span", { class: "kind" }, "Test sheet"), h("a", { href: "#/" }, "Sessions"), pickers((f) => ctx.drop(f), true), steps,
+    press("Print or export", () => leadTo("report"))), title, facts, note, older);
+  const step = (word, what, path) => h("button", { type: "button", class: "link", id: "step-" + word.toLowerCase(), disabled: !what, title: what ? `${word}: ${what}` : `Nothing of yours to ${word.toLowerCase()}`,
+    onclick: () => ctx.act(path, {}, `${word === "Undo" ? "Undone" : "Done again"}: ${what}`) }, word);
+  return { el, update(v) {
+    title.textContent = "";
+    title.append(h("span", {}, v.head.title));
+    const date = v.head.date && v.runs.length ? `${v.head.date}, ${v.runs[0].clock}–${v.runs.at(-1).clock} UTC` : v.head.date;
+    const known = [v.head.vehicle, v.head.mass, v.head.place, date].filter(Boolean);
+    replace(facts, known.length ? known.map((t) => h("span", { class: t === v.head.mass ? "mass" : null }, t)) : h("span", { class: "soft" }, "vehicle, place and date are not known yet"));
+    replace(steps, step("Undo", v.undo, "/undo"), step("Redo", v.redo, "/redo"));
+    note.hidden = !v.wrong || ctx.uploads.busy;
+    note.textContent = v.wrong ? "The sheet does not apply as it stands: " + v.wrong : "";
+    older.hidden = !v.older;
+    older.textContent = v.older;
+  }, uploads() { note.hidden = !ctx.view.wrong || ctx.uploads.busy; } };
+}
+
+/** lines close the first screen: conditions, the command, the cautions, and what is beneath. */
+function lines(ctx, parts) {
+  const command = h("code", {});
+  const conditions = h("span", {});
+  const el = h("div", { class: "end" },
+    h("p", { class: "line" }, h("b", {}, "Conditions"), conditions, " ", press("edit", () => leadTo("conditions"))),
+    h("p", { class: "line", id: "command" }, h("b", {}, "As a command"), command, " ", press("copy", async () => {
+      try { await navigator.clipboard.writeText(command.textContent); say("The command is on the clipboard; save the sheet as session.toml beside the logs."); } catch { say("The browser does not allow copying here; select it by hand.", true); }
+    })),
+    h("p", { class: "line" }, h("b", {}, "Cautions"), `${ctx.view.cautions[0]} `, press("all cautions", () => leadTo("cautions"))),
+    h("p", { class: "line" }, h("b", {}, "Beneath"), parts.filter((p) => p.nav).map((p) => [press(p.nav, () => leadTo(p.el.id), { id: "to-" + p.el.id }), " "])));
+  ctx.parts.push({ update(v) { command.textContent = v.command; conditions.textContent = v.head.conditions || "not said"; } });
+  return el;
+}
+
+function cautions(v) {
+  return h("section", { class: "cautions", id: "cautions", "aria-labelledby": "cautions-h" }, h("h2", { id: "cautions-h" }, "Before anybody drives"), h("ul", {}, v.cautions.map((c) => h("li", {}, c))));
 }
 
 function connect(ctx) {
   ctx.source = new EventSource(ctx.base + "/events");
   let lost = false;
-  ctx.source.onopen = () => { if (lost) ctx.refresh(); lost = false; };
+  ctx.source.onopen = () => { if (lost) { ctx.refresh(); ctx.each((p) => p.reached?.()); } lost = false; };
   ctx.source.onerror = () => {
     if (!lost && !ctx.gone) say("The connection to the server was lost; trying again.", true);
     lost = true;
@@ -131,14 +205,6 @@ function listen(ctx) {
   });
 }
 
-function steps(ctx) {
-  const v = ctx.view;
-  const button = (word, what, path) => h("button", { type: "button", class: "quiet", id: "step-" + word.toLowerCase(), disabled: !what,
-    title: what ? `${word}: ${what}` : `Nothing to ${word.toLowerCase()}`,
-    onclick: () => ctx.act(path, {}, `${word === "Undo" ? "Undone" : "Done again"}: ${what}`) }, word);
-  replace(document.getElementById("steps"), button("Undo", v.undo, "/undo"), button("Redo", v.redo, "/redo"));
-}
-
 let bound = false;
 function keys() {
   if (bound) return;
@@ -149,14 +215,4 @@ function keys() {
     e.preventDefault();
     document.getElementById(e.shiftKey ? "step-redo" : "step-undo")?.click();
   });
-}
-
-function cautions(v) {
-  return h("section", { class: "cautions", "aria-labelledby": "cautions-h" },
-    h("h2", { id: "cautions-h" }, "Before anybody drives"),
-    h("ul", {}, v.cautions.map((c) => h("li", {}, c))));
-}
-
-function foot(v, limits) {
-  return h("footer", { class: "foot soft" }, `Session ${v.id}, begun ${v.created} UTC. Made by ${v.madeBy}. Kept in ${limits.archive}.`);
 }

@@ -1,47 +1,78 @@
-// The list of sessions, and the beginning of a new one.
-import { h, replace, bytes, plural, say, wide } from "./dom.js";
+// The blank sheet, with the sessions in its margin.
+import { h, s, replace, plural, say, press } from "./dom.js";
 import { get, post } from "./api.js";
 import { collect, pickers, accept } from "./drop.js";
 import { hand } from "./session.js";
+
+const mostListed = 12;
 
 export async function showSessions(main) {
   document.title = "fromrest: sessions";
   const list = await get("/api/sessions");
   const begin = async (files) => {
     if (!files.length) return;
-    const { id } = await post("/api/sessions", { title: "Session of " + new Date().toISOString().slice(0, 10) });
-    hand(files);
-    location.hash = "#/s/" + id;
+    try {
+      const { id } = await post("/api/sessions", { title: "" });
+      hand(files);
+      location.hash = "#/s/" + id;
+    } catch (e) { say(e.message, true); }
   };
-  replace(main, h("section", { class: "sheet" },
-    h("h1", {}, "Test sessions"),
-    h("div", { class: "drop" },
+  const demo = async () => {
+    try { location.hash = "#/s/" + (await post("/api/demonstration")).id; } catch (e) { say(e.message, true); }
+  };
+  replace(main, h("div", { class: "page" },
+    h("header", { class: "head" }, h("p", { class: "folio" }, h("span", { class: "kind" }, "Test sheet")), h("h1", {}, "A blank test sheet"),
+      h("p", { class: "facts soft" }, ["Vehicle", "Place", "Date"].map((t) => h("span", {}, t)))),
+    h("div", { class: "text" }, h("div", { class: "blank" }, axes(), h("div", { class: "words" },
       h("p", { class: "lead" }, "Drop the logs of a session anywhere on this page."),
-      h("p", { class: "soft" }, "NMEA, FIT, CSV and GPX, many at once or whole folders. They stay on this machine."),
-      pickers(begin),
-      h("button", { type: "button", class: "quiet", onclick: async () => {
-        const { id } = await post("/api/sessions", { title: "" });
-        location.hash = "#/s/" + id;
-      } }, "Begin an empty session")),
-    list.length ? wide("Sessions in the archive", table(list, main)) : h("p", { class: "soft" }, "The archive is empty."),
-  ));
+      h("p", {}, "NMEA, FIT, CSV, GPX or UBX; one, many, a folder or a zip. A session.toml dropped with them brings vehicle, conditions and modes; without one, modes are guessed from the names and you confirm. Everything stays on this machine."),
+      h("p", { class: "row" }, pickers(begin), list.length ? null : press("Open the demonstration", demo, { id: "demo" }),
+        press("Begin an empty session", async () => {
+          try { location.hash = "#/s/" + (await post("/api/sessions", { title: "" })).id; } catch (e) { say(e.message, true); }
+        }))))),
+    h("aside", { class: "margin", "aria-label": "Sessions" }, h("h2", {}, "Sessions"), list.length ? sessions(list, main, demo) : h("p", { class: "soft" }, "The archive is empty."))));
   accept(async (transfer) => begin(await collect(transfer)));
 }
 
-function table(list, main) {
-  return h("table", { class: "ruled sessions" },
-    h("thead", {}, h("tr", {}, ["Session", "Begun (UTC)", "Logs", "Modes", ""].map((t) => t ? h("th", { scope: "col" }, t) : h("td", {})))),
-    h("tbody", {}, list.map((it) => h("tr", {},
-      h("th", { scope: "row" }, h("a", { href: "#/s/" + it.id }, it.title)),
-      h("td", {}, it.created),
-      h("td", {}, plural(it.logs, "log") + ", " + bytes(it.bytes)),
-      h("td", {}, it.modes.join(", ")),
-      h("td", { class: "act" }, h("button", { type: "button", class: "quiet", "aria-label": "Remove " + it.title, onclick: async () => {
-        if (!confirm(`Remove “${it.title}” from the archive, with its logs, sheets and results? This cannot be undone.`)) return;
-        try {
-          await post(`/api/sessions/${it.id}/remove`);
-          say("Removed " + it.title);
-          showSessions(main);
-        } catch (e) { say(e.message, true); }
-      } }, "Remove"))))));
+function sessions(list, main, demo) {
+  const box = h("ol", { class: "recent sessions" });
+  const more = h("p", {});
+  let all = false;
+  const find = h("input", { type: "search", id: "find", autocomplete: "off", placeholder: "vehicle, mode, place", "aria-label": "Search the sessions", oninput: () => show() });
+  const show = () => {
+    const word = find.value.trim().toLowerCase();
+    const hits = list.filter((it) => !word || [it.title, it.date, it.vehicle, it.place, ...it.modes].join(" ").toLowerCase().includes(word));
+    const shown = all || word ? hits : hits.slice(0, mostListed);
+    replace(box, shown.map((it) => item(it, main)));
+    replace(more, hits.length > shown.length ? press(`${hits.length - shown.length} more`, () => { all = true; show(); }) : !hits.length ? h("span", { class: "soft" }, "None has that.") : null);
+  };
+  show();
+  return [list.length > 3 ? h("p", {}, find) : null, box, more, h("p", { class: "line" }, "Newest first, by date of driving. ", press("Open the demonstration", demo, { id: "demo" }))];
+}
+
+function item(it, main) {
+  const said = it.title && !it.untitled ? it.title : [it.date, it.vehicle].filter(Boolean).join(", ") || "Begun " + it.created;
+  const line = (...t) => { const text = t.filter(Boolean).join("; "); return text ? h("small", {}, text) : null; };
+  return h("li", {}, h("a", { href: "#/s/" + it.id }, said), line([it.date, it.vehicle].filter(Boolean).join(", ") !== said ? [it.date, it.vehicle].filter(Boolean).join(", ") : "", it.place),
+    line(it.modes.join(", "), it.runs ? plural(it.runs, "run") : plural(it.logs, "log")), line(...it.verdicts),
+    press("remove", async () => {
+      if (!confirm(`Remove “${said}” from the archive, with its logs, sheets and results? This cannot be undone.`)) return;
+      try {
+        await post(`/api/sessions/${it.id}/remove`);
+        say("Removed " + said);
+        showSessions(main);
+      } catch (e) { say(e.message, true); }
+    }, { "aria-label": "Remove " + said, class: "link soft" }));
+}
+
+/** axes are those of a figure without a curve. */
+function axes() {
+  const el = s("svg", { viewBox: "0 0 968 640", "aria-hidden": "true" });
+  for (let i = 0; i <= 8; i++) {
+    const y = 608 - i * 72;
+    el.append(s("path", { class: i ? "grid" : "axis", d: `M34 ${y}H906` }), s("text", { class: "ax", x: 28, y: y + 4, "text-anchor": "end" }, String(i * 10)));
+  }
+  for (let i = 0; i <= 10; i++) el.append(s("path", { class: "axis", d: `M${73 + i * 78.5} 608v5` }), s("text", { class: "ax", x: 73 + i * 78.5, y: 626, "text-anchor": "middle" }, String(i * 2)));
+  el.append(s("path", { class: "grid", d: "M73 608V10" }), s("text", { class: "ax", x: 79, y: 20 }, "speed"), s("text", { class: "ax", x: 906, y: 602, "text-anchor": "end" }, "time from rollout, s"));
+  return el;
 }

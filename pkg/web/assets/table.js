@@ -1,34 +1,79 @@
-// Part 4: the timing table.
+// Every target: the timing table of runs or of modes, its columns chosen and sorted.
 import { h, num, replace, say, plural, inSlices, part, wide, save } from "./dom.js";
 import { get } from "./api.js";
+import { query, remember } from "./address.js";
+import { copy } from "./clip.js";
 
 export function table(ctx) {
+  const q = query();
   const place = wide("Timing table");
   const notes = h("ol", { class: "footnotes" });
   const more = h("p", { class: "soft" });
-  const of = h("select", { id: "table-of", onchange: () => { links(); load(); } }, h("option", { value: "runs" }, "each run"), h("option", { value: "modes" }, "means of modes"));
+  const choice = (id, options, value) => { const el = h("select", { id, onchange: () => { keepChoice(); links(); load(); } }, options.map(([v, t]) => h("option", { value: v }, t))); el.value = value; return el; };
+  const of = choice("table-of", [["runs", "each run"], ["modes", "means of modes"]], q.get("table") === "modes" ? "modes" : "runs");
+  const sort = choice("table-sort", [["launch", "by launch"], ["mode", "by mode"], ["quick", "the quickest first"]], ["mode", "quick"].includes(q.get("sort")) ? q.get("sort") : "launch");
+  const hidden = new Set((q.get("cols") || "").split("\u0001").filter(Boolean)); // columns left out, by name
+  const columns = h("fieldset", { class: "cols" });
   const saves = h("span", { class: "row" });
-  const links = () => replace(saves, ctx.limits.exports.filter(([f]) => f.startsWith(of.value + "."))
-    .map(([f, t]) => save(`${ctx.base}/export/${f}`, t)));
-  const el = part("table", "4", "Timing table",
-    h("p", { class: "row" }, h("label", { for: "table-of" }, "Columns are"), of,
-      h("button", { type: "button", id: "copy-table", onclick: () => copy(place.querySelector("table")) }, "Copy the table"), saves),
-    place, more, notes);
+  const links = () => replace(saves, ctx.limits.exports.filter(([f]) => f.startsWith(of.value + ".")).map(([f, t]) => save(`${ctx.base}/export/${f}`, t, "link")));
+  const keepChoice = () => remember({ table: of.value === "runs" ? "" : of.value, sort: sort.value === "launch" ? "" : sort.value, cols: [...hidden].join("\u0001") });
+  const el = part("table", "Every target", "",
+    h("p", { class: "row" }, h("label", { for: "table-of" }, "Columns are"), of, h("label", { for: "table-sort" }, "sorted"), sort,
+      h("button", { type: "button", id: "copy-table", onclick: () => copy(data && toCopy(data)) }, "Copy the table")),
+    h("details", {}, h("summary", { class: "soft" }, "Columns to show"), columns), place, more, notes,
+    h("p", { class: "row" }, h("span", { class: "soft" }, "Save as"), saves));
   links();
-  let timer = 0;
+  let timer = 0, data = null;
+
   const load = async () => {
     timer = 0;
     try {
       const r = await get(ctx.base + "/table?of=" + of.value);
       if (ctx.gone) return;
+      data = r;
       more.textContent = r.shown < r.runs ? `The first ${r.shown} of ${plural(r.runs, "run")}; the exports have all.` : "";
       more.hidden = !more.textContent;
-      replace(place, r.table.columns.length ? draw(r.table) : h("p", { class: "soft" }, "The table fills as runs are found."));
-      replace(notes, r.table.notes.map((n, i) => h("li", { id: "fn-" + i }, n)));
+      el.querySelector(".says").textContent = r.table.rows.length ? plural(r.table.rows.length, "row") : "";
+      show();
       ctx.method?.(r);
     } catch (e) { if (!ctx.gone) say(e.message, true); }
   };
-  return { el, nav: "Table", update(v) { if (v.pending && timer) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 4000 : 150); } };
+
+  /** arranged is the table with its columns chosen and in their order. */
+  const arranged = () => {
+    const t = data.table, at = t.columns.map((_, i) => i).filter((i) => !hidden.has(t.columns[i].name));
+    const modeRow = t.rows.find((r) => r.name === "mode"), lead = ctx.front ? ctx.front.targets[ctx.front.primary] : "";
+    const timeRow = t.rows.find((r) => r.name === lead && r.section === "with rollout") || t.rows.find((r) => r.unit === "s");
+    const mode = (i) => modeRow?.cells[i].v || t.columns[i].name, time = (i) => (timeRow?.cells[i].n ? +timeRow.cells[i].v : Infinity);
+    const order = (m) => ctx.view.modes.indexOf(m);
+    if (sort.value === "mode") at.sort((a, b) => order(mode(a)) - order(mode(b)) || a - b);
+    if (sort.value === "quick") at.sort((a, b) => t.columns[a].struck - t.columns[b].struck || time(a) - time(b) || a - b);
+    return { ...t, columns: at.map((i) => t.columns[i]), rows: t.rows.map((r) => ({ ...r, cells: at.map((i) => r.cells[i]) })) };
+  };
+
+  const show = () => {
+    const all = data.table.columns;
+    replace(columns, h("legend", {}, "Columns"), all.map((c, i) => {
+      const box = h("input", { type: "checkbox", id: "col-" + i, checked: !hidden.has(c.name), onchange: () => { if (box.checked) hidden.delete(c.name); else hidden.add(c.name); keepChoice(); show(); } });
+      return h("label", { for: box.id }, box, " ", c.name);
+    }));
+    replace(place, all.length ? draw(arranged()) : h("p", { class: "soft" }, "The table fills as runs are found."));
+    replace(notes, data.table.notes.map((n, i) => h("li", { id: "fn-" + i }, `[${i + 1}] ${n}`)));
+  };
+
+  const toCopy = () => {
+    const t = arranged();
+    return { head: ["", ...t.columns.map((c) => c.name + (c.struck ? " (not counted)" : ""))], notes: data.table.notes,
+      rows: t.rows.map((r) => [[r.section === "run" ? "" : r.section, r.name + (r.unit && r.unit !== "s" ? ", " + r.unit : r.unit === "s" ? ", s" : "")].filter(Boolean).join(": "),
+        ...r.cells.map((c) => (c.n || c.f ? { v: c.v, h: c.h, n: (c.f || []).map((n) => n + 1) } : c.v))]) };
+  };
+
+  /** copyFront is for the table of modes at the top. */
+  ctx.copyFront = (f) => copy({ notes: ["Seconds. ± is half of the 95 % interval. Means of modes, two-way where both directions were driven."],
+    head: ["mode", "counted", "left out", ...f.heads.map((t) => t + " with rollout, s"), ...f.heads.map((t) => t + " from rest, s")],
+    rows: f.modes.map((m) => [m.called, String(m.counted), String(m.out), ...[0, 1].flatMap((k) => f.targets.map((_, i) => ({ v: m.times[i][k].v, h: m.times[i][k].h })))]) });
+
+  return { el, nav: "Every target", front: () => data && show(), update(v) { if (v.pending && timer) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 4000 : 150); } };
 }
 
 function draw(t) {
@@ -44,43 +89,7 @@ function draw(t) {
     }
     body.append(h("tr", {}, h("th", { scope: "row" }, r.name, r.unit && r.unit !== "s" ? h("span", { class: "soft" }, " " + r.unit) : null),
       r.cells.map((c, i) => h("td", { class: (c.n ? "r" : "") + (t.columns[i].struck ? " struck" : "") },
-        c.n ? num(c.v, c.h || "") : c.v, (c.f || []).map((n) => h("sup", {}, String(n + 1)))))));
+        c.n ? num(c.v, c.h || "") : c.v, (c.f || []).map((n) => h("span", { class: "soft fn" }, ` [${n + 1}]`))))));
   }, 12);
   return out;
-}
-
-/** copy puts a table on the clipboard so that it pastes as a table into a
- *  document and as columns into a spreadsheet. */
-export async function copy(tbl) {
-  if (!tbl) return say("There is no table yet.", true);
-  const clean = (el) => el.textContent.replace(/\s+/g, " ").trim();
-  const plain = [...tbl.rows].map((r) => [...r.cells].map(clean).join("\t")).join("\n");
-  const doc = document.implementation.createHTMLDocument("");
-  const bare = doc.createElement("table");
-  for (const r of tbl.rows) {
-    const tr = doc.createElement("tr");
-    for (const c of r.cells) {
-      const td = doc.createElement(c.tagName);
-      if (c.colSpan > 1) td.colSpan = c.colSpan;
-      td.textContent = clean(c);
-      tr.append(td);
-    }
-    bare.append(tr);
-  }
-  try {
-    if (!navigator.clipboard?.write) throw new Error("no clipboard");
-    await navigator.clipboard.write([new ClipboardItem({
-      "text/html": new Blob([bare.outerHTML], { type: "text/html" }), "text/plain": new Blob([plain], { type: "text/plain" }) })]);
-    say("The table is on the clipboard.");
-  } catch {
-    // Without leave, or on an address that is not this machine: let the browser copy a selection.
-    const range = document.createRange();
-    range.selectNode(tbl);
-    const sel = getSelection();
-    sel.removeAllRanges();
-    sel.addRange(range);
-    const ok = document.execCommand("copy");
-    sel.removeAllRanges();
-    say(ok ? "The table is on the clipboard." : "The browser does not allow copying; select the table by hand.", !ok);
-  }
 }

@@ -1,34 +1,11 @@
-// Arithmetic on traces: aligning, interpolating, the time gap. No page in here.
+// Arithmetic on traces: aligning, sampling, the time gained. No page in here.
 
-/** styles are the lines of runs by the session's lines: a mode has its colour and its
- *  dash, the runs of one mode differ by weight. A run without a mode is grey. */
-export function styles(lines, ids) {
-  const seen = new Map();
-  return ids.map((id) => {
-    const at = lines.runs[id] ?? -1, n = seen.get(at) || 0;
-    seen.set(at, n + 1);
-    const mode = lines.modes[at] || { light: "#5c656e", dark: "#a3abb3", dash: [] };
-    const w = lines.weights[n % lines.weights.length];
-    return { light: mode.light, dark: mode.dark, dash: mode.dash, width: 2 * w.width, opacity: w.opacity };
-  });
-}
+const before = 0.5; // s before the launch from which a run is drawn, as in the figures of the report
 
-/** faded is a colour #rrggbb with an opacity. */
-export const faded = (colour, opacity) => colour + Math.round(255 * opacity).toString(16).padStart(2, "0");
-
-const rollout = 0.3048; // m, SAE J1491:2006 initial vehicle movement
-
-/** crossing is where ys first reaches y, going up, as a value of xs. */
-export function crossing(xs, ys, y) {
-  for (let i = 1; i < ys.length; i++) {
-    if (ys[i] >= y && ys[i - 1] < y) return xs[i - 1] + (xs[i] - xs[i - 1]) * (y - ys[i - 1]) / (ys[i] - ys[i - 1]);
-  }
-  return null;
-}
-
-function lerp(xs, ys, x) {
+/** lerp is ys at a value of xs, which rises; null outside. */
+export function lerp(xs, ys, x) {
   let lo = 0, hi = xs.length - 1;
-  if (!(x >= xs[0]) || !(x <= xs[hi])) return null;
+  if (hi < 0 || !(x >= xs[0]) || !(x <= xs[hi])) return null;
   while (hi - lo > 1) {
     const m = (lo + hi) >> 1;
     if (xs[m] <= x) lo = m; else hi = m;
@@ -38,95 +15,97 @@ function lerp(xs, ys, x) {
   return xs[hi] === xs[lo] ? a : a + (b - a) * (x - xs[lo]) / (xs[hi] - xs[lo]);
 }
 
-/** Trace is one run, aligned. */
-export class Trace {
-  constructor(raw) {
-    Object.assign(this, raw);
-    // Distance as an axis: from the launch on, and only where it grows.
-    this.di = [];
-    let last = -Infinity;
-    for (let i = 0; i < this.t.length; i++) {
-      if (this.t[i] < 0 || !(this.s[i] > last)) continue;
-      last = this.s[i];
-      this.di.push(i);
-    }
-    this.ds = this.di.map((i) => this.s[i]);
-    this.dt = this.di.map((i) => this.t[i]);
+/** crossing is where ys first reaches y, going up, as a value of xs. */
+export function crossing(xs, ys, y) {
+  for (let i = 1; i < ys.length; i++) {
+    if (ys[i] >= y && ys[i - 1] < y) return xs[i - 1] + (xs[i] - xs[i - 1]) * (y - ys[i - 1]) / (ys[i] - ys[i - 1]);
   }
-
-  /** align puts the zero of time and distance at an instant of the run. */
-  align(how, speed) {
-    this.t0 = 0;
-    this.s0 = 0;
-    this.ok = true;
-    if (how === "rollout") {
-      this.t0 = crossing(this.dt, this.ds, rollout);
-      this.s0 = rollout;
-    } else if (how === "speed") {
-      this.t0 = crossing(this.t, this.v, speed);
-      this.s0 = this.t0 === null ? 0 : lerp(this.t, this.s, this.t0);
-    }
-    if (this.t0 === null) { this.ok = false; this.t0 = 0; this.s0 = 0; }
-  }
-
-  range(axis) {
-    if (axis === "distance") return [this.ds[0] - this.s0, this.ds[this.ds.length - 1] - this.s0];
-    return [this.t[0] - this.t0, this.t[this.t.length - 1] - this.t0];
-  }
-
-  /** time is the instant, in the trace's own time, at a place of the axis. */
-  time(axis, x) {
-    return axis === "distance" ? lerp(this.ds, this.dt, x + this.s0) : x + this.t0;
-  }
-
-  /** at gives all values at a place of the axis, null beyond the ends. */
-  at(axis, x) {
-    const t = this.time(axis, x);
-    if (t === null || !(t >= this.t[0]) || !(t <= this.t[this.t.length - 1])) return null;
-    return { t: t - this.t0, s: lerp(this.t, this.s, t) - this.s0, v: lerp(this.t, this.v, t), a: lerp(this.t, this.a, t),
-      sv: lerp(this.t, this.sv, t), sa: lerp(this.t, this.sa, t) };
-  }
-
-  /** after is the time at which a distance, from the zero, was covered. */
-  after(s) {
-    const t = lerp(this.ds, this.dt, s + this.s0);
-    return t === null ? null : t - this.t0;
-  }
+  return null;
 }
 
-/** columns samples traces on a common axis for a chart: x, in the reader's unit, then
- *  for each trace the value and the lower and upper edge of its band. */
-export function columns(traces, o) {
+/** rising are the places at which a column is higher than ever before. */
+function rising(col) {
+  const out = [];
+  let top = -Infinity;
+  col.forEach((x, i) => { if (x > top) { top = x; out.push(i); } });
+  return out;
+}
+
+/** curve is a run along an axis, in the units of the page, from the origin: the instants
+ *  x, the speed v and its half-width vu, the acceleration a in g and au, time t and
+ *  distance s; null for a run that never has the speed it is aligned at. Standing starts
+ *  end at their highest speed. */
+export function curve(raw, o) {
+  const u = o.units;
+  let t0 = 0, s0 = 0;
+  if (o.from === "rollout") { t0 = raw.t0 > 0 ? raw.t0 : 0; s0 = t0 ? lerp(raw.t, raw.s, t0) : 0; }
+  else if (o.from !== "launch") {
+    t0 = crossing(raw.t, raw.v, +o.from * u.per);
+    if (t0 === null) return null;
+    s0 = lerp(raw.t, raw.s, t0);
+  }
+  let first = raw.t.findIndex((t) => t >= -before), last = raw.t.length - 1;
+  if (first < 0) first = 0;
+  if (o.toTop) { last = first; for (let i = first; i < raw.v.length; i++) if (raw.v[i] > raw.v[last]) last = i; }
+  const part = (col, f) => col.slice(first, last + 1).map((x) => (x === null ? null : f(x)));
+  const all = { t: part(raw.t, (x) => x - t0), s: part(raw.s, (x) => (x - s0) / u.distancePer), v: part(raw.v, (x) => x / u.per), a: part(raw.a, (x) => x / u.gravity),
+    vu: part(raw.sv, (x) => x / u.per), au: part(raw.sa, (x) => x / u.gravity) };
+  const way = rising(all.s); // time over distance, to see what was gained
+  all.along = { s: way.map((i) => all.s[i]), t: way.map((i) => all.t[i]) };
+  const x = { time: "t", distance: "s", speed: "v" }[o.by];
+  const keep = o.by === "time" ? null : o.by === "distance" ? way : rising(all.v);
+  if (keep) for (const k of ["t", "s", "v", "a", "vu", "au"]) all[k] = keep.map((i) => all[k][i]);
+  all.x = all[x];
+  return all;
+}
+
+/** meanCurve is the mean of a mode, which comes along an axis and along the distance, as a curve. */
+export function meanCurve(m, far, by) {
+  const along = far ? { s: far.x, t: far.t } : null;
+  const t = by === "time" ? m.x : m.t;
+  const s = by === "distance" ? m.x : t.map((at) => (along ? lerp(along.t, along.s, at) : null));
+  return { x: m.x, v: by === "speed" ? m.x : m.v, vu: m.vu, a: m.a, au: m.au, t, s, along };
+}
+
+/** grid is a common axis for curves: fine enough for 100 Hz at the launch. */
+export function grid(curves, by) {
   let lo = Infinity, hi = -Infinity;
-  for (const tr of traces) {
-    const [a, b] = tr.range(o.axis);
-    lo = Math.min(lo, a);
-    hi = Math.max(hi, b);
-  }
-  if (!(hi > lo)) return { x: [], cols: [], gap: [] };
-  const least = o.axis === "distance" ? 0.1 : 0.01;
-  const step = Math.max(least, (hi - lo) / 3000);
-  const x = [];
+  for (const c of curves) if (c.x.length) { lo = Math.min(lo, c.x[0]); hi = Math.max(hi, c.x[c.x.length - 1]); }
+  if (!(hi > lo)) return [];
+  const least = { time: 0.01, distance: 0.5, speed: 0.05 }[by];
+  const step = Math.max(least, (hi - lo) / 3000), x = [];
   for (let k = Math.ceil(lo / step); k * step <= hi; k++) x.push(k * step);
-  const field = o.quantity === "accel" ? "a" : "v", wide = o.quantity === "accel" ? "sa" : "sv";
-  const per = o.quantity === "accel" ? 1 : o.per;
-  const cols = [], gap = [];
-  for (const tr of traces) {
-    const y = [], a = [], b = [], g = [];
-    for (const at of x) {
-      const p = tr.at(o.axis, at);
-      const ok = p && p[field] !== null;
-      y.push(ok ? p[field] / per : null);
-      a.push(ok && p[wide] !== null ? (p[field] - p[wide]) / per : null);
-      b.push(ok && p[wide] !== null ? (p[field] + p[wide]) / per : null);
-      if (o.axis === "distance") {
-        const t1 = tr.after(at), t2 = traces[0].after(at);
-        g.push(t1 === null || t2 === null ? null : t1 - t2);
-      }
+  return x;
+}
+
+/** sample is columns of a curve on a grid, by one walk along both. */
+export function sample(c, x) {
+  const out = { v: [], vu: [], a: [], au: [], t: [], s: [] };
+  const n = c.x.length;
+  let i = 0;
+  for (const at of x) {
+    while (i < n - 2 && c.x[i + 1] < at) i++;
+    const ok = n > 1 && at >= c.x[0] && at <= c.x[n - 1];
+    const f = ok ? (at - c.x[i]) / (c.x[i + 1] - c.x[i]) : 0;
+    for (const k in out) {
+      const col = c[k], a = col?.[i], b = col?.[i + 1];
+      out[k].push(!ok || a === null || b === null || a === undefined || b === undefined ? null : a + (b - a) * f);
     }
-    cols.push({ y, lo: a, hi: b });
-    gap.push(g);
   }
-  const shown = o.axis === "distance" ? x.map((at) => at / o.distancePer) : x;
-  return { x: shown, cols, gap };
+  return out;
+}
+
+/** gained is how far ahead of a reference each point of a sampled curve is, in s: above
+ *  zero it came by earlier. */
+export function gained(of, along) {
+  if (!along) return of.t.map(() => null);
+  return of.s.map((s, i) => {
+    const there = s === null || s === undefined ? null : lerp(along.s, along.t, s);
+    return there === null || of.t[i] === null ? null : there - of.t[i];
+  });
+}
+
+/** upTo is where along its axis a curve meets a target: a speed, or a distance from the origin. */
+export function upTo(c, target) {
+  return target.speed ? crossing(c.x, c.v, target.speed) : crossing(c.x, c.s, target.distance);
 }

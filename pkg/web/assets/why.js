@@ -1,4 +1,4 @@
-// Part 6: why one mode is quicker, and which wheels push.
+// Why one mode is quicker, and which wheels push.
 import { h, replace, part, save } from "./dom.js";
 
 const wheels = [["fl", "front left"], ["fr", "front right"], ["rl", "rear left"], ["rr", "rear right"]];
@@ -7,7 +7,7 @@ export function why(ctx) {
   const mode = h("select", { id: "why-mode", name: "mode" });
   const boxes = (name, legend) => h("fieldset", {}, h("legend", {}, legend), wheels.map(([k, text]) =>
     h("label", { for: `why-${name}-${k}` }, h("input", { type: "checkbox", id: `why-${name}-${k}`, name, value: k }), " " + text)));
-  const el = part("why", "6", "Why",
+  const el = part("why", "Why", "what limits each mode, and which wheels push",
     h("p", {}, "What limits each mode, the force in each gear beside the measured, shifts, grip, road, wind and air: from the logs and the vehicle in the session sheet. Data that the sheet lacks are named there with what they would unlock."),
     h("p", { class: "row" },
       h("a", { class: "button main", href: `${ctx.base}/export/explain.html?show=1`, target: "_blank", rel: "noopener" }, "Look at why the modes differ"),
