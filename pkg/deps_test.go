@@ -20,7 +20,7 @@ var floors = []string{
 	"format/csv/clock",
 	"format/nmea format/fit format/csv format/gpx format/ubx format/survey sheet motion/segment motion/accel synth",
 	"format motion/align motion/inertial motion/estimate",
-	"motion/timing session/compare",
+	"motion/timing session/compare session/outside",
 	"session",
 	"session/explain",
 	"figure document",

@@ -22,7 +22,7 @@ var update = flag.Bool("update", false, "write the table of priors into docs/pri
 // clean are the packages whose numbers all have a name, a unit and an origin.
 var clean = []string{
 	"session",
-	"session/explain",
+	"session/explain", "session/outside",
 	"motion", "motion/accel", "motion/align", "motion/estimate", "motion/inertial", "motion/kalman", "motion/segment", "motion/timing",
 	"format/csv", "format/csv/clock", "format/csv/header", "session/compare", "vehicle/air", "vehicle/driveline",
 }

@@ -162,6 +162,7 @@ func CheckText(w io.Writer, res *session.Result) error {
 		doc = append(doc, under(document.Heading{Text: "Problems", Layout: inside}, document.List{Items: problemLines(l), Layout: inside})...)
 		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: worth(l).Advice, Layout: inside})...)
 	}
+	doc = append(doc, outsideBlocks(res)...)
 	return document.Text(w, append(doc, madeBy(&res.Settings))...)
 }
 
@@ -231,6 +232,7 @@ func drift(d uncert.Value) string {
 type jsonCheck struct {
 	Schema   string         `json:"schema"`
 	Logs     []jsonCheckLog `json:"logs"`
+	Outside  *jsonOutside   `json:"outside,omitempty"`
 	Warnings []string       `json:"warnings"`
 	Failed   []jsonFailure  `json:"failed,omitempty"`
 	Settings document.Maker `json:"settings"`
@@ -255,7 +257,7 @@ type jsonExpected struct {
 
 // CheckJSON writes how good each log is, for scripts.
 func CheckJSON(w io.Writer, res *session.Result) error {
-	return document.WriteJSON(w, jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON), Settings: made(&res.Settings)})
+	return document.WriteJSON(w, jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Outside: outsideJSON(res), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON), Settings: made(&res.Settings)})
 }
 
 func checkLogJSON(l *session.Log) jsonCheckLog {

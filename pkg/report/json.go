@@ -21,6 +21,7 @@ type jsonRuns struct {
 	Runs     []jsonRun     `json:"runs"`
 	Copies   []jsonCopy    `json:"copies,omitempty"`
 	Learned  []jsonLearned `json:"learned,omitempty"`
+	Outside  *jsonOutside  `json:"outside,omitempty"`
 	Warnings []string      `json:"warnings"`
 	Failed   []jsonFailure `json:"failed,omitempty"`
 	// Of a result that is kept, see StoredJSON.
@@ -188,7 +189,7 @@ func RunsJSON(w io.Writer, res *session.Result) error {
 func runsJSON(res *session.Result) jsonRuns {
 	set := &res.Settings
 	return jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
-		Copies: each(res.Copies, copyJSON), Learned: each(res.Learned, learnedJSON), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
+		Copies: each(res.Copies, copyJSON), Learned: each(res.Learned, learnedJSON), Outside: outsideJSON(res), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
 		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}}
 }
 

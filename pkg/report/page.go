@@ -177,6 +177,9 @@ func (d *pageData) answer(ctx context.Context, res *session.Result, targets []st
 		}
 		d.Sections = append(d.Sections, s)
 	}
+	if doc := outsideBlocks(res); doc != nil {
+		d.Sections = append(d.Sections, section("outside", "Outside times", doc[1:]...))
+	}
 	switch {
 	case len(res.Runs) > mostFigures:
 		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))

@@ -55,7 +55,7 @@ func runTables(res *session.Result) []document.Block {
 	if t := WitnessTable(res); t != nil {
 		doc = append(doc, document.Heading{Text: t.Title}, t)
 	}
-	return doc
+	return append(doc, outsideBlocks(res)...)
 }
 
 // remarks are what stands beneath the tables: the flags of the runs, the warnings,

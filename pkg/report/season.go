@@ -205,5 +205,6 @@ func CheckShort(w io.Writer, res *session.Result) error {
 	doc = append(doc, headed("Advice", like.grouped(advice))...)
 	doc = append(doc, document.Heading{Text: "Logs"}, t, document.Paragraph{Text: fmt.Sprintf("The last column is the half-width to which 0-60 mph with rollout would be known with a log like this, %s times in 100. --full says all of each log.",
 		uncert.RoundHalfUp(100*uncert.Level, 0))})
+	doc = append(doc, outsideBlocks(res)...)
 	return document.Text(w, append(doc, madeBy(&res.Settings))...)
 }

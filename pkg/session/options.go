@@ -96,6 +96,7 @@ func (o Options) Reading() (Options, error) {
 		if o.At == nil && o.Rows == "" {
 			o.At, o.Rows = at, sh.Rows
 		}
+		o.NoTraces = o.NoTraces && len(sh.Outside) == 0 // these are held against traces
 		o.Sheet = nil
 	}
 	o.Units = cmp.Or(o.Units, "mph")

@@ -32,6 +32,7 @@ type Result struct {
 	SheetError error
 
 	compared *comparison
+	outside  []outsideTime
 	lineup   []string // where runs were left out by Only: the modes of all
 }
 

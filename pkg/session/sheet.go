@@ -46,6 +46,7 @@ func (r *Result) drive(sh *sheet.Sheet) {
 			r.Runs[i].leaveOut(t.Name, p.Reason)
 		}
 	}
+	errs = append(errs, r.takeOutside(sh, found)...)
 	r.SheetError = errors.Join(errs...)
 	r.join(drives, says)
 	for _, l := range r.Logs {

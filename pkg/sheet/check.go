@@ -201,6 +201,37 @@ func (c *checker) receiver(w *Receiver) {
 	}
 }
 
+// Far beyond what an outside clock measures (assumed): s of a run, s of its interval, and
+// m from the line to a first beam.
+const (
+	mostOutside    = 3600
+	mostOutsideU95 = 10
+	mostBefore     = 5
+)
+
+func (c *checker) outside(ws []OutsideTime) {
+	c.table = "witness."
+	for i := range ws {
+		w := &ws[i]
+		w.line = c.s.text.Header("witness", i)
+		c.from = w.line
+		w.Run, w.Target, w.By = strings.TrimSpace(w.Run), strings.TrimSpace(w.Target), strings.TrimSpace(w.By)
+		c.word("origin", &w.Origin, "rest", "rollout", "bumper", "tyre", "axle")
+		if w.Run == "" || w.Target == "" || w.Origin == "" {
+			c.errs = append(c.errs, c.s.ErrorAt(w.line, "a witness names a run, a target and an origin"))
+		}
+		c.number("seconds", w.Seconds, w.Seconds > 0 && w.Seconds <= mostOutside, "a positive number of seconds")
+		c.number("u95_s", w.U95, w.U95 > 0 && w.U95 <= mostOutsideU95, "half of its 95 % interval, such as 0.01")
+		if w.Start != nil {
+			c.number("start_m", *w.Start, *w.Start >= 0 && *w.Start <= mostBefore, fmt.Sprintf("0 to %d", mostBefore))
+			if w.Origin == "rest" || w.Origin == "rollout" {
+				c.fault("start_m", "start_m goes with a beam; origin = %q says where its clock started", w.Origin)
+			}
+		}
+	}
+	c.from = 0
+}
+
 func (c *checker) past(ws []PastScatter) {
 	c.table = "past."
 	for i := range ws {

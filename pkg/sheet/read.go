@@ -102,7 +102,8 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	c.plan(&w.Plan)
 	c.past(w.Past)
 	c.receiver(&w.Receiver)
-	s.Plan, s.Past, s.Receiver = w.Plan, w.Past, w.Receiver
+	c.outside(w.Outside)
+	s.Plan, s.Past, s.Receiver, s.Outside = w.Plan, w.Past, w.Receiver, w.Outside
 	c.errs = append(c.errs, s.fillModes(w.Modes)...)
 	c.errs = append(c.errs, s.fillLogs(w.Logs)...)
 	return append(c.errs, s.fillRuns(w)...)

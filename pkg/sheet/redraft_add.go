@@ -102,6 +102,9 @@ func (d *redrafting) called() []string {
 	for _, e := range d.sheet.Excluded {
 		ids = append(ids, e.Run)
 	}
+	for _, o := range d.sheet.Outside {
+		ids = append(ids, o.Run)
+	}
 	for _, m := range d.sheet.Modes {
 		ids = append(ids, m.Runs...)
 	}

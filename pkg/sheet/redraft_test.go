@@ -167,6 +167,15 @@ gain = 0.0
 rate_hz = 10
 stops = 6
 remark = "firmware 3.1"
+
+[[witness]]
+run = "eco#1"
+target = "0-60 mph"
+seconds = 9.84
+u95_s = 0.02
+origin = "tyre"
+by = "light gate"
+start_m = 0.3
 `
 
 func sumOf(text string) string {

@@ -29,6 +29,7 @@ type Resolved struct {
 	listed  map[string]int // [[run]] by identity
 	byID    map[runKey]int // runs by log and what follows the #
 	names   map[string]namedLog
+	Outside []int   // of each [[witness]] the index of its run, negative for one that is not here
 	exclude []int   // of each [[exclude]] its run
 	byName  [][]int // of each mode the runs it names
 	byLog   [][]int // of each mode the runs of the logs it names
@@ -66,6 +67,9 @@ func (s *Sheet) Resolve(logs []Log, runs []Run) (*Resolved, error) {
 	r.findRuns()
 	for _, e := range s.Excluded {
 		r.exclude = append(r.exclude, r.run(e.line, e.Run))
+	}
+	for _, o := range s.Outside {
+		r.Outside = append(r.Outside, r.run(o.line, o.Run))
 	}
 	for i := range s.Modes {
 		r.findOfMode(&s.Modes[i])

@@ -73,6 +73,7 @@ type Sheet struct {
 	Plan       Plan
 	Past       []PastScatter
 	Receiver   Receiver
+	Outside    []OutsideTime
 
 	source string         // as it was read, byte for byte
 	text   *tomltext.Text // of its lines; nil for a sheet that was not read
@@ -109,6 +110,24 @@ type Receiver struct {
 	Rate     float64 `toml:"rate_hz"`     // Hz, at which it was found
 	Stops    int     `toml:"stops"`       // that told of it
 	Remark   string  `toml:"remark"`
+}
+
+// OutsideTime is a time of a run that was not measured by its log: a [[witness]] of the
+// file.
+type OutsideTime struct {
+	Run     string  `toml:"run"`
+	Target  string  `toml:"target"`  // as written, such as "0-60 mph"
+	Seconds float64 `toml:"seconds"` // s
+	U95     float64 `toml:"u95_s"`   // s, half of its 95 % interval
+	// Origin is what started its clock: first motion ("rest"), the first foot ("rollout"), or
+	// a beam that the bumper cut, the front tyre left, or that stands at the height of the
+	// axle ("bumper", "tyre", "axle").
+	Origin string `toml:"origin"`
+	By     string `toml:"by"` // "light gate", "slip" or "video", for people; "" where not said
+	// Start is the way in m covered before its clock started, as measured; nil where it was not.
+	Start *float64 `toml:"start_m"`
+
+	line int
 }
 
 // Plan is how a session was meant to be driven and judged.
@@ -335,6 +354,11 @@ func (s *Sheet) Errorf(key, format string, args ...any) error {
 // ErrorAt returns an Error at a line of the sheet, such as an Assignment's.
 func (s *Sheet) ErrorAt(line int, format string, args ...any) error {
 	return &Error{Sheet: s.Name, Line: line, Text: fmt.Sprintf(format, args...)}
+}
+
+// OutsideError is a mistake of the i-th outside time.
+func (s *Sheet) OutsideError(i int, format string, args ...any) error {
+	return s.ErrorAt(s.Outside[i].line, format, args...)
 }
 
 // ModeNames returns the names of the modes in the order of the sheet.

@@ -34,7 +34,8 @@ type wireSheet struct {
 	Plan Plan          `toml:"plan"`
 	Past []PastScatter `toml:"past"`
 
-	Receiver Receiver `toml:"receiver"`
+	Receiver Receiver      `toml:"receiver"`
+	Outside  []OutsideTime `toml:"witness"`
 }
 
 type wireMode struct {
