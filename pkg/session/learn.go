@@ -98,14 +98,15 @@ func (r *TimedRun) sharp() bool {
 // follow from the probabilities of its build-ups.
 func (r *TimedRun) learn(told ramp.Learned, i int) {
 	l := r.Launches
-	w := l.Weights(told.Weights[i])
+	ramps, of := told.Of(i)
+	w := l.Weights(ramps)
 	at := l.Launch(w)
 	r.move(at.X)
 	r.LaunchSD = at.U
-	r.gentle(told.Weights[i])
-	modes := make([][]float64, len(told.Modes))
-	for k, m := range told.Modes {
-		modes[k] = l.Weights(m.Weights[i])
+	r.gentle(ramps)
+	modes := make([][]float64, len(of))
+	for k, ramps := range of {
+		modes[k] = l.Weights(ramps)
 	}
 	for k := range l.Cells {
 		c := &l.Cells[k]

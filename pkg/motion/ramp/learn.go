@@ -1,7 +1,9 @@
 package ramp
 
 import (
+	"iter"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -10,24 +12,24 @@ import (
 // Evidence is the log-likelihood of a run's readings under each ramp of All.
 type Evidence []float64
 
-// Learned is what the runs of a mode teach each other: the probabilities of the ramps of
-// every run, given all of them.
+// Learned is what the runs of a mode teach each other. Of gives it for each of them.
 type Learned struct {
-	// Weights of each run, of the ramps of All behind each of its filters, given all runs.
-	Weights [][]float64
-	// Modes are what the mode may be like, each with its probability and with the weights
-	// of every run if the mode is so: what the runs have in common lies in how those
-	// differ.
+	// Modes are what the mode may be like, each with its probability: what the runs have
+	// in common lies in how their weights differ from mode to mode.
 	Modes []Mode
 	// Tau is the build-up time of the mode's runs in s: the median of their distribution
 	// and its limits of 95 %.
 	Tau, Low, High float64
+
+	runs  []Told
+	share map[int][][]float64 // of each log, mode and filter
 }
 
-// Mode is one way the runs of a mode may be, with its probability.
+// Mode is one way the runs of a mode may be.
 type Mode struct {
 	Probability float64
-	Weights     [][]float64 // of each run and ramp
+
+	at int // in the grid
 }
 
 // Prior weighs the ramps of a run that is alone, before its data speak.
@@ -158,7 +160,7 @@ func Released(runs []Evidence) (ll float64) {
 	chances, exponent := products(func(g int) float64 {
 		x := (grid[g].mu - math.Log(usualRelease)) / releaseSpread
 		return grid[g].weight(g) * math.Exp(-x*x/2)
-	}, like)
+	}, slices.Values(like))
 	all := 0.0
 	for _, p := range chances {
 		all += p
@@ -173,18 +175,21 @@ func Released(runs []Evidence) (ll float64) {
 // products are, for each mode, a first factor times the likelihoods of runs, all over the same
 // power of two, whose exponent is returned: of many hundred runs the products themselves are
 // too small for a number. It is 0 where they are not.
-func products(first func(g int) float64, like [][]float64) (out []float64, exponent int) {
+func products(first func(g int) float64, like iter.Seq[[]float64]) (out []float64, exponent int) {
 	out, exps := make([]float64, len(grid)), make([]int, len(grid))
-	exponent = math.MinInt
 	for g := range grid {
-		x, e := math.Frexp(first(g))
-		for _, l := range like {
-			f, more := math.Frexp(x * dot(l, grid[g].prior))
-			x, e = f, e+more
+		out[g], exps[g] = math.Frexp(first(g))
+	}
+	for l := range like {
+		for g := range grid {
+			f, more := math.Frexp(out[g] * dot(l, grid[g].prior))
+			out[g], exps[g] = f, exps[g]+more
 		}
-		out[g], exps[g] = x, e
+	}
+	exponent = math.MinInt
+	for g, x := range out {
 		if x != 0 {
-			exponent = max(exponent, e)
+			exponent = max(exponent, exps[g])
 		}
 	}
 	if exponent > leastExponent {
@@ -212,15 +217,12 @@ func (t *Told) behind(f int) []float64 {
 }
 
 // Learn is what runs of one mode teach each other. A launch has no say in what the filter
-// is, for a build-up looks like one: the filters keep their probabilities.
+// is, for a build-up looks like one: the filters keep their probabilities. Of many runs
+// nothing is kept but what they told.
 func Learn(runs []Told) Learned {
-	like := make([][][]float64, len(runs)) // of each run and filter
 	logs := map[int][]int{}
 	var order []int
 	for i := range runs {
-		for f := range runs[i].Filters {
-			like[i] = append(like[i], runs[i].behind(f))
-		}
 		if logs[runs[i].Log] == nil {
 			order = append(order, runs[i].Log)
 		}
@@ -230,62 +232,71 @@ func Learn(runs []Told) Learned {
 	for g := range grid {
 		log[g] = math.Log(grid[g].weight(g))
 	}
-	share := map[int][][]float64{} // of each log, mode and filter
+	out := Learned{runs: runs, share: map[int][][]float64{}}
 	for _, l := range order {
-		share[l] = shares(like, logs[l], runs[logs[l][0]].Filters)
+		out.share[l] = shares(runs, logs[l])
 		for g := range grid {
-			log[g] += math.Log(floats.Sum(share[l][g]))
+			log[g] += math.Log(floats.Sum(out.share[l][g]))
 		}
-	}
-	out := Learned{Weights: make([][]float64, len(runs))}
-	for i := range runs {
-		out.Weights[i] = make([]float64, len(runs[i].Evidence))
 	}
 	for g, p := range Chances(log) {
-		if p < leastMode {
-			continue
+		if p >= leastMode {
+			out.Modes = append(out.Modes, Mode{Probability: p, at: g})
 		}
-		m := Mode{Probability: p}
-		for i := range runs {
-			w := make([]float64, 0, len(runs[i].Evidence))
-			of := share[runs[i].Log][g]
-			all := floats.Sum(of)
-			for f, l := range like[i] {
-				for _, x := range given(l, grid[g].prior) {
-					w = append(w, x*of[f]/all)
-				}
-			}
-			m.Weights = append(m.Weights, w)
-			for r, x := range w {
-				out.Weights[i][r] += p * x
-			}
-		}
-		out.Modes = append(out.Modes, m)
 	}
 	out.times()
 	return out
 }
 
+// Of returns the weights of run i, of the ramps of All behind each of its filters: given all
+// runs, and if the mode is as each of Modes.
+func (l *Learned) Of(i int) (weights []float64, modes [][]float64) {
+	run := &l.runs[i]
+	like := make([][]float64, len(run.Filters))
+	for f := range like {
+		like[f] = run.behind(f)
+	}
+	weights = make([]float64, len(run.Evidence))
+	for _, m := range l.Modes {
+		w := make([]float64, 0, len(run.Evidence))
+		of := l.share[run.Log][m.at]
+		all := floats.Sum(of)
+		for f, e := range like {
+			for _, x := range given(e, grid[m.at].prior) {
+				w = append(w, x*of[f]/all)
+			}
+		}
+		modes = append(modes, w)
+		for r, x := range w {
+			weights[r] += m.Probability * x
+		}
+	}
+	return weights, modes
+}
+
 // shares are, for each mode, the likelihoods of a log's runs behind each filter, scaled so
 // that over all modes every filter has its own probability.
-func shares(like [][][]float64, runs []int, filters []float64) [][]float64 {
+func shares(all []Told, runs []int) [][]float64 {
+	filters := all[runs[0]].Filters
 	out := make([][]float64, len(grid))
 	for g := range grid {
 		out[g] = make([]float64, len(filters))
 	}
 	for f, p := range filters {
-		var behind [][]float64
-		for _, i := range runs {
-			behind = append(behind, like[i][f])
-		}
-		all := 0.0
-		chances, _ := products(func(int) float64 { return 1 }, behind)
+		chances, _ := products(func(int) float64 { return 1 }, func(yield func([]float64) bool) {
+			for _, i := range runs {
+				if f < len(all[i].Filters) && !yield(all[i].behind(f)) {
+					return
+				}
+			}
+		})
+		sum := 0.0
 		for g, x := range chances {
 			out[g][f] = x
-			all += grid[g].weight(g) * x
+			sum += grid[g].weight(g) * x
 		}
 		for g := range grid {
-			out[g][f] *= p / all
+			out[g][f] *= p / sum
 		}
 	}
 	return out
@@ -364,9 +375,10 @@ func columns(weights []float64) []float64 {
 // times finds the median and the limits of the build-up over all runs.
 func (l *Learned) times() {
 	p := make([]float64, len(taus)+1)
-	for _, w := range l.Weights {
-		for i, x := range columns(w) {
-			p[i] += x / float64(len(l.Weights))
+	for k := range l.runs {
+		weights, _ := l.Of(k)
+		for i, x := range columns(weights) {
+			p[i] += x / float64(len(l.runs))
 		}
 	}
 	l.Tau, l.Low, l.High = quantile(p, 0.5), quantile(p, 0.025), quantile(p, 0.975)

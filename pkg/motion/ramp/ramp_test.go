@@ -104,20 +104,20 @@ func TestLearnShrinksTowardsTheMode(t *testing.T) {
 		runs = append(runs, evidence(0.3, 0.1))
 	}
 	told := Learn(alike(runs))
-	alone, together := Median(lone.Weights[0]), Median(told.Weights[0])
+	alone, together := Median(weights(lone, 0)), Median(weights(told, 0))
 	if alone < 0.9 || alone > 1.4 {
 		t.Errorf("alone %.2f s, its own evidence says 1.2", alone)
 	}
 	if together > 0.6 || together < 0.25 {
 		t.Errorf("among seven of 0.3 s it is %.2f s", together)
 	}
-	if m := Median(told.Weights[3]); math.Abs(m-0.3) > 0.05 {
+	if m := Median(weights(told, 3)); math.Abs(m-0.3) > 0.05 {
 		t.Errorf("a run that tells 0.3 s is %.2f s", m)
 	}
 	if !(told.Low < told.Tau && told.Tau < told.High) || math.Abs(told.Tau-0.3) > 0.06 {
 		t.Errorf("the mode is %.2f s (%.2f to %.2f)", told.Tau, told.Low, told.High)
 	}
-	if got := Over(told.Weights[3], 0.7); got > 0.01 {
+	if got := Over(weights(told, 3), 0.7); got > 0.01 {
 		t.Errorf("a run that tells 0.3 s is over 0.7 s with probability %.2f", got)
 	}
 }
@@ -135,20 +135,21 @@ func TestLearnedIsAMixture(t *testing.T) {
 		t.Errorf("the modes' probabilities sum to %g", p)
 	}
 	for i := range runs {
+		given, modes := told.Of(i)
 		for r := range All {
 			sum := 0.0
-			for _, m := range told.Modes {
-				sum += m.Probability * m.Weights[i][r]
+			for k, m := range told.Modes {
+				sum += m.Probability * modes[k][r]
 			}
-			if math.Abs(sum-told.Weights[i][r]) > 1e-9 {
-				t.Fatalf("run %d, ramp %d: %g of the modes, %g given", i, r, sum, told.Weights[i][r])
+			if math.Abs(sum-given[r]) > 1e-9 {
+				t.Fatalf("run %d, ramp %d: %g of the modes, %g given", i, r, sum, given[r])
 			}
 		}
 	}
 	moved := Learn(alike([]Evidence{plus(runs[2], 700), plus(runs[0], -700), runs[1]}))
 	for r := range All {
-		if math.Abs(moved.Weights[1][r]-told.Weights[0][r]) > 1e-12 {
-			t.Fatalf("ramp %d: %g in another order, %g before", r, moved.Weights[1][r], told.Weights[0][r])
+		if now, before := weights(moved, 1)[r], weights(told, 0)[r]; math.Abs(now-before) > 1e-12 {
+			t.Fatalf("ramp %d: %g in another order, %g before", r, now, before)
 		}
 	}
 }
@@ -178,8 +179,9 @@ func TestLearnedIsCalibrated(t *testing.T) {
 			truth = append(truth, math.Exp(x))
 			runs = append(runs, evidence(math.Exp(x+0.5*rng.NormFloat64()), 0.5))
 		}
-		for i, w := range Learn(alike(runs)).Weights {
-			p := columns(w)
+		told := Learn(alike(runs))
+		for i := range runs {
+			p := columns(weights(told, i))
 			if lo, hi := quantile(p, 0.025), quantile(p, 0.975); lo <= truth[i] && truth[i] <= hi {
 				held++
 			}
@@ -190,6 +192,12 @@ func TestLearnedIsCalibrated(t *testing.T) {
 	if share := float64(held) / float64(n); share < 0.92 || share > 0.985 {
 		t.Errorf("%.3f of the limits hold", share)
 	}
+}
+
+// weights are those of run i given all.
+func weights(l Learned, i int) []float64 {
+	w, _ := l.Of(i)
+	return w
 }
 
 // alike are runs of one log whose receiver does not smooth.
