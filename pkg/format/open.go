@@ -46,6 +46,8 @@ type Options struct {
 	Beside string
 	// Part says what is kept of the log; the zero value is all.
 	Part Part
+	// Drain, if set, takes the fixes of a long NMEA log while it is read.
+	Drain *recording.Drain
 	// Workers is how many goroutines read the log, 0 for one a core. What is read
 	// does not depend on it.
 	Workers int

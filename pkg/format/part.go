@@ -18,6 +18,9 @@ type Part struct {
 	Tracks []string
 }
 
+// All reports whether the part is the whole log.
+func (p Part) All() bool { return p.Span.All() && len(p.Tracks) == 0 }
+
 // Key names the part.
 func (p Part) Key() string { return fmt.Sprintf("%v %v %q", p.Span.From, p.Span.To, p.Tracks) }
 

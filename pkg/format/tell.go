@@ -29,7 +29,7 @@ var formats = []format{
 		return survey.Read(ctx, r, name)
 	}, false},
 	{"nmea", nmea.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
-		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size, Workers: o.Workers, Part: o.Part.Span})
+		return nmea.Read(ctx, r, name, nmea.Options{Size: o.size, Workers: o.Workers, Part: o.Part.Span, Drain: o.Drain})
 	}, true},
 	{"fit", fit.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
 		return fit.Read(ctx, r, name, fit.Options{Size: o.size})

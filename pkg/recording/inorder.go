@@ -41,11 +41,14 @@ const mostSampled = 200
 // and their instants; nil where all rows stand as they should. What it does is told
 // in the problems.
 func (s *Steps) Resolve(r *Rows) (rows []int, nano []int64) {
-	if len(s.s) == 0 {
+	switch {
+	case len(s.s) == 0:
 		return nil, nil
+	case s.gone > 0 && !s.straight(): // what went cannot be put elsewhere
+		return []int{}, nil
 	}
-	s.s[len(s.s)-1].to = len(r.Nano)
-	if !s.back && len(s.late) == 0 && len(s.s) == 1 {
+	s.s[len(s.s)-1].to = s.gone + len(r.Nano)
+	if s.straight() && len(s.s) == 1 {
 		return nil, nil
 	}
 	s.reunite(r)
@@ -55,8 +58,11 @@ func (s *Steps) Resolve(r *Rows) (rows []int, nano []int64) {
 			s.tell(way[i], r, "no other record has their time")
 		}
 	}
-	if len(others) == 0 && len(s.late) == 0 && !s.back {
+	switch {
+	case len(others) == 0 && s.straight():
 		return nil, nil
+	case s.gone > 0:
+		return []int{}, nil
 	}
 	kept := s.settle(way, others, r)
 	for _, c := range kept {

@@ -66,6 +66,14 @@ type Recording struct {
 	Logger map[string]string
 }
 
+// Fixes is the length of the best track.
+func (r *Recording) Fixes() int {
+	if t := r.Primary(); t != nil {
+		return t.Len()
+	}
+	return 0
+}
+
 // Primary returns the best track, or nil.
 func (r *Recording) Primary() *Track {
 	if len(r.Tracks) == 0 {

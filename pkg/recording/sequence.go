@@ -19,6 +19,8 @@ type Sequence struct {
 	Stamp func(time.Time) string
 	// Keep, if set, says which instants the track keeps.
 	Keep func(nano int64) bool
+	// Drain, if set, takes fixes away while they come.
+	Drain *Drain
 	// Steps is what was seen of time.
 	Steps Steps
 }
@@ -33,7 +35,8 @@ func (s *Sequence) AddNano(nano int64, q *[Columns]float64, at Place) {
 		n := s.Track.nano
 		s.Steps.s = append(s.Steps.s, stretch{to: k, first: n[0], last: n[k-1], n: k, at: at})
 	}
-	verdict := s.Steps.Add(nano, k, at)
+	row := s.Steps.gone + k
+	verdict := s.Steps.Add(nano, row, at)
 	if s.Keep != nil && !s.Keep(nano) {
 		return
 	}
@@ -49,9 +52,10 @@ func (s *Sequence) AddNano(nano int64, q *[Columns]float64, at Place) {
 			}
 			return
 		}
-		s.Steps.late = append(s.Steps.late, lateRow{k, at})
+		s.Steps.late = append(s.Steps.late, lateRow{row, at})
 	}
 	s.Track.AppendNano(nano, q)
+	s.drain()
 }
 
 // AddTrack appends all fixes of another track, which stand at one place.
@@ -69,7 +73,10 @@ func (s *Sequence) Close() {
 		Join:  func(a, b int) Joined { q := t.At(b).Q; return t.complete(a, &q) },
 		Alike: t.alike,
 	})
-	if rows != nil {
+	switch {
+	case rows != nil && s.Steps.gone > 0:
+		s.Drain.Err = ErrOutOfOrder
+	case rows != nil:
 		t.gather(rows, nano)
 	}
 	s.Steps = Steps{InOrder: s.Steps.InOrder}

@@ -48,6 +48,7 @@ type Steps struct {
 	InOrder bool
 
 	s        []stretch
+	gone     int // rows that went through a Drain
 	late     []lateRow
 	back     bool // time stepped back somewhere
 	declared bool // the log itself says that the next record begins something new

@@ -74,7 +74,7 @@ func TestNoSpeedAndNoUsableAccelerometer(t *testing.T) {
 	rec := s.Recording(synth.Receiver{Rate: 10}, &acc, 1)
 	rec.Tracks = nil
 	p := &pipeline{}
-	out := p.log(t.Context(), Input{Path: "session"}, &format.Log{Recording: rec})
+	out := p.begin(t.Context(), Input{Path: "session"}).finish(&format.Log{Recording: rec})
 	if out.err == nil || !strings.Contains(out.err.Error(), "no speed in the log, and its accelerometer cannot stand in for it: ") {
 		t.Errorf("error %v", out.err)
 	}

@@ -81,7 +81,7 @@ func driven(t testing.TB, seed uint64, starts int) *synth.Session {
 // with what was driven.
 func pair(t testing.TB, s *synth.Session, rec *recording.Recording) (*Log, map[*TimedRun]*synth.Run) {
 	p := &pipeline{targets: targets(nil)}
-	out := p.log(context.Background(), Input{Path: "session"}, &format.Log{Recording: rec})
+	out := p.begin(context.Background(), Input{Path: "session"}).finish(&format.Log{Recording: rec})
 	if out.err != nil {
 		t.Fatal(out.err)
 	}

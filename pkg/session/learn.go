@@ -61,14 +61,19 @@ func (r *Result) learn() {
 	for _, k := range order {
 		runs := groups[k]
 		var all []ramp.Told
-		logs := map[*Log]int{}
+		type part struct { // with a receiver of which one thing is known
+			log     *Log
+			stretch int
+		}
+		logs := map[part]int{}
 		l := Learned{Mode: k.mode}
 		for _, run := range runs {
-			if _, ok := logs[run.Log]; !ok {
-				logs[run.Log] = len(logs)
+			of := part{run.Log, run.stretch}
+			if _, ok := logs[of]; !ok {
+				logs[of] = len(logs)
 			}
 			t := told(run)
-			t.Log = logs[run.Log]
+			t.Log = logs[of]
 			all = append(all, t)
 			l.Runs = append(l.Runs, run.ID)
 		}

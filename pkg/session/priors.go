@@ -20,6 +20,12 @@ const briskly = 3.0 // m/s²; over its first seconds. Origin: assumed, a road ve
 // atOnce is how much of logs is read at one time.
 const atOnce = 2 << 30 // bytes; of logs read at one time. Origin: assumed, a gigabyte of columns.
 
+// Of a log that is too long to be held whole.
+var (
+	stretchFixes = 1 << 19 // fixes; after which a stretch of it is analysed. Origin: assumed, 15 h at 10 Hz and some 100 MB of columns.
+	keptRest     = 60.0    // s; of the standstill in which one ends, for the start that follows. Origin: assumed, more than a run's window and its noise ask for.
+)
+
 // mostRemembered is up to how many runs of a log have their traces remembered for calls that
 // draw them, where this one does not.
 var mostRemembered = 500 // runs; of one log. Origin: assumed, more than a long day's session.

@@ -127,8 +127,8 @@ func (p *pipeline) cut(out outcome) outcome {
 
 // lean reports whether the runs of a log lose their columns one by one, since nobody wants
 // them: neither this call nor, where they are few enough to be worth remembering, the next.
-func (p *pipeline) lean(runs int) bool {
-	return p.opts.NoTraces && (p.opts.Memory == nil || runs > mostRemembered)
+func (p *pipeline) lean(log *Log, runs int) bool {
+	return p.opts.NoTraces && (p.opts.Memory == nil || log.long || runs > mostRemembered)
 }
 
 // The parts of an entry.
@@ -192,6 +192,9 @@ func (p *pipeline) remember(key string, in Input, out outcome) {
 		}
 		f.Failed, f.Named = strings.CutPrefix(out.err.Error(), in.Path+": ")
 		cache.Put(m, key, &f)
+		return
+	}
+	if out.log.long { // to remember it would cost what its stretches save
 		return
 	}
 	f.Log = *out.log

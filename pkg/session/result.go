@@ -79,6 +79,7 @@ type Log struct {
 	Worth func() Judgement `cbor:"-"`
 
 	open func() (io.ReadCloser, error) `cbor:"-"` // gives its bytes again; nil for those at Path
+	long bool                          `cbor:"-"` // it was analysed in stretches
 	lean bool                          `cbor:"-"` // its runs left their columns behind when they were timed
 }
 
@@ -181,6 +182,7 @@ type TimedRun struct {
 	// Launches is what the times are under each build-up of thrust, from which they were
 	// worked out; nil for a run without a launch.
 	Launches *timing.Launches
+	stretch  int          `cbor:"-"` // of a long log
 	base     *TimedRun    `cbor:"-"` // as it was timed alone; nil before it learned
 	Stop     *timing.Stop // braking runs only
 

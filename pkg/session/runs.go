@@ -29,9 +29,8 @@ func has(sg *segment.Segment, code string) bool {
 }
 
 // runs finds and times the runs of one log, on the cores that the call has for it. Ids are
-// numbers here; the log's name comes in front once all logs are known.
-func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *estimate.Samples, tr *recording.Track) ([]*TimedRun, error) {
-	number := map[string]int{}
+// numbers here, which go on from those given; the log's name comes in front once all logs are known.
+func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording, s *estimate.Samples, tr *recording.Track, number map[string]int) ([]*TimedRun, error) {
 	others := othersOf(rec, tr)
 	all := segment.Find(s.SegmentInput())
 	if err := s.LearnSmoothing(ctx, listed(all), profileOf(&p.opts.Receiver)); err != nil {
@@ -51,7 +50,7 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 		found, ids = append(found, sg), append(ids, fmt.Sprintf("%s%d", prefix, number[prefix]))
 	}
 	done := make([]*TimedRun, len(found))
-	log.lean = p.lean(len(found))
+	log.lean = p.lean(log, len(found))
 	var g errgroup.Group
 	g.SetLimit(max(p.readers, 1))
 	for i := range found {

@@ -25,8 +25,10 @@
 // # Limits
 //
 // The tuning numbers are in priors.go. Logs are read whole: about half their size is
-// needed in memory, for 2 GiB of logs at one time, and what their runs need beside it. Where
-// no traces are wanted, a run of a long log leaves its own behind as soon as it is timed.
+// needed in memory, for 2 GiB of logs at one time, and what their runs need beside it. An NMEA
+// log of more than half a million fixes in the order of time is analysed in stretches
+// (long.go). Where no traces are wanted, a run of a long log leaves its own behind as soon
+// as it is timed.
 package session
 
 import (
@@ -176,46 +178,16 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 	if err := ctx.Err(); err != nil {
 		return outcome{err: err}
 	}
-	out = p.remembered(ctx, in, func() outcome {
-		lf, err := p.open(ctx, in)
-		if err != nil {
-			return outcome{err: err}
-		}
-		out := p.log(ctx, in, lf)
-		out.with = lf.Joined
-		return out
-	})
+	out = p.remembered(ctx, in, func() outcome { return p.analyse(ctx, in) })
 	if out.log != nil {
 		out.log.open = in.Open
 	}
 	return out
 }
 
-// log analyses what was read of a single input.
-func (p *pipeline) log(ctx context.Context, in Input, lf *format.Log) outcome {
-	rec := lf.Recording
-	problems := rec.Problems // a copy, so that the log does not keep the samples
-	log := &Log{Path: in.Path, Mode: in.Mode, Format: rec.Format, SHA256: lf.SHA256, Bytes: lf.Bytes,
-		Content: lf.Content, ContentBytes: lf.ContentBytes, Undated: rec.Undated, Clock: rec.Clock, Problems: &problems, Marks: rec.Marks, Logger: rec.Logger, Sky: rec.Sky}
-	s, track, err := log.sensors(ctx, rec)
-	if err != nil {
-		return outcome{err: err}
-	}
-	runs, err := p.runs(ctx, log, rec, s, track)
-	if err != nil {
-		return outcome{err: err}
-	}
-	log.Coasts = findCoasts(ctx, s)
-	log.Worth = sync.OnceValue(func() Judgement { return log.judge(runs) })
-	if p.opts.Judge {
-		_ = log.Worth()
-	}
-	return outcome{log: log, runs: runs}
-}
-
-func (p *pipeline) open(ctx context.Context, in Input) (*format.Log, error) {
+func (p *pipeline) open(ctx context.Context, in Input, drain *recording.Drain) (*format.Log, error) {
 	var last int64
-	lo := format.Options{Columns: p.opts.Columns, SpeedUnit: p.opts.SpeedUnit, Beside: in.Beside, With: p.opts.With, Part: p.opts.Part, Workers: p.readers, Progress: p.progress(&last)}
+	lo := format.Options{Columns: p.opts.Columns, SpeedUnit: p.opts.SpeedUnit, Beside: in.Beside, With: p.opts.With, Part: p.opts.Part, Drain: drain, Workers: p.readers, Progress: p.progress(&last)}
 	if in.Open == nil {
 		return format.Open(ctx, in.Path, lo)
 	}

@@ -90,8 +90,11 @@ func (a *assembler) reserve() {
 	if a.bytes == 0 || a.size <= a.bytes {
 		return
 	}
-	more := float64(a.track.Len()) * float64(a.size-a.bytes) / float64(a.bytes)
-	a.track.Grow(int(1.02*more) + 64)
+	more := 1.02 * float64(a.track.Len()) * float64(a.size-a.bytes) / float64(a.bytes)
+	if d := a.order.Drain; d != nil {
+		more = min(more, float64(d.Every))
+	}
+	a.track.Grow(int(more) + 64)
 }
 
 // one consumes a sentence.
@@ -283,6 +286,21 @@ func (a *assembler) close() {
 // date, a part that has one is not known, and limit cuts later.
 func (a *assembler) keep(nano int64) bool { return a.cut.Take(nano) || a.clock.rank == rankNone }
 
+// drained gives fixes away as they come, once the date is known and as long as nothing is
+// to be put beside them afterwards.
+func (a *assembler) drained(d *recording.Drain) *recording.Drain {
+	if d == nil || !a.cut.Part.All() {
+		return nil
+	}
+	return &recording.Drain{Every: d.Every, Take: func(t *recording.Track) int {
+		if a.clock.rank < rankZDA || len(a.accel.nano) > 0 {
+			return 0
+		}
+		a.resolution()
+		return d.Take(t)
+	}}
+}
+
 // limit cuts what was kept before the date was known, the acceleration and the
 // sky.
 func (a *assembler) limit() {
@@ -323,7 +341,9 @@ func (a *assembler) finish(utf16 bool) (*recording.Recording, error) {
 	if len(a.told) > 0 {
 		r.Logger = map[string]string{"receiver": strings.Join(a.told, "; ")}
 	}
-	switch {
+	switch d := a.order.Drain; {
+	case d != nil && d.Err != nil:
+		return r, d.Err
 	case !seen:
 		return r, a.noFix()
 	case a.track.Len() == 0:

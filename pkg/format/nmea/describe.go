@@ -37,6 +37,14 @@ func (a *assembler) notePolicy() {
 
 // describe fills in the track's resolution, source and name.
 func (a *assembler) describe() {
+	if a.resolution(); a.track.Source == recording.Position {
+		a.rec.Problems.Addf("position-only", diag.Note, 1,
+			"the log has positions and no speed: speed must be derived from positions, which is less exact")
+	}
+}
+
+// resolution is describe without a word on it.
+func (a *assembler) resolution() {
 	t := a.track
 	t.TimeStep = time.Second / time.Duration(pow10[a.timeDec])
 	// Each unit has the finest decimals that it is printed with; the unit of more
@@ -53,10 +61,9 @@ func (a *assembler) describe() {
 	t.Name = a.trackName()
 	if most == 0 {
 		t.Source = recording.Position
-		a.rec.Problems.Addf("position-only", diag.Note, 1,
-			"the log has positions and no speed: speed must be derived from positions, which is less exact")
 		return
 	}
+	t.Source = recording.GNSS
 	t.SpeedUnit, t.SpeedStep = unit, unit/pow10[dec]
 }
 

@@ -57,6 +57,9 @@ type Options struct {
 	// Part is what is kept; the zero value is all. Every line is read, and what is
 	// wrong outside the part is counted.
 	Part recording.Part
+	// Drain, if set, takes the fixes of a long log while it is read. One without a date,
+	// with acceleration, or out of order is kept whole.
+	Drain *recording.Drain
 }
 
 // Read reads a log. It returns what it could decode even with an error. The
@@ -79,7 +82,7 @@ func Read(ctx context.Context, r io.Reader, name string, opts Options) (*recordi
 		track: &recording.Track{Source: recording.GNSS},
 		cut:   recording.Cut{Part: opts.Part},
 	}
-	a.order = recording.Sequence{Track: a.track, Problems: &a.rec.Problems, Stamp: stamp, Keep: a.keep}
+	a.order = recording.Sequence{Track: a.track, Problems: &a.rec.Problems, Stamp: stamp, Keep: a.keep, Drain: a.drained(opts.Drain)}
 	var err error
 	if opts.Workers == 1 {
 		err = sequential(ctx, src, a)

@@ -46,11 +46,7 @@ type finder struct {
 // Find returns the segments in order of time. Short starts, pulls and brakings
 // are included; the caller chooses what to list.
 func Find(in Input) []Segment {
-	f := finder{Input: in}
-	f.still = max(leastStill, stillSDs*in.Noise)
-	if in.Lowest > 0 && in.Lowest < mostLowest {
-		f.still = max(f.still, min(overLowest*in.Lowest, mostStill))
-	}
+	f := newFinder(in)
 	var out []Segment
 	rests := f.rests()
 	for i := range len(rests) + 1 { // what lies before each standstill, and after the last
@@ -73,6 +69,25 @@ func Find(in Input) []Segment {
 	}
 	slices.SortStableFunc(out, func(a, b Segment) int { return cmp.Compare(a.Moving, b.Moving) })
 	return out
+}
+
+// LastRest is the last standstill, as half-open indices, and false where there is none.
+func LastRest(in Input) (from, to int, ok bool) {
+	rests := newFinder(in).rests()
+	if len(rests) == 0 {
+		return 0, 0, false
+	}
+	last := rests[len(rests)-1]
+	return last.from, last.to, true
+}
+
+func newFinder(in Input) *finder {
+	f := &finder{Input: in}
+	f.still = max(leastStill, stillSDs*in.Noise)
+	if in.Lowest > 0 && in.Lowest < mostLowest {
+		f.still = max(f.still, min(overLowest*in.Lowest, mostStill))
+	}
+	return f
 }
 
 type span struct{ from, to int }
