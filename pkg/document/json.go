@@ -1,8 +1,13 @@
 package document
 
 import (
+	"bufio"
+	"bytes"
+	"cmp"
 	"encoding/json"
+	"fmt"
 	"io"
+	"iter"
 	"math"
 )
 
@@ -75,4 +80,37 @@ func WriteJSON(w io.Writer, v any) error {
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	return enc.Encode(v)
+}
+
+// WriteJSONList writes a value as WriteJSON does, with the elements of a long list, one by
+// one, in its empty list of that name.
+func WriteJSONList[T any](w io.Writer, v any, name string, elements iter.Seq[T]) error {
+	var b bytes.Buffer
+	if err := WriteJSON(&b, v); err != nil {
+		return err
+	}
+	before, after, ok := bytes.Cut(b.Bytes(), fmt.Appendf(nil, "\n  %q: []", name))
+	if !ok {
+		return fmt.Errorf("no empty list %q in %T", name, v)
+	}
+	out := bufio.NewWriter(w)
+	fmt.Fprintf(out, "%s\n  %q: [", before, name)
+	var one bytes.Buffer
+	enc := json.NewEncoder(&one)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("    ", "  ")
+	end := ""
+	for x := range elements {
+		one.Reset()
+		if err := enc.Encode(x); err != nil {
+			return err
+		}
+		if end != "" {
+			_ = out.WriteByte(',') // Flush gives the error
+		}
+		fmt.Fprintf(out, "\n    %s", bytes.TrimRight(one.Bytes(), "\n"))
+		end = "\n  "
+	}
+	_, err := fmt.Fprintf(out, "%s]%s", end, after)
+	return cmp.Or(err, out.Flush())
 }

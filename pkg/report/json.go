@@ -183,12 +183,25 @@ func learnedJSON(l session.Learned) jsonLearned {
 // RunsJSON writes the result as JSON of schema RunsSchema. A number that is not
 // known is left out; NaN is never written.
 func RunsJSON(w io.Writer, res *session.Result) error {
-	return document.WriteJSON(w, runsJSON(res))
+	return document.WriteJSONList(w, aroundRuns(res), "runs", func(yield func(jsonRun) bool) {
+		for _, r := range res.Runs {
+			if !yield(runJSON(r)) {
+				return
+			}
+		}
+	})
 }
 
 func runsJSON(res *session.Result) jsonRuns {
+	j := aroundRuns(res)
+	j.Runs = each(res.Runs, runJSON)
+	return j
+}
+
+// aroundRuns is all but the runs.
+func aroundRuns(res *session.Result) jsonRuns {
 	set := &res.Settings
-	return jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: each(res.Runs, runJSON),
+	return jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: []jsonRun{},
 		Copies: each(res.Copies, copyJSON), Learned: each(res.Learned, learnedJSON), Outside: outsideJSON(res), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
 		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}}
 }
