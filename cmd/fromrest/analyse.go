@@ -29,6 +29,7 @@ func onLogs(c *cli.Context, more func(*session.Options), answer func(*session.Re
 	if err != nil {
 		return err
 	}
+	defer func() { _ = res.Close() }() // it holds nothing that lasts
 	if err := answer(res, s); err != nil {
 		return err
 	}

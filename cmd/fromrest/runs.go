@@ -63,7 +63,7 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 	case sets && c.NArg() > 1 && name == "" && c.String("sheet") == "":
 		return errNoPartition
 	case sets:
-		return onLogs(c, nil, func(res *session.Result, _ *work) error {
+		return onLogs(c, func(o *session.Options) { o.Shelve = true }, func(res *session.Result, _ *work) error {
 			name, err := partition(c, res)
 			if err != nil {
 				return err

@@ -92,13 +92,13 @@ func Write(dir, name string, res *session.Result) ([]string, error) {
 		write func(dir string) (string, error)
 	}{
 		{"runs", func(dir string) (string, error) {
-			return writeRows(dir, res, func(r *session.TimedRun) []runRow { return []runRow{toRunRow(r, &res.Settings)} })
+			return writeRows(dir, res, func(r *session.TimedRun) ([]runRow, error) { return []runRow{toRunRow(r, &res.Settings)}, nil })
 		}},
 		{"times", func(dir string) (string, error) { return writeRows(dir, res, timeRows) }},
 		{"traces", func(dir string) (string, error) { return writeRows(dir, res, traceRows) }},
-		{"means", func(dir string) (string, error) { return writeAll(dir, res, slices.Values([][]meanRow{meanRows(res)})) }},
+		{"means", func(dir string) (string, error) { return writeAll(dir, res, at(meanRows(res))) }},
 		{"differences", func(dir string) (string, error) {
-			return writeAll(dir, res, slices.Values([][]differenceRow{differenceRows(res)}))
+			return writeAll(dir, res, at(differenceRows(res)))
 		}},
 	} {
 		path, err := set.write(filepath.Join(dir, set.name, part))
@@ -125,14 +125,14 @@ func PartitionName(name string) string {
 	return name
 }
 
-func timeRows(r *session.TimedRun) []timeRow {
+func timeRows(r *session.TimedRun) ([]timeRow, error) {
 	var out []timeRow
 	for _, t := range slices.Concat(r.Times, r.Pulls) {
 		out = append(out, timeRow{Run: r.ID, Mode: r.Mode, Counted: r.Counted, Name: t.Name, From: string(t.From),
 			Seconds: finite(t.Seconds), U95: finite(t.U95), Trap: finite(t.TrapSpeed), TrapU95: finite(t.TrapU95),
 			End: finite(t.EndSpeed), EndU95: finite(t.EndU95), Distance: finite(t.Distance), DoubtCode: t.Doubt, Reason: t.Reason})
 	}
-	return out
+	return out, nil
 }
 
 func toRunRow(r *session.TimedRun, by *session.Settings) runRow {
@@ -158,7 +158,12 @@ func toRunRow(r *session.TimedRun, by *session.Settings) runRow {
 	return row
 }
 
-func traceRows(r *session.TimedRun) []traceRow {
+// traceRows are a run's trace; that of a long log is in memory for no longer.
+func traceRows(r *session.TimedRun) ([]traceRow, error) {
+	r, err := r.Whole()
+	if err != nil {
+		return nil, err
+	}
 	at := func(col []float64, i int) *float64 {
 		if i >= len(col) {
 			return nil
@@ -170,7 +175,7 @@ func traceRows(r *session.TimedRun) []traceRow {
 	for i, t := range tr.T {
 		out[i] = traceRow{r.ID, t, at(tr.S, i), at(tr.V, i), at(tr.A, i), at(tr.SS, i), at(tr.SV, i), at(tr.SA, i)}
 	}
-	return out
+	return out, nil
 }
 
 // finite is x, or nil where it is not a number.
@@ -185,8 +190,8 @@ func finite(x float64) *float64 {
 const rowGroup = 1 << 17
 
 // writeRows writes the rows that each run gives, run by run.
-func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedRun) []T) (string, error) {
-	return writeAll(dir, res, func(yield func([]T) bool) {
+func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedRun) ([]T, error)) (string, error) {
+	return writeAll(dir, res, func(yield func([]T, error) bool) {
 		for _, r := range res.Runs {
 			if !yield(rows(r)) {
 				return
@@ -195,9 +200,14 @@ func writeRows[T any](dir string, res *session.Result, rows func(*session.TimedR
 	})
 }
 
+// at is rows that are there all at once.
+func at[T any](rows []T) iter.Seq2[[]T, error] {
+	return func(yield func([]T, error) bool) { yield(rows, nil) }
+}
+
 // writeAll writes rows of a result, some at a time, into a file beside its final name
 // and puts it there at once.
-func writeAll[T any](dir string, res *session.Result, rows iter.Seq[[]T]) (string, error) {
+func writeAll[T any](dir string, res *session.Result, rows iter.Seq2[[]T, error]) (string, error) {
 	path := filepath.Join(dir, "part-0.parquet")
 	fail := func(err error) (string, error) { return "", fmt.Errorf("%s: %w", path, err) }
 	if err := os.MkdirAll(dir, 0o755); err != nil {
@@ -209,8 +219,11 @@ func writeAll[T any](dir string, res *session.Result, rows iter.Seq[[]T]) (strin
 	}
 	defer func() { _ = os.Remove(f.Name()) }() // it is gone once it has its name
 	w := parquet.NewGenericWriter[T](f, columnOptions[T](&res.Settings)...)
-	for some := range rows {
-		if _, err = w.Write(some); err != nil {
+	for some, bad := range rows {
+		if err = bad; err == nil {
+			_, err = w.Write(some)
+		}
+		if err != nil {
 			break
 		}
 	}

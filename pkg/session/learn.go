@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/motion/ramp"
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
@@ -102,8 +103,12 @@ func (r *TimedRun) sharp() bool {
 // learn gives a run, the i-th of those that taught it, the launch and the times that
 // follow from the probabilities of its build-ups.
 func (r *TimedRun) learn(told ramp.Learned, i int) {
-	l := r.Launches
 	ramps, of := told.Of(i)
+	l, err := r.launches()
+	if err != nil {
+		r.unlearned(err)
+		return
+	}
 	w := l.Weights(ramps)
 	at := l.Launch(w)
 	r.move(at.X)
@@ -148,20 +153,26 @@ func (r *TimedRun) gentle(weights []float64) {
 		Text: fmt.Sprintf("thrust was fed in over about %.1f s: a departure, no test launch", ramp.Median(weights))})
 }
 
+// unlearned leaves a run's times as they are for it alone, and says why.
+func (r *TimedRun) unlearned(err error) {
+	r.Log.Problems.Addf("unlearned", diag.Suspect, 1, "what runs teach each other was not to be had again: %v; times are those of each run alone", err)
+}
+
 // move moves the launch by d seconds on the log's clock from where it is for the run alone;
 // everything that counts from it moves the other way. Columns are not changed in place:
 // others may hold them.
 func (r *TimedRun) move(d float64) {
-	if r.base == nil {
-		k := *r
-		r.base = &k
-	}
 	o := r.base
+	if o == nil {
+		k := *r
+		if o = &k; !r.Log.long { // whose runs learn once
+			r.base = o
+		}
+	}
+	r.moved = d
 	r.LogSeconds = o.LogSeconds + d
 	r.Launch = o.Launch.Add(time.Duration(math.Round(d * float64(time.Second))))
-	r.Trace = o.Trace.Later(d)
-	r.RawT, r.RawAccelT = less(o.RawT, d), less(o.RawAccelT, d)
-	r.Climb.AltT, r.Climb.UpT = less(o.Climb.AltT, d), less(o.Climb.UpT, d)
+	r.later(o, d)
 	r.Times, r.Pulls = slices.Clone(r.Times), slices.Clone(r.Pulls)
 	for i := range r.Times {
 		r.Times[i].End = o.Times[i].End - d
@@ -169,6 +180,13 @@ func (r *TimedRun) move(d float64) {
 	for i := range r.Pulls {
 		r.Pulls[i].End = o.Pulls[i].End - d
 	}
+}
+
+// later gives a run the columns of another one, counted from d seconds later.
+func (r *TimedRun) later(o *TimedRun, d float64) {
+	r.Trace = o.Trace.Later(d)
+	r.RawT, r.RawAccelT = less(o.RawT, d), less(o.RawAccelT, d)
+	r.Climb.AltT, r.Climb.UpT = less(o.Climb.AltT, d), less(o.Climb.UpT, d)
 }
 
 // less is a column with d taken off each value.

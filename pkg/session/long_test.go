@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -107,4 +108,40 @@ func summaryOf(res *Result) string {
 		}
 	}
 	return b.String()
+}
+
+// What of a long log's runs is shelved comes back bit for bit, and the runs have learned
+// from each other as they do in memory.
+func TestALongLogsRunsShelved(t *testing.T) {
+	log := demoSession(t)
+	_, held := inStretches(t, log, 300, Options{})
+	_, shelved := inStretches(t, log, 300, Options{Shelve: true})
+	_, lean := inStretches(t, log, 300, Options{NoTraces: true})
+	if want := summaryOf(held); want != summaryOf(shelved) || want != summaryOf(lean) {
+		t.Errorf("shelved\n%s\nlean\n%s\nheld\n%s", summaryOf(shelved), summaryOf(lean), want)
+	}
+	for i, r := range shelved.Runs {
+		if r.Trace.Len() > 0 || r.Launches != nil {
+			t.Errorf("%s holds its trace or its launches", r.ID)
+		}
+		got, err := r.Whole()
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := held.Runs[i]
+		if want.Trace.Len() == 0 || !slices.Equal(got.RawOut, want.RawOut) {
+			t.Errorf("%s: %d points held, the samples set aside are %v, held %v", r.ID, want.Trace.Len(), got.RawOut, want.RawOut)
+		}
+		for k, col := range got.columns() {
+			if !reflect.DeepEqual(*col, *want.columns()[k]) {
+				t.Errorf("%s: column %d is another one", r.ID, k)
+			}
+		}
+	}
+	if err := shelved.Close(); err != nil {
+		t.Error(err)
+	}
+	if _, err := shelved.Runs[0].Whole(); err == nil {
+		t.Error("a closed result gives columns")
+	}
 }

@@ -66,6 +66,9 @@ type Options struct {
 	// NoTraces leaves the traces and samples of runs out of the result, for calls
 	// over many logs that print times only. They are remembered apart.
 	NoTraces bool `shapes:"no"`
+	// Shelve lays what NoTraces would leave out of a log that is too long to be held whole
+	// where TimedRun.Whole takes it from. The result is to be closed then.
+	Shelve bool `shapes:"no"`
 	// Memory, if set, keeps what finished logs gave for the next call. Build then
 	// identifies the program: what one build remembers is not believed by another.
 	Memory cache.Memory `shapes:"no"`

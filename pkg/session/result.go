@@ -5,6 +5,7 @@ import (
 	"io"
 	"time"
 
+	"fromrest/pkg/cache"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/accel"
@@ -33,6 +34,7 @@ type Result struct {
 
 	compared *comparison
 	outside  []outsideTime
+	shelf    *cache.Shelf
 	lineup   []string // where runs were left out by Only: the modes of all
 }
 
@@ -183,6 +185,8 @@ type TimedRun struct {
 	// worked out; nil for a run without a launch.
 	Launches *timing.Launches
 	stretch  int          `cbor:"-"` // of a long log
+	shelved  shelved      `cbor:"-"` // where the rest of a long log's run is
+	moved    float64      `cbor:"-"` // s, by what runs taught it
 	base     *TimedRun    `cbor:"-"` // as it was timed alone; nil before it learned
 	Stop     *timing.Stop // braking runs only
 

@@ -62,6 +62,9 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 				if log.lean {
 					r.cutLong()
 				}
+				if log.long && (log.lean || p.opts.Shelve) {
+					p.shelve(r)
+				}
 			}
 			done[i] = r
 			return err

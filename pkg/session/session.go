@@ -27,8 +27,9 @@
 // The tuning numbers are in priors.go. Logs are read whole: about half their size is
 // needed in memory, for 2 GiB of logs at one time, and what their runs need beside it. An NMEA
 // log of more than half a million fixes in the order of time is analysed in stretches
-// (long.go). Where no traces are wanted, a run of a long log leaves its own behind as soon
-// as it is timed.
+// (long.go), and what its runs told each other is shelved in a temporary file (shelved.go).
+// Where no traces are wanted, a run of a long log leaves its own behind as soon as it is
+// timed.
 package session
 
 import (
@@ -41,6 +42,7 @@ import (
 	"slices"
 	"sync"
 
+	"fromrest/pkg/cache"
 	"fromrest/pkg/format"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/timing"
@@ -76,6 +78,9 @@ func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 	p.each(ctx, inputs, func(i int) { done[i] = p.one(ctx, inputs[i]) })
 	res := p.gather(ctx, inputs, done)
 	res.assemble(&whole)
+	if res.shelf = p.shelf; !opts.Shelve {
+		_ = res.Close() // nothing on it is needed any more
+	}
 	return res, ctx.Err()
 }
 
@@ -87,7 +92,8 @@ type pipeline struct {
 	readers     int    // goroutines that read one log
 	mu          sync.Mutex
 	read        int64
-	logs        int // done
+	logs        int          // done
+	shelf       *cache.Shelf // of long logs; nil before the first
 }
 
 // outcome is what one input gave.
