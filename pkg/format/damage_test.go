@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"fromrest/pkg/format/can"
 	"fromrest/pkg/format/survey"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/testlog"
@@ -94,7 +95,7 @@ func FuzzBus(f *testing.F) {
 		f.Add([]byte(log), "speed=416:23|16@be,signed*1e-3-5:m/s")
 	}
 	f.Fuzz(func(t *testing.T, b []byte, columns string) {
-		rec, _ := readBus(t.Context(), bytes.NewReader(b), "x", Options{Columns: columns})
+		rec, _ := can.Read(t.Context(), bytes.NewReader(b), "x", columns)
 		if rec != nil {
 			testlog.Sound(t, rec)
 		}

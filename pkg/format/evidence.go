@@ -20,27 +20,16 @@ var stated = []string{"csv", "gpx", "json"}
 // errUnit is the refusal of a log whose speeds are in another unit than it says.
 var errUnit = errors.New("the unit of speed is in doubt")
 
-// speedUnit is the unit that a user names, none for "".
-func speedUnit(name string) (u header.Unit, err error) {
-	if name == "" {
-		return u, nil
-	}
-	if u, ok := header.UnitNamed(name, header.Velocity); ok {
-		return u, nil
-	}
-	return u, fmt.Errorf("%q is no unit of speed; want m/s, km/h, mph, kn, cm/s, mm/s or ft/s", name)
-}
-
 // CheckSpeedUnit says why name is no unit of speed, nil where it is one or empty.
 func CheckSpeedUnit(name string) error {
-	_, err := speedUnit(name)
+	_, err := header.SpeedUnit(name)
 	return err
 }
 
 // inUnit puts the speeds of a GPX log, which has no way to state a unit and is read in
 // m/s, on the unit that the user names.
 func inUnit(rec *recording.Recording, name string) error {
-	u, err := speedUnit(name)
+	u, err := header.SpeedUnit(name)
 	if err != nil || u.SI == 0 || rec.Format != "gpx" {
 		return err
 	}

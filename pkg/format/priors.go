@@ -23,23 +23,3 @@ const (
 	mostMembers = 10000     // 1; files of an archive. Origin: assumed
 	mostHeld    = 256 << 20 // byte; archive that comes through a pipe. Origin: assumed
 )
-
-// Lines of JSON.
-const (
-	deepest  = 8   // 1; objects in objects. Origin: assumed
-	mostKeys = 400 // 1; columns. Origin: assumed
-)
-
-// Tables whose rows are of several kinds, each of which begins with its name.
-const (
-	fewestOfKind = 3    // 1; rows of a kind in the first 64 KiB. Origin: assumed
-	mostKinds    = 16   // 1; kinds. Origin: assumed
-	longestName  = 24   // byte; longest name of a kind. Origin: assumed
-	evenKinds    = 0.95 // 1; share of lines that have as many fields as others of their kind. Origin: assumed
-)
-
-// Logs of a CAN bus.
-const (
-	mostPayload  = 64  // byte; data of a frame of CAN FD. Origin: ISO 11898-1
-	epochSeconds = 1e8 // s; from which a stamp counts from 1970: three years of running. Origin: assumed
-)

@@ -6,9 +6,12 @@ import (
 	"io"
 	"unicode/utf8"
 
+	"fromrest/pkg/format/can"
 	"fromrest/pkg/format/csv"
 	"fromrest/pkg/format/fit"
 	"fromrest/pkg/format/gpx"
+	"fromrest/pkg/format/jsonlines"
+	"fromrest/pkg/format/kinds"
 	"fromrest/pkg/format/nmea"
 	"fromrest/pkg/format/survey"
 	"fromrest/pkg/format/ubx"
@@ -40,14 +43,21 @@ var formats = []format{
 	{"ubx", ubx.Sniff, func(ctx context.Context, r io.Reader, name string, _ Options) (*recording.Recording, error) {
 		return ubx.Read(ctx, r, name)
 	}, false},
-	{"json", sniffObjects, readObjects, true},
-	{"can", sniffBus, readBus, false},
-	{"kinds", sniffKinds, readKinds, true},
+	{"json", jsonlines.Sniff, table(jsonlines.Read), true},
+	{"can", can.Sniff, func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
+		return can.Read(ctx, r, name, o.Columns)
+	}, false},
+	{"kinds", kinds.Sniff, table(kinds.Read), true},
 	{"csv", csv.Sniff, readCSV, true},
 }
 
-func readCSV(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
-	return csv.Read(ctx, r, name, csv.Options{Columns: o.Columns, SpeedUnit: o.SpeedUnit, Size: o.size, Part: o.Part.Span})
+var readCSV = table(csv.Read)
+
+// table is a reader of tables with the options of this package.
+func table(read func(context.Context, io.Reader, string, csv.Options) (*recording.Recording, error)) func(context.Context, io.Reader, string, Options) (*recording.Recording, error) {
+	return func(ctx context.Context, r io.Reader, name string, o Options) (*recording.Recording, error) {
+		return read(ctx, r, name, csv.Options{Columns: o.Columns, SpeedUnit: o.SpeedUnit, Size: o.size, Part: o.Part.Span})
+	}
 }
 
 // likely is the certainty from which a format is tried.

@@ -1,6 +1,7 @@
 package header
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -142,4 +143,16 @@ func AreUnits(cells []string) bool {
 		}
 	}
 	return short >= 1 && known*2 > full
+}
+
+// SpeedUnit is the unit of speed that a user names, none for "". The error names those there
+// are.
+func SpeedUnit(name string) (u Unit, err error) {
+	if name == "" {
+		return u, nil
+	}
+	if u, ok := UnitNamed(name, Velocity); ok {
+		return u, nil
+	}
+	return u, fmt.Errorf("%q is no unit of speed; want m/s, km/h, mph, kn, cm/s, mm/s or ft/s", name)
 }

@@ -1,8 +1,18 @@
-package format
+// Package jsonlines reads a JSON object a line, or an array with a line for each object, as the
+// table that package csv reads: a column for every key of the first 64 KiB, nested ones joined
+// by dots.
+//
+// Reports of gpsd are told by their class: TPV alone is taken, whose units its protocol gives.
+// What is said of units and of what is absent in package csv holds here.
+//
+// Limits: arrays in an object are passed over; a key that the head has not is left out and
+// counted.
+package jsonlines
 
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -163,8 +173,8 @@ func (o *objects) look(head []byte) (found, lines int) {
 	return found, lines
 }
 
-// sniffObjects says how surely a head is lines of JSON with something to read.
-func sniffObjects(head []byte) int {
+// Sniff says how surely, from 0 to 100, a head is lines of JSON with something to read.
+func Sniff(head []byte) int {
 	var o objects
 	found, lines := o.look(head)
 	switch {
@@ -183,8 +193,9 @@ func sniffObjects(head []byte) int {
 	return 90
 }
 
-// readObjects reads lines of JSON.
-func readObjects(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+// Read reads lines of JSON. It returns what it could decode even with an error, which is that
+// of csv.Read on their table.
+func Read(ctx context.Context, r io.Reader, name string, opts csv.Options) (*recording.Recording, error) {
 	o := &objects{in: bufio.NewReaderSize(r, headSize)}
 	head, err := o.in.Peek(headSize)
 	if err != nil && !errors.Is(err, io.EOF) {
@@ -192,8 +203,8 @@ func readObjects(ctx context.Context, r io.Reader, name string, opts Options) (*
 	}
 	o.look(head)
 	o.row(o.names)
-	opts.size = 0
-	rec, err := readCSV(ctx, o, name, opts)
+	opts.Size = 0
+	rec, err := csv.Read(ctx, o, name, opts)
 	if rec == nil {
 		return nil, err
 	}
@@ -209,17 +220,10 @@ func readObjects(ctx context.Context, r io.Reader, name string, opts Options) (*
 	add(o.bad, "row", diag.Dropped, "the line is no JSON object")
 	add(o.noFix, diag.NoFix, diag.Note, "the receiver had no fix at this instant")
 	add(o.unseen, "column", diag.Dropped, fmt.Sprintf("the key %q is not among those that the log begins with and was left out", o.key))
-	return rec, cmpErr(err, o.err)
-}
-
-// cmpErr is the first error that is one; io.EOF is none.
-func cmpErr(errs ...error) error {
-	for _, err := range errs {
-		if err != nil && !errors.Is(err, io.EOF) {
-			return err
-		}
+	if errors.Is(o.err, io.EOF) {
+		o.err = nil
 	}
-	return nil
+	return rec, cmp.Or(err, o.err)
 }
 
 // Read gives the table.

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"fromrest/pkg/format/csv"
+	"fromrest/pkg/format/jsonlines"
 	"fromrest/pkg/recording"
 )
 
@@ -72,7 +74,7 @@ func FuzzObjects(f *testing.F) {
 	f.Add([]byte(`{"class":"TPV","time":"2010-04-30T11:48:20.10Z","speed":0.091,"mode":3}` + "\n"))
 	f.Add([]byte(`{"ts":1,"speed_kmh":2}` + "\n" + `{"ts":2,"speed_kmh":2}` + "\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		rec, _ := readObjects(t.Context(), strings.NewReader(string(b)), "x", Options{})
+		rec, _ := jsonlines.Read(t.Context(), strings.NewReader(string(b)), "x", csv.Options{})
 		if rec == nil {
 			return
 		}

@@ -1,4 +1,8 @@
-package format
+// Package kinds reads tables whose rows are of several kinds, each of which begins with the
+// name of its kind: each kind is a table of its own, without a header, for package csv.
+//
+// Limits: kinds are those of the first 64 KiB; of several accelerometers the first is taken.
+package kinds
 
 import (
 	"bufio"
@@ -12,6 +16,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/diag"
+	"fromrest/pkg/format/csv"
 	"fromrest/pkg/recording"
 )
 
@@ -67,17 +72,18 @@ func recordName(line []byte, delim byte) string {
 	return string(cell)
 }
 
-// sniffKinds says how surely a head is a table whose rows are of several kinds.
-func sniffKinds(head []byte) int {
+// Sniff says how surely, from 0 to 100, a head is a table whose rows are of several kinds.
+func Sniff(head []byte) int {
 	if names, _ := kindsOf(head); names == nil {
 		return 0
 	}
 	return 75 // above a table with a header
 }
 
-// readKinds reads a table whose rows are of several kinds: each kind as a table of its
-// own, in which the lines of the others are comments.
-func readKinds(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+// Read reads a table whose rows are of several kinds: each kind as a table of its own, in
+// which the lines of the others are comments. The error is for a table of which no kind reads,
+// for a failing r and for a cancelled ctx.
+func Read(ctx context.Context, r io.Reader, name string, opts csv.Options) (*recording.Recording, error) {
 	in := bufio.NewReaderSize(r, headSize)
 	head, err := in.Peek(headSize)
 	if err != nil && !errors.Is(err, io.EOF) {
@@ -113,7 +119,7 @@ func readKinds(ctx context.Context, r io.Reader, name string, opts Options) (*re
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		if err := cmpErr(err, ctx.Err()); err != nil {
+		if err := cmp.Or(err, ctx.Err()); err != nil {
 			return nil, err
 		}
 	}
@@ -123,11 +129,11 @@ func readKinds(ctx context.Context, r io.Reader, name string, opts Options) (*re
 }
 
 // mergeKinds reads the tables and puts what they give side by side.
-func mergeKinds(ctx context.Context, rec *recording.Recording, names []string, tables []bytes.Buffer, opts Options) error {
+func mergeKinds(ctx context.Context, rec *recording.Recording, names []string, tables []bytes.Buffer, opts csv.Options) error {
 	var without []string
 	for i := range tables {
-		opts.size = int64(tables[i].Len())
-		part, err := readCSV(ctx, &tables[i], names[i], opts)
+		opts.Size = int64(tables[i].Len())
+		part, err := csv.Read(ctx, &tables[i], names[i], opts)
 		switch {
 		case ctx.Err() != nil:
 			return ctx.Err()

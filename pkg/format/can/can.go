@@ -1,8 +1,18 @@
-package format
+// Package can reads the speed that a signal of a CAN bus log holds: a log of candump, with -l
+// or its screen with times, or the ASCII trace of CAN tools.
+//
+// A bus says nothing of what its frames hold: the user names the signal as database files of
+// CAN write it. Speed is wheel speed, in m/s; one below zero is absent. Stamps from 1970 are
+// UTC, those of a trace count from the date in its head, others from an arbitrary zero.
+//
+// Limits: classic identifiers of 11 and 29 bits are not told apart by their length; a trace
+// whose stamps are relative to each other is refused; database files are not read.
+package can
 
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/hex"
 	"errors"
@@ -56,7 +66,7 @@ func parseSignal(columns string) (s signal, err error) {
 	case s.bits < 1 || s.bits > 64 || s.start >= 8*mostPayload:
 		return s, fmt.Errorf("columns: %s|%s are no bits of a frame", m[2], m[3])
 	}
-	if s.unit, err = speedUnit(m[8]); err != nil {
+	if s.unit, err = header.SpeedUnit(m[8]); err != nil {
 		return s, fmt.Errorf("columns: %w", err)
 	}
 	return s, nil
@@ -143,8 +153,8 @@ func isTrace(head []byte) bool {
 	return bytes.HasPrefix(head, []byte("date ")) && bytes.Contains(head[:min(len(head), 400)], []byte("base "))
 }
 
-// sniffBus says how surely a head is a log of a CAN bus.
-func sniffBus(head []byte) int {
+// Sniff says how surely, from 0 to 100, a head is a log of a CAN bus.
+func Sniff(head []byte) int {
 	frames, lines := 0, 0
 	for line := range bytes.Lines(head) {
 		if _, ok := frameIn(line, false); ok {
@@ -172,19 +182,22 @@ func traceStart(line []byte) time.Time {
 	return time.Time{}
 }
 
-// readBus reads the speed that a signal of a CAN bus log holds.
-func readBus(ctx context.Context, r io.Reader, name string, opts Options) (*recording.Recording, error) {
+// Read reads the speed of the signal that columns names, such as
+// speed=0x1A0:16|16@le,unsigned*0.01+0:km/h. It returns what it could decode even with an
+// error, which is for a signal that cannot be read or is in no frame, for relative stamps, for
+// a failing r and for a cancelled ctx.
+func Read(ctx context.Context, r io.Reader, name, columns string) (*recording.Recording, error) {
 	rec := &recording.Recording{Name: name, Format: "can", Clock: "utc"}
-	s, err := parseSignal(opts.Columns)
+	s, err := parseSignal(columns)
 	if err != nil {
 		return rec, err
 	}
 	t := &recording.Track{Source: recording.Wheel, Name: fmt.Sprintf("CAN %X", s.id), SpeedUnit: s.unit.SI, SpeedStep: math.Abs(s.factor) * s.unit.SI, TimeStep: time.Microsecond}
 	seq := recording.Sequence{Track: t, Problems: &rec.Problems}
-	in := bufio.NewReaderSize(r, headSize)
+	in := bufio.NewReaderSize(r, longestLine)
 	var start time.Time
 	var decimal, relative, elapsed bool
-	frames, short := 0, problem{}
+	frames := 0
 	for n := 1; ; n++ {
 		line, err := in.ReadSlice('\n')
 		for errors.Is(err, bufio.ErrBufferFull) {
@@ -219,13 +232,13 @@ func readBus(ctx context.Context, r io.Reader, name string, opts Options) (*reco
 				seq.Steps.InOrder = elapsed
 				seq.Add(&fix, recording.Place{Line: n})
 			} else {
-				short.at(n)
+				rec.Problems.Addf(diag.Value, diag.Dropped, n, "the frame is too short for the signal")
 			}
 		}
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		if err := cmpErr(err, ctx.Err()); err != nil {
+		if err := cmp.Or(err, ctx.Err()); err != nil {
 			return rec, err
 		}
 	}
@@ -233,7 +246,6 @@ func readBus(ctx context.Context, r io.Reader, name string, opts Options) (*reco
 	if elapsed {
 		rec.Clock = "elapsed"
 	}
-	rec.Problems.AddMany(diag.Problem{Kind: diag.Value, Effect: diag.Dropped, Line: short.line, Text: "the frame is too short for the signal"}, short.n)
 	if t.Len() == 0 {
 		return rec, fmt.Errorf("none of %d frames has the identifier 0x%X and the signal's bits", frames, s.id)
 	}
