@@ -26,24 +26,17 @@ func number(p []byte) (v float64, dec uint8, ok bool) {
 	if len(p) > 19 || len(p) == 0 {
 		return 0, 0, false
 	}
-	var m uint64
-	point := -1
-	for i, c := range p {
-		d := c - '0'
-		if d > 9 {
-			if c != '.' || point >= 0 {
-				return 0, 0, false
-			}
-			point = i
-			continue
-		}
-		m = m*10 + uint64(d)
-	}
-	if point >= 0 {
-		if len(p) == 1 {
+	m, whole := digits(0, p)
+	if whole < len(p) {
+		if p[whole] != '.' || len(p) == 1 {
 			return 0, 0, false
 		}
-		dec = uint8(len(p) - 1 - point)
+		decimals := p[whole+1:]
+		var n int
+		if m, n = digits(m, decimals); n < len(decimals) {
+			return 0, 0, false
+		}
+		dec = uint8(n)
 	}
 	if m >= 1<<53 {
 		return 0, 0, false
@@ -53,6 +46,18 @@ func number(p []byte) (v float64, dec uint8, ok bool) {
 		v = -v
 	}
 	return v, dec, true
+}
+
+// digits appends the digits that p begins with to m, and returns how many they are.
+func digits(m uint64, p []byte) (uint64, int) {
+	for i, c := range p {
+		d := c - '0'
+		if d > 9 {
+			return m, i
+		}
+		m = m*10 + uint64(d)
+	}
+	return m, len(p)
 }
 
 // optional reads a number that may be absent: an empty field gives NaN. Beside

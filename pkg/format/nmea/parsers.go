@@ -72,18 +72,24 @@ func status(f *fields, i, mode int, s *sentence) (fix, ok bool) {
 	}
 }
 
-// position reads latitude and longitude from four fields starting at i.
+// position reads latitude and longitude from four fields starting at i. The sentences of an
+// instant often print the same: that is read once.
 func position(f *fields, i int, s *sentence) bool {
-	lat, dec, sign1, ok1 := angle(f.at(i), f.letter(i+1), 'N', 'S', 90)
-	lon, _, sign2, ok2 := angle(f.at(i+2), f.letter(i+3), 'E', 'W', 180)
-	if !ok1 || !ok2 {
-		return false
+	text := f.b[f.cut[i]+1 : f.cut[i+4]]
+	if !bytes.Equal(text, f.lastAt) {
+		lat, dec, sign1, ok1 := angle(f.at(i), f.letter(i+1), 'N', 'S', 90)
+		lon, _, sign2, ok2 := angle(f.at(i+2), f.letter(i+3), 'E', 'W', 180)
+		if !ok1 || !ok2 {
+			return false
+		}
+		f.lastAt, f.last = append(f.lastAt[:0], text...), place{lat, lon, dec, sign1 || sign2}
 	}
-	if lat != lat || lon != lon { // half a position is none
+	p := &f.last
+	if p.lat != p.lat || p.lon != p.lon { // half a position is none
 		return true
 	}
-	s.lat, s.lon, s.posDec = lat, lon, dec
-	if sign1 || sign2 {
+	s.lat, s.lon, s.posDec = p.lat, p.lon, p.dec
+	if p.signed {
 		s.flags |= flagSigned
 	}
 	return true

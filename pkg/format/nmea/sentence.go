@@ -116,6 +116,15 @@ type fields struct {
 
 	lastDate [6]byte // the last date that was read, and its day
 	lastDay  int32
+	lastAt   []byte // the fields of the last position that was read, and what it is
+	last     place
+}
+
+// place is a position as printed.
+type place struct {
+	lat, lon float64 // degrees
+	dec      uint8
+	signed   bool
 }
 
 // at returns field i, empty where the sentence is shorter.
