@@ -262,7 +262,7 @@ const mostFigures = 300
 func sessionTitle(res *session.Result) string {
 	for _, l := range res.Logs {
 		if dated(l) && l.Start.Year() > 1980 {
-			return "Standing starts, " + l.Start.UTC().Format("2 January 2006")
+			return "Standing starts, " + shownIn(l.Start, res.Settings.Zone).Format("2 January 2006")
 		}
 	}
 	return "Standing starts"
@@ -314,12 +314,9 @@ func overlays(res *session.Result, against ...figure.Against) ([]template.HTML, 
 // newRunView is what a page says of one run.
 func newRunView(r *session.TimedRun, i int, res *session.Result, targets []string, draw bool) (runView, error) {
 	v := runView{ID: r.ID, Struck: !r.Counted, Excluded: reason(r), Flags: r.Flags}
-	kind, launch, head := "", "launch "+Instant(r), heading(r.HeadingDeg)
+	kind, launch, head := "", "launch "+Instant(r, res.Settings.Zone), heading(r.HeadingDeg)
 	if r.Kind != segment.StandingStart {
 		kind = strings.ReplaceAll(string(r.Kind), "-", " ")
-	}
-	if r.Log == nil || dated(r.Log) {
-		launch += " UTC"
 	}
 	if r.LaunchSD > 0 {
 		launch += " " + half(uncert.Z95*r.LaunchSD)

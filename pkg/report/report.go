@@ -15,6 +15,7 @@ package report
 
 import (
 	"strings"
+	"time"
 
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
@@ -60,13 +61,21 @@ func OriginName(o timing.Origin) string {
 	return "from speed"
 }
 
-// Instant prints a launch in UTC with milliseconds; without a date only the
-// time of day.
-func Instant(r *session.TimedRun) string {
+// Instant prints a launch with milliseconds and its time zone, nil for UTC; without a
+// date only the log's time of day.
+func Instant(r *session.TimedRun, zone *time.Location) string {
 	if r.Log != nil && !dated(r.Log) {
 		return r.Launch.UTC().Format("15:04:05.000")
 	}
-	return r.Launch.UTC().Format("2006-01-02 15:04:05.000")
+	return shownIn(r.Launch, zone).Format("2006-01-02 15:04:05.000 MST")
+}
+
+// shownIn is an instant in a time zone, nil for UTC.
+func shownIn(t time.Time, zone *time.Location) time.Time {
+	if zone == nil {
+		zone = time.UTC
+	}
+	return t.In(zone)
 }
 
 // dated reports whether instants of a log are plainly UTC.

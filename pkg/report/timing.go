@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/motion/segment"
@@ -85,8 +86,16 @@ func known(x, u95 float64) document.Cell {
 }
 
 // clock adds the row of the runs' times of day.
-func (t runTable) clock(name string) {
-	t.words(name, func(r *session.TimedRun) string { return r.Launch.UTC().Format("15:04:05.00") })
+func (t runTable) clock(name string, zone *time.Location) {
+	if zone != nil && zone != time.UTC {
+		name += ", " + zone.String()
+	}
+	t.words(name, func(r *session.TimedRun) string {
+		if r.Log != nil && !dated(r.Log) {
+			return r.Launch.UTC().Format("15:04:05.00")
+		}
+		return shownIn(r.Launch, zone).Format("15:04:05.00")
+	})
 }
 
 // RunTable is TimingTable with the notes a table needs that stands alone.
@@ -130,7 +139,7 @@ func (t runTable) addRunRows(res *session.Result) {
 	if res.Settings.All {
 		t.words("kind", func(r *session.TimedRun) string { return string(r.Kind) })
 	}
-	t.clock("launch")
+	t.clock("launch", res.Settings.Zone)
 	t.words("heading", func(r *session.TimedRun) string { return heading(r.HeadingDeg) })
 	unitName, per := SpeedUnit(res.Settings.Units)
 	t.words("top speed", func(r *session.TimedRun) string {
@@ -167,7 +176,7 @@ func BrakingTable(res *session.Result) *document.Table {
 	t := newRunTable("Braking", only(res.Runs, func(r *session.TimedRun) bool { return r.Kind == segment.Braking && r.Stop != nil }))
 	unitName, per := SpeedUnit(res.Settings.Units)
 	length, perLength := DistanceUnit(res.Settings.Units)
-	t.clock("begin")
+	t.clock("begin", res.Settings.Zone)
 	t.row(SectionRun, "from", "", func(r *session.TimedRun) document.Cell {
 		c := document.Words(uncert.RoundHalfUp(r.Stop.InitialSpeed/per, 1) + " " + unitName)
 		if r.Stop.Nominal > 0 {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"slices"
+	"time"
 
 	"fromrest/pkg/cache"
 	"fromrest/pkg/format"
@@ -32,9 +33,11 @@ type Options struct {
 	At []timing.Target `shapes:"no"`
 	// Rows are the targets that tables show: "mph", "metric" or "all"; "" takes the sheet's,
 	// else those of Units.
-	Rows    string `shapes:"no"`
-	All     bool   `shapes:"yes"` // also short runs, rolling pulls and brakings
-	Version string `shapes:"no"`  // recorded in the settings
+	Rows string `shapes:"no"`
+	// Zone is the time zone that instants are printed in; nil takes the sheet's, else UTC.
+	Zone    *time.Location `shapes:"no"`
+	All     bool           `shapes:"yes"` // also short runs, rolling pulls and brakings
+	Version string         `shapes:"no"`  // recorded in the settings
 	// Judge works out Log.Worth with each log and remembers it, apart.
 	Judge   bool   `shapes:"no"`
 	Columns string `shapes:"yes"` // CSV mapping, see the formats page
@@ -89,7 +92,7 @@ const (
 func (o Options) Reading() (Options, error) {
 	var err error
 	if sh := o.Sheet; sh != nil {
-		o.Units, o.Receiver = cmp.Or(o.Units, sh.Units), cmp.Or(o.Receiver, sh.Receiver)
+		o.Units, o.Receiver, o.Zone = cmp.Or(o.Units, sh.Units), cmp.Or(o.Receiver, sh.Receiver), cmp.Or(o.Zone, sh.Zone)
 		var own, at []timing.Target
 		var wrong error
 		own, err = parseTargets(sh, "targets", sh.Targets)
@@ -102,7 +105,7 @@ func (o Options) Reading() (Options, error) {
 		o.NoTraces = o.NoTraces && len(sh.Outside) == 0 // these are held against traces
 		o.Sheet = nil
 	}
-	o.Units = cmp.Or(o.Units, "mph")
+	o.Units, o.Zone = cmp.Or(o.Units, "mph"), cmp.Or(o.Zone, time.UTC)
 	if o.Rows == "" && o.Units == "kmh" {
 		o.Rows = RowsMetric
 	}

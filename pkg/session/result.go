@@ -50,6 +50,8 @@ type Settings struct {
 	Chosen  bool
 	Rollout float64 // m
 	All     bool    // short runs, rolling pulls and brakings are listed too
+	// Zone is the time zone that instants are printed in, nil for UTC.
+	Zone *time.Location
 }
 
 // Log is one input and how good it is.

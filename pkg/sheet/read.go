@@ -6,6 +6,8 @@ import (
 	"io"
 	"os"
 	"strings"
+	"time"
+	_ "time/tzdata" // for machines that have no zones of their own
 
 	"github.com/BurntSushi/toml"
 
@@ -93,6 +95,11 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	s.Rollout = w.Rollout
 	c.word("rows", &w.Rows, "mph", "metric", "all")
 	s.Rows = w.Rows
+	if w.Zone != "" {
+		if s.Zone, err = ParseZone(w.Zone); err != nil {
+			c.fault("zone", "%v", err)
+		}
+	}
 	c.table = "vehicle."
 	c.vehicle(&w.Vehicle)
 	c.table = "conditions."
@@ -192,4 +199,17 @@ func (s *Sheet) fillRuns(w *wireSheet) []error {
 		s.Excluded = append(s.Excluded, e)
 	}
 	return errs
+}
+
+// ParseZone reads the name of a time zone as the IANA database has it, or "local" for
+// that of this machine.
+func ParseZone(name string) (*time.Location, error) {
+	if strings.EqualFold(name, "local") {
+		return time.Local, nil
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "" {
+		return nil, fmt.Errorf("%q: want the name of a time zone such as Atlantic/Reykjavik, or local", name)
+	}
+	return zone, nil
 }

@@ -22,6 +22,7 @@ rollout = "rest"
 targets = ["0-45 mph", '200 m']
 rows = "all"
 at = ["0-45 mph"]
+zone = "Atlantic/Reykjavik"
 
 [vehicle] # as weighed
 name = "panel van"

@@ -63,6 +63,8 @@ type Sheet struct {
 	Targets []string // added targets, as written
 	Rows    string   // which targets tables show: "mph", "metric", "all" or "" for those of the units
 	At      []string // targets that tables show in place of these, as written
+	// Zone is the time zone that instants are printed in, nil for UTC.
+	Zone *time.Location
 
 	Vehicle    Vehicle
 	Conditions Conditions

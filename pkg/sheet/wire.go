@@ -23,6 +23,7 @@ type wireSheet struct {
 	Targets []string `toml:"targets"`
 	Rows    string   `toml:"rows"`
 	At      []string `toml:"at"`
+	Zone    string   `toml:"zone"`
 
 	Vehicle    wireVehicle `toml:"vehicle"`
 	Conditions Conditions  `toml:"conditions"`

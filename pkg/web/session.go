@@ -294,7 +294,7 @@ func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
 func viewRun(r *session.TimedRun, u unitView, leads []string) runView {
 	v := runView{ID: r.ID, Log: r.Log.Name, SHA: r.Log.SHA256, Mode: r.Mode, Kind: string(r.Kind),
-		Launch: report.Instant(r), Clock: r.Launch.UTC().Format("15:04"), Counted: r.Counted, Excluded: r.Excluded,
+		Launch: report.Instant(r, nil), Clock: r.Launch.UTC().Format("15:04"), Counted: r.Counted, Excluded: r.Excluded,
 		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
 	if !math.IsNaN(r.HeadingDeg) {
 		v.Heading = heading(r.HeadingDeg)
