@@ -38,8 +38,8 @@ type jsonRow struct {
 }
 
 type jsonCell struct {
-	Value   *float64 `json:"value"`
-	U95     *float64 `json:"u95"`
+	Value   *float64 `json:"value" jsonschema:"nullable"`
+	U95     *float64 `json:"u95" jsonschema:"nullable"`
 	Printed string   `json:"printed"`
 	Half    string   `json:"printed_u95"`
 	Notes   []int    `json:"notes"` // indices into notes

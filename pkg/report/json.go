@@ -74,13 +74,13 @@ type jsonLog struct {
 
 // jsonSmoothing is how the receiver smooths speed.
 type jsonSmoothing struct {
-	Delay   *float64 `json:"delay_s"`
-	U95     *float64 `json:"delay_u95_s"`
-	Likely  *float64 `json:"probability"`
+	Delay   *float64 `json:"delay_s" jsonschema:"nullable"`
+	U95     *float64 `json:"delay_u95_s" jsonschema:"nullable"`
+	Likely  *float64 `json:"probability" jsonschema:"nullable"`
 	Filter  string   `json:"filter"`
 	Stops   int      `json:"stops"`
 	Starts  int      `json:"starts"`
-	Most    *float64 `json:"allowed_for_s"`
+	Most    *float64 `json:"allowed_for_s" jsonschema:"nullable"`
 	Logs    int      `json:"logs"`
 	Profile string   `json:"profile,omitempty"`
 }
@@ -171,9 +171,9 @@ type jsonStop struct {
 type jsonLearned struct {
 	Mode string   `json:"mode,omitempty"`
 	Runs []string `json:"runs"`
-	Tau  *float64 `json:"build_up_s"`
-	Low  *float64 `json:"lo_s"`
-	High *float64 `json:"hi_s"`
+	Tau  *float64 `json:"build_up_s" jsonschema:"nullable"`
+	Low  *float64 `json:"lo_s" jsonschema:"nullable"`
+	High *float64 `json:"hi_s" jsonschema:"nullable"`
 }
 
 func learnedJSON(l session.Learned) jsonLearned {

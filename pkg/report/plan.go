@@ -132,14 +132,14 @@ type jsonPlan struct {
 	Modes       []string         `json:"modes"`
 	PerMode     int              `json:"runs_per_mode"`
 	Directions  int              `json:"directions"`
-	Smallest    *float64         `json:"smallest_s"` // null where none was stated
+	Smallest    *float64         `json:"smallest_s" jsonschema:"nullable"` // null where none was stated
 	Scatter     float64          `json:"scatter_s"`
 	ScatterFrom string           `json:"scatter_from"`
 	Wanted      float64          `json:"wanted_power"`
-	Power       *float64         `json:"power"`
-	Detectable  *float64         `json:"detectable_s"` // null where nothing can be found
-	Equal       *float64         `json:"equal_power"`
-	Needed      *int             `json:"runs_needed"`
+	Power       *float64         `json:"power" jsonschema:"nullable"`
+	Detectable  *float64         `json:"detectable_s" jsonschema:"nullable"` // null where nothing can be found
+	Equal       *float64         `json:"equal_power" jsonschema:"nullable"`
+	Needed      *int             `json:"runs_needed" jsonschema:"nullable"`
 	Finds       []jsonFinds      `json:"finds"`
 	Runs        []jsonPlannedRun `json:"runs"`
 	Cautions    []string         `json:"cautions"`
@@ -148,9 +148,9 @@ type jsonPlan struct {
 
 type jsonFinds struct {
 	Runs       int      `json:"runs_per_mode"`
-	Detectable *float64 `json:"detectable_s"`
-	Power      *float64 `json:"power"`
-	Equal      *float64 `json:"equal_power"`
+	Detectable *float64 `json:"detectable_s" jsonschema:"nullable"`
+	Power      *float64 `json:"power" jsonschema:"nullable"`
+	Equal      *float64 `json:"equal_power" jsonschema:"nullable"`
 }
 
 type jsonPlannedRun struct {

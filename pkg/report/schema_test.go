@@ -11,6 +11,7 @@ import (
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/session/explain"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/testschema"
 )
 
 // The JSON of a comparison is as its published schema says, whole and with nothing
@@ -78,4 +79,25 @@ func TestExplainJSONKeepsItsSchema(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+}
+
+// The published schemas of runs, check and plan are those of what is written, and what is
+// written keeps them.
+func TestSchemasArePublished(t *testing.T) {
+	res := sample()
+	res.Judge()
+	plan, err := compare.NewPlan(compare.PlanOptions{Modes: []string{"eco", "sport"}, Runs: 2}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write := func(err error, b *bytes.Buffer) []byte {
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	var runs, more, check, planned bytes.Buffer
+	testschema.Published(t, "../../docs/runs.schema.json", &jsonRuns{}, *update, write(RunsJSON(&runs, res), &runs), write(RunsJSON(&more, twoModes()), &more))
+	testschema.Published(t, "../../docs/check.schema.json", &jsonCheck{}, *update, write(CheckJSON(&check, res), &check))
+	testschema.Published(t, "../../docs/plan.schema.json", &jsonPlan{}, *update, write(PlanJSON(&planned, plan), &planned))
 }
