@@ -9,15 +9,23 @@ import (
 	"fromrest/pkg/unit"
 )
 
-// TextWidth is how many columns of a terminal the text form keeps within.
+// TextWidth is how many columns of a terminal the text form keeps within where nothing is
+// known of it, and at least.
 const TextWidth = 80
+
+// mostProse is how wide lines of running text are set in a terminal that is wider.
+const mostProse = 100
 
 // columnGap is how many spaces stand between columns.
 const columnGap = 2
 
-// Text writes a document for a terminal.
+// Text writes a document for a terminal. A writer that has a method Columns, of a
+// terminal's width, is given tables as wide as it is.
 func Text(w io.Writer, blocks ...Block) error {
-	var t textWriter
+	t := textWriter{width: TextWidth}
+	if s, ok := w.(interface{ Columns() int }); ok {
+		t.width = max(t.width, s.Columns())
+	}
 	for _, b := range blocks {
 		b.text(&t)
 	}
@@ -29,7 +37,11 @@ func Text(w io.Writer, blocks ...Block) error {
 type textWriter struct {
 	strings.Builder
 	beneath bool // the last block was a heading
+	width   int  // columns of tables
 }
+
+// prose is how wide running text is set.
+func (w *textWriter) prose() int { return min(w.width, mostProse) }
 
 // begin ends what stands before with a blank line where one belongs.
 func (w *textWriter) begin(close bool) {
@@ -56,7 +68,7 @@ func (p Paragraph) text(w *textWriter) {
 	if p.Kind == Warning {
 		label += "! "
 	}
-	w.WriteString(wrap(label, p.Text, TextWidth, indent) + "\n")
+	w.WriteString(wrap(label, p.Text, w.prose(), indent) + "\n")
 }
 
 func (l List) text(w *textWriter) {
@@ -70,7 +82,7 @@ func (l List) text(w *textWriter) {
 		label = indent
 	}
 	for _, s := range l.Items {
-		w.WriteString(wrap(label, s, TextWidth, indent+"  ") + "\n")
+		w.WriteString(wrap(label, s, w.prose(), indent+"  ") + "\n")
 	}
 }
 
@@ -78,7 +90,7 @@ func (t Terms) text(w *textWriter) {
 	w.begin(t.Close)
 	indent := strings.Repeat(" ", t.Indent)
 	for _, it := range t.Items {
-		w.WriteString(wrap(indent+pad(it.Name, t.Width)+" ", it.Text, TextWidth, indent+strings.Repeat(" ", t.Width+1)) + "\n")
+		w.WriteString(wrap(indent+pad(it.Name, t.Width)+" ", it.Text, w.prose(), indent+strings.Repeat(" ", t.Width+1)) + "\n")
 	}
 }
 
@@ -106,12 +118,12 @@ func (t *Table) text(w *textWriter) {
 		}
 		t.blocks(w, 2)
 		if t.Note != "" {
-			w.WriteString(wrap("  ", t.Note, TextWidth, "  ") + "\n")
+			w.WriteString(wrap("  ", t.Note, w.prose(), "  ") + "\n")
 		}
 	case Whole:
 		t.block(w, 0, 0, 2)
 	case Summary:
-		t.block(w, 0, TextWidth, 0)
+		t.block(w, 0, w.width, 0)
 	default:
 		t.blocks(w, 0)
 		var general []string
@@ -120,20 +132,20 @@ func (t *Table) text(w *textWriter) {
 				general = append(general, n)
 				continue
 			}
-			w.WriteString(wrap("["+mark(i)+"] ", n, TextWidth, "    ") + "\n")
+			w.WriteString(wrap("["+mark(i)+"] ", n, w.prose(), "    ") + "\n")
 		}
 		if len(general) > 0 {
 			w.WriteString("\n")
 		}
 		for _, n := range general {
-			w.WriteString(wrap("", n, TextWidth, "") + "\n")
+			w.WriteString(wrap("", n, w.prose(), "") + "\n")
 		}
 	}
 }
 
 // blocks sets as many columns side by side as fit, the rest beneath.
 func (t *Table) blocks(w *textWriter, indent int) {
-	room, label := TextWidth-indent, widest(t.labels())
+	room, label := w.width-indent, widest(t.labels())
 	for from := 0; from < len(t.Columns); {
 		used, to := label, from
 		for ; to < len(t.Columns); to++ {
@@ -160,7 +172,7 @@ func (t *Table) block(w *textWriter, label, room, indent int) {
 		columns = append(columns, t.column(i))
 	}
 	lines, widths := sideBySide(columns, room)
-	w.WriteString(t.groupLine(widths))
+	w.WriteString(t.groupLine(widths, w.width))
 	if t.Look == Titled && len(t.Rows) > 0 && t.Rows[0].Section != "" {
 		indent += 2
 	}
@@ -172,7 +184,7 @@ func (t *Table) block(w *textWriter, label, room, indent int) {
 		switch {
 		case section == "":
 		case t.Look == Titled:
-			w.WriteString(wrap("  ", section, TextWidth, "  ") + "\n")
+			w.WriteString(wrap("  ", section, w.prose(), "  ") + "\n")
 		default:
 			w.WriteString("\n" + section + "\n")
 		}
@@ -216,7 +228,7 @@ func (t *Table) column(col int) []string {
 
 // groupLine is a line with the name of each group above its columns, cut to their
 // width; the last name may run on to the edge. It is empty without groups.
-func (t *Table) groupLine(widths []int) string {
+func (t *Table) groupLine(widths []int, width int) string {
 	names, spans := t.groups()
 	line := strings.Repeat(" ", widths[0])
 	at, col := widths[0], 1
@@ -228,7 +240,7 @@ func (t *Table) groupLine(widths []int) string {
 		}
 		room := span - columnGap
 		if i == len(names)-1 {
-			room = max(room, TextWidth-at-columnGap)
+			room = max(room, width-at-columnGap)
 		}
 		if r := []rune(name); len(r) > room {
 			name = string(r[:max(0, room-1)]) + "…"
