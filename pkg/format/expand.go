@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/maruel/natural"
+
 	"fromrest/pkg/format/csv"
 )
 
@@ -50,15 +52,16 @@ type Passed struct {
 }
 
 // Expand splits mode=path arguments and replaces a folder by the logs in it,
-// found by content, in sorted order, those of sub-folders included: the name of a
+// found by content, in the order of their names with numbers in theirs (run-2 before run-10), those of sub-folders included: the name of a
 // sub-folder is the mode of its logs where none was given (FolderMode). A path that
 // exists is taken as it stands, even with an equals sign in its name. Every
 // argument that names nothing gives an error; the others are returned all the
-// same. It also says what was passed over in folders: symbolic links, special
+// same. An argument with the wildcards of path.Match that names no file stands for those
+// it matches, where a shell did not see to that. It also says what was passed over in folders: symbolic links, special
 // files, session sheets and mappings in TOML, and files that hold no known log.
 // Hidden files are passed over silently.
 func Expand(args []string) (logs []Arg, passed []Passed, errs []error) {
-	for _, a := range args {
+	for _, a := range globbed(args) {
 		if mode, ok := strings.CutSuffix(a, Stdin); ok && (mode == "" || strings.HasSuffix(mode, "=")) {
 			logs = append(logs, Arg{Mode: strings.TrimSpace(strings.TrimSuffix(mode, "=")), Path: Stdin})
 			continue
@@ -88,6 +91,27 @@ func Expand(args []string) (logs []Arg, passed []Passed, errs []error) {
 		logs = append(logs, named(found, mode)...)
 	}
 	return logs, passed, errs
+}
+
+// globbed replaces arguments with wildcards by what they match.
+func globbed(args []string) []string {
+	var out []string
+	for _, a := range args {
+		mode, path, info, _ := split(a)
+		found, err := filepath.Glob(path)
+		if info != nil || err != nil || len(found) == 0 || !strings.ContainsAny(path, "*?[") {
+			out = append(out, a)
+			continue
+		}
+		slices.SortFunc(found, natural.Compare)
+		for _, f := range found {
+			if mode != "" {
+				f = mode + "=" + f
+			}
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // named gives logs the mode that the user named, if any.
@@ -203,7 +227,7 @@ func folder(dir string) (logs []Arg, passed []Passed, err error) {
 	})
 	found, over := pair(files)
 	logs, passed = append(logs, found...), append(passed, over...)
-	slices.SortStableFunc(logs, func(a, b Arg) int { return strings.Compare(a.Path, b.Path) })
+	slices.SortStableFunc(logs, func(a, b Arg) int { return natural.Compare(a.Path, b.Path) })
 	if err == nil && len(logs) == 0 {
 		err = fmt.Errorf("%s: no log in this folder", dir)
 	}
