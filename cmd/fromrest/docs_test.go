@@ -47,6 +47,7 @@ func TestDocumentsStayTrue(t *testing.T) {
 			shell := &shell{dir: t.TempDir(), env: append(os.Environ(), "XDG_CACHE_HOME="+t.TempDir())}
 			got, n := shell.replay(t, string(text))
 			commands.Add(int64(n))
+			shell.pictures(t, path, got)
 			if *update && got != string(text) {
 				if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
 					t.Fatal(err)
@@ -66,6 +67,30 @@ type shell struct {
 	dir string
 	env []string
 }
+
+// pictures compares what the commands of a document drew with the pictures that it shows
+// of a folder beside it. With -update they are replaced.
+func (sh *shell) pictures(t *testing.T, path, text string) {
+	t.Helper()
+	for _, m := range shownPicture.FindAllStringSubmatch(text, -1) {
+		shown := filepath.Join(filepath.Dir(path), m[1])
+		drawn, err := os.ReadFile(filepath.Join(sh.dir, filepath.Base(m[1])))
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if *update {
+			if err := os.WriteFile(shown, drawn, 0o644); err != nil {
+				t.Error(err)
+			}
+		}
+		if have, err := os.ReadFile(shown); err != nil || string(have) != string(drawn) {
+			t.Errorf("%s is not what its command draws; make update-goldens if that is meant (%v)", m[1], err)
+		}
+	}
+}
+
+var shownPicture = regexp.MustCompile(`!\[[^\]]*\]\((gallery/[^)]+)\)`)
 
 // replay returns the document with the output of its console blocks made anew,
 // and the number of commands in them.
