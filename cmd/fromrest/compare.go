@@ -42,9 +42,9 @@ Example: all the runs are in that will be driven, and 0.1 s is what matters
 			compareForms.flag("`FORMAT`"),
 			&cli.StringSliceFlag{Name: "at", Usage: "compare at `TARGET` only; may be repeated"},
 			&cli.StringFlag{Name: "from", Value: "both", Usage: "compare times from `ORIGIN`: rest, rollout or both; or a TIME: read the logs from there on, as in runs"},
-			&cli.StringFlag{Name: "origin", Value: "both", Usage: "compare times from `ORIGIN`, where --from is a time"},
+			choice("origin", "both", "compare times from `ORIGIN`, where --from is a time", "rest", "rollout", "both"),
 			&cli.StringFlag{Name: "primary", Usage: "`TARGET` that decides; the sheet's if not given, else 0-60 mph"},
-			&cli.StringFlag{Name: "primary-from", Usage: "`ORIGIN` that it counts from: rest or rollout; the sheet's if not given, else rollout"},
+			choice("primary-from", "", "`ORIGIN` that it counts from: rest or rollout; the sheet's if not given, else rollout", "rest", "rollout"),
 			&cli.BoolFlag{Name: "final", Usage: "no more runs will be driven: judge these as the last"},
 			&cli.IntFlag{Name: "planned", Usage: "`N` runs of each mode were planned; the sheet's if not given, else 8"},
 			&cli.Float64Flag{Name: "smallest", Usage: "smallest difference that matters, in `SECONDS`: modes may then be found equal within it"},
@@ -133,7 +133,7 @@ func compareOptions(c *cli.Context) (session.CompareOptions, error) {
 		o.Target = t.Name
 	}
 	if c.IsSet("primary-from") {
-		from, err := oneOf(c, "primary-from", "rest", "rollout")
+		from, err := chosen(c, "primary-from")
 		if err != nil {
 			return o, err
 		}
@@ -151,7 +151,7 @@ func compareOptions(c *cli.Context) (session.CompareOptions, error) {
 
 // comparedAt are the targets and origins that flags of compare name, nil where none is.
 func comparedAt(c *cli.Context) (targets []string, origins []timing.Origin, err error) {
-	from, err := oneOf(c, "origin", "rest", "rollout", "both")
+	from, err := chosen(c, "origin")
 	if err != nil {
 		return nil, nil, err
 	}
@@ -230,7 +230,7 @@ func writeAllForms(stem string, f *figure.Figure) error {
 		if err != nil {
 			return err
 		}
-		if err := os.WriteFile(path, data, 0o644); err != nil {
+		if err := writeWhole(path, data); err != nil {
 			return err
 		}
 	}

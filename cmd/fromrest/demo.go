@@ -47,7 +47,7 @@ Example: into a folder of its own
 			if err := report.HTML(context.WithoutCancel(c.Context), &page, res, report.Paper{}); err != nil {
 				return err
 			}
-			if err := os.WriteFile(filepath.Join(dir, "report.html"), page.Bytes(), 0o644); err != nil {
+			if err := writeWhole(filepath.Join(dir, "report.html"), page.Bytes()); err != nil {
 				return err
 			}
 			demoText(c, dir, logs, res)

@@ -104,7 +104,7 @@ func explained(c *cli.Context, modes []string) (*explain.Explanation, *work, err
 		if err != nil {
 			return nil, nil, err
 		}
-		units, err := unitsFlag(c)
+		units, err := chosen(c, "units")
 		if err != nil {
 			return nil, nil, err
 		}

@@ -26,8 +26,9 @@ const logArgs = "LOG|MODE=LOG|FOLDER..."
 // command has in its own way.
 func inputFlags(except ...string) []cli.Flag {
 	flags := []cli.Flag{
-		&cli.StringFlag{Name: "units", Usage: "speed axis and pulls in `UNIT`: mph or kmh; those of the sheet, else mph, if not given"},
+		choice("units", "", "speed axis and pulls in `UNIT`: mph or kmh; those of the sheet, else mph, if not given", "mph", "kmh"),
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
+		&cli.StringFlag{Name: "zone", Usage: "print instants in the time zone `NAME`, such as Atlantic/Reykjavik, or local; that of the sheet, else UTC, if not given"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`, or the signal of a CAN log that is the speed"},
 		&cli.StringFlag{Name: "speed-unit", Usage: "the `UNIT` of speed in CSV and GPX logs, where they say another or none: m/s, km/h, mph, kn"},
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
@@ -49,7 +50,7 @@ func inputFlags(except ...string) []cli.Flag {
 func rowFlags() []cli.Flag {
 	return []cli.Flag{
 		&cli.StringSliceFlag{Name: "at", Usage: "show `TARGET` only; may be repeated; those of the sheet if not given"},
-		&cli.StringFlag{Name: "rows", Usage: "show a `SET` of targets: mph, metric or all; that of the sheet, else of --units, if not given"},
+		choice("rows", "", "show a `SET` of targets: mph, metric or all; that of the sheet, else of --units, if not given", session.RowsMPH, session.RowsMetric, session.RowsAll),
 	}
 }
 
@@ -68,7 +69,7 @@ func shownRows(c *cli.Context, o *session.Options) (err error) {
 	if len(o.At) > 0 {
 		return usagef("--at and --rows exclude each other")
 	}
-	o.Rows, err = oneOf(c, "rows", session.RowsMPH, session.RowsMetric, session.RowsAll)
+	o.Rows, err = chosen(c, "rows")
 	return err
 }
 
@@ -85,7 +86,7 @@ type work struct {
 // analysis. An argument that names no log is reported at once, and the others
 // go on.
 func readArgs(c *cli.Context) (*work, error) {
-	units, err := unitsFlag(c)
+	units, err := chosen(c, "units")
 	if err != nil {
 		return nil, err
 	}
@@ -96,6 +97,11 @@ func readArgs(c *cli.Context) (*work, error) {
 		SpeedUnit: c.String("speed-unit"),
 		Version:   buildVersion(),
 	}}
+	if name := c.String("zone"); name != "" {
+		if s.opts.Zone, err = sheet.ParseZone(name); err != nil {
+			return nil, usagef("--zone %v", err)
+		}
+	}
 	if err := format.CheckSpeedUnit(s.opts.SpeedUnit); err != nil {
 		return nil, usagef("--speed-unit %v", err)
 	}
@@ -149,15 +155,6 @@ func readArgs(c *cli.Context) (*work, error) {
 		return nil, &exitError{code: exitFailed}
 	}
 	return s, withCompanion(c, s)
-}
-
-// unitsFlag are the units that --units names, "" where it is not given.
-func unitsFlag(c *cli.Context) (string, error) {
-	u := c.String("units")
-	if c.IsSet("units") && u != "mph" && u != "kmh" {
-		return "", usagef("--units %q: want mph or kmh", u)
-	}
-	return u, nil
 }
 
 // withCompanion reads the accelerometer that --with names.

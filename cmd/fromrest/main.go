@@ -17,6 +17,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -25,6 +26,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"fromrest/pkg/session"
+	"fromrest/pkg/tomltext"
 )
 
 // version is set by the linker (make build); without it the module's build
@@ -48,6 +50,7 @@ func commands() []*cli.Command {
 		archiveCommand(),
 		explainCommand(),
 		completionCommand(),
+		manCommand(),
 	}
 }
 
@@ -116,7 +119,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 
 // newApp builds the command tree writing to the given streams.
 func newApp(stdout, stderr io.Writer) *cli.App {
-	cli.VersionPrinter = func(c *cli.Context) { fmt.Fprintln(c.App.Writer, madeBy()) }
+	cli.VersionPrinter = func(c *cli.Context) { fmt.Fprintln(c.App.Writer, fullVersion()) }
 	app := &cli.App{
 		Name:           "fromrest",
 		Usage:          "acceleration times from rest, each with its uncertainty",
@@ -129,7 +132,11 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		OnUsageError:   onUsageError,
 		Action: func(c *cli.Context) error {
 			if c.Args().Present() {
-				return usagef("no command %q; fromrest --help lists them", c.Args().First())
+				var names []string
+				for _, known := range c.App.Commands {
+					names = append(names, known.Name)
+				}
+				return usagef("no command %q%s; fromrest --help lists them", c.Args().First(), meant(c.Args().First(), names))
 			}
 			return cli.ShowAppHelp(c)
 		},
@@ -147,7 +154,15 @@ func onUsageError(c *cli.Context, err error, _ bool) error {
 	if c.Command != nil && c.Command.Name != "" && c.Command.Name != name {
 		name += " " + c.Command.Name
 	}
-	return usagef("%v; see %s --help", err, name)
+	text := err.Error()
+	if typed, ok := strings.CutPrefix(text, "flag provided but not defined: -"); ok && c.Command != nil {
+		var flags []string
+		for _, f := range c.Command.VisibleFlags() {
+			flags = append(flags, "--"+f.Names()[0])
+		}
+		text = "no option --" + strings.TrimLeft(typed, "-") + meant("--"+strings.TrimLeft(typed, "-"), flags)
+	}
+	return usagef("%s; see %s --help", text, name)
 }
 
 // buildVersion is the version the program reports and writes into reports.
@@ -159,6 +174,33 @@ func buildVersion() string {
 		return bi.Main.Version
 	}
 	return "development"
+}
+
+// fullVersion is the version with the model, the revision it was built from, the compiler
+// and the platform.
+func fullVersion() string {
+	parts := []string{madeBy()}
+	if bi, ok := debug.ReadBuildInfo(); ok {
+		set := map[string]string{}
+		for _, s := range bi.Settings {
+			set[s.Key] = s.Value
+		}
+		if r := set["vcs.revision"]; r != "" {
+			if r = "revision " + r[:min(12, len(r))]; set["vcs.modified"] == "true" {
+				r += " with changes"
+			}
+			parts = append(parts, r)
+		}
+	}
+	return strings.Join(append(parts, runtime.Version(), runtime.GOOS+"/"+runtime.GOARCH), ", ")
+}
+
+// meant asks for the word that a mistyped one was meant for, "" where none is like it.
+func meant(typed string, words []string) string {
+	if w := tomltext.NearestWord(typed, words); w != "" {
+		return ", did you mean " + w + "?"
+	}
+	return ""
 }
 
 // madeBy names this program and its model, as its outputs do.

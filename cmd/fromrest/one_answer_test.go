@@ -40,6 +40,8 @@ func (a answers) put(modes, target, from, x, half string) {
 	if from = strings.TrimPrefix(strings.TrimPrefix(head, "with "), "from "); from == "" || from == "run" {
 		from, target = "run", strings.TrimSuffix(target, ", g")
 	}
+	typed := strings.NewReplacer("–", "-", "−", "-") // what is printed has a dash and a minus
+	modes, target, x = typed.Replace(modes), typed.Replace(target), typed.Replace(x)
 	a[quantity{modes, target, from}] = answer{strings.TrimSpace(x), strings.TrimLeft(strings.TrimSpace(half), "± ")}
 }
 

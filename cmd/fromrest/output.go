@@ -11,10 +11,12 @@ import (
 	"sync"
 	"time"
 
+	"github.com/google/renameio/v2/maybe"
 	"github.com/mattn/go-isatty"
 	"github.com/urfave/cli/v2"
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
+	"golang.org/x/term"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
@@ -30,12 +32,12 @@ type form[T any] struct {
 
 // flag is --format; usage says what it is the format of.
 func (fs forms[T]) flag(usage string) cli.Flag {
-	return &cli.StringFlag{Name: "format", Value: fs[0].name, Usage: usage + ": " + anyOf(fs.names())}
+	return choice("format", fs[0].name, usage+": "+anyOf(fs.names()), fs.names()...)
 }
 
 // chosen is the form that --format names.
 func (fs forms[T]) chosen(c *cli.Context) (form[T], error) {
-	name, err := oneOf(c, "format", fs.names()...)
+	name, err := chosen(c, "format")
 	if err != nil {
 		return form[T]{}, err
 	}
@@ -67,11 +69,23 @@ func anyOf(words []string) string {
 	return strings.Join(words[:last], ", ") + " or " + words[last]
 }
 
-// oneOf checks a flag that chooses among words.
-func oneOf(c *cli.Context, flag string, words ...string) (string, error) {
-	v := c.String(flag)
-	if !slices.Contains(words, v) {
-		return "", usagef("--%s %q: want %s", flag, v, anyOf(words))
+// choiceFlag is a flag that chooses among words.
+type choiceFlag struct {
+	*cli.StringFlag
+	words []string
+}
+
+// choice is a flag that chooses among words; its usual value need not be one of them.
+func choice(name, value, usage string, words ...string) cli.Flag {
+	return &choiceFlag{&cli.StringFlag{Name: name, Value: value, Usage: usage}, words}
+}
+
+// chosen is the word that a flag made by choice has, "" only where it was not given.
+func chosen(c *cli.Context, name string) (string, error) {
+	v := c.String(name)
+	i := slices.IndexFunc(c.Command.Flags, func(f cli.Flag) bool { return slices.Contains(f.Names(), name) })
+	if words := c.Command.Flags[i].(*choiceFlag).words; (v != "" || c.IsSet(name)) && !slices.Contains(words, v) {
+		return "", usagef("--%s %q: want %s%s", name, v, anyOf(words), meant(v, words))
 	}
 	return v, nil
 }
@@ -91,27 +105,52 @@ func outputFlag(usage string) cli.Flag {
 // written of one that could not be made whole.
 func emit(c *cli.Context, write func(io.Writer) error) error {
 	var b bytes.Buffer
-	if err := write(&b); err != nil {
-		return err
-	}
 	if out := c.String("output"); out != "" {
+		if err := write(&b); err != nil {
+			return err
+		}
 		return writeFile(c, out, b.Bytes())
+	}
+	if err := write(&sized{&b, columns(c.App.Writer)}); err != nil {
+		return err
 	}
 	_, err := c.App.Writer.Write(b.Bytes())
 	return err
 }
 
+// sized is a writer that knows how wide the terminal is which will show it.
+type sized struct {
+	io.Writer
+	columns int
+}
+
+// Columns is the width in columns, see document.Text.
+func (s *sized) Columns() int { return s.columns }
+
+// columns is how wide a terminal is, 0 for what is none.
+func columns(w io.Writer) int {
+	f, ok := w.(*os.File)
+	if !ok {
+		return 0
+	}
+	n, _, err := term.GetSize(int(f.Fd()))
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
 // csvFlags say how CSV is written.
 func csvFlags() []cli.Flag {
 	return []cli.Flag{
-		&cli.StringFlag{Name: "decimal", Value: "point", Usage: "write numbers in CSV with a `SIGN`: point or comma"},
+		choice("decimal", "point", "write numbers in CSV with a `SIGN`: point or comma", "point", "comma"),
 		&cli.StringFlag{Name: "delimiter", Usage: "`CHARACTER` between the fields of CSV; a comma if not given, with --decimal comma a semicolon"},
 	}
 }
 
 // csvStyle turns csvFlags into a style.
 func csvStyle(c *cli.Context) (document.CSVStyle, error) {
-	sign, err := oneOf(c, "decimal", "point", "comma")
+	sign, err := chosen(c, "decimal")
 	if err != nil {
 		return document.CSVStyle{}, err
 	}
@@ -176,9 +215,18 @@ func picture(f *figure.Figure, path string, theme *figure.Theme, scale float64) 
 	return f.SVG(), nil
 }
 
+// writeWhole writes a file whole or leaves what was there: a full disk costs no report
+// that was good. What is no regular file, such as a pipe, is written into.
+func writeWhole(path string, data []byte) error {
+	if fi, err := os.Stat(path); err == nil && !fi.Mode().IsRegular() {
+		return os.WriteFile(path, data, 0o644)
+	}
+	return maybe.WriteFile(path, data, 0o644)
+}
+
 // writeFile writes a result and says on standard error that it did.
 func writeFile(c *cli.Context, path string, data []byte) error {
-	if err := os.WriteFile(path, data, 0o644); err != nil {
+	if err := writeWhole(path, data); err != nil {
 		return err
 	}
 	fmt.Fprintln(c.App.ErrWriter, "wrote "+path)

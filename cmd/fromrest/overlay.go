@@ -33,9 +33,9 @@ Example: how far ahead of the first mode the others are
    fromrest overlay --show gained --title "Time gained" -o gained.svg calm=calm.nmea full=full.nmea`,
 		Flags: slices.Concat(inputFlags(), []cli.Flag{
 			outputFlag("write `FILE`, its ending says the format: svg, png or pdf"),
-			&cli.StringFlag{Name: "show", Value: "speed", Usage: "`WHAT` is drawn: speed, acceleration, or gained, the time that modes gain on the first"},
-			&cli.StringFlag{Name: "by", Value: "time", Usage: "against `WHAT` it is drawn: time, distance or, for acceleration, speed; time gained is drawn against distance"},
-			&cli.StringFlag{Name: "align", Value: "rollout", Usage: "`INSTANT` that is 0: rollout or launch"},
+			choice("show", "speed", "`WHAT` is drawn: speed, acceleration, or gained, the time that modes gain on the first", "speed", "acceleration", "gained"),
+			choice("by", "time", "against `WHAT` it is drawn: time, distance or, for acceleration, speed; time gained is drawn against distance", "time", "distance", "speed"),
+			choice("align", "rollout", "`INSTANT` that is 0: rollout or launch", "rollout", "launch"),
 			&cli.BoolFlag{Name: "narrow", Usage: "draw for the width of a phone or a column"},
 			&cli.StringFlag{Name: "data", Usage: "write what is drawn to `FILE` as CSV"},
 		}, frameFlags(), csvFlags(), pictureFlags()),
@@ -52,10 +52,10 @@ type overlaid struct {
 }
 
 func overlayFlags(c *cli.Context) (o overlaid, err error) {
-	if o.show, err = oneOf(c, "show", "speed", "acceleration", "gained"); err != nil {
+	if o.show, err = chosen(c, "show"); err != nil {
 		return o, err
 	}
-	if o.by, err = oneOf(c, "by", "time", "distance", "speed"); err != nil {
+	if o.by, err = chosen(c, "by"); err != nil {
 		return o, err
 	}
 	if o.by == "speed" && o.show != "acceleration" {
@@ -64,7 +64,7 @@ func overlayFlags(c *cli.Context) (o overlaid, err error) {
 	if o.show == "gained" && c.IsSet("by") && o.by != "distance" {
 		return o, usagef("--show gained is drawn against distance: --by %s does not go with it", o.by)
 	}
-	if o.align, err = oneOf(c, "align", "rollout", "launch"); err != nil {
+	if o.align, err = chosen(c, "align"); err != nil {
 		return o, err
 	}
 	if err := figureName(c.String("output")); err != nil {

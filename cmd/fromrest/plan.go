@@ -37,7 +37,7 @@ Example: the same to print
 			&cli.Float64Flag{Name: "time", Value: compare.DefaultSeconds, Usage: "about how long the target takes, in `SECONDS`, where no scatter is given"},
 			&cli.StringFlag{Name: "past", Usage: "take the scatter from `FILE`, written by compare --format json"},
 			&cli.StringFlag{Name: "at", Usage: "`TARGET` that decides; 0-60 mph if not given"},
-			&cli.StringFlag{Name: "from", Usage: "`ORIGIN` that it counts from: rest or rollout; rollout if not given"},
+			choice("from", "", "`ORIGIN` that it counts from: rest or rollout; rollout if not given", "rest", "rollout"),
 			&cli.StringFlag{Name: "vehicle", Usage: "`NAME` of the vehicle, as in the sheet: a past session of the same one weighs more"},
 			&cli.Uint64Flag{Name: "seed", Usage: "`N` that orders the modes; another gives another order"},
 			planForms.flag("`FORMAT`"),
@@ -105,7 +105,7 @@ func planScatter(c *cli.Context, o *compare.PlanOptions) error {
 	from := string(timing.FromRollout)
 	if c.IsSet("from") {
 		var err error
-		if from, err = oneOf(c, "from", "rest", "rollout"); err != nil {
+		if from, err = chosen(c, "from"); err != nil {
 			return err
 		}
 		o.From = from

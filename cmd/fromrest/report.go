@@ -58,7 +58,7 @@ func runReport(c *cli.Context) error {
 func tableCommand() *cli.Command {
 	return &cli.Command{
 		Name:      "table",
-		Usage:     "write the timing table, or the methods paragraph, for an article",
+		Usage:     "write the timing table, the methods paragraph or the reference, for an article",
 		ArgsUsage: logArgs,
 		UsageText: `fromrest table [options] ` + logArgs + `
 
@@ -68,11 +68,12 @@ Example: means of the modes for a spreadsheet
 Example: every run, for a paper
    fromrest table --by run --format latex -o table.tex calm=calm.nmea full=full.nmea
 
-Example: how it was measured, in plain words
-   fromrest table --format methods --sheet session.toml logs/`,
+Example: how it was measured, in plain words, and the reference it cites
+   fromrest table --format methods --sheet session.toml logs/
+   fromrest table --format bibtex --sheet session.toml logs/`,
 		Flags: append(append(inputFlags(), append(rowFlags(), csvFlags()...)...),
 			tableForms.flag("`FORMAT`"),
-			&cli.StringFlag{Name: "by", Value: "mode", Usage: "a column is a `THING`: mode or run"},
+			choice("by", "mode", "a column is a `THING`: mode or run", "mode", "run"),
 			outputFlag("write `FILE`; the terminal if not given"),
 		),
 		Action: tableForms.action(runTable),
@@ -105,6 +106,7 @@ var tableForms = forms[tabled]{
 	{"xlsx", func(w io.Writer, t tabled) error { return report.TableXLSX(w, t.Table, t.res) }},
 	{"latex", table(document.LaTeX)},
 	{"methods", methods},
+	{"bibtex", func(w io.Writer, t tabled) error { return report.BibTeX(w, t.res) }},
 }
 
 // methods writes the paragraph on how the table came about.
@@ -118,7 +120,7 @@ func methods(w io.Writer, t tabled) error {
 }
 
 func runTable(c *cli.Context, f form[tabled]) error {
-	by, err := oneOf(c, "by", "mode", "run")
+	by, err := chosen(c, "by")
 	if err != nil {
 		return err
 	}

@@ -2,9 +2,13 @@ package main
 
 import (
 	"bytes"
+	"cmp"
+	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/urfave/cli/v2"
 
@@ -31,11 +35,15 @@ Example: two drive modes, for a script
 Example: four minutes of a long log, and nothing but the receiver's speed
    fromrest runs --from 09:19 --to 09:23 --only gnss full.nmea
 
+Example: a log that grows, each run as it ends (for the passenger, or at rest)
+   fromrest runs --follow full.nmea
+
 Example: a season's logs as data sets for a query engine
    fromrest runs --format parquet --session season -o sets logs/`,
 		Flags: append(append(inputFlags(), append(append(rowFlags(), csvFlags()...), fullFlag())...),
 			runsForms.flag("`FORMAT` of the table"),
 			outputFlag("write Parquet data sets under `FOLDER`"),
+			&cli.BoolFlag{Name: "follow", Usage: "print each run as growing logs come to show it, with seconds from rollout and how the modes stand, until Ctrl-C; for the passenger, or at rest"},
 			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),
 		Action: runsForms.action(runRuns),
 	}
@@ -54,6 +62,10 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 	}
 	sets, out, name := f.write == nil, c.String("output"), c.String("session")
 	switch {
+	case c.Bool("follow") && f.name != "text":
+		return usagef("--follow prints text: it does not go with --format %s", f.name)
+	case c.Bool("follow"):
+		return follow(c)
 	case sets && out == "":
 		return usagef("Parquet is a folder of data sets: give -o FOLDER")
 	case !sets && out != "":
@@ -77,6 +89,78 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 		}
 		return f.write(c.App.Writer, res)
 	})
+}
+
+const (
+	// lookEvery is how often --follow looks at its logs.
+	lookEvery = time.Second
+	// runOver is how long a log must go on after a run before the run is printed: the
+	// estimate of its end rests on what comes after.
+	runOver = 2 * time.Second
+)
+
+// follow prints the runs of growing logs until it is interrupted.
+func follow(c *cli.Context) error {
+	fmt.Fprintln(c.App.ErrWriter, "fromrest: following; Ctrl-C ends it. A passenger runs the laptop; the driver drives.")
+	tick := time.NewTicker(lookEvery)
+	defer tick.Stop()
+	seen := follower{printed: map[string]bool{}}
+	for {
+		if err := seen.look(c); err != nil {
+			return err
+		}
+		select {
+		case <-c.Done():
+			return nil
+		case <-tick.C:
+		}
+	}
+}
+
+// follower is what was printed of logs, and how long they were at the last look.
+type follower struct {
+	printed map[string]bool // by run
+	size    int64
+}
+
+// look reads logs that have grown and prints what is new in them. That there is no log or
+// no fix yet is no error.
+func (f *follower) look(c *cli.Context) error {
+	s, err := readArgs(c)
+	var usage *exitError
+	if errors.As(err, &usage) && usage.code == exitUsage {
+		return err
+	}
+	var size int64
+	if err == nil {
+		for _, in := range s.inputs {
+			if fi, err := os.Stat(in.Path); err == nil {
+				size += fi.Size()
+			}
+		}
+	}
+	if err != nil || size == f.size {
+		return nil
+	}
+	f.size = size
+	res, err := session.Run(c.Context, s.inputs, s.opts)
+	if err != nil || res.SheetError != nil {
+		return cmp.Or(err, res.SheetError)
+	}
+	var fresh []*session.TimedRun
+	for _, r := range res.StandingStarts() {
+		if !f.printed[r.ID] && over(r) {
+			f.printed[r.ID] = true
+			fresh = append(fresh, r)
+		}
+	}
+	return report.NewRuns(&sized{c.App.Writer, columns(c.App.Writer)}, res, fresh)
+}
+
+// over reports whether a run's log goes on long enough after it.
+func over(r *session.TimedRun) bool {
+	n := r.Trace.Len()
+	return n > 0 && r.Log.End.Sub(r.Launch.Add(time.Duration(r.Trace.T[n-1]*float64(time.Second)))) >= runOver
 }
 
 // fullFlag asks for everything where there is much.

@@ -46,7 +46,7 @@ Example: take logs as the logger's folder fills
 			&cli.StringFlag{Name: "listen", Usage: "listen on `ADDRESS` such as \":8080\" instead; asks for a token. There is no encryption: only on a network you trust"},
 			&cli.StringSliceFlag{Name: "host", Usage: "answer to the host name `NAME` too; may be repeated"},
 			&cli.StringSliceFlag{Name: "watch", Usage: "take the logs that appear in `DIR`; may be repeated"},
-			&cli.StringFlag{Name: "units", Value: "mph", Usage: "speed axis and pulls in `UNIT`, mph or kmh, where a session's sheet names none"},
+			choice("units", "mph", "speed axis and pulls in `UNIT`, mph or kmh, where a session's sheet names none", "mph", "kmh"),
 			&cli.StringFlag{Name: "columns", Usage: "what the columns of CSV logs are"},
 			&cli.Int64Flag{Name: "max-size", Value: 2048, Usage: "refuse logs of more than `MIB` mebibytes"},
 			archiveFlag(),
@@ -56,7 +56,7 @@ Example: take logs as the logger's folder fills
 }
 
 func runServe(c *cli.Context) error {
-	units, err := oneOf(c, "units", "mph", "kmh")
+	units, err := chosen(c, "units")
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"strings"
@@ -240,4 +241,11 @@ func sourceNotes(res *session.Result) []string {
 		}
 	}
 	return m
+}
+
+// BibTeX writes the reference of the program that made a result, for who cites it.
+func BibTeX(w io.Writer, res *session.Result) error {
+	_, err := fmt.Fprintf(w, "@software{fromrest,\n  title = {fromrest},\n  version = {%s},\n  note = {%s: times of standing starts from the logs of receivers and accelerometers, each with its 95 \\%% interval}\n}\n",
+		res.Settings.Version, res.Settings.MadeBy())
+	return err
 }

@@ -217,3 +217,36 @@ func timesTable(res *session.Result) *document.Table {
 	}
 	return t
 }
+
+// NewRuns writes for a terminal the runs that a growing log has come to show, a line each
+// with what was flagged, and how the modes stand by all runs so far; nothing without any.
+func NewRuns(w io.Writer, res *session.Result, runs []*session.TimedRun) error {
+	if len(runs) == 0 {
+		return nil
+	}
+	var doc []document.Block
+	for _, r := range runs {
+		said := said(r.Mode, heading(r.HeadingDeg))
+		for _, name := range headlineTargets(res, added(res)) {
+			if t, ok := r.Time(name, timing.FromRollout); ok {
+				said = append(said, name+" "+plusMinus(t.Seconds, t.U95))
+			}
+		}
+		if !r.Counted {
+			said = append(said, "does not count: "+reason(r))
+		}
+		doc = append(doc, document.Paragraph{Text: r.ID + ": " + strings.Join(said, ", "), Layout: document.Layout{Close: true, Hang: 2}})
+		for _, f := range r.Flags {
+			doc = append(doc, document.Paragraph{Text: f.Code + ": " + f.Text, Layout: document.Layout{Close: true, Indent: 2, Hang: 2}})
+		}
+	}
+	if compared, err := res.Compare(CompareTargets(res), timing.FromRollout); err == nil { // not with one mode alone
+		if a := AnswerOf(compared); a != nil {
+			doc = append(doc, document.List{Items: a.Verdicts, Layout: document.Layout{Close: true, Indent: 2}})
+			for _, n := range a.Notes {
+				doc = append(doc, document.Paragraph{Text: n, Layout: document.Layout{Close: true, Indent: 2}})
+			}
+		}
+	}
+	return document.Text(w, doc...)
+}

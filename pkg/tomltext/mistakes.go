@@ -83,18 +83,26 @@ func Nearest[T any](key toml.Key) string {
 			return ""
 		}
 	}
-	want, best, name := key[len(key)-1], 0, ""
+	var names []string
 	for _, f := range reflect.VisibleFields(t) {
-		c := f.Tag.Get("toml")
-		if c == "" || c == "-" {
-			continue
-		}
-		d := distance(strings.ToLower(want), c)
-		if d <= max(len(c), len(want))/3 && (name == "" || d < best) {
-			best, name = d, c
+		if c := f.Tag.Get("toml"); c != "" && c != "-" {
+			names = append(names, c)
 		}
 	}
-	return name
+	return NearestWord(key[len(key)-1], names)
+}
+
+// NearestWord returns the one of some words that was most likely meant by another, "" where
+// none is within a third of its letters.
+func NearestWord(meant string, words []string) string {
+	best, nearest := 0, ""
+	for _, w := range words {
+		d := distance(strings.ToLower(meant), w)
+		if d <= max(len(w), len(meant))/3 && (nearest == "" || d < best) {
+			best, nearest = d, w
+		}
+	}
+	return nearest
 }
 
 // distance is the number of single-letter edits between two words (Levenshtein
