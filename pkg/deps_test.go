@@ -15,7 +15,7 @@ import (
 // the floors below its own, and those of its own floor named in sideways.
 var floors = []string{
 	"unit uncert diag stats tomltext testlog testschema motion/kalman motion/ramp",
-	"recording motion session/compare/contrast vehicle/air vehicle/driveline cache format/csv/text",
+	"recording motion motion/beside session/compare/contrast vehicle/air vehicle/driveline cache format/csv/text",
 	"format/csv/header",
 	"format/csv/clock",
 	"format/nmea format/fit format/csv format/gpx format/ubx format/survey format/can sheet motion/segment motion/accel synth",

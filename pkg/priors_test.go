@@ -23,7 +23,7 @@ var update = flag.Bool("update", false, "write the table of priors into docs/pri
 var clean = []string{
 	"session",
 	"session/explain", "session/outside",
-	"motion", "motion/accel", "motion/align", "motion/estimate", "motion/inertial", "motion/kalman", "motion/segment", "motion/timing",
+	"motion", "motion/accel", "motion/align", "motion/beside", "motion/estimate", "motion/inertial", "motion/kalman", "motion/segment", "motion/timing",
 	"format/csv", "format/csv/clock", "format/csv/header", "session/compare", "vehicle/air", "vehicle/driveline",
 }
 

@@ -1,8 +1,8 @@
 // Command fromrest times standing starts from the log of a GNSS receiver or an
 // accelerometer, each time with its uncertainty.
 //
-// Each file of this package is a subcommand or two that are alike (check stands
-// with runs, table with report): it turns flags into options and makes one call.
+// Each file of this package is a subcommand or two that are alike (table stands
+// with report): it turns flags into options and makes one call.
 // inputs.go and analyse.go read the logs for all of them, output.go writes. Results
 // go to standard output, all else to standard error. The exit status is 0 when all was done, 1 when something failed, 2 for a
 // mistake in the command line, 3 when --strict was given and data of a log had to

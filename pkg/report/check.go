@@ -152,6 +152,11 @@ func expectedLines(l *session.Log) document.Lines {
 
 // CheckText writes how good each log is, for a terminal.
 func CheckText(w io.Writer, res *session.Result) error {
+	return document.Text(w, append(checkBlocks(res), madeBy(&res.Settings))...)
+}
+
+// checkBlocks say how good each log is.
+func checkBlocks(res *session.Result) []document.Block {
 	inside := document.Layout{Close: true, Indent: 2}
 	var doc []document.Block
 	for _, l := range res.Logs {
@@ -162,8 +167,7 @@ func CheckText(w io.Writer, res *session.Result) error {
 		doc = append(doc, under(document.Heading{Text: "Problems", Layout: inside}, document.List{Items: problemLines(l), Layout: inside})...)
 		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: worth(l).Advice, Layout: inside})...)
 	}
-	doc = append(doc, outsideBlocks(res)...)
-	return document.Text(w, append(doc, madeBy(&res.Settings))...)
+	return append(doc, outsideBlocks(res)...)
 }
 
 // alignment describes how an accelerometer in use sits and on whose clock it
@@ -233,6 +237,7 @@ type jsonCheck struct {
 	Schema   string         `json:"schema"`
 	Logs     []jsonCheckLog `json:"logs"`
 	Outside  *jsonOutside   `json:"outside,omitempty"`
+	Beside   *jsonBeside    `json:"beside,omitempty"`
 	Warnings []string       `json:"warnings"`
 	Failed   []jsonFailure  `json:"failed,omitempty"`
 	Settings document.Maker `json:"settings"`
@@ -257,7 +262,11 @@ type jsonExpected struct {
 
 // CheckJSON writes how good each log is, for scripts.
 func CheckJSON(w io.Writer, res *session.Result) error {
-	return document.WriteJSON(w, jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Outside: outsideJSON(res), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON), Settings: made(&res.Settings)})
+	return document.WriteJSON(w, checkJSON(res))
+}
+
+func checkJSON(res *session.Result) jsonCheck {
+	return jsonCheck{Schema: CheckSchema, Logs: each(res.Logs, checkLogJSON), Outside: outsideJSON(res), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON), Settings: made(&res.Settings)}
 }
 
 func checkLogJSON(l *session.Log) jsonCheckLog {

@@ -43,7 +43,7 @@ func stretches(runs []*TimedRun) []int {
 	out := make([]int, len(runs))
 	var dated []int
 	for i, r := range runs {
-		if r.Log != nil && !r.Log.Undated && r.Log.Clock != "elapsed" {
+		if r.Log != nil && r.Log.dated() {
 			dated = append(dated, i)
 		}
 	}

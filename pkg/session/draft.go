@@ -49,7 +49,7 @@ func (r *Result) draft() sheet.DraftInput {
 			d.Mode = "" // it is said of the drive
 		}
 		in.Runs = append(in.Runs, d)
-		if in.Date.IsZero() && !tr.Log.Undated && tr.Log.Clock != "elapsed" {
+		if in.Date.IsZero() && tr.Log.dated() {
 			in.Date = tr.Launch
 		}
 	}

@@ -69,6 +69,7 @@ func (r *Result) assemble(o *Options) {
 	r.shifts(o.Sheet)
 	r.drive(o.Sheet)
 	r.learn()
+	r.disagree()
 	r.warn()
 }
 

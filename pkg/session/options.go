@@ -21,6 +21,8 @@ type Input struct {
 	Open func() (io.ReadCloser, error)
 	// Beside is the accelerometer's table that goes with the log, "" for none.
 	Beside string
+
+	witness bool // it recorded the drives of the other input of the call
 }
 
 // Options shapes an analysis. The zero value is usable. The tag of every field says

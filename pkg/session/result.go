@@ -82,9 +82,10 @@ type Log struct {
 	// asked, in a second or two, unless Options.Judge had it worked out before.
 	Worth func() Judgement `cbor:"-"`
 
-	open func() (io.ReadCloser, error) `cbor:"-"` // gives its bytes again; nil for those at Path
-	long bool                          `cbor:"-"` // it was analysed in stretches
-	lean bool                          `cbor:"-"` // its runs left their columns behind when they were timed
+	open    func() (io.ReadCloser, error) `cbor:"-"` // gives its bytes again; nil for those at Path
+	long    bool                          `cbor:"-"` // it was analysed in stretches
+	witness bool                          `cbor:"-"` // of the other log of the call, by who called
+	lean    bool                          `cbor:"-"` // its runs left their columns behind when they were timed
 }
 
 // Copy is a log whose bytes are those of another one, or the beginning of those.

@@ -186,7 +186,7 @@ func (p *pipeline) one(ctx context.Context, in Input) (out outcome) {
 	}
 	out = p.remembered(ctx, in, func() outcome { return p.analyse(ctx, in) })
 	if out.log != nil {
-		out.log.open = in.Open
+		out.log.open, out.log.witness = in.Open, in.witness
 	}
 	return out
 }

@@ -92,7 +92,7 @@ func (r *Result) pool() map[*Log][]float64 {
 	var order []receiver
 	for _, l := range r.Logs {
 		q := &l.Quality
-		if sm := q.Smoothing; sm != nil && !l.long && len(sm.Tried) > 0 && len(sm.Kept) > 0 && sm.own().Stops > 0 && sm.Profile == estimate.NoProfile {
+		if sm := q.Smoothing; !l.witness && sm != nil && !l.long && len(sm.Tried) > 0 && len(sm.Kept) > 0 && sm.own().Stops > 0 && sm.Profile == estimate.NoProfile {
 			k := receiver{source: q.Source, track: q.Track, rate: q.Rate, step: q.SpeedStep, tried: len(sm.Tried)}
 			if groups[k] == nil {
 				order = append(order, k)

@@ -31,6 +31,13 @@ func (r *Result) sameDrives(found *sheet.Resolved) []drive {
 			j.apart[l] = found.Separate[i]
 		}
 	}
+	for _, l := range r.Logs {
+		for _, of := range r.Logs {
+			if l.witness && !of.witness {
+				j.told[l] = of
+			}
+		}
+	}
 	starts := r.StandingStarts()
 	for _, l := range r.Logs {
 		if of := j.told[l]; of != nil {
@@ -65,7 +72,7 @@ func runsOf(runs []*TimedRun, l *Log) (of []*TimedRun) {
 func (j *joining) byClock(all []*Log, starts []*TimedRun) {
 	var dated []*TimedRun
 	for _, r := range starts {
-		if !r.Log.Undated && r.Log.Clock != "elapsed" {
+		if r.Log.dated() {
 			dated = append(dated, r)
 		}
 	}

@@ -90,3 +90,40 @@ func TestPairsAreThere(t *testing.T) {
 		}
 	}
 }
+
+// What one source of a real drive shows later than the other is what was measured on these
+// recordings by other means.
+func TestBesideRealRecordings(t *testing.T) {
+	beside := func(name, other string) *session.Beside {
+		for _, f := range []string{name, other} {
+			if _, err := os.Stat(filepath.Join(pairsAt, f)); err != nil {
+				t.Skip("skipped: the recordings are not at " + pairsAt)
+			}
+		}
+		_, b, err := session.RunBeside(context.Background(), session.Input{Path: filepath.Join(pairsAt, name)}, session.Input{Path: filepath.Join(pairsAt, other)}, session.Options{NoTraces: true})
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		for _, c := range b.Common {
+			if !c.Agree {
+				t.Errorf("%s %s from %s differs by %.2f ± %.2f s", c.Run.ID, c.Less.Name, c.Less.From, c.Less.Seconds, c.Less.U95)
+			}
+		}
+		t.Logf("%s beside %s: %+v, %d common times", name, other, b.Behind, len(b.Common))
+		return b
+	}
+	car := beside("pairs/carlogger-gnss-1hz.csv", "pairs/carlogger-gnss-1hz-imu-100hz.csv.gz")
+	if len(car.Sensors) != 1 || math.Abs(car.Sensors[0].Late.X-0.25) > 0.05 || math.Abs(car.Behind.Late.X) > 0.01 {
+		t.Errorf("the receiver is %+v behind the accelerometer, measured 0.25 ± 0.05 s", car.Sensors)
+	}
+	munich := beside("pairs/munich1-gnss-1hz.csv", "pairs/munich1-wheel-50hz.csv")
+	if l := munich.Behind.Late; math.Abs(l.X-1) > 0.1 || l.U95() > 0.1 {
+		t.Errorf("the receiver is %.2f ± %.2f s late, measured about 1", l.X, l.U95())
+	}
+	if h := munich.Other.Quality.StaticHold; h > 0 {
+		t.Errorf("the wheel speed is said to hold below %.2f m/s, and shows 0.013", h)
+	}
+	if f9k := beside("nmea/f9k-three-launches-1hz.nmea", "nmea/reference-bad-rmc-checksums-1hz.nmea"); math.Abs(f9k.Behind.Late.X) > 0.05 || len(f9k.Common) < 28 {
+		t.Errorf("%+v, %d common times", f9k.Behind, len(f9k.Common))
+	}
+}
