@@ -305,6 +305,7 @@ func TestEveryOptionIsInTheKeyOrSaysNo(t *testing.T) {
 		"Compare":  func(o *Options) { o.Compare.Smallest = 1 },
 		"Finished": func(o *Options) { o.Finished = func(int) {} },
 		"NoTraces": func(o *Options) { o.NoTraces = true },
+		"Shelve":   func(o *Options) { o.Shelve = true },
 		"At":       func(o *Options) { o.At = timing.Metric() },
 		"Rows":     func(o *Options) { o.Rows = RowsAll },
 		"Memory":   func(o *Options) { o.Memory = &notebook{} },
