@@ -151,7 +151,7 @@ func (w *work) undoOwn(ctx context.Context, who string) error {
 		}
 		return w.reread(ctx)
 	default:
-		before, err := w.result.DraftSheet(w.title) // what the first edit began with
+		before, err := w.result.DraftSheet(w.given()) // what the first edit began with
 		if i+1 < len(line) {
 			before, err = line[i+1].Body, nil
 		}

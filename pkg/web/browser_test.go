@@ -146,6 +146,12 @@ type served struct {
 // serveTest starts a server on a free port of loopback over the archive at path.
 func serveTest(t *testing.T, path string, opts Options) *served {
 	t.Helper()
+	return serveAt(t, "127.0.0.1:0", path, opts)
+}
+
+// serveAt is serveTest at an address of its own, such as that of a server that went.
+func serveAt(t *testing.T, addr, path string, opts Options) *served {
+	t.Helper()
 	a, err := archive.Open(context.Background(), path)
 	if err != nil {
 		t.Fatal(err)
@@ -158,7 +164,7 @@ func serveTest(t *testing.T, path string, opts Options) *served {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	ln, err := net.Listen("tcp", addr)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -182,11 +182,11 @@ func exported(w http.ResponseWriter, r *http.Request, work *work) error {
 	return nil
 }
 
-// named is the session's title.
+// named is the session's title, by its date where nobody gave one.
 func (w *work) named() string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.title
+	return w.head().Title
 }
 
 // htmlReport writes the session's report as one self-contained page. What the

@@ -216,7 +216,7 @@ func (w *work) editField(ctx context.Context, in *editRequest) error {
 	}
 	all := said(body)
 	before := f.in(all)
-	if in.Was != nil && before != *in.Was && before != value && !(before == "" && *in.Was == w.offered(f)) && w.sheet.Revision > 0 {
+	if in.Was != nil && before != *in.Was && before != value && (before != "" || *in.Was != w.offered(f)) && w.sheet.Revision > 0 {
 		return &staleField{before}
 	}
 	t, want := tomltext.New(body), ""

@@ -262,10 +262,7 @@ func (w *work) head() headView {
 	if w.parsed != nil {
 		h = sheetHead(w.parsed)
 	}
-	if h.Title == "" && w.title != untitled {
-		h.Title = w.title
-	}
-	h.Title = cmp.Or(h.Title, report.TitleOf(w.result))
+	h.Title = cmp.Or(h.Title, w.given(), report.TitleOf(w.result))
 	if h.Date == "" && len(w.result.Runs) > 0 && !w.result.Runs[0].Log.Undated {
 		h.Date = w.result.Runs[0].Launch.UTC().Format(time.DateOnly)
 	}

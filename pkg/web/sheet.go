@@ -136,7 +136,15 @@ func (w *work) body() (string, error) {
 	if strings.TrimSpace(w.sheet.Body) != "" {
 		return w.sheet.Body, nil
 	}
-	return w.result.DraftSheet(w.title)
+	return w.result.DraftSheet(w.given())
+}
+
+// given is the title that somebody gave the session. The caller holds mu.
+func (w *work) given() string {
+	if w.title == untitled {
+		return ""
+	}
+	return w.title
 }
 
 // sheetText sends the sheet, as JSON for the page or as a file.

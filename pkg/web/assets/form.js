@@ -21,7 +21,9 @@ export function form(ctx) {
       b.value = f.value;
       if (own && own.value !== f.value) { if (document.activeElement !== b.input) b.input.value = own.value; continue; }
       if (own) forget(ctx.id, f.name);
-      if (document.activeElement !== b.input) b.input.value = f.value;
+      const idle = document.activeElement !== b.input;
+      if (idle) b.input.value = f.value;
+      if (idle || b.input.value === b.sent) b.seen = f.value;
       b.note.hidden = true;
     }
     resend();
@@ -39,13 +41,13 @@ export function form(ctx) {
     const input = f.kind === "choice" ? h("select", props, h("option", { value: "" }, "not said"), f.choices.map((c) => h("option", { value: c }, c)))
       : h("input", { ...props, type: f.kind === "date" ? "date" : "text", inputmode: f.kind === "number" ? "decimal" : null, list: f.name === "target" ? "known-targets" : null });
     const note = h("div", { class: "kept", hidden: true, role: "status" });
-    const b = { input, value: f.value, note, f };
+    // value is what the server has, seen what its user saw last of that, sent what went last.
+    const b = { input, value: f.value, seen: f.value, sent: null, note };
     blanks.set(f.name, b);
-    let was = f.value;
-    input.addEventListener("focus", () => { was = kept(ctx.id, f.name)?.was ?? b.value; });
-    input.addEventListener("input", () => { keep(ctx.id, f.name, input.value, was); ctx.each((p) => p.typed?.()); });
-    input.addEventListener("change", () => { keep(ctx.id, f.name, input.value, was); send(f.name); });
-    input.addEventListener("keydown", (e) => { if (e.key === "Escape") { input.value = b.value; forget(ctx.id, f.name); b.note.hidden = true; ctx.each((p) => p.typed?.()); } });
+    const hold = () => keep(ctx.id, f.name, input.value, kept(ctx.id, f.name)?.was ?? b.seen);
+    input.addEventListener("input", () => { hold(); ctx.each((p) => p.typed?.()); });
+    input.addEventListener("change", () => { hold(); send(f.name); });
+    input.addEventListener("keydown", (e) => { if (e.key === "Escape") { input.value = b.seen = b.value; forget(ctx.id, f.name); b.note.hidden = true; ctx.each((p) => p.typed?.()); } });
     return h("div", { class: "field" }, h("label", { for: id }, f.label), h("span", { class: "with" }, input, f.unit ? h("span", { class: "soft" }, f.unit) : null),
       f.unlocks ? h("small", { id: id + "-for" }, "for " + f.unlocks) : null, note);
   }
@@ -59,6 +61,7 @@ export function form(ctx) {
       const v = await post(ctx.base + "/edit", { op: "head", key: name, value: own.value.trim(), was: own.was });
       if (kept(ctx.id, name)?.value === own.value) forget(ctx.id, name);
       b.value = own.value.trim();
+      b.sent = own.value;
       b.note.hidden = true;
       ctx.take(v);
     } catch (e) {
@@ -72,7 +75,7 @@ export function form(ctx) {
 
   /** conflict shows both texts where another page changed the field meanwhile. */
   function conflict(b, name, own, now, tell) {
-    const done = (value) => { b.value = now; b.input.value = value; };
+    const done = (value) => { b.value = b.seen = now; b.input.value = value; };
     tell(h("span", {}, `Changed meanwhile to “${now}”; yours is “${own.value.trim()}”. `),
       h("button", { type: "button", class: "link", id: "theirs-" + name, onclick: () => { forget(ctx.id, name); done(now); b.note.hidden = true; ctx.refresh(); } }, "keep theirs"), " ",
       h("button", { type: "button", class: "link", id: "mine-" + name, onclick: () => { keep(ctx.id, name, own.value, now); done(own.value); send(name); } }, "take mine"));

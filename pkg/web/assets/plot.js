@@ -10,6 +10,7 @@ export class Plot {
   constructor(el, o) {
     this.el = el;
     this.o = o;
+    this.first = !!o.range; // until it is drawn once, the range that was asked for stands
     const series = [{}], data = [o.x], bands = [];
     this.at = []; // the series of each item
     o.items.forEach((it) => {
@@ -27,15 +28,15 @@ export class Plot {
     const axis = (more) => ({ stroke: role("--soft"), font, ticks: { show: false }, ...more });
     this.u = new uPlot({
       width: this.width(), height: o.height, series, bands, legend: { show: false }, padding: [10, o.right || 8, 0, 0],
-      scales: { x: { time: false, range: (u, lo, hi) => (o.range && !this.u ? o.range : [lo, hi]) }, y: { range: (u, lo, hi) => o.yRange ? o.yRange(lo, hi) : uPlot.rangeNum(lo, hi, 0.04, true) } },
+      scales: { x: { time: false, range: (u, lo, hi) => (this.first ? o.range : [lo, hi]) }, y: { range: (u, lo, hi) => o.yRange ? o.yRange(lo, hi) : uPlot.rangeNum(lo, hi, 0.04, true) } },
       axes: [axis({ size: o.bottom ? 22 : 2, grid: { show: false }, values: o.bottom ? undefined : () => [], border: { show: true, stroke: role("--rule"), width: 1 }, ticks: { show: !!o.bottom, stroke: role("--rule"), width: 1, size: 5 }, gap: 4 }),
         axis({ size: 40, gap: 6, space: o.height > 200 ? 26 : 22, grid: { stroke: role("--hair"), width: 1 } })],
       cursor: { points: { show: false }, y: false, drag: { x: true, y: false, dist: 6 }, focus: { prox: o.items.length > 1 ? near : -1 }, bind: { dblclick: () => null } },
       focus: { alpha: 0.25 },
       hooks: {
         setCursor: [(u) => { if (!this.moving && u.cursor.left >= 0) { this.x = u.posToVal(u.cursor.left, "x"); o.onmove?.(this.x); } }],
-        setScale: [(u, k) => { if (k === "x" && this.u && !this.following) o.onrange?.(u.scales.x.min, u.scales.x.max); }],
-        draw: [() => o.decorate?.(this)],
+        setScale: [(u, k) => { if (k === "x" && this.u && !this.first && !this.following) o.onrange?.(u.scales.x.min, u.scales.x.max); }],
+        draw: [() => { this.first = false; o.decorate?.(this); }],
       },
     }, data, el);
     this.over = this.u.over;
