@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"fromrest/pkg/synth"
@@ -60,9 +61,22 @@ func TestLook(t *testing.T) {
 		b.wait(`document.querySelector("#fig-a canvas") && document.querySelector("#fig-g canvas")`)
 		b.shot(fmt.Sprintf("whole-%d", w))
 	}
+	b.paper("paper")
 	b.do(chromedp.Navigate(sv.url + "/"))
 	b.wait(`document.querySelector(".sessions a")`)
 	b.screen("sessions", 1400, 900, "light")
+}
+
+// paper saves the page as a printer gets it.
+func (b *tab) paper(name string) {
+	b.t.Helper()
+	got, err := chromedp.Call(b.ctx, page.PrintToPDF, page.PrintToPDFParams{PreferCSSPageSize: new(true), PrintBackground: new(true)})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(*shots, name+".pdf"), got.Data, 0o644); err != nil {
+		b.t.Fatal(err)
+	}
 }
 
 // screen saves a picture of what a window of a size shows.

@@ -72,7 +72,7 @@ function body(ctx, d, m, scale) {
   });
   return h("tbody", {},
     h("tr", { class: "lead" }, h("th", { scope: "row", rowspan: "2" }, key(line), name, m.says ? h("small", {}, m.says) : null),
-      h("td", { class: "n cnt", rowspan: "2" }, String(m.counted), m.out ? h("small", {}, `${m.out} out`) : null), cells(0),
+      h("td", { class: "n cnt", rowspan: "2" }, String(m.counted), h("span", { class: "ph" }, " runs", m.out ? ", " : ""), m.out ? h("small", {}, `${m.out} out`) : null), cells(0),
       h("td", { class: "d", rowspan: "2" }, strip(d, m, line, scale))),
     h("tr", { class: "rest" }, cells(1)));
 }

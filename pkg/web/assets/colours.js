@@ -12,6 +12,8 @@ addEventListener("beforeprint", () => { printing = true; again(); });
 addEventListener("afterprint", () => { printing = false; again(); });
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);
 
+/** printed says whether the sheet is being printed. */
+export const printed = () => printing;
 export const isDark = () => !printing && matchMedia("(prefers-color-scheme: dark)").matches;
 /** colour is that of a line. */
 export const colour = (line) => (isDark() ? line.dark : line.light);

@@ -36,7 +36,7 @@ export function compare(ctx) {
       answer(data.answer), pickRow, figure(t, body.clientWidth, ctx.view.lines), modes(t), pairs(data),
       data.primary === chosen ? null : h("ul", { class: "warnings" }, t.warnings.map((w) => h("li", {}, sentence(w)))),
       h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(plainTable(el.querySelector(".means"))) }, "Copy the modes"),
-        h("button", { type: "button", onclick: () => copy(plainTable(el.querySelector(".pairs"))) }, "Copy the differences"),
+        h("button", { type: "button", onclick: () => copy(plainTable(pairRows(data))) }, "Copy the differences"),
         ...ctx.compareExports.map(([f, t]) => save(`${ctx.base}/export/${f}`, t))));
     if (open) body.querySelector("details").open = true;
   };
@@ -64,14 +64,18 @@ function modes(t) {
 
 const words = { "a quicker": (p) => p.a + " quicker", "b quicker": (p) => p.b + " quicker" };
 
-/** pairs lists the differences at every target. */
+/** pairs lists the differences at every target, once somebody opens them. */
 function pairs(data) {
-  const all = data.targets.flatMap((t) => t.pairs.map((p) => [t, p]));
-  return h("details", {}, h("summary", {}, `Differences at every target (${all.length})`),
-    wide("Differences", h("table", { class: "ruled pairs" },
-      h("thead", {}, h("tr", {}, ["Target", "Modes", "Difference, s", "Verdict"].map((x, i) => h("th", { scope: "col", class: i === 2 ? "r" : "" }, x)))),
-      h("tbody", {}, all.map(([t, p]) => h("tr", {}, h("th", { scope: "row" }, `${t.name}, ${origin[t.from] || t.from}`), h("td", {}, `${p.a} − ${p.b}`),
-        h("td", { class: "r" }, num(p.difference.v, p.difference.h || "")), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict)))))));
+  const box = h("details", { ontoggle: () => { if (box.open && box.children.length < 2) box.append(wide("Differences", pairRows(data))); } },
+    h("summary", {}, `Differences at every target (${data.targets.reduce((n, t) => n + t.pairs.length, 0)})`));
+  return box;
+}
+
+function pairRows(data) {
+  return h("table", { class: "ruled pairs" },
+    h("thead", {}, h("tr", {}, ["Target", "Modes", "Difference, s", "Verdict"].map((x, i) => h("th", { scope: "col", class: i === 2 ? "r" : "" }, x)))),
+    h("tbody", {}, data.targets.flatMap((t) => t.pairs.map((p) => h("tr", {}, h("th", { scope: "row" }, `${t.name}, ${origin[t.from] || t.from}`), h("td", {}, `${p.a} − ${p.b}`),
+      h("td", { class: "r" }, num(p.difference.v, p.difference.h || "")), h("td", {}, words[p.verdict] ? words[p.verdict](p) : p.verdict))))));
 }
 
 /** figure draws each run as a dot and each mode's mean with its interval. */

@@ -18,7 +18,7 @@ const given = (children) => children.flat(Infinity).filter((c) => c !== null && 
 /** s is h for SVG. */
 export function s(tag, props, ...children) {
   const el = document.createElementNS("http://www.w3.org/2000/svg", tag);
-  for (const [k, v] of Object.entries(props || {})) if (v !== null && v !== undefined) el.setAttribute(k, v);
+  for (const [k, v] of Object.entries(props || {})) if (v !== null && v !== undefined) el.setAttribute(k, shown.has(k) ? marked(v) : v);
   el.append(...given(children));
   return el;
 }

@@ -63,7 +63,7 @@ export function sorted(files, dated) {
 /** stem is a file's name without its endings and its number: "calm" of "calm-1.nmea". */
 export function stem(name) {
   const bare = name.replace(/(\.[A-Za-z][A-Za-z0-9]{0,5}){1,2}$/, "");
-  return bare.replace(/([-_. ]*(\d[\d\-_.T:Z]*|[ab]))+$/i, (tail) => (/\d/.test(tail) ? "" : tail)).replace(/^[\d\-_.T ]+/, "").replace(/[-_. ]+$/, "").trim();
+  return bare.replace(/([-_. ]*\d[\d\-_.T:Z]*)+$/, "").replace(/^[\d\-_.T ]+/, "").replace(/[-_. ]+$/, "").trim();
 }
 
 /** guess gives logs without a mode the stem of their name, where the stems of all differ

@@ -1,11 +1,11 @@
 // The main figure: speed, with acceleration and time gained folded beneath on the same
 // axis, cursor and zoom.
-import { h, s, num, replace, say, press, wide, plural } from "./dom.js";
+import { h, s, num, replace, say, press, wide, plural, marked } from "./dom.js";
 import { get } from "./api.js";
 import { query, remember } from "./address.js";
-import { curve, gained, grid, lerp, meanCurve, sample, upTo } from "./traces.js";
+import { curve, grid, lerp, meanCurve, Sampled, upTo } from "./traces.js";
 import { Plot } from "./plot.js";
-import { colour, whenLooksChange, wordColour } from "./colours.js";
+import { colour, printed, whenLooksChange, wordColour } from "./colours.js";
 import { decorator } from "./marks.js";
 import { picture } from "./take.js";
 
@@ -39,7 +39,7 @@ export function figure(ctx) {
   const note = h("p", { class: "line", id: "fig-note", role: "status", hidden: true });
   const readout = h("p", { class: "readout", id: "readout", "aria-live": "off" });
   const values = wide("Values at the cursor");
-  const all = h("details", { class: "fold", id: "values" }, h("summary", {}, "Every trace at the cursor"), values);
+  const all = h("details", { class: "fold cursor-only", id: "values" }, h("summary", {}, "Every trace at the cursor"), values);
   const el = h("section", { class: "drawing", "aria-label": "Figure" }, h("figure", { id: "figure" },
     h("div", { class: "caption" }, h("figcaption", {}, caption), h("div", { class: "how" }, by, views)),
     boxes.v, readout, details.a, details.g, all, note,
@@ -149,7 +149,7 @@ export function figure(ctx) {
     if (!got.x.length) { drawn = null; return true; }
     const refs = got.items.filter((it) => it.curve.along);
     const ref = refs.find((it) => it.key === look.on) || refs.find((it) => it.mean) || refs[0];
-    for (const it of got.items) { it.on = sample(it.curve, got.x); it.gain = gained(it.on, ref?.curve.along); }
+    for (const it of got.items) { it.on = new Sampled(it.curve, got.x); it.column = (k) => (k === "g" ? it.on.gain(ref?.curve.along) : it.on[k]); }
     const xName = look.by === "speed" ? "speed, " + u.name : look.by === "time" ? `time from ${aligned}, s` : `distance from ${aligned}, ${u.distance}`;
     drawn = { ...got, ref, xName, names: { v: "speed, " + u.name, a: "acceleration, g", g: ref ? `time gained on ${ref.mean ? ref.mode : ref.name}, s` : "time gained, s" } };
     const main = look.by === "speed" ? "a" : "v";
@@ -161,7 +161,7 @@ export function figure(ctx) {
     }
     reference(refs, ref);
     const names = got.items.filter((it) => it.mean).map((it) => it.name).concat(plural(got.items.filter((it) => it.run).length, "run"));
-    boxes.v.setAttribute("aria-label", `${drawn.names[main]} against ${xName} of ${names.join("; ")}. What the cursor reads stands beneath.`);
+    boxes.v.setAttribute("aria-label", marked(`${drawn.names[main]} against ${xName} of ${names.join("; ")}. What the cursor reads stands beneath.`));
     moved(at !== null && at >= got.x[0] && at <= got.x[got.x.length - 1] ? at : middle(got, look), true);
     return true;
   }
@@ -169,18 +169,18 @@ export function figure(ctx) {
   function plot(box, k) {
     const many = drawn.items.length > 12;
     const items = drawn.items.map((it) => {
-      const y = k === "g" ? it.gain : it.on[k], wide = k === "g" ? null : it.on[k + "u"];
-      if (it.mean && wide?.some((w) => w !== null) || (!many && it.run && wide?.some((w) => w !== null) && drawn.items.filter((x) => x.run).length <= 3)) {
+      const y = it.column(k), banded = k !== "g" && (it.mean || !many && drawn.items.filter((x) => x.run).length <= 3), wide = banded ? it.on[k + "u"] : null;
+      if (wide?.some((w) => w !== null)) {
         return Object.assign(it, { y, lo: y.map((a, i) => a === null || wide[i] === null ? null : a - wide[i]), hi: y.map((a, i) => a === null || wide[i] === null ? null : a + wide[i]) });
       }
       return Object.assign(it, { y, lo: null, hi: null });
     }).map((it) => ({ ...it }));
     const slim = boxes.v.clientWidth < 480;
     const longest = Math.max(0, ...items.filter((it) => it.named).map((it) => it.short.length));
-    plots[box] = new Plot(boxes[box], { x: drawn.x, items, height: box !== "v" ? heights[box] : slim ? 256 : innerWidth >= 1900 ? tall : heights.v, yName: drawn.names[k], xName: drawn.xName, bottom: true, right: Math.min(slim ? 64 : 110, 18 + 7.6 * longest),
+    plots[box] = new Plot(boxes[box], { x: drawn.x, items, height: box !== "v" ? heights[box] : slim ? 256 : innerWidth >= 1900 && !printed() ? tall : heights.v, yName: drawn.names[k], xName: box === "v" ? drawn.xName : "", bottom: true, right: Math.min(slim ? 64 : 110, 18 + 7.6 * longest),
       range: look.x, onmove: (x) => moved(x, false, box), onrange: (a, b) => ranged(a, b, box), onpick: picked, onall: () => plots.v.reset(),
       yRange: k === "v" ? (lo, hi) => [0, hi + 0.04 * (hi - Math.min(lo, 0))] : k === "a" ? (lo, hi) => [Math.min(0, lo), hi * 1.04] : undefined,
-      decorate: decorator({ items, by: box === "v" && k === "v" ? look.by : "", from: look.from, units: ctx.view.units, front: ctx.front || { modes: [], heads: [] }, targets: k === "v" ? ctx.front?.at || [] : [] }) });
+      decorate: decorator({ items, unnamed: k === "a" && box !== "v", by: box === "v" && k === "v" ? look.by : "", from: look.from, units: ctx.view.units, front: ctx.front || { modes: [], heads: [] }, targets: k === "v" ? ctx.front?.at || [] : [] }) });
   }
 
   /** reference offers what the time is gained on. */
@@ -243,7 +243,15 @@ export function figure(ctx) {
   const resize = () => { if (!ctx.gone) for (const p of Object.values(plots)) p.resize(); };
   addEventListener("resize", resize);
   whenLooksChange(ctx, () => draw());
+  let later = 0;
   const again = () => {
+    if (ctx.view.pending) { // while logs come in, now and then
+      later ||= setTimeout(() => { later = 0; if (!ctx.gone) fresh(); }, 2500);
+      if (drawn) return;
+    }
+    fresh();
+  };
+  const fresh = () => {
     const mark = JSON.stringify([ctx.view.runs.map((r) => [r.id, r.mode, r.counted]), ctx.view.units.name, ctx.view.lines.modes, ctx.front?.modes, ctx.front?.targets]);
     if (mark === known) return;
     known = mark;
@@ -268,7 +276,7 @@ export function pair(y, w) {
 /** shape is what a folded figure looks like, on the axis of the one above. */
 function shape(f, k, width) {
   const w = Math.max(200, width - 50), tall = 26, means = f.items.filter((it) => it.mean), of = means.length ? means : f.items.slice(0, 8);
-  const cols = of.map((it) => (k === "g" ? it.gain : it.on[k])), all = cols.flat().filter((y) => y !== null);
+  const cols = of.map((it) => it.column(k)), all = cols.flat().filter((y) => y !== null);
   const lo = Math.min(0, ...all.filter((_, i) => i % 7 === 0)), hi = Math.max(lo + 1e-9, ...all.filter((_, i) => i % 7 === 0)), n = f.x.length - 1, step = Math.max(1, Math.floor(n / 200));
   const el = s("svg", { width: w, height: tall, viewBox: `0 0 ${w} ${tall}`, "aria-hidden": "true" });
   cols.forEach((c, i) => {

@@ -46,8 +46,12 @@ export function margin(ctx) {
       out.length > shown.length ? h("li", {}, press(`${out.length - shown.length} more`, () => { all = true; showQuestions(); })) : null);
   };
 
+  let drawn = "";
   const showRuns = () => {
     const v = ctx.view, f = ctx.front;
+    const now = JSON.stringify([v.runs.map((r) => [r.id, r.mode, r.counted, r.excluded, r.witness]), f, v.lines.modes, [...ctx.picked]]);
+    if (now === drawn) return;
+    drawn = now;
     const times = new Map((f?.modes || []).flatMap((m) => m.runs.map((r) => [r.id, r])));
     const runs = v.runs.filter((r) => r.kind !== "braking");
     const names = [...new Set([...v.lines.modes.map((l) => l.mode), ...runs.map((r) => r.mode)])];
@@ -64,17 +68,18 @@ export function margin(ctx) {
       const box = h("input", { type: "checkbox", id: "group-" + i, checked: on > 0, "aria-label": `all runs of ${m || "no mode"} in the figure`,
         onchange: () => ctx.pickAll(of.filter((r) => r.counted || !box.checked).map((r) => r.id), box.checked) });
       box.indeterminate = on > 0 && on < of.length - out;
-      const rows = h("ul", { class: "runlist" }, of.map((r) => row(ctx, v, r, times.get(r.id), line)));
+      const rows = (which) => h("ul", { class: "runlist" }, which.map((r) => row(ctx, v, r, times.get(r.id), line)));
       const head = h("div", { class: "group" }, box, key(line), name, h("small", {}, many ? `${of.length}${out ? `, ${out} out` : ""}` : ""));
-      if (!many) return [head, rows];
-      const d = h("details", { class: "many", open: folded.get(m) ?? false, ontoggle: () => folded.set(m, d.open) }, h("summary", {}, "each"), rows);
-      return [head, d];
+      if (!many) return [head, rows(of)];
+      const chosen = ctx.touched ? of.filter((r) => ctx.picked.has(r.id)).slice(0, mostListed) : [];
+      const d = h("details", { class: "many", open: folded.get(m) ?? false, ontoggle: () => { folded.set(m, d.open); if (d.open && d.children.length < 2) d.append(rows(of)); } }, h("summary", {}, "each"), folded.get(m) ? rows(of) : null);
+      return [head, folded.get(m) || !chosen.length ? null : rows(chosen), d];
     }));
     const way = (text, counted, w) => text ? h("p", {}, s("svg", { width: 16, height: 10, viewBox: "0 0 16 10", "aria-hidden": "true" }, mark(5, 5, 3.1, counted, w, null)), text) : null;
     replace(marks, f && runs.length ? [way(f.ways[0] && "towards " + f.ways[0], true, 0), way(f.ways[1] && "towards " + f.ways[1], true, 1), way(runs.some((r) => !r.counted) && "left out of the means", false, 0)] : null);
   };
   const show = () => { if (ctx.view) { showQuestions(); showRuns(); } };
-  whenLooksChange(ctx, show);
+  whenLooksChange(ctx, () => { drawn = ""; show(); });
   return { el, update: show, front: show, picked: showRuns, uploads: showQuestions, typed: showQuestions };
 }
 

@@ -104,7 +104,7 @@ function ends(d, plot, g) {
     for (let i = x.length - 1; i >= 0; i--) if (x[i] <= x1 && it.y[i] !== null && it.y[i] !== undefined) return [x[i], it.y[i]];
     return null;
   };
-  const named = d.items.filter((it) => it.named).map((it) => ({ it, end: end(it) })).filter((p) => p.end);
+  const named = d.items.filter((it) => it.named && !d.unnamed).map((it) => ({ it, end: end(it) })).filter((p) => p.end);
   for (const it of d.items) {
     if (it.mean || d.items.length > 60) continue;
     const e = end(it);

@@ -52,7 +52,7 @@ function text(x, y, t, extra) {
 
 /** columnOf is what a panel shows of an item, with the edges of its band. */
 function columnOf(it, k) {
-  const y = k === "g" ? it.gain : it.on[k], w = k === "g" || !it.mean ? null : it.on[k + "u"];
+  const y = it.column(k), w = k === "g" || !it.mean ? null : it.on[k + "u"];
   const edge = (f) => w ? y.map((a, i) => a === null || w[i] === null ? null : a + f * w[i]) : null;
   return { it, y, lo: edge(-1), hi: edge(1) };
 }
@@ -122,7 +122,7 @@ export function csvOf(f) {
     if (/^[=+\-@\t\r]/.test(t) && Number.isNaN(Number(t))) t = "'" + t; // a spreadsheet must not take a name for a formula
     return /[",\n\r]/.test(t) ? '"' + t.replaceAll('"', '""') + '"' : t;
   };
-  const has = (it, k) => k === "g" ? it.gain : it.on[k], wide = (it, k) => k !== "g" && it.on[k + "u"].some((w) => w !== null);
+  const has = (it, k) => it.column(k), wide = (it, k) => k !== "g" && it.on[k + "u"].some((w) => w !== null);
   const cols = f.items.flatMap((it) => f.shown.flatMap((k) => [[`${it.name}: ${f.names[k]}`, has(it, k)], ...(wide(it, k) ? [[`${it.name}: ${f.names[k]}, half-width 95 %`, it.on[k + "u"]]] : [])]));
   const fix = (n) => n === null || n === undefined || Number.isNaN(n) ? "" : n.toFixed(4);
   const rows = [[f.xName, ...cols.map(([name]) => name), "model"]];

@@ -1,7 +1,8 @@
 // A chart of the sheet, drawn by uPlot: hairlines, one rule beneath, no frame.
-import { colour, faded, role } from "./colours.js";
+import { colour, faded, printed, role } from "./colours.js";
 
 const sans = '"Segoe UI", "Helvetica Neue", "Liberation Sans", Arial, sans-serif';
+const onPaper = 990; // px that a sheet of A4 across has room for
 const near = 14; // px within which a line is pointed at
 
 export class Plot {
@@ -44,7 +45,7 @@ export class Plot {
     this.touch();
   }
 
-  width() { return Math.max(240, this.el.clientWidth || 0); }
+  width() { return Math.max(240, Math.min(this.el.clientWidth || 0, printed() ? onPaper : Infinity)); }
   resize() { if (this.el.clientWidth) this.u.setSize({ width: this.width(), height: this.o.height }); }
   range() { return [this.u.scales.x.min, this.u.scales.x.max]; }
   ends() { return [this.o.x[0], this.o.x[this.o.x.length - 1]]; }

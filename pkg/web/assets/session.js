@@ -166,11 +166,11 @@ function lines(ctx, parts) {
   const el = h("div", { class: "end" },
     h("p", { class: "line" }, h("b", {}, "Conditions"), conditions, " ", press("edit", () => leadTo("conditions"))),
     h("p", { class: "line", id: "command" }, h("b", {}, "As a command"), command, " ", press("copy", async () => {
-      try { await navigator.clipboard.writeText(command.textContent); say("The command is on the clipboard; save the sheet as session.toml beside the logs."); } catch { say("The browser does not allow copying here; select it by hand.", true); }
+      try { await navigator.clipboard.writeText(ctx.view.command); say("The command is on the clipboard; save the sheet as session.toml beside the logs."); } catch { say("The browser does not allow copying here; select it by hand.", true); }
     })),
     h("p", { class: "line" }, h("b", {}, "Cautions"), `${ctx.view.cautions[0]} `, press("all cautions", () => leadTo("cautions"))),
-    h("p", { class: "line" }, h("b", {}, "Beneath"), parts.filter((p) => p.nav).map((p) => [press(p.nav, () => leadTo(p.el.id), { id: "to-" + p.el.id }), " "])));
-  ctx.parts.push({ update(v) { command.textContent = v.command; conditions.textContent = v.head.conditions || "not said"; } });
+    h("p", { class: "line beneath" }, h("b", {}, "Beneath"), parts.filter((p) => p.nav).map((p) => [press(p.nav, () => leadTo(p.el.id), { id: "to-" + p.el.id }), " "])));
+  ctx.parts.push({ update(v) { replace(command, v.command); conditions.textContent = v.head.conditions || "not said"; } });
   return el;
 }
 

@@ -78,31 +78,48 @@ export function grid(curves, by) {
   return x;
 }
 
-/** sample is columns of a curve on a grid, by one walk along both. */
-export function sample(c, x) {
-  const out = { v: [], vu: [], a: [], au: [], t: [], s: [] };
-  const n = c.x.length;
-  let i = 0;
-  for (const at of x) {
-    while (i < n - 2 && c.x[i + 1] < at) i++;
-    const ok = n > 1 && at >= c.x[0] && at <= c.x[n - 1];
-    const f = ok ? (at - c.x[i]) / (c.x[i + 1] - c.x[i]) : 0;
-    for (const k in out) {
-      const col = c[k], a = col?.[i], b = col?.[i + 1];
-      out[k].push(!ok || a === null || b === null || a === undefined || b === undefined ? null : a + (b - a) * f);
-    }
+/** Sampled is a curve on a grid; a column is worked out when it is first asked for. */
+export class Sampled {
+  constructor(c, x) { Object.assign(this, { c, x, known: {} }); }
+  col(k) { return (this.known[k] ??= sample(this.c, k, this.x)); }
+  get v() { return this.col("v"); }
+  get vu() { return this.col("vu"); }
+  get a() { return this.col("a"); }
+  get au() { return this.col("au"); }
+  get t() { return this.col("t"); }
+  get s() { return this.col("s"); }
+  /** gain is the time gained on a reference. */
+  gain(along) { return (this.known.gain ??= gained(this, along)); }
+}
+
+/** sample is a column of a curve on a grid, by one walk along both. */
+function sample(c, k, x) {
+  const n = c.x.length, xs = c.x, col = c[k], out = new Array(x.length).fill(null);
+  if (!col || n < 2) return out;
+  for (let j = 0, i = 0; j < x.length; j++) {
+    const at = x[j];
+    if (at < xs[0]) continue;
+    if (at > xs[n - 1]) break;
+    while (i < n - 2 && xs[i + 1] < at) i++;
+    const a = col[i], b = col[i + 1];
+    if (a !== null && b !== null && a !== undefined && b !== undefined) out[j] = a + (b - a) * (at - xs[i]) / (xs[i + 1] - xs[i]);
   }
   return out;
 }
 
 /** gained is how far ahead of a reference each point of a sampled curve is, in s: above
- *  zero it came by earlier. */
-export function gained(of, along) {
-  if (!along) return of.t.map(() => null);
-  return of.s.map((s, i) => {
-    const there = s === null || s === undefined ? null : lerp(along.s, along.t, s);
-    return there === null || of.t[i] === null ? null : there - of.t[i];
-  });
+ *  zero it came by earlier. Distances grow along a run, so that one walk does. */
+function gained(of, along) {
+  const t = of.t, s = of.s, out = new Array(t.length).fill(null);
+  if (!along) return out;
+  const n = along.s.length;
+  for (let j = 0, i = 0; j < t.length; j++) {
+    if (t[j] === null || s[j] === null || s[j] < along.s[0] || s[j] > along.s[n - 1]) continue;
+    while (i > 0 && along.s[i] > s[j]) i--;
+    while (i < n - 2 && along.s[i + 1] < s[j]) i++;
+    out[j] = along.t[i] + (along.t[i + 1] - along.t[i]) * (s[j] - along.s[i]) / (along.s[i + 1] - along.s[i] || 1) - t[j];
+  }
+  return out;
 }
 
 /** upTo is where along its axis a curve meets a target: a speed, or a distance from the origin. */
