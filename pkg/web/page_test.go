@@ -335,7 +335,7 @@ func TestCopiedTables(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "van")
 	b, _ := fromDrop(t, wholeDemo(t, dir), 1400, 900)
 	b.js(`(navigator.clipboard.write = async (items) => { window.clip = await (await items[0].getType("text/plain")).text(); window.page = await (await items[0].getType("text/html")).text(); }, "")`)
-	b.wait(`document.querySelectorAll(".timing tbody tr").length > 30`)
+	b.wait(`document.querySelectorAll(".timing thead th").length === 13 && document.querySelectorAll(".timing tbody tr").length > 30`)
 	b.js(`(document.getElementById("copy-table").click(), "")`)
 	b.wait(`window.clip`)
 	rows := strings.Split(b.js(`clip`), "\n")

@@ -104,7 +104,7 @@ type runView struct {
 	Mode     string   `json:"mode"`
 	Kind     string   `json:"kind"`
 	Launch   string   `json:"launch"`
-	Clock    string   `json:"clock"` // of the launch, to the minute, UTC
+	Clock    string   `json:"clock"` // of the launch, to the minute
 	Heading  string   `json:"heading"`
 	Way      int      `json:"way"` // 0 for the direction of the first run, 1 for the other
 	Counted  bool     `json:"counted"`
@@ -169,7 +169,7 @@ func (w *work) view(who string) sessionView {
 	v.Command = w.command()
 	first := firstHeading(res)
 	v.Runs = each(res.Runs, func(r *session.TimedRun) runView {
-		run := viewRun(r, v.Units, v.Leads)
+		run := viewRun(r, v.Units, v.Leads, res.Settings.Zone)
 		run.Way = session.Way(r.HeadingDeg, first)
 		return run
 	})
@@ -289,9 +289,9 @@ func viewLog(l *logWork, units string) logView {
 // is printed here and what is printed from there agree in the last digit.
 func micro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
-func viewRun(r *session.TimedRun, u unitView, leads []string) runView {
+func viewRun(r *session.TimedRun, u unitView, leads []string, zone *time.Location) runView {
 	v := runView{ID: r.ID, Log: r.Log.Name, SHA: r.Log.SHA256, Mode: r.Mode, Kind: string(r.Kind),
-		Launch: report.Instant(r, nil), Clock: r.Launch.UTC().Format("15:04"), Counted: r.Counted, Excluded: r.Excluded,
+		Launch: report.Instant(r, zone), Clock: r.Launch.In(cmp.Or(zone, time.UTC)).Format("15:04"), Counted: r.Counted, Excluded: r.Excluded,
 		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
 	if !math.IsNaN(r.HeadingDeg) {
 		v.Heading = heading(r.HeadingDeg)

@@ -21,6 +21,7 @@ import { sheet } from "./sheet.js";
 
 let now = null; // the session shown
 let handed = [];
+const mostNamed = 12; // logs that the command on the page names; a copy names all
 const mostFirst = 40; // runs that are drawn without being asked for
 
 /** hand gives files to the session that is shown next. */
@@ -148,7 +149,7 @@ function head(ctx) {
   return { el, update(v) {
     title.textContent = "";
     title.append(h("span", {}, v.head.title));
-    const date = v.head.date && v.runs.length ? `${v.head.date}, ${v.runs[0].clock}–${v.runs.at(-1).clock} UTC` : v.head.date;
+    const date = when(v);
     const known = [v.head.vehicle, v.head.mass, v.head.place, date].filter(Boolean);
     replace(facts, known.length ? known.map((t) => h("span", { class: t === v.head.mass ? "mass" : null }, t)) : h("span", { class: "soft" }, "vehicle, place and date are not known yet"));
     replace(steps, step("Undo", v.undo, "/undo"), step("Redo", v.redo, "/redo"));
@@ -157,6 +158,15 @@ function head(ctx) {
     older.hidden = !v.older;
     older.textContent = v.older;
   }, uploads() { note.hidden = !ctx.view.wrong || ctx.uploads.busy; } };
+}
+
+/** when is the day of driving and the times of the first and the last launch, or the days. */
+function when(v) {
+  const dated = v.runs.map((r) => r.launch.split(" ")).filter((t) => t.length > 1);
+  if (!dated.length) return v.head.date;
+  const [first, last] = [dated[0], dated.at(-1)];
+  if (first[0] !== last[0]) return `${first[0]} to ${last[0]}`;
+  return `${v.head.date || first[0]}, ${first[1].slice(0, 5)}–${last[1].slice(0, 5)} ${first[2] || ""}`;
 }
 
 /** lines close the first screen: conditions, the command, the cautions, and what is beneath. */
@@ -170,7 +180,8 @@ function lines(ctx, parts) {
     })),
     h("p", { class: "line" }, h("b", {}, "Cautions"), `${ctx.view.cautions[0]} `, press("all cautions", () => leadTo("cautions"))),
     h("p", { class: "line beneath" }, h("b", {}, "Beneath"), parts.filter((p) => p.nav).map((p) => [press(p.nav, () => leadTo(p.el.id), { id: "to-" + p.el.id }), " "])));
-  ctx.parts.push({ update(v) { replace(command, v.command); conditions.textContent = v.head.conditions || "not said"; } });
+  ctx.parts.push({ update(v) { const far = v.logs.length > mostNamed;
+    replace(command, far ? v.command.slice(0, v.command.indexOf(" -o ")) + ` -o report.html … and the ${v.logs.length} logs` : v.command); conditions.textContent = v.head.conditions || "not said"; } });
   return el;
 }
 
