@@ -28,13 +28,6 @@ type Learned struct {
 func (r *Result) learn() {
 	r.Learned = nil
 	pooled := r.pool()
-	told := func(run *TimedRun) ramp.Told {
-		t := run.Launches.Told
-		if p := pooled[run.Log]; len(p) == len(t.Filters) && p != nil {
-			t.Filters = p
-		}
-		return t
-	}
 	starts := r.StandingStarts()
 	_, byLog := r.modeNames(starts)
 	type key struct {
@@ -43,7 +36,7 @@ func (r *Result) learn() {
 	groups := map[key][]*TimedRun{}
 	var order []key
 	for _, run := range starts {
-		if run.Launches == nil {
+		if !run.tells() {
 			continue
 		}
 		k := key{mode: modeOf(run, byLog)}
@@ -51,7 +44,7 @@ func (r *Result) learn() {
 			k.log = run.Log.Name
 		}
 		if !run.sharp() {
-			run.learn(ramp.Learn([]ramp.Told{told(run)}), 0)
+			teach(pooled, run)
 			continue
 		}
 		if groups[k] == nil {
@@ -61,32 +54,54 @@ func (r *Result) learn() {
 	}
 	for _, k := range order {
 		runs := groups[k]
-		var all []ramp.Told
-		type part struct { // with a receiver of which one thing is known
-			log     *Log
-			stretch int
-		}
-		logs := map[part]int{}
-		l := Learned{Mode: k.mode}
+		taught := teach(pooled, runs...)
+		l := Learned{Mode: k.mode, Tau: taught.Tau, Low: taught.Low, High: taught.High}
 		for _, run := range runs {
-			of := part{run.Log, run.stretch}
-			if _, ok := logs[of]; !ok {
-				logs[of] = len(logs)
-			}
-			t := told(run)
-			t.Log = logs[of]
-			all = append(all, t)
 			l.Runs = append(l.Runs, run.ID)
-		}
-		taught := ramp.Learn(all)
-		l.Tau, l.Low, l.High = taught.Tau, taught.Low, taught.High
-		for i, run := range runs {
-			run.learn(taught, i)
 		}
 		if runs[0].WitnessOf == nil {
 			r.Learned = append(r.Learned, l)
 		}
 	}
+}
+
+// teach has runs teach each other, with the probabilities of the filters of logs that told
+// of their receiver together.
+func teach(pooled map[*Log][]float64, runs ...*TimedRun) ramp.Learned {
+	type part struct { // with a receiver of which one thing is known
+		log     *Log
+		stretch int
+	}
+	logs := map[part]int{}
+	of := make([]int, len(runs))
+	for i, run := range runs {
+		p := part{run.Log, run.stretch}
+		if _, ok := logs[p]; !ok {
+			logs[p] = len(logs)
+		}
+		of[i] = logs[p]
+	}
+	var lost error
+	taught := ramp.Learn(len(runs), func(i int) ramp.Told {
+		t, err := runs[i].told()
+		if err != nil {
+			lost = err
+		}
+		if p := pooled[runs[i].Log]; len(p) == len(t.Filters) && p != nil {
+			t.Filters = p
+		}
+		t.Log = of[i]
+		return t
+	})
+	for i, run := range runs {
+		if lost == nil {
+			lost = run.learn(taught, i)
+		}
+	}
+	if lost != nil {
+		runs[0].Log.Problems.Addf("unlearned", diag.Suspect, 1, "what runs teach each other was not to be had again, and times are those of each run alone: %v", lost)
+	}
+	return taught
 }
 
 // sharp reports whether a run was launched from rest as far as its readings tell.
@@ -102,13 +117,12 @@ func (r *TimedRun) sharp() bool {
 
 // learn gives a run, the i-th of those that taught it, the launch and the times that
 // follow from the probabilities of its build-ups.
-func (r *TimedRun) learn(told ramp.Learned, i int) {
-	ramps, of := told.Of(i)
+func (r *TimedRun) learn(told ramp.Learned, i int) error {
 	l, err := r.launches()
 	if err != nil {
-		r.unlearned(err)
-		return
+		return err
 	}
+	ramps, of := told.Of(i)
 	w := l.Weights(ramps)
 	at := l.Launch(w)
 	r.move(at.X)
@@ -140,6 +154,7 @@ func (r *TimedRun) learn(told ramp.Learned, i int) {
 		t.Seconds, t.U95, t.Common, t.Reason = seconds, u95, common, ""
 	}
 	r.known()
+	return nil
 }
 
 // gentle flags a run whose thrust was fed in over so long that its launch is no instant
@@ -151,11 +166,6 @@ func (r *TimedRun) gentle(weights []float64) {
 	}
 	r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagGentle,
 		Text: fmt.Sprintf("thrust was fed in over about %.1f s: a departure, no test launch", ramp.Median(weights))})
-}
-
-// unlearned leaves a run's times as they are for it alone, and says why.
-func (r *TimedRun) unlearned(err error) {
-	r.Log.Problems.Addf("unlearned", diag.Suspect, 1, "what runs teach each other was not to be had again: %v; times are those of each run alone", err)
 }
 
 // move moves the launch by d seconds on the log's clock from where it is for the run alone;

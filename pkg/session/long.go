@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"runtime/debug"
 	"slices"
 	"sync"
 	"time"
@@ -96,9 +97,18 @@ func (an *analysis) take(tr *recording.Track) int {
 	keep := at(last)
 	if keep > 0 {
 		an.log.long = true
+		an.p.thrifty.Do(thrift)
 		an.add(&recording.Recording{Tracks: []*recording.Track{tr.Head(min(at(to-1)+1, tr.Len()))}}, keep)
 	}
 	return keep
+}
+
+// thrift has the memory of what is done given back sooner than usual: the results of a long
+// log are most of what is held, and more of them come all the time.
+func thrift() {
+	if before := debug.SetGCPercent(thriftGC); before < thriftGC {
+		debug.SetGCPercent(before) // as the user has it, or as low
+	}
 }
 
 // add analyses a stretch, of which so many fixes are of no other, or a whole log.

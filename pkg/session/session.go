@@ -26,7 +26,7 @@
 //
 // The tuning numbers are in priors.go. Logs are read whole: about half their size is
 // needed in memory, for 2 GiB of logs at one time, and what their runs need beside it. An NMEA
-// log of more than half a million fixes in the order of time is analysed in stretches
+// log of more than 262,144 fixes in the order of time is analysed in stretches
 // (long.go), and what its runs told each other is shelved in a temporary file (shelved.go).
 // Where no traces are wanted, a run of a long log leaves its own behind as soon as it is
 // timed.
@@ -94,6 +94,7 @@ type pipeline struct {
 	read        int64
 	logs        int          // done
 	shelf       *cache.Shelf // of long logs; nil before the first
+	thrifty     sync.Once
 }
 
 // outcome is what one input gave.

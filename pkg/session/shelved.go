@@ -2,6 +2,7 @@ package session
 
 import (
 	"fromrest/pkg/cache"
+	"fromrest/pkg/motion/ramp"
 	"fromrest/pkg/motion/timing"
 )
 
@@ -10,10 +11,11 @@ import (
 type shelved struct {
 	on                *cache.Shelf
 	launches, columns cache.Place
+	told              cache.Place // of the launches; Launches is nil then
 }
 
-// shelve lays the run's launches, of which only what they teach others stays, on the shelf
-// of the call, and its columns where they are wanted.
+// shelve lays the run's launches on the shelf of the call, and its columns where they are
+// wanted.
 func (p *pipeline) shelve(r *TimedRun) {
 	p.mu.Lock()
 	if p.shelf == nil {
@@ -27,8 +29,10 @@ func (p *pipeline) shelve(r *TimedRun) {
 	}
 	var err error
 	if l := r.Launches; l != nil {
-		if sh.launches, err = sh.on.Put(launchesOf{l.Paths, l.Cells}); err == nil {
-			l.Paths, l.Cells = nil, nil
+		if sh.launches, err = sh.on.Put(l); err == nil {
+			if sh.told, err = sh.on.Put(l.Told); err == nil {
+				r.Launches = nil
+			}
 		}
 	}
 	if !p.opts.Shelve {
@@ -40,23 +44,25 @@ func (p *pipeline) shelve(r *TimedRun) {
 	}
 }
 
-// launchesOf is what is shelved of timing.Launches.
-type launchesOf struct {
-	Paths []timing.Launch
-	Cells []timing.Cell
+// tells reports whether the run tells others of its launch.
+func (r *TimedRun) tells() bool { return r.Launches != nil || r.shelved.told.Is() }
+
+// told is what the run tells others of its launch.
+func (r *TimedRun) told() (t ramp.Told, err error) {
+	if r.Launches != nil {
+		return r.Launches.Told, nil
+	}
+	err = r.shelved.on.Get(r.shelved.told, &t)
+	return t, err
 }
 
-// launches are the run's, whole. Those of a long log's run are gone once they were asked for.
+// launches are what the run's times follow from.
 func (r *TimedRun) launches() (*timing.Launches, error) {
-	l := r.Launches
-	if !r.shelved.launches.Is() {
-		return l, nil
+	if r.Launches != nil {
+		return r.Launches, nil
 	}
-	var of launchesOf
-	err := r.shelved.on.Get(r.shelved.launches, &of)
-	l.Paths, l.Cells = of.Paths, of.Cells
-	r.Launches, r.shelved.launches = nil, cache.Place{}
-	return l, err
+	l := &timing.Launches{}
+	return l, r.shelved.on.Get(r.shelved.launches, l)
 }
 
 // Whole is the run with its columns, which are read where they were shelved.

@@ -21,7 +21,8 @@ type Learned struct {
 	// and its limits of 95 %.
 	Tau, Low, High float64
 
-	runs  []Told
+	n     int
+	told  func(i int) Told
 	share map[int][][]float64 // of each log, mode and filter
 }
 
@@ -217,24 +218,25 @@ func (t *Told) behind(f int) []float64 {
 }
 
 // Learn is what runs of one mode teach each other. A launch has no say in what the filter
-// is, for a build-up looks like one: the filters keep their probabilities. Of many runs
-// nothing is kept but what they told.
-func Learn(runs []Told) Learned {
+// is, for a build-up looks like one: the filters keep their probabilities. What each of n
+// runs tells is asked for several times, here and by Of, and not kept.
+func Learn(n int, told func(i int) Told) Learned {
 	logs := map[int][]int{}
 	var order []int
-	for i := range runs {
-		if logs[runs[i].Log] == nil {
-			order = append(order, runs[i].Log)
+	for i := range n {
+		l := told(i).Log
+		if logs[l] == nil {
+			order = append(order, l)
 		}
-		logs[runs[i].Log] = append(logs[runs[i].Log], i)
+		logs[l] = append(logs[l], i)
 	}
 	log := make([]float64, len(grid))
 	for g := range grid {
 		log[g] = math.Log(grid[g].weight(g))
 	}
-	out := Learned{runs: runs, share: map[int][][]float64{}}
+	out := Learned{n: n, told: told, share: map[int][][]float64{}}
 	for _, l := range order {
-		out.share[l] = shares(runs, logs[l])
+		out.share[l] = shares(told, logs[l])
 		for g := range grid {
 			log[g] += math.Log(floats.Sum(out.share[l][g]))
 		}
@@ -251,7 +253,7 @@ func Learn(runs []Told) Learned {
 // Of returns the weights of run i, of the ramps of All behind each of its filters: given all
 // runs, and if the mode is as each of Modes.
 func (l *Learned) Of(i int) (weights []float64, modes [][]float64) {
-	run := &l.runs[i]
+	run := l.told(i)
 	like := make([][]float64, len(run.Filters))
 	for f := range like {
 		like[f] = run.behind(f)
@@ -276,8 +278,8 @@ func (l *Learned) Of(i int) (weights []float64, modes [][]float64) {
 
 // shares are, for each mode, the likelihoods of a log's runs behind each filter, scaled so
 // that over all modes every filter has its own probability.
-func shares(all []Told, runs []int) [][]float64 {
-	filters := all[runs[0]].Filters
+func shares(told func(i int) Told, runs []int) [][]float64 {
+	filters := told(runs[0]).Filters
 	out := make([][]float64, len(grid))
 	for g := range grid {
 		out[g] = make([]float64, len(filters))
@@ -285,7 +287,7 @@ func shares(all []Told, runs []int) [][]float64 {
 	for f, p := range filters {
 		chances, _ := products(func(int) float64 { return 1 }, func(yield func([]float64) bool) {
 			for _, i := range runs {
-				if f < len(all[i].Filters) && !yield(all[i].behind(f)) {
+				if t := told(i); f < len(t.Filters) && !yield(t.behind(f)) {
 					return
 				}
 			}
@@ -375,10 +377,10 @@ func columns(weights []float64) []float64 {
 // times finds the median and the limits of the build-up over all runs.
 func (l *Learned) times() {
 	p := make([]float64, len(taus)+1)
-	for k := range l.runs {
+	for k := range l.n {
 		weights, _ := l.Of(k)
 		for i, x := range columns(weights) {
-			p[i] += x / float64(len(l.runs))
+			p[i] += x / float64(l.n)
 		}
 	}
 	l.Tau, l.Low, l.High = quantile(p, 0.5), quantile(p, 0.025), quantile(p, 0.975)

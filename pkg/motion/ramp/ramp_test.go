@@ -81,7 +81,7 @@ func TestLearnFromThousands(t *testing.T) {
 		for i := range runs {
 			runs[i] = evidence(0.3, 0.1)
 		}
-		told := Learn(alike(runs))
+		told := learn(alike(runs))
 		if math.Abs(told.Tau-0.3) > 0.06 || len(told.Modes) > 10 {
 			t.Errorf("%d runs that tell 0.3 s: %g s in %d modes", n, told.Tau, len(told.Modes))
 		}
@@ -98,12 +98,12 @@ func TestLearnFromThousands(t *testing.T) {
 // With normal evidence and normal scatter the posterior of a mode's runs is known: runs
 // that tell little are drawn to those of their mode, by the weights of their variances.
 func TestLearnShrinksTowardsTheMode(t *testing.T) {
-	lone := Learn(alike([]Evidence{evidence(1.2, 0.5)}))
+	lone := learn(alike([]Evidence{evidence(1.2, 0.5)}))
 	runs := []Evidence{evidence(1.2, 0.5)}
 	for range 7 {
 		runs = append(runs, evidence(0.3, 0.1))
 	}
-	told := Learn(alike(runs))
+	told := learn(alike(runs))
 	alone, together := Median(weights(lone, 0)), Median(weights(told, 0))
 	if alone < 0.9 || alone > 1.4 {
 		t.Errorf("alone %.2f s, its own evidence says 1.2", alone)
@@ -126,7 +126,7 @@ func TestLearnShrinksTowardsTheMode(t *testing.T) {
 // or on a constant in the evidence.
 func TestLearnedIsAMixture(t *testing.T) {
 	runs := []Evidence{evidence(0.1, 0.3), evidence(0.2, 0.4), evidence(0.15, 1)}
-	told := Learn(alike(runs))
+	told := learn(alike(runs))
 	p := 0.0
 	for _, m := range told.Modes {
 		p += m.Probability
@@ -146,7 +146,7 @@ func TestLearnedIsAMixture(t *testing.T) {
 			}
 		}
 	}
-	moved := Learn(alike([]Evidence{plus(runs[2], 700), plus(runs[0], -700), runs[1]}))
+	moved := learn(alike([]Evidence{plus(runs[2], 700), plus(runs[0], -700), runs[1]}))
 	for r := range All {
 		if now, before := weights(moved, 1)[r], weights(told, 0)[r]; math.Abs(now-before) > 1e-12 {
 			t.Fatalf("ramp %d: %g in another order, %g before", r, now, before)
@@ -179,7 +179,7 @@ func TestLearnedIsCalibrated(t *testing.T) {
 			truth = append(truth, math.Exp(x))
 			runs = append(runs, evidence(math.Exp(x+0.5*rng.NormFloat64()), 0.5))
 		}
-		told := Learn(alike(runs))
+		told := learn(alike(runs))
 		for i := range runs {
 			p := columns(weights(told, i))
 			if lo, hi := quantile(p, 0.025), quantile(p, 0.975); lo <= truth[i] && truth[i] <= hi {
@@ -193,6 +193,8 @@ func TestLearnedIsCalibrated(t *testing.T) {
 		t.Errorf("%.3f of the limits hold", share)
 	}
 }
+
+func learn(runs []Told) Learned { return Learn(len(runs), func(i int) Told { return runs[i] }) }
 
 // weights are those of run i given all.
 func weights(l Learned, i int) []float64 {
