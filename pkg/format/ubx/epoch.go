@@ -150,6 +150,7 @@ func (l *log) finishEpoch() {
 		e.dropped++
 		return
 	}
+	l.place(e.itow, e.fix.Time)
 	l.tracks[trackOfPieces].Add(&e.fix, recording.Place{Byte: e.at})
 }
 

@@ -49,16 +49,19 @@ func layoutOf(f frame) *layout {
 
 // log is a log being read.
 type log struct {
-	rec       *recording.Recording
-	tracks    [3]recording.Sequence // by layout, then those in pieces
-	pieces    pieces
-	measured  measured
-	frames    int
-	solutions int
+	rec      *recording.Recording
+	tracks   [3]recording.Sequence // by layout, then those in pieces
+	pieces   pieces
+	measured felt
+	// compensated is that of ESF-INS and, under true, of HNR-INS; ref places their tags.
+	compensated map[bool]*felt
+	ref         tagged
+	frames      int
+	solutions   int
 }
 
 func newLog(name string) *log {
-	l := &log{rec: &recording.Recording{Name: name, Format: "ubx", Clock: "utc"}}
+	l := &log{rec: &recording.Recording{Name: name, Format: "ubx", Clock: "utc"}, compensated: map[bool]*felt{false: {}, true: {}}}
 	for _, y := range append(slices.Clone(layouts), layout{name: "NAV-VELNED", source: recording.GNSS, track: trackOfPieces}) {
 		t := &recording.Track{Source: y.source, Name: y.name, SpeedStep: printed, SpeedUnit: 1, TimeStep: time.Nanosecond}
 		if y.track == trackOfPieces {
@@ -91,7 +94,7 @@ func (l *log) take(f frame) {
 	if l.piece(f) {
 		l.solutions++
 	}
-	if l.measured.take(f) {
+	if l.acceleration(f) {
 		return
 	}
 	y := layoutOf(f)
@@ -114,9 +117,17 @@ func (l *log) take(f frame) {
 		note(diag.NoTime, diag.Dropped, "a %s solution has no valid date and time", y.name)
 		return
 	}
+	l.place(binary.LittleEndian.Uint32(p), at)
 	fix := recording.NewFix(at)
 	y.fill(p, &fix)
 	l.tracks[y.track].Add(&fix, recording.Place{Byte: f.at})
+}
+
+// place keeps the first time of week whose instant is known.
+func (l *log) place(itow uint32, at time.Time) {
+	if !l.ref.is {
+		l.ref = tagged{itow, recording.Nano(at), true}
+	}
 }
 
 const clock = "2006-01-02 15:04:05.999999999"

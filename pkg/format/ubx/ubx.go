@@ -7,7 +7,8 @@
 // high-rate solution that inertial receivers add), each into a track of its own. Where
 // there is no NAV-PVT, the NAV-VELNED, NAV-POSLLH, NAV-SOL, NAV-TIMEGPS and NAV-TIMEUTC
 // of one time of week are a solution, as older receivers send it. Acceleration comes
-// from ESF-MEAS, on the sensor's own clock. Every other frame is passed over.
+// from ESF-MEAS, on the sensor's own clock, else from HNR-INS or ESF-INS. Every other frame
+// is passed over.
 //
 // Limits: a solution without valid date and time, or without a fix, is not
 // kept. Layouts are written from memory of the protocol's public description
@@ -125,11 +126,7 @@ func Read(ctx context.Context, r io.Reader, name string) (*recording.Recording, 
 			l.rec.Tracks = append(l.rec.Tracks, seq.Track)
 		}
 	}
-	from := recording.Nano(recording.Epoch0)
-	if len(l.rec.Tracks) > 0 {
-		from = l.rec.Tracks[0].NanoAt(0)
-	}
-	l.rec.Accel = l.measured.result(from, &l.rec.Problems)
+	l.rec.Accel = l.accel()
 	switch {
 	case err != nil || len(l.rec.Tracks) > 0:
 		return l.rec, err
