@@ -105,12 +105,14 @@ type busFrame struct {
 	seconds float64
 	id      uint32
 	data    []byte
+	dated   bool // its stamp is a date without a zone
 }
 
-// Forms of a frame: candump's log (with -l) and its screen with a time (-ta, -td), and
-// the ASCII trace of CAN tools.
+// Forms of a frame: candump's log (with -l), its screen with a time (-ta, -tz) or a date (-tA),
+// and the ASCII trace of CAN tools.
 var (
 	candumpLog    = regexp.MustCompile(`^\s*\((\d+\.\d+)\)\s+\S+\s+([0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})##?([0-9A-Fa-f.]*)`)
+	candumpDated  = regexp.MustCompile(`^\s*\((\d{4}-\d\d-\d\d \d\d:\d\d:\d\d\.\d+)\)\s+\S+\s+([0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})\s+\[\d+\]\s+([0-9A-Fa-f ]*)`)
 	candumpScreen = regexp.MustCompile(`^\s*\((\d+\.\d+)\)\s+\S+\s+([0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})\s+\[\d+\]\s+([0-9A-Fa-f ]*)`)
 	asciiTrace    = regexp.MustCompile(`^\s*(\d+\.\d+)\s+\d+\s+([0-9A-Fa-f]{1,8})(x?)\s+(?:Rx|Tx)\s+d\s+(?:\d|1[0-5])((?:\s+[0-9A-Fa-f]{2})*)`)
 )
@@ -125,6 +127,9 @@ func frameIn(line []byte, decimal bool) (f busFrame, ok bool) {
 	base := 16
 	data := 3
 	if m == nil {
+		m = candumpDated.FindSubmatch(line)
+	}
+	if m == nil {
 		if m = asciiTrace.FindSubmatch(line); m == nil {
 			return f, false
 		}
@@ -138,7 +143,11 @@ func frameIn(line []byte, decimal bool) (f busFrame, ok bool) {
 		return f, false
 	}
 	f.id = uint32(id)
-	f.seconds, err = strconv.ParseFloat(string(m[1]), 64)
+	if f.seconds, err = strconv.ParseFloat(string(m[1]), 64); err != nil {
+		var t time.Time
+		t, err = time.Parse("2006-01-02 15:04:05", string(m[1]))
+		f.seconds, f.dated = float64(t.UnixMicro())/1e6, true
+	}
 	digits := strings.NewReplacer(" ", "", "\t", "", ".", "").Replace(string(m[data]))
 	if fd && len(digits) > 0 {
 		digits = digits[1:] // its flags
@@ -196,8 +205,8 @@ func Read(ctx context.Context, r io.Reader, name, columns string) (*recording.Re
 	seq := recording.Sequence{Track: t, Problems: &rec.Problems}
 	in := bufio.NewReaderSize(r, longestLine)
 	var start time.Time
-	var decimal, relative, elapsed bool
-	frames := 0
+	var decimal, relative, elapsed, dated bool
+	frames, backs, last := 0, 0, math.Inf(-1)
 	for n := 1; ; n++ {
 		line, err := in.ReadSlice('\n')
 		for errors.Is(err, bufio.ErrBufferFull) {
@@ -213,6 +222,10 @@ func Read(ctx context.Context, r io.Reader, name, columns string) (*recording.Re
 		f, ok := frameIn(line, decimal)
 		if ok {
 			frames++
+			if f.seconds < last {
+				backs++
+			}
+			last, dated = f.seconds, dated || f.dated
 		}
 		if relative && ok {
 			return rec, errors.New("the trace's time stamps are relative to the frame before; write it with absolute ones")
@@ -242,6 +255,9 @@ func Read(ctx context.Context, r io.Reader, name, columns string) (*recording.Re
 			return rec, err
 		}
 	}
+	if frames >= fewestFrames && float64(backs) > oftenBack*float64(frames) {
+		return rec, errors.New("time steps back all the time: stamps that count from the frame before are of no use, write absolute ones (candump -l or -ta)")
+	}
 	seq.Close()
 	if elapsed {
 		rec.Clock = "elapsed"
@@ -249,8 +265,8 @@ func Read(ctx context.Context, r io.Reader, name, columns string) (*recording.Re
 	if t.Len() == 0 {
 		return rec, fmt.Errorf("none of %d frames has the identifier 0x%X and the signal's bits", frames, s.id)
 	}
-	if !start.IsZero() {
-		rec.Problems.Addf("clock", diag.Note, 1, "the date of the trace's head has no zone and is taken as UTC")
+	if !start.IsZero() || dated {
+		rec.Problems.Addf("clock", diag.Note, 1, "the log's date has no zone and is taken as UTC")
 	}
 	rec.Tracks = []*recording.Track{t}
 	return rec, nil

@@ -2,9 +2,11 @@ package csv
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/format/csv/clock"
 	"fromrest/pkg/recording"
 )
@@ -64,6 +66,66 @@ func TestHintsNameTheReason(t *testing.T) {
 		_, err := Read(t.Context(), strings.NewReader(c.in), "x", Options{Columns: c.columns})
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %s", name, err, c.want)
+		}
+	}
+}
+
+// A cell's own unit goes before that of most others of its column, which are said to be in
+// another one; a user's unit goes before both.
+func TestCellsOfSeveralUnits(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("time,speed,ax\n")
+	for i := range 300 {
+		cells := "72 km/h,0.5 g"
+		if i%3 == 0 {
+			cells = "20 m/s,4.903325 m/s2"
+		}
+		fmt.Fprintf(&b, "%.1f,%s\n", 1781430000+float64(i)/10, cells)
+	}
+	rec, err := Read(t.Context(), strings.NewReader(b.String()), "x", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, v := range rec.Primary().Col(recording.Speed) {
+		if math.Abs(v-20) > 1e-9 || !(math.Abs(rec.Accel.X[i]-4.903325) < 1e-9) {
+			t.Fatalf("row %d: %g m/s, %g m/s²", i, v, rec.Accel.X[i])
+		}
+	}
+	n := 0
+	for _, g := range rec.Problems.Groups() {
+		if g.Kind == "unit" && g.Effect == diag.Suspect {
+			n += g.Count
+		}
+	}
+	if n != 200 {
+		t.Errorf("%d cells said to be in another unit, want 200", n)
+	}
+	rec, err = Read(t.Context(), strings.NewReader(b.String()), "x", Options{Columns: "speed=speed:km/h"})
+	if err != nil || math.Abs(rec.Primary().Value(recording.Speed, 0)-20/3.6) > 1e-9 {
+		t.Errorf("the user's unit: %v", err)
+	}
+}
+
+// A leap second is no time: its rows are dropped and counted, and the next second's are kept.
+func TestALeapSecondIsNoTime(t *testing.T) {
+	for _, form := range []string{"2016-12-31T23:59:%02d.%dZ", "31.12.2016 23:59:%02d.%d", "20161231T2359%02d.%dZ", "2016-12-31 23:59:%02d.%d"} {
+		var b strings.Builder
+		b.WriteString("time,speed (km/h)\n")
+		for i := range 110 {
+			fmt.Fprintf(&b, form+",36\n", 50+i/10, i%10)
+		}
+		next := strings.NewReplacer("2016-12-31", "2017-01-01", "31.12.2016", "01.01.2017", "20161231", "20170101", "23:59", "00:00", "2359", "0000").Replace(form)
+		for i := range 100 {
+			fmt.Fprintf(&b, next+",72\n", i/10, i%10)
+		}
+		rec, err := Read(t.Context(), strings.NewReader(b.String()), "x", Options{})
+		if err != nil {
+			t.Errorf("%s: %v", form, err)
+			continue
+		}
+		tr := rec.Primary()
+		if at := tr.TimeAt(100).Format("15:04:05.0"); tr.Len() != 200 || tr.Value(recording.Speed, 100) != 20 || at != "00:00:00.0" || rec.Problems.Count(diag.Dropped) != 10 {
+			t.Errorf("%s: %d fixes, the 101st at %s with %g m/s, %d dropped", form, tr.Len(), at, tr.Value(recording.Speed, 100), rec.Problems.Count(diag.Dropped))
 		}
 	}
 }

@@ -85,7 +85,8 @@ func (p *plan) cellUnits() {
 		if p.settled[i] || q != header.Velocity && q != header.Acceleration {
 			continue
 		}
-		named, n := map[header.Unit]int{}, 0
+		named, n, all := map[header.Unit]int{}, 0, 0
+		var most header.Unit
 		for _, c := range text.Column(p.rows, i) {
 			_, rest, ok := text.Number(c, p.decimal)
 			if !ok {
@@ -93,16 +94,17 @@ func (p *plan) cellUnits() {
 			}
 			n++
 			if u, ok := header.UnitNamed(text.Decode(text.Trim(rest)), q); ok && len(rest) > 0 {
-				named[u]++
+				all++
+				if named[u]++; named[u] > named[most] {
+					most = u
+				}
 			}
 		}
-		for u, k := range named {
-			if float64(k) >= nearlyAll*float64(n) && u != h.Unit {
-				if h.Known() {
-					p.notes = append(p.notes, fmt.Sprintf("column %q says %s in its header and %s in its cells, which was taken", p.label(i), h.Unit.Name, u.Name))
-				}
-				h.Unit = u
+		if all > 0 && float64(all) >= nearlyAll*float64(n) && most != h.Unit {
+			if h.Known() {
+				p.notes = append(p.notes, fmt.Sprintf("column %q says %s in its header and %s in its cells, which was taken", p.label(i), h.Unit.Name, most.Name))
 			}
+			h.Unit = most
 		}
 	}
 }
@@ -200,7 +202,7 @@ func (p *plan) chooseSlots() {
 	hemispheres := map[header.Role]header.Role{header.Lat: header.NS, header.Lon: header.EW}
 	for _, r := range singleRoles {
 		if i := p.find(r); i >= 0 {
-			s := newSlot(i, p.cols[i])
+			s := p.slot(i)
 			if letter, ok := hemispheres[r]; ok {
 				s.hemi = p.find(letter)
 			}
@@ -211,7 +213,7 @@ func (p *plan) chooseSlots() {
 		switch h.Role {
 		case header.Speed:
 			if p.hasNumbers(i) {
-				p.slots = append(p.slots, newSlot(i, h))
+				p.slots = append(p.slots, p.slot(i))
 			}
 		case header.Lap, header.Mark:
 			p.marks = append(p.marks, i)
@@ -220,6 +222,14 @@ func (p *plan) chooseSlots() {
 		}
 	}
 	p.nameSources()
+}
+
+// slot is a column to be kept.
+func (p *plan) slot(i int) *slot {
+	s := newSlot(i, p.cols[i])
+	q := s.h.Role.Quantity()
+	s.own = s.h.Known() && !p.settled[i] && (q == header.Velocity || q == header.Acceleration)
+	return s
 }
 
 // find gives the column that holds a role most surely and has values, or -1.

@@ -1,6 +1,7 @@
 package csv
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math"
@@ -22,6 +23,11 @@ type slot struct {
 	geo  bool // latitude or longitude, whose cells may hold letters and minutes
 	v    []float64
 	why  string // what told the unit, "" where the header does
+
+	own  bool    // a cell's own unit goes before the column's
+	word []byte  // what stood behind the last number that had something behind it
+	unit string  // the unit that it names, "" where it is none or the column's
+	per  float64 // of the column's units
 }
 
 func newSlot(col int, h header.Heading) *slot {
@@ -168,12 +174,34 @@ func (t *table) values(f [][]byte, line int) []float64 {
 		if !ok {
 			t.drop(line, diag.Value, "%q is no value for column %q", text.Clip(cell), s.h.Raw)
 		}
+		if n := len(cell); s.own && ok && n > 1 && max(cell[n-1], cell[n-2]) > '9' { // km/h, m/s2
+			v = t.inColumnsUnit(s, cell, v, line)
+		}
 		if void && s.h.FromReceiver() {
 			v = math.NaN()
 		}
 		t.cells = append(t.cells, v)
 	}
 	return t.cells
+}
+
+// inColumnsUnit puts a value whose cell names another unit on the column's.
+func (t *table) inColumnsUnit(s *slot, cell []byte, v float64, line int) float64 {
+	_, rest, ok := text.Number(cell, t.decimal)
+	if !ok || len(rest) == 0 {
+		return v
+	}
+	if !bytes.Equal(rest, s.word) {
+		s.word, s.unit = append(s.word[:0], rest...), ""
+		if u, ok := header.UnitNamed(text.Decode(text.Trim(rest)), s.h.Role.Quantity()); ok && u.SI != s.h.Unit.SI {
+			s.unit, s.per = u.Name, u.SI/s.h.Unit.SI
+		}
+	}
+	if s.unit == "" {
+		return v
+	}
+	t.rec.Problems.Addf("unit", diag.Suspect, line, "%q is in another unit than most of column %q and was put into %s", text.Clip(cell), s.h.Raw, s.h.Unit.Name)
+	return v * s.per
 }
 
 // put appends a row at its time, unless it lies outside the part that is read.

@@ -28,7 +28,8 @@ type Stamp struct {
 
 // ParseStamp reads a date, a time of day, or both, in the forms loggers write:
 // ISO 8601 extended and basic, dates with any separator or a month's name, time
-// with a comma, dot or colon before the fraction, AM and PM, a zone.
+// with a comma, dot or colon before the fraction, AM and PM, a zone. A leap second is none:
+// nothing here tells it from the second after it.
 func ParseStamp(s []byte) (st Stamp, ok bool) {
 	colon := bytes.IndexByte(s, ':')
 	if colon < 1 {
@@ -90,7 +91,7 @@ func (st *Stamp) readClock(b []byte) ([]byte, bool) {
 		st.AMPM, b = true, r[2:]
 	}
 	st.setClock(h, m, sec)
-	return b, (m <= 59 || h == 0 && !withSec) && sec <= 60
+	return b, (m <= 59 || h == 0 && !withSec) && sec <= 59
 }
 
 func (st *Stamp) setClock(h, m, sec int) {
@@ -170,7 +171,7 @@ func parseCompact(s []byte) (st Stamp, ok bool) {
 	if len(g) > 6 {
 		st.readFraction(g[6])
 	}
-	return st, h < 24 && m < 60 && sec <= 60
+	return st, h < 24 && m < 60 && sec <= 59
 }
 
 // digits2 reads one or two digits.
