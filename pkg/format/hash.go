@@ -2,12 +2,15 @@ package format
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"io"
 	"os"
+
+	"fromrest/pkg/format/can"
 )
 
 // Sum returns the SHA-256 of the file at path, in hex.
@@ -67,7 +70,7 @@ func ColumnsKey(columns string) string {
 	if columns == "" {
 		return ""
 	}
-	b, err := os.ReadFile(columns)
+	b, err := os.ReadFile(cmp.Or(can.Database(columns), columns))
 	if err != nil {
 		return columns
 	}

@@ -6,7 +6,8 @@
 // UTC, those of a trace count from the date in its head, others from an arbitrary zero.
 //
 // Limits: classic identifiers of 11 and 29 bits are not told apart by their length; a trace
-// whose stamps are relative to each other is refused; database files are not read.
+// whose stamps are relative to each other is refused; of database files (DBC), signals that are
+// multiplexed or floating-point numbers are.
 package can
 
 import (
@@ -45,13 +46,34 @@ var signalForm = regexp.MustCompile(`^\s*speed\s*=\s*(0[xX][0-9a-fA-F]{1,8}|[0-9
 
 // parseSignal reads the signal of a mapping of columns.
 func parseSignal(columns string) (s signal, err error) {
+	if Database(columns) != "" {
+		s, err = fromDatabase(columns)
+	} else {
+		s, err = spelledOut(columns)
+	}
+	switch {
+	case err != nil:
+		return s, fmt.Errorf("columns: %w", err)
+	case s.factor == 0 || math.IsInf(s.factor+s.off, 0) || math.IsNaN(s.factor+s.off):
+		return s, fmt.Errorf("columns: a factor of %g and an offset of %g give no speed", s.factor, s.off)
+	case s.bits < 1 || s.bits > 64 || s.start >= 8*mostPayload:
+		return s, fmt.Errorf("columns: %d|%d are no bits of a frame", s.start, s.bits)
+	}
+	return s, nil
+}
+
+// errNoSignal is for a mapping without a signal.
+var errNoSignal = errors.New("a log of a CAN bus needs the signal that is the speed: --columns 'speed=vehicle.dbc#WheelSpeed', of a database file, or 'speed=0x1A0:16|16@le,unsigned*0.01+0:km/h', which is identifier:start bit|length@byte order,sign*factor+offset:unit")
+
+// spelledOut is a signal whose bits the mapping gives.
+func spelledOut(columns string) (s signal, err error) {
 	m := signalForm.FindStringSubmatch(columns)
 	if m == nil {
-		return s, errors.New("a log of a CAN bus needs the signal that is the speed: --columns 'speed=0x1A0:16|16@le,unsigned*0.01+0:km/h', which is identifier:start bit|length@byte order,sign*factor+offset:unit")
+		return s, errNoSignal
 	}
 	id, err := strconv.ParseUint(m[1], 0, 32)
 	if err != nil {
-		return s, fmt.Errorf("columns: identifier %q: %w", m[1], err)
+		return s, fmt.Errorf("identifier %q: %w", m[1], err)
 	}
 	s.id = uint32(id)
 	s.start, _ = strconv.Atoi(m[2]) // digits, by the form
@@ -60,16 +82,11 @@ func parseSignal(columns string) (s signal, err error) {
 	if s.factor, err = strconv.ParseFloat(m[6], 64); err == nil && m[7] != "" {
 		s.off, err = strconv.ParseFloat(m[7], 64)
 	}
-	switch {
-	case err != nil || s.factor == 0 || math.IsInf(s.factor+s.off, 0):
-		return s, fmt.Errorf("columns: factor and offset %q cannot be read", m[6]+m[7])
-	case s.bits < 1 || s.bits > 64 || s.start >= 8*mostPayload:
-		return s, fmt.Errorf("columns: %s|%s are no bits of a frame", m[2], m[3])
+	if err != nil {
+		return s, fmt.Errorf("factor and offset %q cannot be read", m[6]+m[7])
 	}
-	if s.unit, err = header.SpeedUnit(m[8]); err != nil {
-		return s, fmt.Errorf("columns: %w", err)
-	}
-	return s, nil
+	s.unit, err = header.SpeedUnit(m[8])
+	return s, err
 }
 
 // raw takes the signal's bits out of a payload; ok is false where it is too short.
@@ -191,7 +208,7 @@ func traceStart(line []byte) time.Time {
 	return time.Time{}
 }
 
-// Read reads the speed of the signal that columns names, such as
+// Read reads the speed of the signal that columns names, such as speed=vehicle.dbc#WheelSpeed or
 // speed=0x1A0:16|16@le,unsigned*0.01+0:km/h. It returns what it could decode even with an
 // error, which is for a signal that cannot be read or is in no frame, for relative stamps, for
 // a failing r and for a cancelled ctx.

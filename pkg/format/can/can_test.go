@@ -59,7 +59,9 @@ func TestStampsOfCandump(t *testing.T) {
 		clock string
 	}{
 		"-ta": {func(i int) string { return fmt.Sprintf("%d.%02d0000", start.Unix()+int64(i/50), i%50*2) }, start, "utc"},
-		"-tA": {func(i int) string { return start.Add(time.Duration(20*i) * time.Millisecond).Format("2006-01-02 15:04:05.000000") }, start, "utc"},
+		"-tA": {func(i int) string {
+			return start.Add(time.Duration(20*i) * time.Millisecond).Format("2006-01-02 15:04:05.000000")
+		}, start, "utc"},
 		"-tz": {func(i int) string { return fmt.Sprintf("%03d.%02d0000", i/50, i%50*2) }, recording.Epoch0, "elapsed"},
 	} {
 		rec, err := Read(t.Context(), log(c.stamp), "x", columns)
