@@ -114,6 +114,15 @@ func open(ctx context.Context, path string, steps []string) (*Archive, error) {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return nil, fmt.Errorf("archive %s: %w", path, plain(err))
 	}
+	// Logs tell where somebody was: a new file is its owner's alone, and the database
+	// gives its neighbours the same rights.
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDONLY, 0o600)
+	if err == nil {
+		err = f.Close()
+	}
+	if err != nil {
+		return nil, fmt.Errorf("archive %s: %w", path, plain(err))
+	}
 	db, err := sql.Open("sqlite", dsn(path))
 	if err != nil {
 		return nil, fmt.Errorf("archive %s: %w", path, err)

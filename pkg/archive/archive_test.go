@@ -13,6 +13,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -373,5 +374,30 @@ func TestNewerAndForeignFilesAreRefused(t *testing.T) {
 	}
 	if _, err := OpenExisting(ctx, filepath.Join(dir, "none.db")); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("no archive: %v", err)
+	}
+}
+
+// A new archive is its owner's alone, with what the database puts beside it.
+func TestNobodyElseReadsTheArchive(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("skipped: rights are kept otherwise there")
+	}
+	dir := t.TempDir()
+	a, err := Open(t.Context(), filepath.Join(dir, "a.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = a.Close() }()
+	if _, err := a.NewSession(t.Context(), "x"); err != nil {
+		t.Fatal(err)
+	}
+	files, err := os.ReadDir(dir)
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	for _, f := range files {
+		if info, err := f.Info(); err != nil || info.Mode().Perm() != 0o600 {
+			t.Errorf("%s: %v, %v", f.Name(), info.Mode(), err)
+		}
 	}
 }

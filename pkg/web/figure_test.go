@@ -3,6 +3,8 @@ package web
 import (
 	"encoding/json"
 	"fmt"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -246,5 +248,24 @@ func TestPaperIsNotCut(t *testing.T) {
 	b.shot("paper-screen")
 	if parts := b.js(`[".timing", "table.modes", "#fig-v canvas", ".cautions", ".runlist", ".verdicts", ".runs"].filter((q) => !document.querySelector(q)?.checkVisibility()).join()`); parts != "" {
 		t.Errorf("not printed: %s", parts)
+	}
+}
+
+// The link with the token works from another site, such as a mail client in the browser.
+func TestTheTokenLinkWorksFromElsewhere(t *testing.T) {
+	t.Parallel()
+	elsewhere := httptest.NewServer(nil)
+	defer elsewhere.Close()
+	token := NewToken()
+	sv := serveTest(t, filepath.Join(t.TempDir(), "a.db"), Options{Token: token})
+	mail := "http://localhost:" + elsewhere.Listener.Addr().String()[strings.LastIndex(elsewhere.Listener.Addr().String(), ":")+1:]
+	elsewhere.Config.Handler = http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		fmt.Fprintf(w, `<!doctype html><a id="link" href="%s/enter?token=%s">open</a>`, sv.url, token)
+	})
+	b := openTab(t, "")
+	b.do(chromedp.Navigate(mail), chromedp.Click(chromedp.ID("link")))
+	b.wait(`document.querySelector("h1")?.textContent === "A blank test sheet"`)
+	if got := b.js(`location.href`); got != sv.url+"/" {
+		t.Errorf("at %s", got)
 	}
 }

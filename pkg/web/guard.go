@@ -168,6 +168,12 @@ func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: g.cookie, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	if r.Method == http.MethodGet {
+		// The cookie is not sent on a redirect that a mail client began, so the page
+		// itself goes on.
+		serveEntered(w)
+		return
+	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)
 }
 
