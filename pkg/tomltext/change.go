@@ -49,6 +49,21 @@ func (t *Text) Unset(table, key string) bool {
 		}
 		begin, path = h[0], table+"."+key
 	}
+	return t.cut(begin, path)
+}
+
+// UnsetIn is Unset for a key of an entry.
+func (t *Text) UnsetIn(e Entry, key string) bool {
+	for _, h := range t.headers[e.Table] {
+		if t.is(h, e) {
+			return t.cut(h, e.Table+"."+key)
+		}
+	}
+	return false
+}
+
+// cut takes the line of a path out of those from begin to the next table.
+func (t *Text) cut(begin int, path string) bool {
 	for i := begin; i < t.end(begin); i++ {
 		if t.path[i] == path && !t.begins[i] {
 			t.lines = slices.Delete(t.lines, i, i+1)

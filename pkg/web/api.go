@@ -19,7 +19,7 @@ func (s *Server) routes() http.Handler {
 	m.HandleFunc("GET /assets/", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, r.URL.Path) })
 	m.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { serveAsset(w, r, "/assets/icon.svg") })
 	m.HandleFunc("GET /api/limits", answer(func(*http.Request) (any, error) {
-		return map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "model": session.ModelRevision, "archive": s.arch.Path(), "exports": exportList(),
+		return map[string]any{"maxLog": s.opts.MaxLog, "version": s.opts.Version, "model": session.ModelRevision, "archive": s.arch.Path(), "exports": exportList(), "notes": noteViews(),
 			"datedFolder": format.DatedFolder.String()}, nil
 	}))
 	m.HandleFunc("GET /api/sessions", answer(s.listSessions))

@@ -14,7 +14,7 @@ import (
 
 // editRequest is one edit of the sheet.
 type editRequest struct {
-	Op     string   `json:"op"` // "mode", "exclude", "include", "head", "sheet", "dropped"
+	Op     string   `json:"op"` // "mode", "exclude", "include", "note", "head", "sheet", "dropped"
 	Runs   []string `json:"runs"`
 	Mode   string   `json:"mode"`
 	Reason string   `json:"reason"`
@@ -78,6 +78,8 @@ func (w *work) perform(ctx context.Context, in *editRequest) error {
 			again(e)
 			e.set("keep", "true") // the tool itself would not count it
 		})
+	case "note":
+		return w.editNote(ctx, in)
 	case "head":
 		return w.editField(ctx, in)
 	case "sheet", "dropped":

@@ -13,6 +13,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
@@ -32,7 +33,7 @@ func (b *tab) touch(kind input.DispatchTouchEventType, at ...[2]float64) {
 func (b *tab) numbers(expr string) []float64 {
 	b.t.Helper()
 	var out []float64
-	if err := json.Unmarshal([]byte(b.js(`JSON.stringify(`+expr+`)`)), &out); err != nil {
+	if err := json.Unmarshal([]byte(b.js(`JSON.stringify(await (`+expr+`))`)), &out); err != nil {
 		b.t.Fatal(err)
 	}
 	return out
@@ -267,5 +268,48 @@ func TestTheTokenLinkWorksFromElsewhere(t *testing.T) {
 	b.wait(`document.querySelector("h1")?.textContent === "A blank test sheet"`)
 	if got := b.js(`location.href`); got != sv.url+"/" {
 		t.Errorf("at %s", got)
+	}
+}
+
+// The pages that open beside the sheet can be read by everybody too, and the sheet is worked
+// in with the keyboard alone.
+func TestBesideAndByKeyboard(t *testing.T) {
+	t.Parallel()
+	b, sv := fromDrop(t, wholeDemo(t, filepath.Join(t.TempDir(), "van")), 1400, 900)
+	b.js(`(document.querySelector('[data-run="calm-1#1"] .noted').open = document.getElementById("runs").open = true, "")`)
+	b.axe("notes")
+	// The way by Tab: skip link, sessions, adding, undo, print, then the answer.
+	b.js(`(document.activeElement.blur(), scrollTo(0, 0), "")`)
+	var way []string
+	for range 9 {
+		b.do(chromedp.KeyEvent("\t"))
+		way = append(way, b.js(`document.activeElement.textContent.trim()`))
+	}
+	if got := strings.Join(way, ", "); !strings.Contains(got, "Sessions, Add logs, Add a folder, Undo, Print or export, More of this comparison") {
+		t.Errorf("by Tab: %s", got)
+	}
+	b.js(`(document.getElementById("to-plan").focus(), "")`)
+	b.do(chromedp.KeyEvent("\r"))
+	b.wait(`document.getElementById("plan").open && document.activeElement.closest("#plan")`)
+	b.js(`(document.querySelector("[data-pick]").focus(), "")`)
+	b.do(chromedp.KeyEvent(" "))
+	b.wait(`/runs=/.test(location.hash) && document.activeElement.dataset.pick && !document.activeElement.checked`)
+	at := sv.url + "/api/sessions/" + b.id()
+	for name, path := range map[string]string{"report": "/export/report.html", "plan": "/plan?modes=calm%0Afull", "why": "/export/explain.html", "wheels": "/wheels"} {
+		body := text(t, ask(t, "GET", at+path, ""))
+		for _, scheme := range []string{"light", "dark"} {
+			for _, w := range []int{360, 1400} {
+				b.do(chromedp.Navigate("about:blank"))
+				b.media(w, scheme)
+				tree, err := chromedp.Call(b.ctx, page.GetFrameTree, chromedp.Void{})
+				if err == nil {
+					_, err = chromedp.Call(b.ctx, page.SetDocumentContent, page.SetDocumentContentParams{FrameID: tree.FrameTree.Frame.ID, HTML: body})
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+				b.axe(fmt.Sprintf("%s-%s-%d", name, scheme, w))
+			}
+		}
 	}
 }

@@ -98,22 +98,23 @@ type problemView struct {
 }
 
 type runView struct {
-	ID       string   `json:"id"`
-	Log      string   `json:"log"`
-	SHA      string   `json:"sha"`
-	Mode     string   `json:"mode"`
-	Kind     string   `json:"kind"`
-	Launch   string   `json:"launch"`
-	Clock    string   `json:"clock"` // of the launch, to the minute
-	Heading  string   `json:"heading"`
-	Way      int      `json:"way"` // 0 for the direction of the first run, 1 for the other
-	Counted  bool     `json:"counted"`
-	Excluded string   `json:"excluded"`
-	Witness  string   `json:"witness"` // of which run, and by how much its times differ; "" for a run of its own
-	Flags    []string `json:"flags"`
-	Max      string   `json:"max"`   // highest speed in the reader's unit
-	Spark    []int    `json:"spark"` // speed in thousandths of the highest, evenly spaced in time
-	Span     string   `json:"span"`  // s, of the small trace
+	ID       string            `json:"id"`
+	Log      string            `json:"log"`
+	SHA      string            `json:"sha"`
+	Mode     string            `json:"mode"`
+	Kind     string            `json:"kind"`
+	Launch   string            `json:"launch"`
+	Clock    string            `json:"clock"` // of the launch, to the minute
+	Heading  string            `json:"heading"`
+	Way      int               `json:"way"` // 0 for the direction of the first run, 1 for the other
+	Counted  bool              `json:"counted"`
+	Excluded string            `json:"excluded"`
+	Notes    map[string]string `json:"notes,omitempty"`
+	Witness  string            `json:"witness"` // of which run, and by how much its times differ; "" for a run of its own
+	Flags    []string          `json:"flags"`
+	Max      string            `json:"max"`   // highest speed in the reader's unit
+	Spark    []int             `json:"spark"` // speed in thousandths of the highest, evenly spaced in time
+	Span     string            `json:"span"`  // s, of the small trace
 	// Leads are the leading targets, each from rest and with rollout.
 	Leads [][2]numView `json:"leads"`
 }
@@ -167,9 +168,10 @@ func (w *work) view(who string) sessionView {
 		Modes: w.modes(), Lines: viewLines(res), Leads: leads(res, units), Units: viewUnits(units)}
 	v.Undo, v.Redo = w.steps(who)
 	v.Command = w.command()
-	first := firstHeading(res)
+	first, notes := firstHeading(res), noted(w.sheet.Body)
 	v.Runs = each(res.Runs, func(r *session.TimedRun) runView {
 		run := viewRun(r, v.Units, v.Leads, res.Settings.Zone)
+		run.Notes = notes[r.ID]
 		run.Way = session.Way(r.HeadingDeg, first)
 		return run
 	})

@@ -359,3 +359,39 @@ func TestWatchTakesTheSheet(t *testing.T) {
 		t.Errorf("%v: logs %v", err, s.Logs)
 	}
 }
+
+// What is noted of a run goes into its entry and out of it again; nothing else moves, and
+// a note that somebody else changed is not overwritten.
+func TestNotesOfRuns(t *testing.T) {
+	dir := t.TempDir()
+	if _, err := synth.WriteDemo(dir); err != nil {
+		t.Fatal(err)
+	}
+	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
+	id := begin(t, sv.url)
+	putLog(t, sv, id, filepath.Join(dir, "calm-1.nmea"), "calm")
+	v := waitRead(t, sv, id, 1)
+	note := func(key, value, was string) (sessionView, int) {
+		t.Helper()
+		q, _ := json.Marshal(map[string]any{"op": "note", "runs": []string{v.Runs[0].ID}, "key": key, "value": value, "was": was})
+		return edit(t, sv, id, string(q))
+	}
+	got, code := note("tyre_pressure_kpa", "310,5", "")
+	if code != 200 || got.Runs[0].Notes["tyre_pressure_kpa"] != "310.5" || got.Runs[1].Notes != nil || !strings.HasPrefix(got.Undo, "tyre pressure of calm-1#1: ") {
+		t.Errorf("%d %+v %q", code, got.Runs, got.Undo)
+	}
+	if _, code = note("tyre_pressure_kpa", "300", ""); code != http.StatusConflict {
+		t.Errorf("a stale note: %d", code)
+	}
+	if got, code = note("start_method", "brake \"held\"", ""); code != 200 || got.Runs[0].Notes["start_method"] != "brake \"held\"" {
+		t.Errorf("%d %+v", code, got.Runs[0].Notes)
+	}
+	if got, code = note("tyre_pressure_kpa", "", "310.5"); code != 200 || len(got.Runs[0].Notes) != 1 {
+		t.Errorf("%d %+v", code, got.Runs[0].Notes)
+	}
+	for key, value := range map[string]string{"fuel_l": "half", "mode": "x", "exclude": "x"} {
+		if _, code = note(key, value, ""); code != http.StatusUnprocessableEntity {
+			t.Errorf("%s = %s: %d", key, value, code)
+		}
+	}
+}

@@ -1,5 +1,6 @@
 // Each run, with a small trace beside its numbers.
 import { h, s, num, plural, replace, inSlices, say, part, wide, modeField, slugOf } from "./dom.js";
+import { keep, kept, forget } from "./typed.js";
 
 const kinds = { rolling: "rolling pull", braking: "braking" };
 
@@ -80,8 +81,27 @@ function runRow(ctx, r, v) {
     ...r.leads.flatMap((pair, i) => [
       cell(v.leads[i] + ", from rest", "r", num(pair[0].v, pair[0].h || ""), doubt(pair[0])),
       cell(v.leads[i] + ", with rollout", "r", num(pair[1].v, pair[1].h || ""), doubt(pair[1]))]),
-    cell("State", "verdict", state(ctx, r, slug)));
+    cell("State", "verdict", state(ctx, r, slug), r.witness ? null : notes(ctx, r, slug)));
 }
+
+/** notes are what was noted of a run, and the blanks for it once they are opened. */
+function notes(ctx, r, slug) {
+  const have = ctx.limits.notes.filter((f) => r.notes?.[f.name]).map((f) => `${f.label.toLowerCase()} ${r.notes[f.name]} ${f.unit}`.trim());
+  const box = h("details", { id: slug + "-notes", class: "noted", open: opened.has(r.id), ontoggle: () => { if (box.open) opened.add(r.id); else opened.delete(r.id); fill(); } }, h("summary", {}, have.length ? have.join(", ") : "note"));
+  const fill = () => {
+    if (!box.open || box.children.length > 1) return;
+    box.append(h("div", { class: "fields" }, ctx.limits.notes.map((f) => {
+      const was = r.notes?.[f.name] || "";
+      const input = h("input", { id: `${slug}-${f.name}`, type: "text", inputmode: f.kind === "number" ? "decimal" : null, autocomplete: "off", maxlength: "200", value: kept(ctx.id, r.id + "/" + f.name)?.value ?? was,
+        oninput: () => keep(ctx.id, r.id + "/" + f.name, input.value, was),
+        onchange: async () => { if (await ctx.edit({ op: "note", runs: [r.id], key: f.name, value: input.value.trim(), was }, `${f.label} of ${r.id} is noted`)) forget(ctx.id, r.id + "/" + f.name); } });
+      return h("div", { class: "field" }, h("label", { for: input.id }, f.label), h("span", { class: "with" }, input, f.unit ? h("span", { class: "soft" }, f.unit) : null));
+    })));
+  };
+  fill();
+  return box;
+}
+const opened = new Set();
 
 const doubt = (n) => n.d ? h("span", { class: "soft doubt" }, n.d) : null;
 
