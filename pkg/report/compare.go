@@ -161,7 +161,7 @@ func warnings(texts []string) []document.Block {
 // modesTable is the table of modes at a target.
 func modesTable(t *compare.Target) *document.Table {
 	table := document.TableOf(document.Whole, "", "mode", "n", "mean, s", "sd, s", "best, s", "directions, s", "two-way, s")
-	table.Label = "Modes at " + t.Name
+	table.Label = "Modes at " + t.Name + " " + OriginName(timing.Origin(t.From))
 	for _, m := range t.Modes {
 		places := uncert.Places(m.U95, 3)
 		sd := ""
@@ -185,7 +185,7 @@ func pairsTable(t *compare.Target, tests bool) *document.Table {
 		columns = append(columns, "p", "Welch", "permutation")
 	}
 	table := document.TableOf(document.Whole, "", columns...)
-	table.Label = "Differences at " + t.Name
+	table.Label = "Differences at " + t.Name + " " + OriginName(timing.Origin(t.From))
 	for k := range t.Pairs {
 		p := &t.Pairs[k]
 		row := []string{plusMinus(p.Difference, p.Half()), told(p.A, p.B, p.Verdict)}

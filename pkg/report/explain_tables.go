@@ -19,6 +19,7 @@ import (
 // it has no rows where nothing could be predicted.
 func predictedTable(p *explain.Prediction, e *explain.Explanation) *document.Table {
 	table := document.TableOf(document.Titled, "From rest, predicted (modelled) beside the measured mean", "to", "predicted, s", "measured, s", "runs", "off by, %")
+	table.Label = table.Title + ", " + p.Mode
 	if p.Run == nil {
 		return table
 	}

@@ -243,6 +243,7 @@ ul{margin:.3rem 0;padding-left:1.2rem}
 </style>
 </head>
 <body>
+<main>
 <h1>Run sheet</h1>
 <dl><div><dt>Date</dt><dd></dd></div><div><dt>Place</dt><dd></dd></div><div><dt>Vehicle</dt><dd></dd></div><div><dt>Driver</dt><dd></dd></div>
 <div><dt>Passenger, laptop</dt><dd></dd></div><div><dt>Logger and rate</dt><dd></dd></div><div><dt>Surface</dt><dd></dd></div><div><dt>Load and fuel</dt><dd></dd></div>
@@ -257,6 +258,7 @@ ul{margin:.3rem 0;padding-left:1.2rem}
 <h2>Cautions</h2>
 <ul>{{range .Cautions}}<li>{{.}}</li>{{end}}</ul>
 <p>{{.MadeBy}}</p>
+</main>
 </body>
 </html>
 `))
