@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"fromrest/pkg/cache"
 	"fromrest/pkg/diag"
 	"fromrest/pkg/motion/ramp"
 	"fromrest/pkg/motion/segment"
@@ -44,7 +45,7 @@ func (r *Result) learn() {
 			k.log = run.Log.Name
 		}
 		if !run.sharp() {
-			teach(pooled, run)
+			_, _ = teach(pooled, run)
 			continue
 		}
 		if groups[k] == nil {
@@ -54,7 +55,10 @@ func (r *Result) learn() {
 	}
 	for _, k := range order {
 		runs := groups[k]
-		taught := teach(pooled, runs...)
+		taught, ok := teach(pooled, runs...)
+		if !ok {
+			continue
+		}
 		l := Learned{Mode: k.mode, Tau: taught.Tau, Low: taught.Low, High: taught.High}
 		for _, run := range runs {
 			l.Runs = append(l.Runs, run.ID)
@@ -66,8 +70,8 @@ func (r *Result) learn() {
 }
 
 // teach has runs teach each other, with the probabilities of the filters of logs that told
-// of their receiver together.
-func teach(pooled map[*Log][]float64, runs ...*TimedRun) ramp.Learned {
+// of their receiver together. It is not ok where what they tell was not to be had again.
+func teach(pooled map[*Log][]float64, runs ...*TimedRun) (taught ramp.Learned, ok bool) {
 	type part struct { // with a receiver of which one thing is known
 		log     *Log
 		stretch int
@@ -82,7 +86,7 @@ func teach(pooled map[*Log][]float64, runs ...*TimedRun) ramp.Learned {
 		of[i] = logs[p]
 	}
 	var lost error
-	taught := ramp.Learn(len(runs), func(i int) ramp.Told {
+	taught = ramp.Learn(len(runs), func(i int) ramp.Told {
 		t, err := runs[i].told()
 		if err != nil {
 			lost = err
@@ -101,7 +105,7 @@ func teach(pooled map[*Log][]float64, runs ...*TimedRun) ramp.Learned {
 	if lost != nil {
 		runs[0].Log.Problems.Addf("unlearned", diag.Suspect, 1, "what runs teach each other was not to be had again, and times are those of each run alone: %v", lost)
 	}
-	return taught
+	return taught, lost == nil
 }
 
 // sharp reports whether a run was launched from rest as far as its readings tell.
@@ -153,6 +157,7 @@ func (r *TimedRun) learn(told ramp.Learned, i int) error {
 		t := &r.Times[n]
 		t.Seconds, t.U95, t.Common, t.Reason = seconds, u95, common, ""
 	}
+	r.shelved.launches, r.shelved.told = cache.Place{}, cache.Place{} // a long log's runs learn once
 	r.known()
 	return nil
 }
@@ -175,7 +180,7 @@ func (r *TimedRun) move(d float64) {
 	o := r.base
 	if o == nil {
 		k := *r
-		if o = &k; !r.Log.long { // whose runs learn once
+		if o = &k; r.Launches != nil { // else it learns once
 			r.base = o
 		}
 	}

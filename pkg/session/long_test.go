@@ -141,6 +141,11 @@ func TestALongLogsRunsShelved(t *testing.T) {
 	if err := shelved.Close(); err != nil {
 		t.Error(err)
 	}
+	for name, res := range map[string]*Result{"held": held, "that gave its shelf up": lean} {
+		if again := Merge(Options{}, res); summaryOf(again) != summaryOf(res) {
+			t.Errorf("a result %s is another one in a merge:\n%s\nbefore\n%s", name, summaryOf(again), summaryOf(res))
+		}
+	}
 	if _, err := shelved.Runs[0].Whole(); err == nil {
 		t.Error("a closed result gives columns")
 	}
