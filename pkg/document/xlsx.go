@@ -9,6 +9,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // Sheet is a table of a workbook with its name.
@@ -110,7 +111,7 @@ func (x *book) numbers(sheet string, t *Table) {
 			x.set(sheet, 1, row, section, bold)
 			row++
 		}
-		x.set(sheet, 1, row, t.label(r), plain)
+		x.set(sheet, 1, row, unit.Printed(t.label(r)), plain)
 		for i, c := range r.Cells {
 			if !c.Empty() {
 				x.cell(sheet, 2+2*i, row, c, false)
@@ -130,24 +131,32 @@ func (x *book) numbers(sheet string, t *Table) {
 		last, err := excelize.ColumnNumberToName(1 + 2*n)
 		x.check(err)
 		x.check(x.f.SetColWidth(sheet, "B", last, numberWidth))
-		x.printed(sheet, (n+columnsAbreast-1)/columnsAbreast)
+		x.printed(sheet, "$A:$A", "$1:$2")
+		for i := columnsAbreast; i < n; i += columnsAbreast { // never between a number and its half-width
+			cell, err := excelize.CoordinatesToCellName(2+2*i, 1)
+			x.check(err)
+			x.check(x.f.InsertPageBreak(sheet, cell))
+		}
 	}
 	x.check(x.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 2, TopLeftCell: "B3", ActivePane: "bottomRight"}))
 }
 
 const (
 	numberWidth    = 9  // letters, of a column of numbers
-	columnsAbreast = 13 // columns with their half-widths that can be read on an A4 page on its side
+	columnsAbreast = 7  // columns with their half-widths that fit an A4 page on its side at printedScale
+	printedScale   = 60 // %, at which the rows of a table fit too
 	paperA4        = 9  // in the format
 )
 
-// printed has a sheet printed on A4 pages on their side, so many abreast, with the names of
-// rows and columns on each.
-func (x *book) printed(sheet string, abreast int) {
-	orientation, size, fit, down := "landscape", paperA4, true, 0
-	x.check(x.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}))
-	x.check(x.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &orientation, Size: &size, FitToWidth: &abreast, FitToHeight: &down}))
-	x.check(x.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: sheet, RefersTo: sheet + "!$A:$A," + sheet + "!$1:$2"}))
+// printed has a sheet printed on A4 pages on their side, with some of its columns and rows
+// on each.
+func (x *book) printed(sheet string, titles ...string) {
+	for i, t := range titles {
+		titles[i] = sheet + "!" + t
+	}
+	orientation, size, scale := "landscape", paperA4, uint(printedScale)
+	x.check(x.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &orientation, Size: &size, AdjustTo: &scale}))
+	x.check(x.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: sheet, RefersTo: strings.Join(titles, ",")}))
 }
 
 // records writes a table with a row for each record.
@@ -173,6 +182,7 @@ func (x *book) records(sheet string, t *Table) {
 		}
 	}
 	x.check(x.f.SetColWidth(sheet, "A", "G", 14))
+	x.printed(sheet, "$1:$1")
 	x.check(x.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}))
 }
 
