@@ -83,7 +83,7 @@ func (m Markup) html(b *strings.Builder) { b.WriteString(string(m)) }
 type htmlLook struct{ open, body, section, row, end, close string }
 
 const (
-	scrollHTML = `<div class="scroll" tabindex="0" role="region" aria-label="{label}">`
+	scrollHTML = `<section class="scroll" tabindex="0" aria-label="{label}">`
 	partHTML   = `<tr class="part"><th scope="rowgroup" colspan="{n}">{section}</th><td></td></tr>`
 )
 
@@ -91,12 +91,12 @@ var htmlLooks = map[Look]htmlLook{
 	Numbers: {open: "<table>\n<caption>{title}</caption>\n", body: "\n<tbody>\n",
 		section: `<tr><th scope="rowgroup" colspan="{all}">{section}</th></tr>` + "\n", end: "\n", close: "</tbody>\n</table>\n"},
 	Page: {open: scrollHTML + "\n<table class=\"timing\">", body: "\n<tbody>",
-		section: "\n" + partHTML, row: "\n", close: "</tbody></table></div>\n"},
+		section: "\n" + partHTML, row: "\n", close: "</tbody></table></section>\n"},
 	Headline: {open: scrollHTML + "<table class=\"head\">\n",
-		section: "\n<tbody>" + partHTML, row: "\n", close: "</tbody>\n</table></div>\n"},
+		section: "\n<tbody>" + partHTML, row: "\n", close: "</tbody>\n</table></section>\n"},
 	Titled: {open: scrollHTML + "\n<table class=\"timing\"><caption>{title}</caption>\n", body: "\n<tbody>\n",
-		end: "\n", close: "</tbody></table></div>\n"},
-	Whole: {open: scrollHTML + "<table>", body: "<tbody>", close: "</tbody></table></div>\n"},
+		end: "\n", close: "</tbody></table></section>\n"},
+	Whole: {open: scrollHTML + "<table>", body: "<tbody>", close: "</tbody></table></section>\n"},
 }
 
 // untitledHTML begins a Titled table that has no title.

@@ -2,6 +2,7 @@ package document
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -275,7 +276,11 @@ func (t *Table) Cut(from, to int) *Table {
 func (t *Table) Pieces(columns int) []*Table {
 	var out []*Table
 	for from := 0; from < len(t.Columns); from += columns {
-		out = append(out, t.Cut(from, min(from+columns, len(t.Columns))))
+		piece := t.Cut(from, min(from+columns, len(t.Columns)))
+		if len(t.Columns) > columns { // a reader who hears the page tells them apart
+			piece.Label = fmt.Sprintf("%s, part %d", cmp.Or(t.Label, t.Title), 1+from/columns)
+		}
+		out = append(out, piece)
 	}
 	return out
 }

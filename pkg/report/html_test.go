@@ -67,7 +67,7 @@ func TestPageIsWellFormed(t *testing.T) {
 	d.Strict = false
 	d.AutoClose, d.Entity = xml.HTMLAutoClose, xml.HTMLEntity
 	count := map[string]int{}
-	ids := map[string]bool{}
+	ids, regions := map[string]bool{}, map[string]bool{}
 	for {
 		tok, err := d.Token()
 		if errors.Is(err, io.EOF) {
@@ -79,6 +79,12 @@ func TestPageIsWellFormed(t *testing.T) {
 		if e, ok := tok.(xml.StartElement); ok {
 			count[e.Name.Local]++
 			for _, a := range e.Attr {
+				if a.Name.Local == "aria-label" && e.Name.Local == "section" {
+					if a.Value == "" || regions[a.Value] {
+						t.Errorf("region %q twice", a.Value)
+					}
+					regions[a.Value] = true
+				}
 				if a.Name.Local == "id" {
 					if ids[a.Value] {
 						t.Errorf("id %q twice", a.Value)

@@ -209,15 +209,7 @@ const tableColumns = 7
 // pieces are a table of runs in pieces that fit a page.
 func pieces(t *document.Table) []template.HTML {
 	t.Look = document.Page
-	all := t.Pieces(tableColumns)
-	out := make([]template.HTML, len(all))
-	for i, p := range all {
-		if len(all) > 1 { // each has a name of its own for those who cannot see it
-			p.Label = fmt.Sprintf("%s, part %d of %d", cmp.Or(t.Label, t.Title), i+1, len(all))
-		}
-		out[i] = fragment(p)
-	}
-	return out
+	return each(t.Pieces(tableColumns), func(p *document.Table) template.HTML { return fragment(p) })
 }
 
 // twoWidths draws a figure for a page: one for wide and one for slim windows, of

@@ -53,6 +53,7 @@ func (d *pageData) logs(res *session.Result, extent Extent) {
 // filesTable names the files that a result was read from.
 func filesTable(res *session.Result) *document.Table {
 	t := document.TableOf(document.Whole, "", "log", "file", "bytes", "SHA-256")
+	t.Label = "Files of the logs"
 	for _, l := range res.Logs {
 		t.Add(l.Name, filepath.Base(l.Path), fmt.Sprint(l.Bytes), l.SHA256)
 	}

@@ -235,6 +235,7 @@ table{border-collapse:collapse;width:100%}
 th,td{border:1px solid #777;padding:.3rem .4rem;text-align:left;height:1.7rem}
 th{font-weight:650}
 td.n{text-align:right}
+td.remarks{width:30%}
 td.mode{font-weight:650}
 tr{break-inside:avoid}
 thead{display:table-header-group}
@@ -250,11 +251,11 @@ ul{margin:.3rem 0;padding-left:1.2rem}
 <div><dt>Tyre pressures, cold</dt><dd></dd></div><div><dt>Tyre pressures, after</dt><dd></dd></div></dl>
 <ul>{{range .Lines}}<li>{{.}}</li>{{end}}</ul>
 {{.Finds}}
-<div class="scroll" tabindex="0" role="region" aria-label="Run list"><table>
+<section class="scroll" tabindex="0" aria-label="Run list"><table>
 <thead><tr><th scope="col">run</th><th scope="col">mode</th><th scope="col">direction</th><th scope="col">time</th><th scope="col">wind, from</th><th scope="col">temperature</th><th scope="col">air pressure</th><th scope="col">remarks</th></tr></thead>
 <tbody>{{$p := .Plan}}{{range .Plan.Runs}}
-<tr><td class="n">{{.Order}}</td><td class="mode">{{.Mode}}</td><td>{{way $p .Way}}</td><td></td><td></td><td></td><td></td><td style="width:30%"></td></tr>{{end}}
-</tbody></table></div>
+<tr><td class="n">{{.Order}}</td><td class="mode">{{.Mode}}</td><td>{{way $p .Way}}</td><td></td><td></td><td></td><td></td><td class="remarks"></td></tr>{{end}}
+</tbody></table></section>
 <h2>Cautions</h2>
 <ul>{{range .Cautions}}<li>{{.}}</li>{{end}}</ul>
 <p>{{.MadeBy}}</p>
