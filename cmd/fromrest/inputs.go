@@ -32,7 +32,7 @@ func inputFlags(except ...string) []cli.Flag {
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`, or the signal of a CAN log that is the speed"},
 		&cli.StringFlag{Name: "speed-unit", Usage: "the `UNIT` of speed in CSV and GPX logs, where they say another or none: m/s, km/h, mph, kn"},
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
-		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling pulls and brakings"},
+		&cli.BoolFlag{Name: "all", Usage: "also list short runs, rolling accelerations and braking runs"},
 		&cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE`: modes, runs that do not count, vehicle, conditions; session.toml of the folder if one folder is given"},
 		&cli.StringFlag{Name: "receiver", Usage: "how the receiver smooths speed, from a `FILE` that check --learn wrote; that of the sheet if not given"},
 		&cli.BoolFlag{Name: "no-sheet", Usage: "pass over a session.toml in the folder"},

@@ -35,7 +35,7 @@ func comparedBy(c *compare.Result) document.Paragraph {
 }
 
 // comparePromise is what the intervals and the verdicts promise.
-const comparePromise = "± is half of the 95 % interval that holds for all pairs of a target together. Of simulated sessions of equal modes at most 6 in 100 lead to any claim of a difference, here or at any other target; up to 10 where scatter is skewed and four times as wide in one mode as in another."
+const comparePromise = "± is half of the 95 % interval that holds for all pairs of a target together. In simulated sessions of equal modes at most 6 in 100 led to a claim of any difference, at this or another target; up to 10 in 100 where scatter was skewed and four times as wide in one mode as in another."
 
 // compared is the verdicts, what the runs say besides, each target's tables, and what
 // the numbers promise.

@@ -51,7 +51,7 @@ func explained(e *explain.Explanation) []document.Block {
 	for _, p := range e.Predictions {
 		doc = append(append(doc, part("Mode "+p.Mode)), modeBlocks(p, e)...)
 	}
-	return slices.Concat(doc, pairBlocks(e, true), tracesBlocks(e), conditionsBlocks(e))
+	return slices.Concat(doc, pairBlocks(e, true), offered(e), tracesBlocks(e), conditionsBlocks(e))
 }
 
 // closing is what stands at the end of an explanation.
@@ -161,7 +161,7 @@ func ExplainSection(e *explain.Explanation, full bool) (Section, error) {
 	}
 	warned := listed("Cautions", explainCautions())
 	if full {
-		doc = slices.Concat(doc, cards(append(pairs, modes...)...), warned, tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
+		doc = slices.Concat(doc, cards(append(pairs, modes...)...), warned, offered(e), tracesBlocks(e), conditionsBlocks(e), published(e), listed("Assumed", e.Assumed))
 		return section("explain", "Why the modes differ", doc...), nil
 	}
 	all := slices.Concat(pairs, modes, [][]document.Block{append(basis(e), warned...)})

@@ -78,6 +78,7 @@ type jsonExplanation struct {
 	Traces      *jsonTraced      `json:"traces,omitempty"`
 	Differences []jsonDifference `json:"time_differences,omitempty"`
 	Spent       []jsonSpent      `json:"where_time_went,omitempty"`
+	Offered     []jsonOffered    `json:"shown_by_traces,omitempty"`
 }
 
 type jsonExplained struct {
@@ -89,13 +90,27 @@ type jsonExplained struct {
 	Times   []jsonPredicted `json:"times,omitempty"`
 }
 
+// jsonOffered is a value that the traces tell, in the unit of its key; power in kW.
+type jsonOffered struct {
+	Key   string   `json:"key"`
+	Mode  string   `json:"mode,omitempty"`
+	Value *float64 `json:"value,omitempty"`
+	Lo    *float64 `json:"lo,omitempty"`
+	Hi    *float64 `json:"hi,omitempty"`
+	From  string   `json:"from"`
+}
+
+func offeredJSON(o explain.Offered) jsonOffered {
+	return jsonOffered{o.Key, o.Mode, number(o.X), number(o.Lo), number(o.Hi), o.From}
+}
+
 // ExplainJSON writes an explanation for scripts.
 func ExplainJSON(w io.Writer, e *explain.Explanation) error {
 	a := e.Air
 	out := jsonExplanation{Schema: "fromrest.explain/1", Settings: made(explainedBy(e)), Density: e.Density, Against: e.Against, Assumed: e.Assumed, Caution: explainCautions(),
 		Air:        jsonAir{valueOf(a.Density), valueOf(a.Altitude), string(a.Basis), a.From, valueOf(a.PowerFactor), string(a.PowerBasis), a.PowerFrom},
 		Conditions: each(e.Conditions, runConditionsJSON), Profiles: each(air.Profiles(), func(p air.Profile) jsonProfile { return profileJSON(p, e.Profiles[p.Name]) }),
-		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e), Spent: each(spents(e), spentJSON)}
+		Traces: tracedJSON(e.Traced), Differences: differencesJSON(e), Spent: each(spents(e), spentJSON), Offered: each(e.Offered(), offeredJSON)}
 	for _, p := range e.Predictions {
 		out.Modes = append(out.Modes, explainedJSON(p, e))
 	}

@@ -28,7 +28,7 @@ var limitBrief = map[driveline.Limit]string{driveline.ByGrip: "grip", driveline.
 
 // limitWords say what limits, for a reader.
 var limitWords = map[driveline.Limit]string{driveline.ByGrip: "the grip of the driven wheels", driveline.ByTorque: "torque", driveline.ByPower: "engine power",
-	driveline.ByEngine: "engine speed", driveline.ByStart: "thrust that builds up"}
+	driveline.ByEngine: "engine speed", driveline.ByStart: "the build-up of tractive force"}
 
 // limitSentence says for how long each limit holds on the way to 60 mph, or as far
 // as the run gets.
@@ -99,7 +99,7 @@ func gapSentence(e *explain.Explanation, mode, other string) string {
 			return fmt.Sprintf("To %s no difference of %s and %s can be told (%s s, measured).", t.Name[2:], mode, other, scaled(d.Seconds, 1))
 		}
 		s := fmt.Sprintf("To %s %s takes %s s %s than %s (measured)", t.Name[2:], mode, plusMinus(math.Abs(d.Seconds.X), d.Seconds.U95()), moreLess(d.Seconds.X), other)
-		return s + "." + causeSentence(mode, d)
+		return s + "." + causeSentence(mode, d, false)
 	}
 	return ""
 }
@@ -112,8 +112,9 @@ var storyTargets = []int{1, 0}
 // nothing.
 const leastLimit = 0.005
 
-// causeSentence says what of a measured difference the sheet's data explain.
-func causeSentence(mode string, d explain.Difference) string {
+// causeSentence says what of a measured difference the sheet's data explain; in brief
+// nothing of a rest that is within the uncertainty.
+func causeSentence(mode string, d explain.Difference, brief bool) string {
 	if d.Causes == nil {
 		return ""
 	}
@@ -126,6 +127,9 @@ func causeSentence(mode string, d explain.Difference) string {
 	}
 	s := fmt.Sprintf(" The sheet puts it down to %s (modelled)", and(parts))
 	if math.Abs(d.Left.X) <= d.Left.U95() {
+		if brief {
+			return s + "."
+		}
 		return s + "; the rest is within the uncertainty."
 	}
 	return s + fmt.Sprintf("; %s s %s are left unexplained.", plusMinus(math.Abs(d.Left.X), d.Left.U95()), moreLess(d.Left.X))
@@ -149,11 +153,11 @@ func bandSentence(b *explain.ForceBand, sign float64, other string) string {
 	}
 	if b.LossBasis == explain.Assumed && !math.IsNaN(b.Loss.X) {
 		return fmt.Sprintf("At the same speed, against %s, %s.", other, tell(b.Loss, "its wheels push %s %% less, by less engine power or more driveline loss, which the sheet does not tell apart",
-			"its wheels push %s %% more, by more engine power or less driveline loss, which the sheet does not tell apart", "no difference in force can be told"))
+			"its wheels push %s %% more, by more engine power or less driveline loss, which the sheet does not tell apart", "no difference in force can be seen"))
 	}
-	parts := []string{tell(b.Loss, "%s %% more of the force is lost in the driveline (modelled)", "%s %% less of the force is lost in the driveline (modelled)", "no difference in driveline loss can be told")}
+	parts := []string{tell(b.Loss, "%s %% more of the force is lost in the driveline (modelled)", "%s %% less of the force is lost in the driveline (modelled)", "no difference in driveline loss can be seen")}
 	if b.Gearing.U > 0 { // it is none at all where both have the same ratios
-		parts = append(parts, tell(b.Gearing, "its gearing gives %s %% more force (modelled)", "its gearing gives %s %% less force (modelled)", "no difference by gearing can be told"))
+		parts = append(parts, tell(b.Gearing, "its gearing gives %s %% more force (modelled)", "its gearing gives %s %% less force (modelled)", "no difference by gearing can be seen"))
 	}
 	parts = said(parts...)
 	if len(parts) == 0 {
@@ -172,9 +176,9 @@ func predictionSentence(e *explain.Explanation, p *explain.Prediction) string {
 		}
 		s := fmt.Sprintf("The prediction to %s is %s %% off the measured mean", t.Name[2:], plusMinus(g.X, g.U95()))
 		if math.Abs(g.X) <= g.U95() {
-			return s + ", within what both may be off by."
+			return s + ", within their combined uncertainty."
 		}
-		return s + ", more than both may be off by: something in the sheet or the model is not as it was on the day."
+		return s + ", beyond their combined uncertainty: something in the sheet or the model is not as it was on the day."
 	}
 	return ""
 }
@@ -207,5 +211,5 @@ func unknownSentence(e *explain.Explanation, p *explain.Prediction) string {
 	if what = said(what...); len(what) == 0 {
 		return ""
 	}
-	return "Not to be told from the data: " + strings.Join(what, "; ") + "."
+	return "The data cannot tell: " + strings.Join(what, "; ") + "."
 }

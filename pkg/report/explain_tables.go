@@ -74,7 +74,7 @@ func noShiftLines(e *explain.Explanation) []string {
 		}
 		found := "none found."
 		if q := &r.Run.Log.Quality; q.Rate > 0 && !q.Fused() { // an accelerometer sees shorter ones
-			found += fmt.Sprintf(" At %.3g samples a second no gap under about %.2g s is seen.", q.Rate, shiftSamples/q.Rate)
+			found += fmt.Sprintf(" At %.3g Hz no gap under about %.2g s is seen.", q.Rate, shiftSamples/q.Rate)
 		}
 		why := cmp.Or(r.NoShifts, found)
 		if of[why] == nil {
@@ -209,7 +209,7 @@ func conditionTables(e *explain.Explanation) []document.Block {
 		}
 	}
 	if last != nil {
-		last.Note = "Seconds, + where it made the run slower. Measured times are the headline; effects are modelled with thrust as a function of speed. " +
+		last.Note = "Seconds, + where it made the run slower. Measured times are the headline; effects are modelled with tractive force as a function of speed. " +
 			"Corrected: on the level, in still air, in air of 25 °C and 99 kPa, as far as each is known (– is not)."
 	}
 	return out

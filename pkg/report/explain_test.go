@@ -266,3 +266,39 @@ func TestNoLimitIsClaimedThatIsNotKnown(t *testing.T) {
 		t.Errorf("40 %% too heavy:\n%s", heavy)
 	}
 }
+
+// What the traces show of the vehicle is offered with its limits, and only where the sheet
+// has no value of its own.
+func TestTracesOfferWhatTheSheetLacks(t *testing.T) {
+	none := func(s string) string { return s }
+	without := func(s string) string {
+		return strings.Replace(strings.Replace(s, "friction = ", "# friction = ", 1), "[vehicle]", "[vehicle]\nbuild_up_s = 0.2", 1)
+	}
+	of := func(edit func(string) string) map[string]explain.Offered {
+		found := map[string]explain.Offered{}
+		for _, o := range demoExplained(t, edit).Offered() {
+			if !(o.Lo <= o.X) || !(o.X <= o.Hi) && !math.IsNaN(o.Hi) {
+				t.Errorf("%+v", o)
+			}
+			found[o.Key+o.Mode] = o
+		}
+		return found
+	}
+	found := of(none)
+	for _, want := range []string{explain.OfferedBuildUp + "calm", explain.OfferedBuildUp + "full", explain.OfferedPower + "full"} {
+		if _, ok := found[want]; !ok {
+			t.Errorf("%s is not offered: %+v", want, found)
+		}
+	}
+	if _, ok := found[explain.OfferedFriction]; ok {
+		t.Error("the sheet's own friction is offered anew")
+	}
+	// The demonstration's 0.54 is what its wheels grip with (fixtures, sheet).
+	bare := of(without)
+	if f := bare[explain.OfferedFriction]; !(f.X > 0.45 && f.X < 0.54) {
+		t.Errorf("friction at least %v of 0.54", f.X)
+	}
+	if _, ok := bare[explain.OfferedBuildUp+"calm"]; ok {
+		t.Error("the sheet's own build-up is offered anew")
+	}
+}

@@ -91,7 +91,7 @@ func (p pair) blocks(e *explain.Explanation, full bool) []document.Block {
 	table := spentTable(e, p.apart)
 	if !full {
 		d, _ := e.Difference(p.A, p.B, p.apart.Target)
-		table.Note = strings.TrimSpace(causeSentence(p.A, d))
+		table.Note = strings.TrimSpace(causeSentence(p.A, d, true))
 	}
 	return append(doc, table)
 }
@@ -172,10 +172,55 @@ func brief(e *explain.Explanation) []document.Block {
 	return append(doc, basis(e)...)
 }
 
+// shown are the values that the traces tell of the vehicle: keys in order, and of each
+// what is said.
+func shown(e *explain.Explanation) (keys []string, said map[string]string) {
+	said = map[string]string{}
+	for _, o := range e.Offered() {
+		text := figures(o.X, 2)
+		switch {
+		case math.IsNaN(o.Hi):
+			text = "at least " + text
+		case o.Key == explain.OfferedBuildUp: // its limits lie far apart and unevenly
+			text += fmt.Sprintf(" (%s–%s)", figures(o.Lo, 2), figures(o.Hi, 2))
+		default:
+			text = plusMinus(o.X, (o.Hi-o.Lo)/2)
+		}
+		if o.Key == explain.OfferedPower {
+			text += " kW"
+		}
+		if o.Mode != "" {
+			text = o.Mode + " " + text
+		}
+		if before, again := said[o.Key]; again {
+			text = before + ", " + text
+		} else {
+			keys = append(keys, o.Key)
+		}
+		said[o.Key] = text
+	}
+	return keys, said
+}
+
+// offered are the values that the traces tell of the vehicle, each key in a line.
+func offered(e *explain.Explanation) []document.Block {
+	keys, said := shown(e)
+	return listed("Shown by the traces", each(keys, func(k string) string { return k + ": " + said[k] }))
+}
+
 // basis is what a short explanation rests on: what the sheet lacks and what was assumed.
 func basis(e *explain.Explanation) []document.Block {
 	doc := listed("Missing from the sheet, and what each would unlock", each(missingKeys(e), func(m explain.Missing) string { return m.Key + ": " + m.Unlocks }))
-	return append(doc, listed("Assumed", said(once(e, func(p *explain.Prediction) []string { return p.Assumed })...))...)
+	keys, traces := shown(e)
+	assumed := each(said(once(e, func(p *explain.Prediction) []string { return p.Assumed })...), func(text string) string {
+		for _, k := range keys {
+			if strings.Contains(text, k) {
+				text += " By the traces: " + traces[k] + "."
+			}
+		}
+		return text
+	})
+	return append(doc, listed("Assumed", assumed)...)
 }
 
 // missingKeys are what the sheet lacks, each key once.

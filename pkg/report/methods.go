@@ -24,7 +24,7 @@ func Methods(res *session.Result, cmp *compare.Result) string {
 		comparison = comparisonSentences(cmp)
 	}
 	return strings.Join(said(drivenSentence(res.Sheet), instrumentSentence(res), runsSentence(res), leftOutSentence(res), conditionsSentence(res.Sheet),
-		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run, and how thrust builds up from all launches of a mode. Intervals are meant to hold the true value 95 times in 100.",
+		"Times are given from rest, that is from the first motion, and with rollout, that is from the instant 1 ft (0.3048 m) had been covered; with rollout, distances count from there. The first motion was estimated together with speed and distance from all samples around a run, and how tractive force builds up from all launches of a mode. Intervals are meant to hold the true value 95 times in 100.",
 		comparison, "The evaluation was made with "+res.Settings.MadeBy()+"."), " ")
 }
 
@@ -47,9 +47,9 @@ func drivenSentence(sh *sheet.Sheet) string {
 	}
 	switch v := &sh.Vehicle; {
 	case v.Mass > 0:
-		put(fmt.Sprintf(" with a vehicle of %.0f kg as tested", v.Mass), v.Name)
+		put(fmt.Sprintf(" in a vehicle of %.0f kg as tested", v.Mass), v.Name)
 	case v.Name != "":
-		put(" with one vehicle", v.Name)
+		put(" in one vehicle", v.Name)
 	}
 	if what == "" {
 		return ""
@@ -96,7 +96,7 @@ func instrumentSentence(res *session.Result) string {
 		s += " at " + and(each(distinct, func(r float64) string { return trimZeros(r, 1) })) + " Hz"
 	}
 	if noise[1] > 0 {
-		if s += ", its noise " + figures(noise[0], 2); figures(noise[0], 2) != figures(noise[1], 2) {
+		if s += ", with noise of " + figures(noise[0], 2); figures(noise[0], 2) != figures(noise[1], 2) {
 			s += " to " + figures(noise[1], 2)
 		}
 		s += " m/s (standard deviation)"
@@ -165,9 +165,9 @@ func runsSentence(res *session.Result) string {
 	}
 	s := fmt.Sprintf("Of %s, these were counted: %s.", plural(len(starts), "standing start"), and(parts))
 	if oneWay {
-		s += " Where runs went one way only, grade and wind are in the times; otherwise a mean is that of the means of both directions."
+		s += " Where runs went one way only, grade and wind are in the times; otherwise each mean is the mean of those of the two directions."
 	} else if bothWays {
-		s += " A mean is that of the means of both directions."
+		s += " Each mean is the mean of those of the two directions."
 	}
 	return s
 }
@@ -178,7 +178,7 @@ func leftOutSentence(res *session.Result) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return "Not counted, with the reason: " + and(parts) + "."
+	return "Not counted: " + and(parts) + "."
 }
 
 // conditionsSentence says what the session sheet knows of air and surface.
@@ -201,12 +201,12 @@ func comparisonSentences(cmp *compare.Result) string {
 	if t == nil {
 		t = cmp.Targets[0]
 	}
-	s := fmt.Sprintf("Modes were compared at %s %s with a linear model of %s, the scatter of each mode told from its own runs and, with the weight of %g degrees of freedom, from those of all",
+	s := fmt.Sprintf("Modes were compared at %s %s with a linear model of %s, the scatter of each mode estimated from its own runs and, with the weight of %g degrees of freedom, from those of all",
 		t.Name, OriginName(timing.Origin(t.From)), and(t.Model.Terms), contrast.PooledDF)
-	if !strings.HasPrefix(t.Model.ScatterFrom, "these runs") || t.Model.ScatterFrom != "these runs" {
+	if t.Model.ScatterFrom != "these runs" {
 		s += "; it was taken from " + t.Model.ScatterFrom
 	}
-	s += ". The pairs at that target share an error of 5 %; at other targets a pair was called different only where it had been at those before."
+	s += ". The chance of any false difference among the pairs at that target is held to 5 %; at other targets a pair was called different only where it had been at those before."
 	if t.Over {
 		return s
 	}

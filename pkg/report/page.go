@@ -284,7 +284,7 @@ func settingsItems(res *session.Result) []document.Term {
 	length, perLength := DistanceUnit(s.Units)
 	listed := document.Term{Name: "listed"}
 	if s.All {
-		listed.Text = "also short runs, rolling pulls and brakings"
+		listed.Text = "also short runs, rolling accelerations and braking runs"
 	}
 	items := []document.Term{{Name: "speeds in", Text: unitName}, {Name: "rollout", Text: trimZeros(s.Rollout/perLength, 4) + " " + length},
 		{Name: "targets", Text: strings.Join(s.Targets, ", ")}}

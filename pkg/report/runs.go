@@ -68,7 +68,7 @@ func remarks(res *session.Result, numbers string) []document.Block {
 		}
 	}
 	doc := append(headed("Flags", flags), headed("Warnings", res.Warnings)...)
-	doc = append(doc, headed("Build-up of thrust", each(res.Learned, learnedLine))...)
+	doc = append(doc, headed("Build-up of tractive force", each(res.Learned, learnedLine))...)
 	if len(res.Runs) > 0 {
 		doc = append(doc, document.Paragraph{Text: numbers})
 	}
@@ -107,7 +107,7 @@ func logLine(l *session.Log, runs []*session.TimedRun) string {
 	}
 	s := fmt.Sprintf("%s: %s, %s Hz, %s", l.Path, strings.ToUpper(l.Format), trimZeros(l.Quality.Rate, 1), plural(n[segment.StandingStart], "standing start"))
 	if n[segment.Rolling] > 0 {
-		s += ", " + plural(n[segment.Rolling], "rolling pull")
+		s += ", " + plural(n[segment.Rolling], "rolling acceleration")
 	}
 	if n[segment.Braking] > 0 {
 		s += ", " + plural(n[segment.Braking], "braking")

@@ -46,7 +46,7 @@ func sample() *session.Result {
 	}
 	bad := res.Runs[3]
 	bad.Counted, bad.Excluded = false, "tyres | cold"
-	bad.Flags = []segment.Flag{{Code: segment.FlagLift, Text: "no thrust for 1.3 s at 30 mph"}}
+	bad.Flags = []segment.Flag{{Code: segment.FlagLift, Text: "no tractive force for 1.3 s at 30 mph"}}
 	for i := range bad.Times {
 		if bad.Times[i].Name == "0-60 mph" {
 			bad.Times[i].Doubt = segment.FlagLift

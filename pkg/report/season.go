@@ -47,7 +47,7 @@ func RunsShort(w io.Writer, res *session.Result) error {
 	doc = append(doc, headed("Flags", like.grouped(flags))...)
 	doc = append(doc, headed("Data dropped", droppedLines(res))...)
 	doc = append(doc, headed("Warnings", like.grouped(res.Warnings))...)
-	doc = append(doc, headed("Build-up of thrust", like.grouped(each(res.Learned, learnedLine)))...)
+	doc = append(doc, headed("Build-up of tractive force", like.grouped(each(res.Learned, learnedLine)))...)
 	doc = append(doc, document.Paragraph{Text: halfNote + ". With rollout, time and distance count from the instant 1 ft (0.3048 m) has been covered. " +
 		"--full prints every run, table the means at every target."})
 	return document.Text(w, append(doc, madeBy(&res.Settings))...)
@@ -65,7 +65,7 @@ func countLine(res *session.Result) string {
 	for _, kind := range []struct {
 		kind segment.Kind
 		name string
-	}{{segment.Rolling, "rolling pull"}, {segment.Braking, "braking"}} {
+	}{{segment.Rolling, "rolling acceleration"}, {segment.Braking, "braking"}} {
 		if n := len(only(res.Runs, func(r *session.TimedRun) bool { return r.Kind == kind.kind })); n > 0 {
 			s += ", " + plural(n, kind.name)
 		}

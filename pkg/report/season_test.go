@@ -27,7 +27,7 @@ func season(logs int) *session.Result {
 				Times: []timing.Time{{Name: "0-60 mph", From: timing.FromRollout, Seconds: 10 + float64(i%2), U95: .05}}}
 			if n == 1 {
 				r.Excluded = "lift"
-				r.Flags = []segment.Flag{{Code: "lift", Text: fmt.Sprintf("no thrust for 1.%d s", i%10)}}
+				r.Flags = []segment.Flag{{Code: "lift", Text: fmt.Sprintf("no tractive force for 1.%d s", i%10)}}
 			}
 			res.Runs = append(res.Runs, r)
 		}
@@ -50,7 +50,7 @@ func TestSeasonIsShort(t *testing.T) {
 		}
 	}
 	joined := strings.Join(strings.Fields(text), " ")
-	for _, want := range []string{"log-0#2: lift (and 119 more like it)", "log-0#2, lift: no thrust for 1.0 s (and 119 more like it)",
+	for _, want := range []string{"log-0#2: lift (and 119 more like it)", "log-0#2, lift: no tractive force for 1.0 s (and 119 more like it)",
 		"240 records of 120 logs, first season/log-0.nmea, line 3: the checksum is wrong", "log-0 has a gap of 3 s. (and 119 more like it)"} {
 		if strings.Count(joined, want) != 1 {
 			t.Errorf("%q is not there once:\n%s", want, text)

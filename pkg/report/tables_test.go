@@ -278,7 +278,7 @@ func TestMethodsFollowTheResult(t *testing.T) {
 	}
 	m := Methods(res, cmp)
 	for _, want := range []string{"a GNSS receiver at 10 Hz", "0.050 m/s", "Of 6 standing starts", `2 in =1+2, "eco" (1 towards 090°, 1 the other way)`,
-		"day#5 (wheel\nspin", "not recorded with the logs", "the weight of 4 degrees of freedom", "share an error of 5 %"} {
+		"day#5 (wheel\nspin", "not recorded with the logs", "the weight of 4 degrees of freedom", "is held to 5 %"} {
 		if !strings.Contains(m, want) {
 			t.Errorf("lacks %q:\n%s", want, m)
 		}
@@ -292,12 +292,12 @@ func TestMethodsFollowTheResult(t *testing.T) {
 		Vehicle: sheet.Vehicle{Name: "an invented van", Mass: 2080}}
 	res.Logs[0].Quality.Smoothing = &session.Smoothing{Likely: 0.99, Delay: 0.2, Kept: []estimate.TriedFilter{{}}}
 	m = Methods(res, nil)
-	for _, want := range []string{"The runs were driven on 9 May 2026 (the strip) with a vehicle of 2080 kg as tested (an invented van).", "it gives some 0.20 s late; that was taken out", "all towards 090°", "one way only", "Conditions as noted: 18 °C and wind 2.5 m/s."} {
+	for _, want := range []string{"The runs were driven on 9 May 2026 (the strip) in a vehicle of 2080 kg as tested (an invented van).", "it gives some 0.20 s late; that was taken out", "all towards 090°", "one way only", "Conditions as noted: 18 °C and wind 2.5 m/s."} {
 		if !strings.Contains(m, want) {
 			t.Errorf("lacks %q:\n%s", want, m)
 		}
 	}
-	for _, not := range []string{"Not counted", "share an error", "not recorded"} {
+	for _, not := range []string{"Not counted", "held to 5 %", "not recorded"} {
 		if strings.Contains(m, not) {
 			t.Errorf("says %q of a result without it", not)
 		}

@@ -15,7 +15,7 @@ import (
 
 // WheelsText writes what each wheel does and the torque on every shaft.
 func WheelsText(w io.Writer, title string, s *driveline.State) error {
-	text := document.Lines{title, fmt.Sprintf("  %-12s %9s %9s %11s %9s  %s", "wheel", "load, N", "grip, N", "torque, Nm", "thrust, N", "does")}
+	text := document.Lines{title, fmt.Sprintf("  %-12s %9s %9s %11s %9s  %s", "wheel", "load, N", "grip, N", "torque, Nm", "force, N", "does")}
 	for i, x := range s.Wheel {
 		text = append(text, fmt.Sprintf("  %-12s %9.0f %9.0f %11.0f %9.0f  %s", driveline.WheelName(i), x.Load, x.Limit, x.Torque, x.Thrust, s.Does(i)))
 	}
@@ -73,7 +73,7 @@ func shaftLines(s *driveline.State) []string {
 // WheelsHTML writes what each wheel does and the torque on every shaft as one
 // self-contained page with the driveline drawn from above; by is what made it.
 func WheelsHTML(w io.Writer, title, by string, c *driveline.Chassis, s *driveline.State) error {
-	table := document.TableOf(document.Titled, "", "wheel", "load, N", "grip, N", "torque, N·m", "thrust, N", "does")
+	table := document.TableOf(document.Titled, "", "wheel", "load, N", "grip, N", "torque, N·m", "force, N", "does")
 	table.Label = "Wheels"
 	for i, x := range s.Wheel {
 		cells := each([]float64{x.Load, x.Limit, x.Torque, x.Thrust}, func(v float64) string { return fmt.Sprintf("%.0f", v) })

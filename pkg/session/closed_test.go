@@ -81,7 +81,7 @@ func closedForms() []closedForm {
 // Times with rollout from samples without noise at 25 Hz are the tabulated ones
 // within 2 ms. Constant power is met to 15 ms only: its acceleration is unbounded
 // at the launch (2.8 m/s after one sample at 100 W/kg), which the model of a
-// thrust that builds up does not hold, and the first foot passes within two
+// the build-up of tractive force does not hold, and the first foot passes within two
 // samples. Under a limit of traction, which every vehicle has, constant power is
 // met like the others.
 func TestClosedForms(t *testing.T) {

@@ -102,7 +102,7 @@ func lifts(r *TimedRun, at float64) (out []segment.TimedFlag) {
 		sure := loss > liftSure*(tr.SV[i]+tr.SV[j])
 		if later > tr.V[j]+goesOn && (span > liftSeconds && loss > liftSome && sure || loss > liftLoss && sure || span > idleSeconds) {
 			out = append(out, segment.TimedFlag{Flag: segment.Flag{Code: segment.FlagLift,
-				Text: fmt.Sprintf("no thrust for %.1f s at %.0f mph", span, tr.V[i]/unit.MPH)}, Begin: at + tr.T[i], End: at + tr.T[j]})
+				Text: fmt.Sprintf("no tractive force for %.1f s at %.0f mph", span, tr.V[i]/unit.MPH)}, Begin: at + tr.T[i], End: at + tr.T[j]})
 			r.Lifts = append(r.Lifts, Lift{Speed: tr.V[i], Seconds: span})
 		}
 		i = j

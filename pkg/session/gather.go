@@ -86,7 +86,7 @@ func (r *Result) warn() {
 			{cutOff(l), "is a compressed log that is cut off: what came after is lost."},
 			{q.InertialOnly, "has no speed: its times are from the accelerometer alone, integrated between standstills."},
 			{q.Source == recording.Wheel, "gives wheel speed: 1 % is allowed for the rolling radius, and wheel spin reads as speed."},
-			{q.Rate > 0 && q.Rate < slowRate && !q.Fused(), fmt.Sprintf("has %.2g samples a second: its times from rest depend on an assumed build-up of thrust.", q.Rate)},
+			{q.Rate > 0 && q.Rate < slowRate && !q.Fused(), fmt.Sprintf("is sampled at %.2g Hz: its times from rest depend on an assumed build-up of tractive force.", q.Rate)},
 		} {
 			if w.holds {
 				r.Warnings = append(r.Warnings, l.Name+" "+w.text)

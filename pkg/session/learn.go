@@ -170,7 +170,7 @@ func (r *TimedRun) gentle(weights []float64) {
 		return
 	}
 	r.Flags = append(r.Flags, segment.Flag{Code: segment.FlagGentle,
-		Text: fmt.Sprintf("thrust was fed in over about %.1f s: a departure, no test launch", ramp.Median(weights))})
+		Text: fmt.Sprintf("tractive force was fed in over about %.1f s: a departure, no test launch", ramp.Median(weights))})
 }
 
 // move moves the launch by d seconds on the log's clock from where it is for the run alone;

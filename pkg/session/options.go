@@ -38,7 +38,7 @@ type Options struct {
 	Rows string `shapes:"no"`
 	// Zone is the time zone that instants are printed in; nil takes the sheet's, else UTC.
 	Zone    *time.Location `shapes:"no"`
-	All     bool           `shapes:"yes"` // also short runs, rolling pulls and brakings
+	All     bool           `shapes:"yes"` // also short runs, rolling accelerations and braking runs
 	Version string         `shapes:"no"`  // recorded in the settings
 	// Judge works out Log.Worth with each log and remembers it, apart.
 	Judge   bool   `shapes:"no"`

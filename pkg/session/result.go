@@ -49,7 +49,7 @@ type Settings struct {
 	Rows    []string
 	Chosen  bool
 	Rollout float64 // m
-	All     bool    // short runs, rolling pulls and brakings are listed too
+	All     bool    // short runs, rolling accelerations and braking runs are listed too
 	// Zone is the time zone that instants are printed in, nil for UTC.
 	Zone *time.Location
 }

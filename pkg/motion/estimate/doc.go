@@ -3,7 +3,7 @@
 // joint uncertainty.
 //
 // Model. At rest the vehicle has no speed. From the launch on, acceleration is a
-// thrust that builds up over a time between nothing and a second or so, in one
+// the build-up of tractive force over a time between nothing and a second or so, in one
 // of three shapes, plus integrated white jerk whose intensity is fitted in short
 // blocks, so that a smooth pull is smoothed hard and a shift or a spinning wheel
 // is followed. A speed sample is the along-track speed plus an error that is

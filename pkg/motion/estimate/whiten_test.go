@@ -9,7 +9,7 @@ import (
 	"fromrest/pkg/motion/ramp"
 )
 
-// launched is a solver over a start at 1.03 s with a steady 3 m/s² of thrust that builds up
+// launched is a solver over a start at 1.03 s with a steady 3 m/s² of the build-up of tractive force
 // over 0.3 s, seen at 10 Hz, with an accelerometer of 50 Hz where fused.
 func launched(fused bool) *solver {
 	rng := rand.New(rand.NewPCG(3, 7))

@@ -1,5 +1,5 @@
 // Package segment finds the runs in a series of speed samples: standing starts,
-// rolling pulls and brakings, among creeping, waiting and turning round.
+// rolling accelerations and braking runs, among creeping, waiting and turning round.
 //
 // Model. A sample at or below a bound, which grows with the noise and the step of
 // the samples, looks at rest. A standing start is a stretch that leaves a

@@ -41,7 +41,7 @@ func (t *Target) sentences(opts *Options) {
 		}
 	}
 	for _, c := range common {
-		t.Warnings = append(t.Warnings, "Of every pair: "+c+".")
+		t.Warnings = append(t.Warnings, "All pairs: "+c+".")
 	}
 	for i := range t.StandOut {
 		o := &t.StandOut[i]
@@ -124,7 +124,7 @@ func (o *StandOut) said(t *Target) string {
 	if o.Off < 0 {
 		word = "quicker"
 	}
-	s := fmt.Sprintf("%s stands out, %s s %s than the other runs lead to expect", o.ID, uncert.RoundHalfUp(math.Abs(o.Off), 2), word)
+	s := fmt.Sprintf("%s stands out: it is %s s %s than the other runs suggest", o.ID, uncert.RoundHalfUp(math.Abs(o.Off), 2), word)
 	if o.Trace != "" {
 		s += " (" + o.Trace + ")"
 	}

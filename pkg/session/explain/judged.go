@@ -57,7 +57,7 @@ func (e *Explanation) against() []string {
 	var out []string
 	v := &e.Sheet.Vehicle
 	if f := e.Traced.leastFriction(e.Sheet); f > 0 && v.Friction > 0 {
-		out = append(out, fmt.Sprintf("friction = %g is contradicted: the hardest pull shows at least %.2f. The sheet's is not used.", v.Friction, f))
+		out = append(out, fmt.Sprintf("friction = %g is contradicted: the hardest acceleration shows at least %.2f. The sheet's is not used.", v.Friction, f))
 	}
 	for _, p := range e.Predictions {
 		if p.Train == nil {

@@ -159,10 +159,10 @@ func (m *model) launches() {
 	case m.ShiftThrust > 0 || m.Gearbox == "clutch":
 		m.by("shift_thrust_share", thrustGivenU, 0, func(m *model) *float64 { return &m.ShiftThrust })
 	case m.Gearbox == "converter":
-		m.fill("shift_thrust_share", func(m *model) *float64 { return &m.ShiftThrust }, 0, driveline.ConverterThrust, thrustGivenU, "A share of %s of thrust is kept during a shift")
+		m.fill("shift_thrust_share", func(m *model) *float64 { return &m.ShiftThrust }, 0, driveline.ConverterThrust, thrustGivenU, "A share of %s of the tractive force is kept during a shift")
 	default:
 		m.inputs = append(m.inputs, input{"shift_thrust_share", func(m *model, z float64) { m.ShiftThrust += max(0, z) * driveline.ConverterThrust }})
-		m.assumed = append(m.assumed, "No thrust is taken to pass during a shift, as with a clutch: shift_thrust_share or gearbox would tell.")
+		m.assumed = append(m.assumed, "No tractive force is taken to pass during a shift, as with a clutch: shift_thrust_share or gearbox would tell.")
 	}
 }
 
@@ -172,7 +172,7 @@ func (m *model) grips(seen evidence) {
 	if seen.friction > 0 { // more than the sheet's or the default
 		m.Friction = seen.friction * (1 + frictionSeenOver)
 		m.off("friction", frictionSeenOver, at)
-		m.assumed = append(m.assumed, fmt.Sprintf("Friction is taken as %s: the hardest pull shows at least %s.", short(m.Friction), short(seen.friction)))
+		m.assumed = append(m.assumed, fmt.Sprintf("Friction is taken as %s: the hardest acceleration shows at least %s.", short(m.Friction), short(seen.friction)))
 	} else {
 		m.fill("friction", at, frictionGivenU, driveline.DefaultFriction, frictionAssumedU, "A friction of %s between tyre and road")
 	}
@@ -297,7 +297,7 @@ func (m *model) variations(ctx context.Context, distance, speed float64) (*drive
 // evidence is what the traces show that a model goes by.
 type evidence struct {
 	grade    uncert.Value // rise over run along the mode's runs; NaN where not known
-	friction float64      // that the hardest pull shows at least, 0 where none does
+	friction float64      // that the hardest acceleration shows at least, 0 where none does
 }
 
 // unseen is a mode of which there are no traces.

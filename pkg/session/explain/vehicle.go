@@ -25,7 +25,7 @@ func Chassis(sh *sheet.Sheet, mode string) (driveline.Chassis, []Missing) {
 	need(&miss, v.FrontMass > 0 && v.RearMass > 0, "front_axle_kg and rear_axle_kg", "the grip limit and which wheels push")
 	need(&miss, v.Friction > 0, "friction", "the grip limit")
 	need(&miss, d.Driven != "", "driven", "which wheels push")
-	need(&miss, c.Wheelbase > 0 && c.CGHeight > 0, "wheelbase_m and cg_height_m", "load transfer under thrust")
+	need(&miss, c.Wheelbase > 0 && c.CGHeight > 0, "wheelbase_m and cg_height_m", "load transfer under acceleration")
 	diff := func(s string) driveline.Differential {
 		k := driveline.Kind(s)
 		if s == "none" {

@@ -111,13 +111,13 @@ func (d *drive) hold(distance float64) {
 func (d *drive) why() string {
 	switch {
 	case d.v < crawl && d.grip() <= d.RoadLoad(0):
-		return "the tyres pass less thrust than the grade and the rolling resistance take"
+		return "the tyres pass less force than the grade and the rolling resistance take"
 	case d.v < crawl:
-		return "thrust does not exceed the road load"
+		return "tractive force does not exceed the road load"
 	case d.gear == len(d.Gears)-1 && d.v >= nearTop*d.TopSpeed():
 		return "the engine's limit ends the last gear"
 	}
-	return "thrust and road load are equal"
+	return "tractive force and road load are equal"
 }
 
 // state is the acceleration in m/s² and the forces in N at an instant, and what

@@ -2,7 +2,7 @@
 import { h, s, num, plural, replace, inSlices, say, part, wide, modeField, slugOf } from "./dom.js";
 import { keep, kept, forget } from "./typed.js";
 
-const kinds = { rolling: "rolling pull", braking: "braking" };
+const kinds = { rolling: "rolling acceleration", braking: "braking" };
 
 export function runs(ctx) {
   const body = h("tbody", { role: "rowgroup" });
