@@ -90,6 +90,9 @@ func (sh *shell) pictures(t *testing.T, path, text string) {
 	}
 }
 
+// progressLine is what a slow machine says now and then; no document shows it.
+var progressLine = regexp.MustCompile(`(?m)^fromrest: \d+ of \d+ logs done, .* left\n`)
+
 var shownPicture = regexp.MustCompile(`!\[[^\]]*\]\((gallery/[^)]+)\)`)
 
 // replay returns the document with the output of its console blocks made anew,
@@ -136,7 +139,7 @@ func (sh *shell) printed(t *testing.T, line string) string {
 	if err := cmd.Run(); err != nil {
 		t.Errorf("%s: %v\n%s", line, err, both.String())
 	}
-	lines := strings.SplitAfter(both.String(), "\n")
+	lines := strings.SplitAfter(progressLine.ReplaceAllString(both.String(), ""), "\n")
 	if lines[len(lines)-1] == "" {
 		lines = lines[:len(lines)-1]
 	}
