@@ -15,6 +15,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"fromrest/pkg/cache"
 	"fromrest/pkg/format"
@@ -306,6 +307,7 @@ func TestEveryOptionIsInTheKeyOrSaysNo(t *testing.T) {
 		"Finished": func(o *Options) { o.Finished = func(int) {} },
 		"NoTraces": func(o *Options) { o.NoTraces = true },
 		"Shelve":   func(o *Options) { o.Shelve = true },
+		"Zone":     func(o *Options) { o.Zone = time.Local },
 		"At":       func(o *Options) { o.At = timing.Metric() },
 		"Rows":     func(o *Options) { o.Rows = RowsAll },
 		"Memory":   func(o *Options) { o.Memory = &notebook{} },
