@@ -7,6 +7,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/figure"
 	"fromrest/pkg/format"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
@@ -22,16 +23,25 @@ func checkCommand() *cli.Command {
 Example: before the first run, on a minute of standing and driving
    fromrest check warmup.nmea
 
+Example: draw how its speeds scatter and its stops end
+   fromrest check -o receiver.svg full.nmea
+
 Example: keep how the receiver smooths speed for logs that have no stop
    fromrest check --learn receiver.toml full.nmea
    fromrest runs --receiver receiver.toml warmup.nmea`,
-		Flags: append(inputFlags(), checkForms.flag("`FORMAT` of the answer"), fullFlag(),
+		Flags: append(append(inputFlags(), pictureFlags()...), checkForms.flag("`FORMAT` of the answer"), fullFlag(),
 			&cli.StringFlag{Name: "learn", Usage: "write how the receiver smooths speed to `FILE`, for logs that do not tell it themselves"},
 			&cli.StringFlag{Name: "beside", Usage: "hold the log against the `LOG` of another recorder of the same drive"},
+			outputFlag("draw a log's scatter under way and the ends of its stops into `FILE`, ending in .svg, .png or .pdf"),
 			&cli.BoolFlag{Name: "columns-found", Usage: "print how the columns of CSV logs were read, as the --columns that would repeat it"}),
 		Action: checkForms.action(func(c *cli.Context, f form[*session.Result]) error {
 			if c.Bool("columns-found") {
 				return columnsFound(c)
+			}
+			if name := c.String("output"); name != "" {
+				if err := figureName(name); err != nil {
+					return err
+				}
 			}
 			if c.String("beside") != "" {
 				return checkBeside(c, f.name)
@@ -42,13 +52,34 @@ Example: keep how the receiver smooths speed for logs that have no stop
 						return err
 					}
 				}
+				if name := c.String("output"); name != "" {
+					if err := drawReceiver(c, res, name); err != nil {
+						return err
+					}
+				}
 				if f.name == "text" && len(res.Logs) > report.MostLogs && !c.Bool("full") {
 					return report.CheckShort(c.App.Writer, res)
+				}
+				if f.name == "text" && c.Bool("full") {
+					return report.CheckFull(c.App.Writer, res)
 				}
 				return f.write(c.App.Writer, res)
 			})
 		}),
 	}
+}
+
+// drawReceiver draws the one log of a result at close quarters.
+func drawReceiver(c *cli.Context, res *session.Result, name string) error {
+	if len(res.Logs) != 1 {
+		return usagef("-o draws one log, and there are %d", len(res.Logs))
+	}
+	f := figure.Receiver(res.Logs[0], figure.OptionsFor(res))
+	if f == nil {
+		return &exitError{exitFailed, res.Logs[0].Path + " shows neither starts nor stops to draw"}
+	}
+	f.MadeBy = madeBy()
+	return writeFigure(c, f, name)
 }
 
 // checkBeside holds a log against another one of the same drive.

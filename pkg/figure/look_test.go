@@ -13,11 +13,12 @@ func TestLook(t *testing.T) {
 	}
 	runs := sampleRuns(3)
 	figs := map[string]func(Options) (*Figure, error){
-		"speed": func(o Options) (*Figure, error) { return SpeedTime(runs[0], o) },
-		"accel": func(o Options) (*Figure, error) { return AccelSpeed(runs[0], o) },
-		"over":  func(o Options) (*Figure, error) { return Overlay(runs, OfSpeed, ByTime, o) },
-		"dist":  func(o Options) (*Figure, error) { return Overlay(runs[:7], OfSpeed, ByDistance, o) },
-		"eight": func(o Options) (*Figure, error) { return Overlay(sampleRuns(8)[:8], OfSpeed, ByTime, o) },
+		"speed":    func(o Options) (*Figure, error) { return SpeedTime(runs[0], o) },
+		"accel":    func(o Options) (*Figure, error) { return AccelSpeed(runs[0], o) },
+		"over":     func(o Options) (*Figure, error) { return Overlay(runs, OfSpeed, ByTime, o) },
+		"dist":     func(o Options) (*Figure, error) { return Overlay(runs[:7], OfSpeed, ByDistance, o) },
+		"receiver": func(o Options) (*Figure, error) { return Receiver(closeUp(), o), nil },
+		"eight":    func(o Options) (*Figure, error) { return Overlay(sampleRuns(8)[:8], OfSpeed, ByTime, o) },
 	}
 	for name, make := range figs {
 		for sn, s := range map[string]Size{"n": Narrow, "w": Wide} {

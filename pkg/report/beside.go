@@ -14,7 +14,7 @@ import (
 // BesideText writes for a terminal how good two logs of one drive are and how one follows
 // the other.
 func BesideText(w io.Writer, res *session.Result, b *session.Beside) error {
-	doc := append(checkBlocks(res), besideBlocks(b)...)
+	doc := append(checkBlocks(res, false), besideBlocks(b)...)
 	if t := WitnessTable(res); t != nil {
 		doc = append(doc, document.Heading{Text: "Differences, s"}, t)
 	}

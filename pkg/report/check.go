@@ -26,7 +26,7 @@ func QualityItems(l *session.Log, units string) []document.Term {
 	q := &l.Quality
 	items := []document.Term{{Name: "format", Text: strings.ToUpper(l.Format) + sourceText(q)}, {Name: "rate", Text: rateText(l)}, {Name: "gaps", Text: gapText(q)}}
 	if !q.InertialOnly {
-		items = append(items, speedItems(q, units)...)
+		items = append(items, speedItems(l, units)...)
 	}
 	items = append(items, filled(document.Term{Name: "accelerometer", Text: q.Accel})...)
 	if al := q.Alignment; al != nil && al.Reason == "" {
@@ -40,7 +40,8 @@ func QualityItems(l *session.Log, units string) []document.Term {
 }
 
 // speedItems describes the samples of a speed.
-func speedItems(q *session.Quality, units string) []document.Term {
+func speedItems(l *session.Log, units string) []document.Term {
+	q := &l.Quality
 	step, hold, held, course := "too fine to see", "none found", "", "not there: speed near rest is biased upward by its own noise"
 	if q.SpeedStep > 0 {
 		step = trimZeros(q.SpeedStep, 6) + " m/s"
@@ -61,8 +62,10 @@ func speedItems(q *session.Quality, units string) []document.Term {
 	if q.HeldFor > 0 {
 		held = "a speed is held for about " + trimZeros(q.HeldFor, 2) + " s before it changes"
 	}
-	return filled(document.Term{Name: "speed noise", Text: noiseText(q, units)}, document.Term{Name: "speed step", Text: step},
-		document.Term{Name: "static hold", Text: hold}, document.Term{Name: "held values", Text: held}, document.Term{Name: "smoothing", Text: smooth}, document.Term{Name: "course", Text: course})
+	under, tails, release, stops := closeTexts(l, units)
+	return filled(document.Term{Name: "speed noise", Text: noiseText(q, units)}, document.Term{Name: "under way", Text: under}, document.Term{Name: "tails", Text: tails},
+		document.Term{Name: "speed step", Text: step}, document.Term{Name: "static hold", Text: hold}, document.Term{Name: "release", Text: release}, document.Term{Name: "held values", Text: held},
+		document.Term{Name: "delay", Text: delayText(q)}, document.Term{Name: "smoothing", Text: smooth}, document.Term{Name: "stops", Text: stops}, document.Term{Name: "course", Text: course})
 }
 
 func sourceText(q *session.Quality) string {
@@ -145,27 +148,38 @@ func expectedLines(l *session.Log) document.Lines {
 	}
 	var out document.Lines
 	for _, name := range names {
-		out = append(out, fmt.Sprintf("    %-11s from rest %-9s with rollout %s", name, half(u95[name][timing.FromRest]), half(u95[name][timing.FromRollout])))
+		out = append(out, fmt.Sprintf("    %-11s from rest %-9s with rollout %s", name, half(u95[name][timing.FromRest]), half(u95[name][timing.FromRollout])+expectedMark(l, name)))
+	}
+	if len(out) > 0 {
+		out = append(out, "    "+expectedBasis(l))
 	}
 	return out
 }
 
 // CheckText writes how good each log is, for a terminal.
 func CheckText(w io.Writer, res *session.Result) error {
-	return document.Text(w, append(checkBlocks(res), madeBy(&res.Settings))...)
+	return document.Text(w, append(checkBlocks(res, false), madeBy(&res.Settings))...)
 }
 
-// checkBlocks say how good each log is.
-func checkBlocks(res *session.Result) []document.Block {
+// CheckFull writes all that is known of each log, for a terminal.
+func CheckFull(w io.Writer, res *session.Result) error {
+	return document.Text(w, append(checkBlocks(res, true), madeBy(&res.Settings))...)
+}
+
+// checkBlocks say how good each log is, in full or on a page.
+func checkBlocks(res *session.Result, full bool) []document.Block {
 	inside := document.Layout{Close: true, Indent: 2}
 	var doc []document.Block
 	for _, l := range res.Logs {
-		doc = append(doc, document.Heading{Text: l.Path}, document.Terms{Items: append(QualityItems(l, res.Settings.Units), skyItems(l.Sky)...), Width: 13, Layout: inside})
+		doc = append(doc, document.Heading{Text: l.Path}, document.Terms{Items: slices.Concat(QualityItems(l, res.Settings.Units), skyItems(l.Sky), flagItems(res, l)), Width: 13, Layout: inside})
 		if expected := expectedLines(l); len(expected) > 0 {
 			doc = append(doc, document.Heading{Text: "A run with a log like this would be timed to, 95 times in 100", Layout: inside}, expected)
 		}
 		doc = append(doc, under(document.Heading{Text: "Problems", Layout: inside}, document.List{Items: problemLines(l), Layout: inside})...)
-		doc = append(doc, under(document.Heading{Text: "Advice", Layout: inside}, document.List{Items: worth(l).Advice, Layout: inside})...)
+		doc = append(doc, adviceBlocks(l, full, inside)...)
+		if t := closeTable(res, l); full && t != nil {
+			doc = append(doc, t)
+		}
 	}
 	return append(doc, outsideBlocks(res)...)
 }
@@ -250,6 +264,7 @@ type jsonCheckLog struct {
 	Jitter     *float64       `json:"jitter_s,omitempty"`
 	Correlated *float64       `json:"noise_correlation,omitempty"`
 	Course     bool           `json:"course"`
+	Close      *jsonClose     `json:"close,omitempty"`
 	Expected   []jsonExpected `json:"expected"`
 	Advice     []string       `json:"advice"`
 }
@@ -258,6 +273,7 @@ type jsonExpected struct {
 	Name string        `json:"name"`
 	From timing.Origin `json:"from"`
 	U95  *float64      `json:"u95_s,omitempty"`
+	Runs int           `json:"runs"` // of the log whose median it is; 0 for that of a simulated van
 }
 
 // CheckJSON writes how good each log is, for scripts.
@@ -271,8 +287,8 @@ func checkJSON(res *session.Result) jsonCheck {
 
 func checkLogJSON(l *session.Log) jsonCheckLog {
 	q := &l.Quality
-	return jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course,
-		Expected: each(worth(l).Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95)} }), Advice: never(worth(l).Advice)}
+	return jsonCheckLog{jsonLog: logJSON(l), Sky: skyJSON(l.Sky), GapSeconds: positive(q.GapSeconds), Jitter: positive(q.Jitter), Correlated: number(q.Correlated), Course: q.Course, Close: closeJSON(l.Portrait),
+		Expected: each(worth(l).Expected, func(e session.Expected) jsonExpected { return jsonExpected{e.Name, e.From, number(e.U95), e.Runs} }), Advice: never(worth(l).Advice)}
 }
 
 // skyItems describes what a receiver said of the satellites: medians, with the

@@ -128,6 +128,7 @@ func (an *analysis) add(rec *recording.Recording, own int) {
 		return
 	}
 	coasts := findCoasts(an.ctx, s)
+	log.Portrait = portrait(s, runs)
 	switch {
 	case an.n > 0:
 		an.log.extend(&log, s, own)

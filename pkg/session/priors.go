@@ -138,3 +138,17 @@ const (
 	muchUnseen        = 0.05 // s; delay that nothing tells from which it is worth settling. Origin: assumed, the half-width from rest of a 25 Hz receiver
 	slowestSmoothed   = 0.3  // s; greatest interval of samples at which an accelerometer tells of a filter. Origin: as estimate.slowestFiltered
 )
+
+// How a log is looked at closely.
+const (
+	portraitFrom   = 0.5    // s; after the launch, from where samples are held against the estimate. Origin: assumed, past the foot
+	portraitBefore = 1.5    // s; about the launch in which the first speed shown after a 0 is looked for. Origin: as motion before the launch
+	portraitLeast  = 30     // 1; samples that tell a scatter. Origin: assumed
+	portraitMost   = 2000   // 1; samples kept for a figure. Origin: assumed, more merge into grey
+	medianOfNormal = 0.6745 // 1; median absolute value of a normal distribution of deviation 1. Origin: exact
+	tailStill      = 0.1    // m/s; a vehicle that shows less stands. Origin: assumed
+	tailBefore     = 1.5    // s; of a stop that are shown before the last sample that moves. Origin: as estimate.stopBefore
+	tailAfter      = 1.5    // s; and after it. Origin: as estimate.stopAfter
+	tailFrom       = 1.5    // m/s; the least speed that long before. Origin: assumed, an eased stop tells little
+	tailsMost      = 8      // 1; stops shown. Origin: as the stops that tell a filter
+)

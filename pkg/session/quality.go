@@ -62,8 +62,8 @@ func (r *Result) Judge() {
 func (l *Log) judge(runs []*TimedRun) Judgement {
 	now := l.receiver()
 	j := Judgement{Expected: observed(runs)}
-	if len(j.Expected) == 0 {
-		j.Expected = simulated(now, false)
+	if len(j.Expected) < 2*len(expectedTargets) {
+		j.Expected = filledUp(j.Expected, simulated(now, false))
 	}
 	j.Advice = l.advise(now, j.Expected)
 	return j
@@ -81,7 +81,7 @@ func (l *Log) receiver() synth.Receiver {
 
 // halfWidths sums up the half-widths of each of the times that a log is judged by,
 // over runs that have it.
-func halfWidths(runs [][]timing.Time, sumUp func([]float64) float64) []Expected {
+func halfWidths(runs [][]timing.Time, sumUp func([]float64) float64, own bool) []Expected {
 	var out []Expected
 	for _, name := range expectedTargets {
 		for _, from := range []timing.Origin{timing.FromRest, timing.FromRollout} {
@@ -92,7 +92,11 @@ func halfWidths(runs [][]timing.Time, sumUp func([]float64) float64) []Expected 
 				}
 			}
 			if len(u) > 0 {
-				out = append(out, Expected{name, from, sumUp(u)})
+				e := Expected{Name: name, From: from, U95: sumUp(u)}
+				if own {
+					e.Runs = len(u)
+				}
+				out = append(out, e)
 			}
 		}
 	}
@@ -111,11 +115,18 @@ func observed(runs []*TimedRun) []Expected {
 			times = append(times, slices.DeleteFunc(slices.Clone(r.Times), func(t timing.Time) bool { return t.Reason != "" }))
 		}
 	}
-	out := halfWidths(times, stats.Middle)
-	if len(out) < 2*len(expectedTargets) {
-		return nil // its runs do not reach all the targets
+	return halfWidths(times, stats.Middle, true)
+}
+
+// filledUp are half-widths of the log's own runs with those of a simulated van at targets that
+// they did not reach.
+func filledUp(own, van []Expected) []Expected {
+	for i, e := range van {
+		if k := slices.IndexFunc(own, func(o Expected) bool { return o.Name == e.Name && o.From == e.From }); k >= 0 {
+			van[i] = own[k]
+		}
 	}
-	return out
+	return van
 }
 
 // simulated is the mean half-width over a few starts of a simulated van, seen by
@@ -161,7 +172,7 @@ func simulated(rx synth.Receiver, fused bool) []Expected {
 			sum += x
 		}
 		return sum / float64(len(u))
-	})
+	}, false)
 }
 
 // attachIdeal gives simulated samples an accelerometer that is well aligned.
@@ -174,7 +185,8 @@ func attachIdeal(s *estimate.Samples, drive *synth.Session, seed uint64) {
 	s.Attach(f)
 }
 
-// advise says what would narrow the intervals that are expected, and to what.
+// advise says what would narrow the intervals that are expected, and to what: settings first,
+// then what is driven and where the antenna is, then what has to be bought.
 func (l *Log) advise(now synth.Receiver, expected []Expected) (advice []string) {
 	q := &l.Quality
 	if q.InertialOnly {
@@ -193,19 +205,8 @@ func (l *Log) advise(now synth.Receiver, expected []Expected) (advice []string) 
 			advice = append(advice, fmt.Sprintf("%s: a 0-60 mph time %s would be good to about ±%.2g s instead of ±%.2g s.", text, from(origin), u, told))
 		}
 	}
-	try(now, true, timing.FromRest, "Log an accelerometer of 100 samples a second beside it")
-	if q.Rate < fastRate {
-		faster := now
-		faster.Rate = twentyFive
-		if q.Rate < middlingRate {
-			faster.Rate = tenHertz
-		}
-		try(faster, false, timing.FromRollout, fmt.Sprintf("Log at %.0f samples a second if the receiver can", faster.Rate))
-	}
-	if q.Source == recording.GNSS && q.SpeedNoise > noisy {
-		calm := now
-		calm.Noise /= 2
-		try(calm, false, timing.FromRollout, "An open sky and an antenna on the roof often halve the noise of speed")
+	if q.StaticHold > 0 && q.Source != recording.Wheel {
+		advice = append(advice, "Switch static hold off in the receiver: it hides the first motion.")
 	}
 	if q.SpeedStep > coarse {
 		fine := now
@@ -215,12 +216,23 @@ func (l *Log) advise(now synth.Receiver, expected []Expected) (advice []string) 
 	if sm := q.Smoothing; sm != nil && sm.Most > muchUnseen {
 		advice = append(advice, "How the receiver smooths speed is not in this log: an accelerometer or a second logger beside it would settle it, and so would a stop in the log, braked firmly to a standstill, where the course is closed, nobody is behind and the load is secured.")
 	}
-	if q.StaticHold > 0 && q.Source != recording.Wheel {
-		advice = append(advice, "Switch static hold off in the receiver: it hides the first motion.")
+	if q.Source == recording.GNSS && q.SpeedNoise > noisy {
+		calm := now
+		calm.Noise /= 2
+		try(calm, false, timing.FromRollout, "An open sky and an antenna on the roof often halve the noise of speed")
+	}
+	if q.Rate < fastRate {
+		faster := now
+		faster.Rate = twentyFive
+		if q.Rate < middlingRate {
+			faster.Rate = tenHertz
+		}
+		try(faster, false, timing.FromRollout, fmt.Sprintf("Log at %.0f samples a second if the receiver can", faster.Rate))
 	}
 	if q.HeldFor > 0 {
 		advice = append(advice, fmt.Sprintf("Values are refreshed only about every %.2g s: ask the vehicle bus for speed alone, or use a GNSS receiver.", q.HeldFor))
 	}
+	try(now, true, timing.FromRest, "Log an accelerometer of 100 samples a second beside it")
 	return advice
 }
 

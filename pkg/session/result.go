@@ -76,6 +76,7 @@ type Log struct {
 	Marks    []recording.Mark
 	Coasts   []Coasting // coast-downs found in it
 	Logger   map[string]string
+	Portrait *Portrait      // what its speed looks like at close quarters; of the first stretch of a long log
 	Sky      *recording.Sky // nil where the receiver said nothing of the satellites
 
 	// Worth says what times from it are worth. It is worked out when it is first
@@ -142,7 +143,7 @@ func (q *Quality) Fused() bool { return q.Alignment != nil && q.Alignment.Reason
 // Judgement is what times from a log are worth.
 type Judgement struct {
 	Expected []Expected
-	Advice   []string // what would improve them, whole sentences
+	Advice   []string // what would improve them, whole sentences, what costs least first
 }
 
 // Expected is the half-width a time would have with a log like this.
@@ -150,6 +151,7 @@ type Expected struct {
 	Name string // target
 	From timing.Origin
 	U95  float64 // s
+	Runs int     // of the log whose median it is; 0 for that of a simulated van
 }
 
 // TimedRun is one run of a log.
@@ -190,6 +192,7 @@ type TimedRun struct {
 	stretch  int          `cbor:"-"` // of a long log
 	shelved  shelved      `cbor:"-"` // where the rest of a long log's run is
 	moved    float64      `cbor:"-"` // s, by what runs taught it
+	close    *closeUp     `cbor:"-"` // until the log's portrait is drawn
 	base     *TimedRun    `cbor:"-"` // as it was timed alone; nil before it learned
 	Stop     *timing.Stop // braking runs only
 

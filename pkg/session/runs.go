@@ -59,6 +59,7 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 			r, err := p.run(ctx, log, &found[i], s, tr, others)
 			if r != nil {
 				r.climb(rec, s.Start)
+				r.close = r.closer(log.Quality.late())
 				if log.lean {
 					r.cutLong()
 				}

@@ -145,6 +145,14 @@ func (sm *Smoothing) together(logs []*Log, p []float64) {
 	sm.name(&sm.Tried[slices.Index(p, slices.Max(p))])
 }
 
+// late is by how many s a steady pull is shown later than by the estimate: the mean of what is averaged over.
+func (q *Quality) late() float64 {
+	if sm := q.Smoothing; sm != nil && !sm.Beside && len(sm.Kept) > 0 {
+		return sm.Delay
+	}
+	return 0
+}
+
 // delay prints a delay with half of its 95 % interval.
 func delay(x, u95 float64) string {
 	return uncert.RoundHalfUp(x, 2) + " ± " + uncert.RoundHalfUp(u95, 2) + " s"
