@@ -11,7 +11,6 @@ import (
 	"fromrest/pkg/motion/beside"
 	"fromrest/pkg/motion/estimate"
 	"fromrest/pkg/motion/segment"
-	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/recording"
 	"fromrest/pkg/uncert"
 )
@@ -129,12 +128,11 @@ func (b *Beside) speeds(ctx context.Context, s, o *estimate.Samples) error {
 	shift := s.Start.Sub(o.Start).Seconds()
 	mine, theirs := seriesOf(s, shift), seriesOf(o, 0)
 	b.Clocks = (b.Log.Clock == "elapsed") != (b.Other.Clock == "elapsed") || b.Log.Undated != b.Other.Undated
-	var got beside.Behind
-	err := error(beside.ErrUnlike)
+	got, err := beside.Behind{}, beside.ErrUnlike
 	if !b.Clocks {
 		got, err = beside.Hold(ctx, theirs, mine, false)
 	}
-	if errors.Is(err, beside.ErrUnlike) && !(b.Log.dated() && b.Other.dated()) {
+	if errors.Is(err, beside.ErrUnlike) && (!b.Log.dated() || !b.Other.dated()) {
 		got, err = beside.Hold(ctx, theirs, mine, true)
 		b.Clocks = err == nil
 	}
@@ -192,7 +190,7 @@ func (r *Result) disagree() {
 			b, okB := w.Time(p.Name, p.From)
 			if okA && okB && math.Abs(p.Seconds) > a.U95+b.U95 {
 				first.Flags = append(slices.Clone(first.Flags), segment.Flag{Code: segment.FlagDisagrees,
-					Text: fmt.Sprintf("%s %s is %.2f s by this log and %.2f s by %s, more than both intervals allow", p.Name, from(timing.Origin(p.From)), a.Seconds, b.Seconds, w.Log.Name)})
+					Text: fmt.Sprintf("%s %s is %.2f s by this log and %.2f s by %s, more than both intervals allow", p.Name, from(p.From), a.Seconds, b.Seconds, w.Log.Name)})
 				break
 			}
 		}
