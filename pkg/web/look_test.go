@@ -48,6 +48,12 @@ func TestLook(t *testing.T) {
 	b.screen("blank-light", 1400, 900, "light")
 	b.screen("blank-dark", 1400, 900, "dark")
 	b.screen("blank-360", 360, 740, "light")
+	b.do(chromedp.EmulateViewport(1400, 900), chromedp.SetUploadFiles(chromedp.ID("pick-files"), demoFiles(t, filepath.Join(dir, "bare"), 6)))
+	b.wait(`document.querySelector("#ask form")`)
+	b.screen("ask-1400", 1400, 900, "light")
+	b.screen("ask-360", 360, 740, "dark")
+	b.js(`(document.querySelector("#ask form button.link").click(), location.hash = "#/", "")`)
+	b.wait(`document.querySelector(".sessions a")`)
 	b.do(chromedp.EmulateViewport(1400, 900), chromedp.SetUploadFiles(chromedp.ID("pick-files"), files))
 	b.wait(stands)
 	for _, s := range [][2]int64{{1400, 900}, {2560, 1440}, {360, 740}, {390, 844}, {820, 1180}} {

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/url"
 	"os"
@@ -57,6 +58,13 @@ func TestTheAnswerStandsFirst(t *testing.T) {
 			t.Errorf("at %d x %d: title, verdict and table end at %v, %v, %v px; %v %% of the figure; sideways %v", size[0], size[1], v[0], v[1], v[2], v[3], v[4])
 		}
 		t.Logf("%d x %d: title, verdict and table end at %v, %v, %v px; %v %% of the figure", size[0], size[1], v[0], v[1], v[2], v[3])
+	}
+	for _, w := range []int64{320, 480, 621, 760, 821, 901, 1100, 1241, 1300, 1361, 1600, 1899, 1900} {
+		b.do(chromedp.EmulateViewport(w, 900))
+		b.js(`new Promise((ok) => setTimeout(ok, 250))`)
+		if got := b.js(`document.documentElement.scrollWidth`); got > fmt.Sprint(w) && len(got) >= len(fmt.Sprint(w)) {
+			t.Errorf("at %d px the page is %s px wide", w, got)
+		}
 	}
 	b.do(chromedp.EmulateViewport(1400, 900))
 	res := demoResult(t, dir)

@@ -8,11 +8,11 @@ const mostAsked = 3;
 
 export function margin(ctx) {
   const asked = h("ul", { class: "open", id: "open-questions" });
-  const askedHead = h("h2", {}, "Open");
+  const askedHead = h("h2", {}, "Open"), runsHead = h("h2", {}, "Runs ", h("small", {}, "tick: shown in the figure"));
   const groups = h("div", { id: "run-groups" });
   const marks = h("div", { class: "marks" });
   const el = h("aside", { class: "margin", "aria-label": "Open questions and runs" }, askedHead, asked,
-    h("h2", {}, "Runs ", h("small", {}, "tick: shown in the figure")), groups, marks);
+    runsHead, groups, marks);
   let all = false, folded = new Map();
 
   const questions = (v) => {
@@ -52,6 +52,7 @@ export function margin(ctx) {
     const now = JSON.stringify([v.runs.map((r) => [r.id, r.mode, r.counted, r.excluded, r.witness]), f, v.lines.modes, [...ctx.picked]]);
     if (now === drawn) return;
     drawn = now;
+    runsHead.hidden = marks.hidden = !v.runs.length;
     const times = new Map((f?.modes || []).flatMap((m) => m.runs.map((r) => [r.id, r])));
     const runs = v.runs.filter((r) => r.kind !== "braking");
     const names = [...new Set([...v.lines.modes.map((l) => l.mode), ...runs.map((r) => r.mode)])];

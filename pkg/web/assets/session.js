@@ -181,6 +181,7 @@ function lines(ctx, parts) {
     h("p", { class: "line" }, h("b", {}, "Cautions"), `${ctx.view.cautions[0]} `, press("all cautions", () => leadTo("cautions"))),
     h("p", { class: "line beneath" }, h("b", {}, "Beneath"), parts.filter((p) => p.nav).map((p) => [press(p.nav, () => leadTo(p.el.id), { id: "to-" + p.el.id }), " "])));
   ctx.parts.push({ update(v) { const far = v.logs.length > mostNamed;
+    command.closest("p").hidden = !v.logs.length;
     replace(command, far ? v.command.slice(0, v.command.indexOf(" -o ")) + ` -o report.html … and the ${v.logs.length} logs` : v.command); conditions.textContent = v.head.conditions || "not said"; } });
   return el;
 }
