@@ -23,7 +23,7 @@ const atOnce = 2 << 30 // bytes; of logs read at one time. Origin: assumed, a gi
 // Of a log that is too long to be held whole.
 var (
 	stretchFixes = 1 << 18 // fixes; after which a stretch of it is analysed. Origin: assumed, 7 h at 10 Hz and some 50 MB of columns.
-	thriftGC     = 30      // %; that the heap may grow between two collections. Origin: assumed, a tenth more processor time.
+	thriftGC     = 20      // %; that the heap may grow between two collections. Origin: assumed, some tenths more processor time on long logs.
 	keptRest     = 60.0    // s; of the standstill in which one ends, for the start that follows. Origin: assumed, more than a run's window and its noise ask for.
 )
 
