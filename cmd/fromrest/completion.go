@@ -22,8 +22,8 @@ Example: in ~/.bashrc
 Example: for fish
    fromrest completion fish > ~/.config/fish/completions/fromrest.fish
 
-Example: in a PowerShell profile
-   fromrest completion powershell | Out-String | Invoke-Expression`,
+Example: for PowerShell, to be run from its profile
+   fromrest completion powershell > fromrest.ps1`,
 		Action: func(c *cli.Context) error {
 			shell := c.Args().First()
 			if !slices.Contains([]string{"bash", "zsh", "fish", "powershell"}, shell) || c.NArg() != 1 {

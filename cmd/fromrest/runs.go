@@ -33,9 +33,6 @@ Example: two drive modes, for a script
 Example: four minutes of a long log, and nothing but the receiver's speed
    fromrest runs --from 09:19 --to 09:23 --only gnss full.nmea
 
-Example: a log that grows, each run as it ends (for the passenger, or at rest)
-   fromrest runs --follow full.nmea
-
 Example: a season's logs as data sets for a query engine
    fromrest runs --format parquet --session season -o sets logs/`,
 		Flags: append(append(inputFlags(), append(append(rowFlags(), csvFlags()...), fullFlag())...),
