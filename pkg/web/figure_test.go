@@ -177,7 +177,11 @@ func redated(log string, day time.Time) string {
 // page stays responsive.
 func TestManyRunsAndModes(t *testing.T) {
 	t.Parallel()
-	for _, c := range []struct{ logs, modes int }{{1, 1}, {16, 8}, {100, 3}} {
+	sizes := []struct{ logs, modes int }{{1, 1}, {16, 8}}
+	if *measure {
+		sizes = append(sizes, struct{ logs, modes int }{100, 3}) // takes minutes
+	}
+	for _, c := range sizes {
 		dir := t.TempDir()
 		b := openTab(t, "")
 		sv := serveTest(t, filepath.Join(dir, "a.db"), Options{})
