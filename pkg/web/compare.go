@@ -11,6 +11,7 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 type compareView struct {
@@ -78,10 +79,15 @@ func comparison(r *http.Request, w *work) (any, error) {
 	}
 	v := compareView{Targets: each(res.Targets, viewTarget), Warnings: list(res.Warnings)}
 	if a := report.AnswerOf(res); a != nil {
-		v.Answer = &answerView{a.Place, list(a.Verdicts), list(a.Warnings), list(a.Notes), a.Model}
+		v.Answer = viewAnswer(a)
 		v.Primary = res.Primary.Name + "|" + res.Primary.From
 	}
 	return v, nil
+}
+
+// viewAnswer is an answer as it is printed.
+func viewAnswer(a *report.Answer) *answerView {
+	return &answerView{unit.Printed(a.Place), each(a.Verdicts, unit.Printed), each(a.Warnings, unit.Printed), each(a.Notes, unit.Printed), a.Model}
 }
 
 // fewModes refuses more modes than can be shown, such as a season of logs of

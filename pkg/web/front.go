@@ -100,7 +100,7 @@ func front(_ *http.Request, w *work) (any, error) {
 	if c, err := w.compared(report.CompareTargets); err != nil {
 		v.Why = err.Error()
 	} else if a := report.AnswerOf(c); a != nil {
-		v.Answer = &answerView{a.Place, list(a.Verdicts), list(a.Warnings), list(a.Notes), a.Model}
+		v.Answer = viewAnswer(a)
 	}
 	first := firstHeading(res)
 	if !math.IsNaN(first) {
