@@ -141,7 +141,7 @@ func mustReadFile(t *testing.T, path string) string {
 func htmlAnswers(page string) answers {
 	got := answers{}
 	compared := page[strings.Index(page, `<section id="compare"`):]
-	compared = compared[:strings.Index(compared, "</section>")]
+	compared = compared[:strings.Index(compared, "\n</section>")]
 	heads := htmlHead.FindAllStringSubmatchIndex(compared, -1)
 	for i, h := range heads {
 		end := len(compared)

@@ -18,6 +18,7 @@ import (
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/unit"
 )
 
 // fromDrop is a page on which files were dropped that need no answer.
@@ -73,7 +74,7 @@ func TestTheAnswerStandsFirst(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range append(report.AnswerOf(c).Verdicts, report.AnswerOf(c).Place) {
-		if got := b.js(`document.getElementById("verdict").textContent`); !strings.Contains(got, want) {
+		if got := b.js(`document.getElementById("verdict").textContent`); !strings.Contains(got, unit.Printed(want)) {
 			t.Errorf("the page does not say %q but %q", want, got)
 		}
 	}
