@@ -238,6 +238,9 @@ func TestNamesAreShownWithMarks(t *testing.T) {
 
 // On paper across, nothing is cut.
 func TestPaperIsNotCut(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the demonstration in a browser takes long where it is slowed down")
+	}
 	t.Parallel()
 	b, _ := fromDrop(t, wholeDemo(t, filepath.Join(t.TempDir(), "van")), 1400, 900)
 	b.wait(`document.querySelectorAll(".timing tbody tr").length > 30 && document.querySelectorAll(".verdicts p").length === 3`)
@@ -278,6 +281,9 @@ func TestTheTokenLinkWorksFromElsewhere(t *testing.T) {
 // The pages that open beside the sheet can be read by everybody too, and the sheet is worked
 // in with the keyboard alone.
 func TestBesideAndByKeyboard(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the demonstration in a browser takes long where it is slowed down")
+	}
 	t.Parallel()
 	b, sv := fromDrop(t, wholeDemo(t, filepath.Join(t.TempDir(), "van")), 1400, 900)
 	b.js(`(document.querySelector('[data-run="calm-1#1"] .noted').open = document.getElementById("runs").open = true, "")`)

@@ -42,6 +42,9 @@ func (b *tab) id() string {
 // The demonstration's own folder, dropped whole, answers on the first screen, as the
 // report does.
 func TestTheAnswerStandsFirst(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the demonstration in a browser takes long where it is slowed down")
+	}
 	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "van")
 	files := wholeDemo(t, dir)
