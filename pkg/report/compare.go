@@ -15,6 +15,7 @@ import (
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // CompareText writes a comparison for a terminal: the verdicts first, then each target.
@@ -169,7 +170,7 @@ func modesTable(t *compare.Target) *document.Table {
 			sd = uncert.RoundHalfUp(m.SD, places)
 		}
 		ways := each(m.Directions, func(d compare.Direction) string {
-			return fmt.Sprintf("%s %s (%d)", heading(d.Heading), uncert.RoundHalfUp(d.Mean, places), d.N)
+			return fmt.Sprintf("%s %s (%d)", unit.Heading(d.Heading), uncert.RoundHalfUp(d.Mean, places), d.N)
 		})
 		table.Add(m.Name, fmt.Sprint(m.N), plusMinus(m.Mean, m.U95), sd, uncert.RoundHalfUp(m.Best, places),
 			strings.Join(ways, ", "), plusMinus(m.TwoWay, m.TwoWayU95))

@@ -198,7 +198,7 @@ func conditionTables(e *explain.Explanation) []document.Block {
 	road := document.TableOf(document.Titled, "Road and wind along each run", "run", "head", "grade, %", "from", "head wind, m/s", "from")
 	for i := range e.Conditions {
 		c := &e.Conditions[i]
-		road.Add(c.Run.ID, heading(c.Run.HeadingDeg), inTable(c.Grade, 0.01, true),
+		road.Add(c.Run.ID, unit.Heading(c.Run.HeadingDeg), inTable(c.Grade, 0.01, true),
 			from(c.GradeFrom), inTable(c.HeadWind, 1, true), from(c.HeadWindFrom))
 	}
 	out := []document.Block{road.Shared(map[int]string{2: "Grade", 4: "Head wind"})}

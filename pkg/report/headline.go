@@ -7,6 +7,7 @@ import (
 	"fromrest/pkg/document"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
+	"fromrest/pkg/unit"
 )
 
 // headlineTargets are the targets of the headline table that some run reached.
@@ -50,7 +51,7 @@ func headlineTable(res *session.Result, more []string) *document.Table {
 	rollout, rest := means(timing.FromRollout), means(timing.FromRest)
 	for i, g := range groups {
 		for _, r := range g.Runs {
-			row := document.Row{Section: g.Called(), Name: r.ID, Note: heading(r.HeadingDeg), Unit: "s", Struck: !r.Counted}
+			row := document.Row{Section: g.Called(), Name: r.ID, Note: unit.Heading(r.HeadingDeg), Unit: "s", Struck: !r.Counted}
 			if !r.Counted {
 				row.Note = reason(r)
 			}

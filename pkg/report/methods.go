@@ -14,6 +14,7 @@ import (
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/sheet"
+	"fromrest/pkg/unit"
 )
 
 // Methods is the methods paragraph of an article: what was really done, in
@@ -155,10 +156,10 @@ func runsSentence(res *session.Result) string {
 		switch {
 		case math.IsNaN(first) || n == 0:
 		case other == 0:
-			p += fmt.Sprintf(" (all towards %s)", heading(first))
+			p += fmt.Sprintf(" (all towards %s)", unit.Heading(first))
 			oneWay = true
 		default:
-			p += fmt.Sprintf(" (%d towards %s, %d the other way)", same, heading(first), other)
+			p += fmt.Sprintf(" (%d towards %s, %d the other way)", same, unit.Heading(first), other)
 			bothWays = true
 		}
 		parts = append(parts, p)

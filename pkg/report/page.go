@@ -314,7 +314,7 @@ func overlays(res *session.Result, against ...figure.Against) ([]template.HTML, 
 // newRunView is what a page says of one run.
 func newRunView(r *session.TimedRun, i int, res *session.Result, targets []string, draw bool) (runView, error) {
 	v := runView{ID: r.ID, Struck: !r.Counted, Excluded: reason(r), Flags: r.Flags}
-	kind, launch, head := "", "launch "+Instant(r, res.Settings.Zone), heading(r.HeadingDeg)
+	kind, launch, head := "", "launch "+Instant(r, res.Settings.Zone), unit.Heading(r.HeadingDeg)
 	if r.Kind != segment.StandingStart {
 		kind = strings.ReplaceAll(string(r.Kind), "-", " ")
 	}

@@ -27,7 +27,7 @@ func sheetFacts(sh *sheet.Sheet) []document.Term {
 		case t.Name == "wind" && c.Gust != nil:
 			t.Text += ", gusts " + trimZeros(*c.Gust, 1) + " m/s"
 		case t.Name == "grade" && c.GradeHeading != nil:
-			t.Text += " rising towards " + heading(*c.GradeHeading)
+			t.Text += " rising towards " + unit.Heading(*c.GradeHeading)
 		}
 		out = append(out, t)
 	}
@@ -58,7 +58,7 @@ func conditionTerms(c *sheet.Conditions) []document.Term {
 		}
 		text := trimZeros(q.in(*q.x), q.places) + " " + q.unit
 		if q.name == "wind" && c.WindFrom != nil {
-			text += " from " + heading(*c.WindFrom)
+			text += " from " + unit.Heading(*c.WindFrom)
 		}
 		out = append(out, document.Term{Name: q.name, Text: text})
 	}

@@ -65,9 +65,17 @@ func OriginName(o timing.Origin) string {
 // date only the log's time of day.
 func Instant(r *session.TimedRun, zone *time.Location) string {
 	if r.Log != nil && !dated(r.Log) {
-		return r.Launch.UTC().Format("15:04:05.000")
+		return launchIn(r, zone).Format("15:04:05.000")
 	}
-	return shownIn(r.Launch, zone).Format("2006-01-02 15:04:05.000 MST")
+	return launchIn(r, zone).Format("2006-01-02 15:04:05.000 MST")
+}
+
+// launchIn is a run's launch in a time zone, nil for UTC; without a date by the log's clock.
+func launchIn(r *session.TimedRun, zone *time.Location) time.Time {
+	if r.Log != nil && !dated(r.Log) {
+		zone = nil
+	}
+	return shownIn(r.Launch, zone)
 }
 
 // shownIn is an instant in a time zone, nil for UTC.

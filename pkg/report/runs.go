@@ -14,6 +14,7 @@ import (
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // RunsText writes the timing table for a terminal, with what was flagged and
@@ -130,7 +131,7 @@ func summary(res *session.Result) *document.Table {
 	}
 	t := document.TableOf(document.Summary, "", append([]string{"", "mode", "head"}, targets...)...)
 	for _, r := range starts {
-		row := document.Row{Name: r.ID, Cells: []document.Cell{document.Words(r.Mode), document.Words(heading(r.HeadingDeg))}}
+		row := document.Row{Name: r.ID, Cells: []document.Cell{document.Words(r.Mode), document.Words(unit.Heading(r.HeadingDeg))}}
 		if !r.Counted {
 			row.Name += " (no)"
 		}
@@ -226,10 +227,10 @@ func NewRuns(w io.Writer, res *session.Result, runs []*session.TimedRun) error {
 	}
 	var doc []document.Block
 	for _, r := range runs {
-		said := said(r.Mode, heading(r.HeadingDeg))
+		said := said(r.Mode, unit.Heading(r.HeadingDeg))
 		for _, name := range headlineTargets(res, added(res)) {
 			if t, ok := r.Time(name, timing.FromRollout); ok {
-				said = append(said, name+" "+plusMinus(t.Seconds, t.U95))
+				said = append(said, name+" "+plusMinus(t.Seconds, t.U95)+" s")
 			}
 		}
 		if !r.Counted {

@@ -90,12 +90,7 @@ func (t runTable) clock(name string, zone *time.Location) {
 	if zone != nil && zone != time.UTC {
 		name += ", " + zone.String()
 	}
-	t.words(name, func(r *session.TimedRun) string {
-		if r.Log != nil && !dated(r.Log) {
-			return r.Launch.UTC().Format("15:04:05.00")
-		}
-		return shownIn(r.Launch, zone).Format("15:04:05.00")
-	})
+	t.words(name, func(r *session.TimedRun) string { return launchIn(r, zone).Format("15:04:05.00") })
 }
 
 // RunTable is TimingTable with the notes a table needs that stands alone.
@@ -140,7 +135,7 @@ func (t runTable) addRunRows(res *session.Result) {
 		t.words("kind", func(r *session.TimedRun) string { return string(r.Kind) })
 	}
 	t.clock("launch", res.Settings.Zone)
-	t.words("heading", func(r *session.TimedRun) string { return heading(r.HeadingDeg) })
+	t.words("heading", func(r *session.TimedRun) string { return unit.Heading(r.HeadingDeg) })
 	unitName, per := SpeedUnit(res.Settings.Units)
 	t.words("top speed", func(r *session.TimedRun) string {
 		if !(r.MaxSpeed > 0) {

@@ -48,14 +48,6 @@ func moreLess(d float64) string {
 	return "more"
 }
 
-// heading prints a heading as three digits, "" where there is none.
-func heading(deg float64) string {
-	if math.IsNaN(deg) {
-		return ""
-	}
-	return fmt.Sprintf("%03.0f°", math.Mod(math.Round(deg)+360, 360))
-}
-
 // utc prints an instant as the JSON contract wants it.
 func utc(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000000Z") }
 

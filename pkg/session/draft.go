@@ -40,7 +40,7 @@ func (r *Result) draft() sheet.DraftInput {
 		tr := r.Runs[i]
 		d := sheet.DraftRun{Run: run, Order: place[i], Mode: tr.Mode, Note: fmt.Sprintf("to %s %s", uncert.RoundHalfUp(tr.MaxSpeed/speed.SpeedPer, 0), speed.Speed)}
 		if !math.IsNaN(tr.HeadingDeg) {
-			d.Note = fmt.Sprintf("heading %03.0f°, ", tr.HeadingDeg) + d.Note
+			d.Note = "heading " + unit.Heading(tr.HeadingDeg) + ", " + d.Note
 		}
 		if !tr.Counted {
 			d.Doubt = tr.Excluded

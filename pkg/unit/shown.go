@@ -1,6 +1,8 @@
 package unit
 
 import (
+	"fmt"
+	"math"
 	"regexp"
 	"strings"
 )
@@ -21,6 +23,15 @@ func ShownIn(units string) Shown {
 		return Shown{"km/h", KMH, "m", 1}
 	}
 	return Shown{"mph", MPH, "ft", Foot}
+}
+
+// Heading is a direction in degrees from true north as a reader is shown it, in three
+// digits; "" for NaN.
+func Heading(deg float64) string {
+	if math.IsNaN(deg) {
+		return ""
+	}
+	return fmt.Sprintf("%03.0f°", math.Mod(math.Round(deg)+360, 360))
 }
 
 // Printed is a text as a reader is shown it in print: with an en dash between two speeds,

@@ -1,10 +1,19 @@
 package unit_test
 
 import (
+	"math"
 	"testing"
 
 	"fromrest/pkg/unit"
 )
+
+func TestHeading(t *testing.T) {
+	for in, want := range map[float64]string{64.2: "064°", 359.7: "000°", -10: "350°", math.NaN(): ""} {
+		if got := unit.Heading(in); got != want {
+			t.Errorf("%v: %q, want %q", in, got, want)
+		}
+	}
+}
 
 func TestPrinted(t *testing.T) {
 	for in, want := range map[string]string{"0-60 mph": "0–60 mph", "80-120 km/h": "80–120 km/h", "1/4 mile": "1/4 mile", "full-1": "full-1", "": "", "1-": "1-",

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"math"
 	"net/http"
 	"slices"
@@ -104,7 +103,7 @@ func front(_ *http.Request, w *work) (any, error) {
 	}
 	first := firstHeading(res)
 	if !math.IsNaN(first) {
-		v.Ways = []string{heading(first), heading(first + 180)}
+		v.Ways = []string{unit.Heading(first), unit.Heading(first + 180)}
 	}
 	groups := res.Groups()
 	v.Modes = each(groups, func(g session.Group) frontMode { return viewGroup(res, g, &v, from, first) })
@@ -154,11 +153,6 @@ func firstHeading(res *session.Result) float64 {
 		}
 	}
 	return math.NaN()
-}
-
-// heading prints a direction in degrees from true north.
-func heading(deg float64) string {
-	return fmt.Sprintf("%03.0f°", math.Mod(math.Round(deg)+360, 360))
 }
 
 // meanView is the mean curve of a mode in the units of the page.

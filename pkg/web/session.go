@@ -17,6 +17,7 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // dayAndTime is how an instant of the archive is shown.
@@ -296,7 +297,7 @@ func viewRun(r *session.TimedRun, u unitView, leads []string, zone *time.Locatio
 		Launch: report.Instant(r, zone), Clock: r.Launch.In(cmp.Or(zone, time.UTC)).Format("15:04"), Counted: r.Counted, Excluded: r.Excluded,
 		Max: uncert.RoundHalfUp(r.MaxSpeed/u.Per, 0) + " " + u.Name}
 	if !math.IsNaN(r.HeadingDeg) {
-		v.Heading = heading(r.HeadingDeg)
+		v.Heading = unit.Heading(r.HeadingDeg)
 	}
 	v.Flags = each(r.Flags, func(f segment.Flag) string { return f.Text })
 	v.Leads = each(leads, func(name string) [2]numView {

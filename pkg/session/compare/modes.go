@@ -9,6 +9,7 @@ import (
 	"fromrest/pkg/session/compare/contrast"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // Allowance returns the standard deviation allowed for run-to-run scatter of a
@@ -133,7 +134,7 @@ func (t *Target) directionSaid() string {
 	if to := uncert.RoundHalfUp(hi, places); to != by {
 		by += " to " + to
 	}
-	return fmt.Sprintf("runs towards %03.0f° were %s s quicker than runs towards %03.0f°", quick, by, slow)
+	return fmt.Sprintf("runs towards %s were %s s quicker than runs towards %s", unit.Heading(quick), by, unit.Heading(slow))
 }
 
 // String lists the terms: "mode + direction + order, 4 residual degrees of
