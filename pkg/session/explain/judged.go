@@ -35,13 +35,7 @@ func (t *Traced) evidence(mode string, cs []RunConditions, sh *sheet.Sheet) evid
 // leastFriction is the friction that the hardest pull of any run shows, less what it may
 // be off by, where that is more than the sheet's or the default; else 0.
 func (t *Traced) leastFriction(sh *sheet.Sheet) float64 {
-	most := 0.0
-	for i := range t.Runs {
-		g := &t.Runs[i].Grip
-		if g.contradicted() {
-			most = max(most, frictionFor(sh, t.Runs[i].Run.Mode, g.Pull.X-uncert.Z95*g.Pull.U))
-		}
-	}
+	most := t.hardestFriction(sh, (*GripUse).contradicted)
 	if most <= cmp.Or(sh.Vehicle.Friction, driveline.DefaultFriction) {
 		return 0
 	}

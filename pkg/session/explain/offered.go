@@ -46,8 +46,10 @@ func (e *Explanation) Offered() []Offered {
 			}
 		}
 	}
-	if f := e.Traced.shownFriction(e.Sheet); f > 0 && e.Sheet.Vehicle.Friction == 0 {
-		out = append(out, Offered{Key: OfferedFriction, X: f, Lo: f, Hi: math.NaN(), From: "the hardest run, at least"})
+	if e.Sheet.Vehicle.Friction == 0 {
+		if f := e.Traced.hardestFriction(e.Sheet, func(*GripUse) bool { return true }); f > 0 {
+			out = append(out, Offered{Key: OfferedFriction, X: f, Lo: f, Hi: math.NaN(), From: "the hardest run, at least"})
+		}
 	}
 	load := &e.Traced.Load
 	if load.DragBasis == Modelled && e.Sheet.Vehicle.DragArea == 0 && !math.IsNaN(load.DragArea.X) {
@@ -83,13 +85,13 @@ func (m *ModeForce) hardest() *ForcePoint {
 	return most
 }
 
-// shownFriction is the friction that the hardest run shows at least, 0 where the sheet does
-// not tell what stands on the driven wheels.
-func (t *Traced) shownFriction(sh *sheet.Sheet) float64 {
+// hardestFriction is the friction that the hardest of some runs shows at least, 0 where the
+// sheet does not tell what stands on the driven wheels.
+func (t *Traced) hardestFriction(sh *sheet.Sheet, of func(*GripUse) bool) float64 {
 	most := 0.0
 	for i := range t.Runs {
 		g := &t.Runs[i].Grip
-		if least := g.Pull.X - uncert.Z95*g.Pull.U; least > 0 {
+		if least := g.Pull.X - uncert.Z95*g.Pull.U; least > 0 && of(g) {
 			most = max(most, frictionFor(sh, t.Runs[i].Run.Mode, least))
 		}
 	}
