@@ -108,11 +108,7 @@ func analyse(c *cli.Context, more func(*session.Options)) (*session.Result, *wor
 	}
 	s.undone = res.Undone
 	for _, f := range res.Failed {
-		if strings.HasPrefix(f.Err.Error(), f.Path+": ") {
-			complain(c, f.Err) // it names the file already
-		} else {
-			complain(c, f)
-		}
+		complain(c, failure(f))
 	}
 	s.failed += len(res.Failed)
 	// A log remembered from an earlier call was not joined anew.
@@ -130,6 +126,14 @@ func analyse(c *cli.Context, more func(*session.Options)) (*session.Result, *wor
 		return nil, nil, &exitError{exitFailed, "--only " + err.Error()}
 	}
 	return res, s, nil
+}
+
+// failure is why an input gave nothing, its file named once.
+func failure(f *session.InputError) error {
+	if strings.HasPrefix(f.Err.Error(), f.Path+": ") {
+		return f.Err
+	}
+	return f
 }
 
 // outcome is the exit status of a command whose results have been written.

@@ -44,6 +44,9 @@ Example: keep how the receiver smooths speed for logs that have no stop
 				}
 			}
 			if c.String("beside") != "" {
+				if c.String("output") != "" || c.String("learn") != "" {
+					return usagef("--beside holds two logs against each other: -o and --learn go with one")
+				}
 				return checkBeside(c, f.name)
 			}
 			return onLogs(c, func(o *session.Options) { judged(o); timesOnly(o) }, func(res *session.Result, _ *work) error {
@@ -78,7 +81,6 @@ func drawReceiver(c *cli.Context, res *session.Result, name string) error {
 	if f == nil {
 		return &exitError{exitFailed, res.Logs[0].Path + " shows neither starts nor stops to draw"}
 	}
-	f.MadeBy = madeBy()
 	return writeFigure(c, f, name)
 }
 
@@ -102,11 +104,12 @@ func checkBeside(c *cli.Context, form string) error {
 	if err := res.SheetError; err != nil {
 		return err
 	}
-	write := report.BesideText
 	if form == "json" {
-		write = report.BesideJSON
+		err = report.BesideJSON(c.App.Writer, res, b)
+	} else {
+		err = report.BesideText(c.App.Writer, res, b, c.Bool("full"))
 	}
-	if err := write(c.App.Writer, res, b); err != nil {
+	if err != nil {
 		return err
 	}
 	return outcome(c, s, res)

@@ -43,7 +43,11 @@ func TestGrowingLog(t *testing.T) {
 	}
 	c := cli.NewContext(app, set, nil)
 	c.Command, c.Context = command, t.Context()
-	seen := follower{printed: map[string]bool{}}
+	s, err := readArgs(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := follower{opts: s.opts, printed: map[string]bool{}, told: map[string]bool{}}
 	for part := 0; part <= 4; part++ {
 		if err := os.WriteFile(grows, whole[:len(whole)*part/4], 0o644); err != nil {
 			t.Fatal(err)
@@ -51,6 +55,9 @@ func TestGrowingLog(t *testing.T) {
 		if err := seen.look(c); err != nil {
 			t.Fatal(err)
 		}
+	}
+	if n := strings.Count(complaints.String(), "grows.nmea"); n != 1 {
+		t.Errorf("that the log is empty yet is said %d times: %s", n, complaints.String())
 	}
 	text := out.String()
 	for _, want := range []string{"calm-1#1: calm, 064°, 0–30 mph", "grows#1: full, 064°", "grows#2: full, 244°, 0–30 mph"} {
@@ -60,5 +67,12 @@ func TestGrowingLog(t *testing.T) {
 	}
 	if strings.Index(text, "grows#1") < strings.Index(text, "calm-1#2") || !strings.Contains(text, "calm and full") {
 		t.Errorf("not in the order of the log, or no word on the modes:\n%s", text)
+	}
+}
+
+// TestEveryAnswerKnowsItsTerminal: commands write to the terminal's own width.
+func TestEveryAnswerKnowsItsTerminal(t *testing.T) {
+	if _, ok := newApp(&bytes.Buffer{}, &bytes.Buffer{}).Writer.(interface{ Columns() int }); !ok {
+		t.Error("what commands write to does not know its width")
 	}
 }

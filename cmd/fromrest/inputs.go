@@ -138,23 +138,30 @@ func readArgs(c *cli.Context) (*work, error) {
 	if err := readPart(c, s); err != nil {
 		return nil, err
 	}
-	args, passed, errs := format.Expand(c.Args().Slice())
+	var passed []format.Passed
+	var errs []error
+	s.inputs, passed, errs = inputs(c)
 	notePassed(c, passed)
 	for _, err := range errs {
 		complain(c, err)
 	}
-	s.failed = len(errs)
+	if s.failed = len(errs); len(s.inputs) == 0 {
+		return nil, &exitError{code: exitFailed}
+	}
+	return s, withCompanion(c, s)
+}
+
+// inputs are the logs that the arguments name, as format.Expand finds them.
+func inputs(c *cli.Context) (logs []session.Input, passed []format.Passed, errs []error) {
+	args, passed, errs := format.Expand(c.Args().Slice())
 	for _, a := range args {
 		in := session.Input{Path: a.Path, Mode: a.Mode, Beside: a.Beside}
 		if a.Path == format.Stdin {
 			in.Open = func() (io.ReadCloser, error) { return io.NopCloser(c.App.Reader), nil }
 		}
-		s.inputs = append(s.inputs, in)
+		logs = append(logs, in)
 	}
-	if len(s.inputs) == 0 {
-		return nil, &exitError{code: exitFailed}
-	}
-	return s, withCompanion(c, s)
+	return logs, passed, errs
 }
 
 // withCompanion reads the accelerometer that --with names.

@@ -126,7 +126,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		Description:    "Reads GNSS and accelerometer logs, finds the standing starts in them and times each\nfrom the first motion and from the 1-foot rollout.",
 		Version:        buildVersion(),
 		Commands:       commands(),
-		Writer:         stdout,
+		Writer:         &screen{stdout, columns(stdout)},
 		ErrWriter:      stderr,
 		ExitErrHandler: func(*cli.Context, error) {},
 		OnUsageError:   onUsageError,

@@ -105,27 +105,29 @@ func outputFlag(usage string) cli.Flag {
 // written of one that could not be made whole.
 func emit(c *cli.Context, write func(io.Writer) error) error {
 	var b bytes.Buffer
-	if out := c.String("output"); out != "" {
-		if err := write(&b); err != nil {
-			return err
-		}
-		return writeFile(c, out, b.Bytes())
+	out := c.String("output")
+	to := screen{Writer: &b}
+	if s, ok := c.App.Writer.(*screen); ok && out == "" {
+		to.columns = s.columns
 	}
-	if err := write(&sized{&b, columns(c.App.Writer)}); err != nil {
+	if err := write(&to); err != nil {
 		return err
+	}
+	if out != "" {
+		return writeFile(c, out, b.Bytes())
 	}
 	_, err := c.App.Writer.Write(b.Bytes())
 	return err
 }
 
-// sized is a writer that knows how wide the terminal is which will show it.
-type sized struct {
+// screen is a writer that knows how wide the terminal is which will show what is written.
+type screen struct {
 	io.Writer
-	columns int
+	columns int // 0 for what is no terminal
 }
 
 // Columns is the width in columns, see document.Text.
-func (s *sized) Columns() int { return s.columns }
+func (s *screen) Columns() int { return s.columns }
 
 // columns is how wide a terminal is, 0 for what is none.
 func columns(w io.Writer) int {

@@ -37,7 +37,8 @@ Example: a log for each drive mode, on three pages at most
 }
 
 func runReport(c *cli.Context) error {
-	name, want, needs := c.String("output"), report.Paper{Title: c.String("title")}, func(*session.Options) {}
+	name, want := c.String("output"), report.Paper{Title: c.String("title")}
+	var needs func(*session.Options)
 	switch {
 	case name == "":
 		return usagef("no file to write: give -o FILE")

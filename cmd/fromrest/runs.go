@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -59,8 +58,6 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 	switch {
 	case c.Bool("follow") && f.name != "text":
 		return usagef("--follow prints text: it does not go with --format %s", f.name)
-	case c.Bool("follow"):
-		return follow(c)
 	case sets && out == "":
 		return usagef("Parquet is a folder of data sets: give -o FOLDER")
 	case !sets && out != "":
@@ -77,6 +74,9 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 			}
 			return writeParquet(c, out, name, res)
 		})
+	}
+	if c.Bool("follow") {
+		return follow(c)
 	}
 	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error {
 		if f.name == "text" && len(res.Runs) > report.MostRuns && !c.Bool("full") {
@@ -96,12 +96,20 @@ const (
 
 // follow prints the runs of growing logs until it is interrupted.
 func follow(c *cli.Context) error {
+	s, err := readArgs(c)
+	if err != nil {
+		return err
+	}
 	fmt.Fprintln(c.App.ErrWriter, "fromrest: following; Ctrl-C ends it. A passenger runs the laptop; the driver drives.")
 	tick := time.NewTicker(lookEvery)
 	defer tick.Stop()
-	seen := follower{printed: map[string]bool{}}
+	f := follower{opts: s.opts, printed: map[string]bool{}, told: map[string]bool{}}
+	_, _, said := inputs(c)
+	for _, err := range said { // by readArgs
+		f.told[err.Error()] = true
+	}
 	for {
-		if err := seen.look(c); err != nil {
+		if err := f.look(c); err != nil && c.Err() == nil {
 			return err
 		}
 		select {
@@ -112,35 +120,37 @@ func follow(c *cli.Context) error {
 	}
 }
 
-// follower is what was printed of logs, and how long they were at the last look.
+// follower is what was said of growing logs, and how long they were at the last look.
 type follower struct {
+	opts    session.Options
 	printed map[string]bool // by run
+	told    map[string]bool // by what was wrong
 	size    int64
 }
 
-// look reads logs that have grown and prints what is new in them. That there is no log or
-// no fix yet is no error.
+// look reads logs that have grown and prints what is new in them; what is wrong with one is
+// said once.
 func (f *follower) look(c *cli.Context) error {
-	s, err := readArgs(c)
-	var usage *exitError
-	if errors.As(err, &usage) && usage.code == exitUsage {
-		return err
+	logs, _, errs := inputs(c) // more of them as a folder fills
+	for _, err := range errs {
+		f.tell(c, err)
 	}
 	var size int64
-	if err == nil {
-		for _, in := range s.inputs {
-			if fi, err := os.Stat(in.Path); err == nil {
-				size += fi.Size()
-			}
+	for _, in := range logs {
+		if fi, err := os.Stat(in.Path); err == nil {
+			size += fi.Size()
 		}
 	}
-	if err != nil || size == f.size {
+	if size == f.size {
 		return nil
 	}
 	f.size = size
-	res, err := session.Run(c.Context, s.inputs, s.opts)
+	res, err := session.Run(c.Context, logs, f.opts)
 	if err != nil || res.SheetError != nil {
 		return cmp.Or(err, res.SheetError)
+	}
+	for _, failed := range res.Failed {
+		f.tell(c, failure(failed))
 	}
 	var fresh []*session.TimedRun
 	for _, r := range res.StandingStarts() {
@@ -149,7 +159,15 @@ func (f *follower) look(c *cli.Context) error {
 			fresh = append(fresh, r)
 		}
 	}
-	return report.NewRuns(&sized{c.App.Writer, columns(c.App.Writer)}, res, fresh)
+	return report.NewRuns(c.App.Writer, res, fresh)
+}
+
+// tell says once what is wrong.
+func (f *follower) tell(c *cli.Context, err error) {
+	if text := err.Error(); !f.told[text] {
+		f.told[text] = true
+		complain(c, err)
+	}
 }
 
 // over reports whether a run's log goes on long enough after it.

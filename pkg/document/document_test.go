@@ -71,3 +71,38 @@ func TestEveryFormEscapes(t *testing.T) {
 		t.Errorf("Markdown holds markup:\n%s", b.String())
 	}
 }
+
+// terminal is a writer that knows its width.
+type terminal struct {
+	strings.Builder
+	columns int
+}
+
+func (t *terminal) Columns() int { return t.columns }
+
+// Tables are as wide as the terminal, running text no wider than is read well, and nothing
+// is narrower than without one.
+func TestTextKnowsItsTerminal(t *testing.T) {
+	table := TableOf(Numbers, "", strings.Split(" abcdefghijkl", "")...)
+	row := Row{Name: "0-60 mph", Unit: "s"}
+	for range table.Columns {
+		row.Cells = append(row.Cells, Number(8.9408, 0.0951))
+	}
+	table.Rows = []Row{row}
+	for columns, want := range map[int]int{0: TextWidth, 40: TextWidth, 200: 200} {
+		w := &terminal{columns: columns}
+		if err := Text(w, Paragraph{Text: strings.Repeat("words ", 60)}, table); err != nil {
+			t.Fatal(err)
+		}
+		widest, prose := 0, 0
+		for line := range strings.Lines(w.String()) {
+			n := utf8.RuneCountInString(strings.TrimRight(line, "\n"))
+			if widest = max(widest, n); strings.HasPrefix(line, "words") {
+				prose = max(prose, n)
+			}
+		}
+		if widest > want || widest < want*3/4 || prose > mostProse {
+			t.Errorf("%d columns: %d wide, text %d", columns, widest, prose)
+		}
+	}
+}

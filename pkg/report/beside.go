@@ -12,9 +12,9 @@ import (
 )
 
 // BesideText writes for a terminal how good two logs of one drive are and how one follows
-// the other.
-func BesideText(w io.Writer, res *session.Result, b *session.Beside) error {
-	doc := append(checkBlocks(res, false), besideBlocks(b)...)
+// the other; in full all that is known of each.
+func BesideText(w io.Writer, res *session.Result, b *session.Beside, full bool) error {
+	doc := append(checkBlocks(res, full), besideBlocks(b)...)
 	if t := WitnessTable(res); t != nil {
 		doc = append(doc, document.Heading{Text: "Differences, s"}, t)
 	}

@@ -25,7 +25,7 @@ func TestBesideSaysWhich(t *testing.T) {
 		b.Common = append(b.Common, session.BesideTime{Run: &of, Less: session.Parting{Name: "0-60 mph", From: timing.FromRollout, Seconds: 0.1, U95: 0.2}, Agree: i > 0})
 	}
 	var text, json bytes.Buffer
-	if err := BesideText(&text, res, b); err != nil {
+	if err := BesideText(&text, res, b, false); err != nil {
 		t.Fatal(err)
 	}
 	flat := strings.Join(strings.Fields(text.String()), " ")
@@ -44,7 +44,7 @@ func TestBesideSaysWhich(t *testing.T) {
 	}
 	b.Behind, b.Reason, b.Common = nil, "one of them has no speed", nil
 	text.Reset()
-	if err := BesideText(&text, res, b); err != nil || !strings.Contains(text.String(), "one of them has no speed") || !strings.Contains(text.String(), "none: no start that both saw") {
+	if err := BesideText(&text, res, b, false); err != nil || !strings.Contains(text.String(), "one of them has no speed") || !strings.Contains(text.String(), "none: no start that both saw") {
 		t.Errorf("%v\n%s", err, text.String())
 	}
 }

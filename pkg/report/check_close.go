@@ -40,7 +40,7 @@ func closeTexts(l *session.Log, units string) (under, tails, release, stops stri
 		release = fmt.Sprintf("starts show %s m/s first, the median of %d", trimZeros(p.First, 2), p.FirstOf)
 	}
 	if n := len(p.Stops); n > 0 {
-		stops = plural(n, "stop") + " followed by rest; check -o draws them"
+		stops = "check -o draws the " + plural(n, "firmest stop") + " that rest follows"
 	}
 	return
 }
@@ -141,14 +141,14 @@ func halfOf(sd float64) string { return half(uncert.Z95 * sd) }
 
 // jsonClose is a log's speed at close quarters.
 type jsonClose struct {
-	Starts    int      `json:"starts"`
-	Samples   int      `json:"samples"`
-	Scatter   *float64 `json:"scatter_mps,omitempty"`
-	Wild      int      `json:"beyond_three_deviations"`
-	Aside     int      `json:"set_aside"`
-	First     *float64 `json:"first_shown_mps,omitempty"`
-	FirstOf   int      `json:"first_shown_starts,omitempty"`
-	StopsSeen int      `json:"stops"`
+	Starts     int      `json:"starts"`
+	Samples    int      `json:"samples"`
+	Scatter    *float64 `json:"scatter_mps,omitempty"`
+	Wild       int      `json:"beyond_three_deviations"`
+	Aside      int      `json:"set_aside"`
+	First      *float64 `json:"first_shown_mps,omitempty"`
+	FirstOf    int      `json:"first_shown_starts,omitempty"`
+	StopsDrawn int      `json:"stops_drawn"`
 }
 
 func closeJSON(p *session.Portrait) *jsonClose {

@@ -138,6 +138,9 @@ func TestExtents(t *testing.T) {
 				t.Errorf("report %d lacks %q", extent, want)
 			}
 		}
+		if extent == Short && !strings.Contains(page, "dropped records") {
+			t.Error("a short report does not say how much was dropped")
+		}
 		for i, part := range []string{"Modes compared", "Each run", "Log at 25 samples a second"} {
 			if strings.Contains(page, part) != has[i] {
 				t.Errorf("report %d and %q", extent, part)

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"fromrest/pkg/diag"
 	"fromrest/pkg/document"
 	"fromrest/pkg/session"
 )
@@ -52,10 +53,14 @@ func (d *pageData) logs(res *session.Result, extent Extent) {
 
 // filesTable names the files that a result was read from.
 func filesTable(res *session.Result) *document.Table {
-	t := document.TableOf(document.Whole, "", "log", "file", "bytes", "SHA-256")
+	t := document.TableOf(document.Whole, "", "log", "file", "bytes", "dropped records", "SHA-256")
 	t.Label = "Files of the logs"
 	for _, l := range res.Logs {
-		t.Add(l.Name, filepath.Base(l.Path), fmt.Sprint(l.Bytes), l.SHA256)
+		dropped := 0
+		if l.Problems != nil {
+			dropped = l.Problems.Count(diag.Dropped)
+		}
+		t.Add(l.Name, filepath.Base(l.Path), fmt.Sprint(l.Bytes), fmt.Sprint(dropped), l.SHA256)
 	}
 	return t
 }
