@@ -90,7 +90,7 @@ func TestOlderSessionsAreHeldAgainstTheNew(t *testing.T) {
 		t.Errorf("%s", text)
 	}
 	// Under another sheet verdicts may differ for that.
-	if _, err := a.Edit(ctx, s.ID, 0, "title = \"renamed\"\n", ""); err != nil {
+	if _, err := a.Edit(ctx, s.ID, archive.Change{Base: 0, Body: "title = \"renamed\"\n"}); err != nil {
 		t.Fatal(err)
 	}
 	says("verdicts are not compared: the sheet was changed since.")

@@ -39,7 +39,7 @@ func TestAnalyseSaysWhatIsWrongWithTheSheet(t *testing.T) {
 	ctx := context.Background()
 	a, s := kept(t, 1)
 	for i, body := range []string{"tilte = 1", "targets = [\"soon\"]", "[[exclude]]\nrun = \"x#1\"\nreason = \"r\""} {
-		if _, err := a.Edit(ctx, s.ID, i, body, ""); err != nil {
+		if _, err := a.Edit(ctx, s.ID, Change{Base: i, Body: body}); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := a.Analyse(ctx, s.ID, session.Options{}); err == nil || !strings.Contains(err.Error(), "sheet of session "+s.ID+": line ") {

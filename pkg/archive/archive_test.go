@@ -189,7 +189,7 @@ func TestEveryEditCanBeUndone(t *testing.T) {
 	s := mustSession(t, a, "sheet")
 	edit := func(base int, body string) Sheet {
 		t.Helper()
-		sh, err := a.Edit(ctx, s.ID, base, body, "edit "+body)
+		sh, err := a.Edit(ctx, s.ID, Change{Base: base, Body: body, Note: "edit " + body, Author: "me", Undoes: base})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -205,7 +205,7 @@ func TestEveryEditCanBeUndone(t *testing.T) {
 	is(sh, err, 0, "")
 	edit(0, "one")
 	edit(1, "two")
-	if _, err := a.Edit(ctx, s.ID, 1, "late", ""); !errors.Is(err, ErrStale) {
+	if _, err := a.Edit(ctx, s.ID, Change{Base: 1, Body: "late"}); !errors.Is(err, ErrStale) {
 		t.Errorf("edit of an old revision: %v", err)
 	}
 	sh, err = a.Undo(ctx, s.ID)
@@ -276,7 +276,7 @@ func TestVerifyFindsDamage(t *testing.T) {
 			if _, err := a.Import(ctx, s.ID, "x", "", bytes.NewReader(noise(3, 2*chunkSize+50))); err != nil {
 				t.Fatal(err)
 			}
-			_, _ = a.Edit(ctx, s.ID, 0, "body", "") // what fails is looked for below
+			_, _ = a.Edit(ctx, s.ID, Change{Base: 0, Body: "body"}) // what fails is looked for below
 			_, _ = a.SaveResult(ctx, s.ID, Result{Body: []byte("{}")})
 			mustBeClean(t, a)
 			a.db.SetMaxOpenConns(1)
@@ -303,7 +303,7 @@ func TestOlderArchiveIsMigrated(t *testing.T) {
 	if _, err := old.Import(ctx, s.ID, "x", "eco", bytes.NewReader(b)); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := old.Edit(ctx, s.ID, 0, "body", ""); err != nil {
+	if _, err := old.db.Exec("INSERT INTO sheets VALUES (?1, 1, 0, 'body', ?2, '', ?3); UPDATE sessions SET sheet = 1 WHERE id = ?1", s.ID, hashOf([]byte("body")), now()); err != nil {
 		t.Fatal(err)
 	}
 	if err := old.Close(); err != nil {

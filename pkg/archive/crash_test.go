@@ -54,7 +54,7 @@ func writeForever(path string) {
 	go func() {
 		for rev := 0; ; rev++ {
 			body := fmt.Sprintf("edit %d of %d %s", rev, seed, strings.Repeat("x", r.IntN(3000)))
-			sh, err := a.Edit(ctx, s.ID, rev, body, "")
+			sh, err := a.Edit(ctx, s.ID, Change{Base: rev, Body: body})
 			if err != nil {
 				fmt.Println("error", err)
 				os.Exit(1)
@@ -180,7 +180,7 @@ func TestFullDisk(t *testing.T) {
 		default:
 			t.Fatalf("import on a full disk: %v", err)
 		}
-		sh, err := a.Edit(ctx, s.ID, rev, fmt.Sprint("edit ", i), "")
+		sh, err := a.Edit(ctx, s.ID, Change{Base: rev, Body: fmt.Sprint("edit ", i)})
 		switch {
 		case err == nil:
 			rev = sh.Revision

@@ -23,7 +23,7 @@ func TestExportWritesOnlyBelowItsFolder(t *testing.T) {
 			t.Fatalf("%q: %v", n, err)
 		}
 	}
-	_, err := a.Edit(ctx, s.ID, 0, "title = 'x'", "")
+	_, err := a.Edit(ctx, s.ID, Change{Base: 0, Body: "title = 'x'"})
 	if err != nil {
 		t.Fatal(err)
 	}

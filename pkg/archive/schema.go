@@ -83,6 +83,9 @@ var migrations = []string{
 	// They belong into the user's cache, see package cache: what can be worked out again
 	// has no place among what cannot.
 	`DROP TABLE finished;`,
+	// Whose edit it was, so that each undoes its own also after the program was ended.
+	`ALTER TABLE sheets ADD COLUMN author TEXT NOT NULL DEFAULT '';
+	ALTER TABLE sheets ADD COLUMN undoes INTEGER NOT NULL DEFAULT 0;`,
 }
 
 // migrate brings the file to the version len(steps), or refuses it.

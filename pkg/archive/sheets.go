@@ -15,42 +15,52 @@ type Sheet struct {
 	Parent   int // the revision it was made from
 	Body     string
 	Note     string // what the edit did, in a few words
+	Author   string // the page that made it, "" where not known
+	Undoes   int    // the revision whose edit it takes out of a later text, 0 for none
 	Made     time.Time
+}
+
+// Change is a new state of a sheet.
+type Change struct {
+	Base   int // the revision that the caller worked from
+	Body   string
+	Note   string // as in Sheet, and so are the others
+	Author string
+	Undoes int
 }
 
 // columns are where a row of a query on sheets goes.
 func (s *Sheet) columns() []any {
-	return []any{&s.Revision, &s.Parent, &s.Body, &s.Note, stamp{&s.Made}}
+	return []any{&s.Revision, &s.Parent, &s.Body, &s.Note, &s.Author, &s.Undoes, stamp{&s.Made}}
 }
 
 // Sheet returns the current sheet of a session.
 func (a *Archive) Sheet(ctx context.Context, id string) (Sheet, error) {
 	var s Sheet
-	err := a.db.QueryRowContext(ctx, `SELECT coalesce(revision, 0), coalesce(parent, 0), coalesce(body, ''), coalesce(note, ''), made
+	err := a.db.QueryRowContext(ctx, `SELECT coalesce(revision, 0), coalesce(parent, 0), coalesce(body, ''), coalesce(note, ''), coalesce(author, ''), coalesce(undoes, 0), made
 		FROM sessions LEFT JOIN sheets ON session = id AND revision = sheet WHERE id = ?`, id).Scan(s.columns()...)
 	return s, found(err, named(id))
 }
 
 // History lists every state of a session's sheet, the first edit first.
 func (a *Archive) History(ctx context.Context, id string) ([]Sheet, error) {
-	return list(ctx, a, (*Sheet).columns, "SELECT revision, parent, body, note, made FROM sheets WHERE session = ? ORDER BY revision", id)
+	return list(ctx, a, (*Sheet).columns, "SELECT revision, parent, body, note, author, undoes, made FROM sheets WHERE session = ? ORDER BY revision", id)
 }
 
-// Edit makes body the session's sheet. base is the revision that the caller
-// worked from; if it is no longer current nothing is changed and the error is
-// ErrStale.
-func (a *Archive) Edit(ctx context.Context, id string, base int, body, note string) (Sheet, error) {
-	s := Sheet{Parent: base, Body: body, Note: note, Made: time.Now().UTC().Truncate(time.Microsecond)}
+// Edit makes the body of a change the session's sheet. If its base is no longer
+// current nothing is changed and the error is ErrStale.
+func (a *Archive) Edit(ctx context.Context, id string, c Change) (Sheet, error) {
+	s := Sheet{Parent: c.Base, Body: c.Body, Note: c.Note, Author: c.Author, Undoes: c.Undoes, Made: time.Now().UTC().Truncate(time.Microsecond)}
 	err := a.change(ctx, id, func(tx *sql.Tx, current int) error {
-		if current != base {
+		if current != c.Base {
 			return ErrStale
 		}
 		err := tx.QueryRowContext(ctx, "SELECT 1 + coalesce(max(revision), 0) FROM sheets WHERE session = ?", id).Scan(&s.Revision)
 		if err != nil {
 			return err
 		}
-		if err := execute(ctx, tx, "INSERT INTO sheets (session, revision, parent, body, sha256, note, made) VALUES (?, ?, ?, ?, ?, ?, ?)",
-			id, s.Revision, s.Parent, body, hashOf([]byte(body)), note, s.Made.Format(stampForm)); err != nil {
+		if err := execute(ctx, tx, "INSERT INTO sheets (session, revision, parent, body, sha256, note, author, undoes, made) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			id, s.Revision, s.Parent, s.Body, hashOf([]byte(s.Body)), s.Note, s.Author, s.Undoes, s.Made.Format(stampForm)); err != nil {
 			return err
 		}
 		return point(ctx, tx, id, s.Revision)

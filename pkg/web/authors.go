@@ -1,65 +1,17 @@
 package web
 
 import (
+	"cmp"
 	"context"
+	"fmt"
+	"maps"
 	"net/http"
 	"slices"
-	"strings"
-	"sync"
+
+	"github.com/aymanbagabas/go-udiff"
 
 	"fromrest/pkg/archive"
 )
-
-// authors remembers which page wrote which state of a sheet, so that each undoes what it
-// did itself. It is lost with the process; what was written before is then everybody's.
-type authors struct {
-	mu     sync.Mutex
-	by     map[string]map[int]string // session, revision
-	undone map[string]map[int]int    // session, revision: the one that took it back alone
-}
-
-func newAuthors() *authors {
-	return &authors{by: map[string]map[int]string{}, undone: map[string]map[int]int{}}
-}
-
-func (a *authors) wrote(session string, revision int, who string) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if a.by[session] == nil {
-		a.by[session] = map[int]string{}
-	}
-	a.by[session][revision] = who
-}
-
-// foreign reports whether somebody else wrote a revision; to who has no name all are its own.
-func (a *authors) foreign(session string, revision int, who string) bool {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	by, known := a.by[session][revision]
-	return known && by != who && who != ""
-}
-
-// took notes that a revision took another one back, 0 that none does any more.
-func (a *authors) took(session string, revision, by int) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if a.undone[session] == nil {
-		a.undone[session] = map[int]int{}
-	}
-	a.undone[session][revision] = by
-}
-
-// back reports whether a revision was taken back, or takes one back itself.
-func (a *authors) back(session string, revision int) bool {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	for of, by := range a.undone[session] {
-		if by != 0 && (of == revision || by == revision) {
-			return true
-		}
-	}
-	return false
-}
 
 type authorKey struct{}
 
@@ -96,19 +48,29 @@ func (w *work) line() []archive.Sheet {
 	return out
 }
 
+// foreign reports whether another page than who wrote a state. A state that nobody signed is
+// everybody's, and to who has no name all are its own.
+func foreign(h *archive.Sheet, who string) bool {
+	return h.Author != "" && who != "" && h.Author != who
+}
+
 // own is the newest state of the line that a page wrote and did not take back; its place
-// is -1 for none. The caller holds mu.
-func (w *work) own(line []archive.Sheet, who string) int {
-	return slices.IndexFunc(line, func(h archive.Sheet) bool {
-		return !w.s.authors.foreign(w.id, h.Revision, who) && !w.s.authors.back(w.id, h.Revision)
-	})
+// is -1 for none.
+func own(line []archive.Sheet, who string) int {
+	back := map[int]bool{}
+	for _, h := range line {
+		if h.Undoes != 0 {
+			back[h.Revision], back[h.Undoes] = true, true
+		}
+	}
+	return slices.IndexFunc(line, func(h archive.Sheet) bool { return !foreign(&h, who) && !back[h.Revision] })
 }
 
 // next is the state that redo leads to, nil for none. The caller holds mu.
 func (w *work) next(who string) *archive.Sheet {
 	var out *archive.Sheet
 	for i, h := range w.history {
-		if h.Parent == w.sheet.Revision && !w.s.authors.foreign(w.id, h.Revision, who) {
+		if h.Parent == w.sheet.Revision && !foreign(&w.history[i], who) {
 			out = &w.history[i] // the newest one stays
 		}
 	}
@@ -118,7 +80,7 @@ func (w *work) next(who string) *archive.Sheet {
 // steps says what undo and redo would do for a page. The caller holds mu.
 func (w *work) steps(who string) (undo, redo string) {
 	line := w.line()
-	if i := w.own(line, who); i >= 0 {
+	if i := own(line, who); i >= 0 {
 		undo = line[i].Note
 	}
 	if h := w.next(who); h != nil {
@@ -142,7 +104,7 @@ func (w *work) undo(ctx context.Context) error {
 
 func (w *work) undoOwn(ctx context.Context, who string) error {
 	line := w.line()
-	switch i := w.own(line, who); {
+	switch i := own(line, who); {
 	case i < 0:
 		return nil
 	case i == 0:
@@ -162,11 +124,7 @@ func (w *work) undoOwn(ctx context.Context, who string) error {
 		if !ok {
 			return &errEdit{"“" + line[i].Note + "” cannot be undone alone: another page changed the same lines since. Edit the sheet as text."}
 		}
-		if err := w.keep(ctx, w.sheet.Revision, text, "undone: "+line[i].Note); err != nil {
-			return err
-		}
-		w.s.authors.took(w.id, line[i].Revision, w.sheet.Revision)
-		return nil
+		return w.keep(ctx, archive.Change{Base: w.sheet.Revision, Body: text, Note: "undone: " + line[i].Note, Undoes: line[i].Revision})
 	}
 }
 
@@ -188,96 +146,53 @@ func (w *work) redo(ctx context.Context) error {
 }
 
 // without takes out of a text what an edit made of the text before it, and reports
-// whether that could be done: each piece that the edit changed must still stand there, once.
+// whether that could be done: lines that were changed since must lie elsewhere, and the
+// sheet must then say what it says now but for what the edit had said.
 func without(after, before, now string) (string, bool) {
-	a, b := strings.SplitAfter(after, "\n"), strings.SplitAfter(before, "\n")
-	text := strings.SplitAfter(now, "\n")
-	for _, c := range slices.Backward(changes(a, b)) {
-		old, put := a[c.a0:c.a1], b[c.b0:c.b1]
-		lead := a[max(c.a0-1, 0):c.a0] // a line before, to find the place of what is only put in
-		at := only(text, slices.Concat(lead, old))
-		if at < 0 {
-			return "", false
-		}
-		at += len(lead)
-		text = slices.Concat(text[:at], put, text[at+len(old):])
+	edits, ok := udiff.Merge(udiff.Lines(after, before), udiff.Lines(after, now))
+	if !ok {
+		return "", false
 	}
-	return strings.Join(text, ""), true
+	text, err := udiff.Apply(after, edits)
+	if err != nil {
+		return "", false
+	}
+	had, was, want := entries(after), entries(before), entries(now)
+	for key := range had {
+		if _, ok := was[key]; !ok && want[key] == had[key] {
+			delete(want, key)
+		}
+	}
+	for key, value := range was {
+		if had[key] != value && want[key] == had[key] {
+			want[key] = value
+		}
+	}
+	return text, maps.Equal(entries(text), want)
 }
 
-// only is the place of some lines in a text that has them once, else -1.
-func only(text, lines []string) int {
-	at := -1
-	for i := 0; i+len(lines) <= len(text); i++ {
-		if !slices.Equal(text[i:i+len(lines)], lines) {
-			continue
-		}
-		if at >= 0 {
-			return -1
-		}
-		at = i
-	}
-	return at
-}
-
-// change is lines of a that became lines of b.
-type change struct{ a0, a1, b0, b1 int }
-
-// changes are where two texts differ, by their longest common lines; one change from
-// the first line that differs to the last where that would take too long.
-func changes(a, b []string) []change {
-	head := 0
-	for head < min(len(a), len(b)) && a[head] == b[head] {
-		head++
-	}
-	tail := 0
-	for tail < min(len(a), len(b))-head && a[len(a)-1-tail] == b[len(b)-1-tail] {
-		tail++
-	}
-	if (len(a)-head-tail)*(len(b)-head-tail) > mostCompared {
-		return []change{{head, len(a) - tail, head, len(b) - tail}}
-	}
-	out := differ(a[head:len(a)-tail], b[head:len(b)-tail])
-	for i := range out {
-		out[i] = change{out[i].a0 + head, out[i].a1 + head, out[i].b0 + head, out[i].b1 + head}
-	}
-	return out
-}
-
-func differ(a, b []string) []change {
-	n, m := len(a), len(b)
-	common := make([][]int32, n+1)
-	for i := range common {
-		common[i] = make([]int32, m+1)
-	}
-	for i := n - 1; i >= 0; i-- {
-		for j := m - 1; j >= 0; j-- {
-			if a[i] == b[j] {
-				common[i][j] = common[i+1][j+1] + 1
-			} else {
-				common[i][j] = max(common[i+1][j], common[i][j+1])
+// entries are all that a sheet's text says, by table and key; of tables that are many, by
+// what each is of.
+func entries(text string) map[string]string {
+	out := map[string]string{}
+	var take func(path string, v any)
+	take = func(path string, v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			for k, x := range v {
+				take(path+"."+k, x)
 			}
+		case []map[string]any:
+			seen := map[string]int{}
+			for _, x := range v {
+				of := typed(cmp.Or(x["id"], x["name"], x["run"], x["log"]))
+				take(fmt.Sprintf("%s[%s %d]", path, of, seen[of]), x)
+				seen[of]++
+			}
+		default:
+			out[path] = fmt.Sprint(v)
 		}
 	}
-	var out []change
-	for i, j := 0, 0; i < n || j < m; {
-		if i < n && j < m && a[i] == b[j] {
-			i, j = i+1, j+1
-			continue
-		}
-		c := change{a0: i, b0: j}
-		for i < n || j < m {
-			if i < n && j < m && a[i] == b[j] {
-				break
-			}
-			if j == m || i < n && common[i+1][j] >= common[i][j+1] {
-				i++
-			} else {
-				j++
-			}
-		}
-		c.a1, c.b1 = i, j
-		out = append(out, c)
-	}
+	take("", said(text))
 	return out
 }

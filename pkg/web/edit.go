@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"fromrest/pkg/archive"
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/tomltext"
@@ -89,7 +90,7 @@ func (w *work) perform(ctx context.Context, in *editRequest) error {
 		if in.Op == "dropped" {
 			return w.adopt(ctx, in.Base, text)
 		}
-		return w.keep(ctx, in.Base, text, note)
+		return w.keep(ctx, archive.Change{Base: in.Base, Body: text, Note: note})
 	}
 	return &errEdit{"no such edit"}
 }
@@ -142,7 +143,7 @@ func (w *work) editRuns(ctx context.Context, note string, ids []string, ok func(
 		e := &runEdit{tomltext.New(body), p, ids}
 		change(e)
 		if err = w.want(e.text.String(), ids, ok); err == nil {
-			return w.keep(ctx, w.sheet.Revision, e.text.String(), note)
+			return w.keep(ctx, archive.Change{Base: w.sheet.Revision, Body: e.text.String(), Note: note})
 		}
 	}
 	return err

@@ -240,7 +240,7 @@ func (w *work) editField(ctx context.Context, in *editRequest) error {
 	if f.in(said(t.String())) != want {
 		return f.odd()
 	}
-	return w.keep(ctx, w.sheet.Revision, t.String(), strings.ToLower(f.label)+": "+value)
+	return w.keep(ctx, archive.Change{Base: w.sheet.Revision, Body: t.String(), Note: strings.ToLower(f.label) + ": " + value})
 }
 
 // odd says that a field cannot be changed where it stands.

@@ -45,10 +45,6 @@ const (
 	mostWheel  = 20 // of a wheel, in a message
 )
 
-// mostCompared bounds how long two states of a sheet are held against each other, in
-// pairs of lines; assumed, a blink of the eye.
-const mostCompared = 4 << 20
-
 // What is shown at a time; assumed, by what still can be read.
 const (
 	maxTraces    = 40   // in one request for traces

@@ -99,7 +99,6 @@ type Server struct {
 	briefs map[string]briefed // of sessions that were listed
 
 	uploads chan struct{} // a slot for each upload at a time
-	authors *authors
 }
 
 // New makes a server. Close stops its workers.
@@ -115,7 +114,7 @@ func New(opts Options) (*Server, error) {
 		opts.Log = io.Discard
 	}
 	s := &Server{opts: opts, arch: opts.Archive, hub: newHub(), log: log.New(opts.Log, "", 0),
-		open: map[string]*work{}, used: map[string]time.Time{}, briefs: map[string]briefed{}, uploads: make(chan struct{}, mostUploads), authors: newAuthors()}
+		open: map[string]*work{}, used: map[string]time.Time{}, briefs: map[string]briefed{}, uploads: make(chan struct{}, mostUploads)}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.queue = newQueue(s.ctx, opts.Workers)
 	s.guard = newGuard(opts, s.routes())

@@ -60,18 +60,18 @@ func sameReading(a, b *session.Options) bool {
 }
 
 // keep checks a sheet and makes it the current one. The caller holds mu.
-func (w *work) keep(ctx context.Context, base int, body, note string) error {
-	if err := w.sound(body); err != nil {
+func (w *work) keep(ctx context.Context, c archive.Change) error {
+	if err := w.sound(c.Body); err != nil {
 		return err
 	}
-	p, err := sheet.Parse(body, sheetName)
+	p, err := sheet.Parse(c.Body, sheetName)
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
 	if err := w.answer(p).SheetError; err != nil && w.pending() == 0 {
 		return &errEdit{err.Error()}
 	}
-	return w.put(ctx, base, body, note)
+	return w.put(ctx, c)
 }
 
 // adopt makes a sheet that came with logs the current one: what it says of logs that are
@@ -80,7 +80,7 @@ func (w *work) adopt(ctx context.Context, base int, body string) error {
 	if err := w.sound(body); err != nil {
 		return err
 	}
-	return w.put(ctx, base, body, "the sheet dropped with the logs")
+	return w.put(ctx, archive.Change{Base: base, Body: body, Note: "the sheet dropped with the logs"})
 }
 
 // sound refuses a sheet that is none whatever the logs.
@@ -96,12 +96,9 @@ func (w *work) sound(body string) error {
 }
 
 // put makes a checked sheet the current one, by whoever asks. The caller holds mu.
-func (w *work) put(ctx context.Context, base int, body, note string) error {
-	sh, err := w.s.arch.Edit(ctx, w.id, base, body, note)
-	if err == nil {
-		w.s.authors.wrote(w.id, sh.Revision, authorOf(ctx))
-	}
-	if err != nil {
+func (w *work) put(ctx context.Context, c archive.Change) error {
+	c.Author = authorOf(ctx)
+	if _, err := w.s.arch.Edit(ctx, w.id, c); err != nil {
 		if errors.Is(err, archive.ErrStale) {
 			if rerr := w.readSheet(ctx); rerr != nil {
 				return rerr

@@ -159,7 +159,7 @@ func (s *Server) takeSheet(ctx context.Context, id, rel, path string, in io.Read
 	w.mu.Lock()
 	mine := strings.TrimSpace(w.sheet.Body) != ""
 	if !mine {
-		err = w.keep(ctx, w.sheet.Revision, strings.ReplaceAll(string(text), "\r\n", "\n"), "sheet of the watched folder")
+		err = w.keep(ctx, archive.Change{Base: w.sheet.Revision, Body: strings.ReplaceAll(string(text), "\r\n", "\n"), Note: "sheet of the watched folder"})
 	}
 	w.mu.Unlock()
 	var refused *errEdit
