@@ -101,7 +101,9 @@ func shorter(n int) int {
 	return n
 }
 
-func killOnce(t *testing.T, path string, i int, body string, after time.Duration) *acked {
+// child starts a process that serves the archive at path, to be killed, and returns where
+// it listens.
+func child(t *testing.T, path string) (*exec.Cmd, string) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0], "-test.run=^$")
 	cmd.Env = append(os.Environ(), childPath+"="+path)
@@ -117,7 +119,12 @@ func killOnce(t *testing.T, path string, i int, body string, after time.Duration
 	if err != nil {
 		t.Fatal(err)
 	}
-	base := strings.TrimSpace(line)
+	return cmd, strings.TrimSpace(line)
+}
+
+func killOnce(t *testing.T, path string, i int, body string, after time.Duration) *acked {
+	t.Helper()
+	cmd, base := child(t, path)
 	id := begin(t, base)
 	got := &acked{}
 	time.AfterFunc(after, func() { _ = cmd.Process.Kill() })

@@ -23,9 +23,11 @@ type editRequest struct {
 	Value  string   `json:"value"`
 	// Was is what the page knew the field to hold when its user began; an edit of a
 	// field that holds something else by now is refused.
-	Was  *string `json:"was"`
-	Base int     `json:"base"`
-	Text string  `json:"text"`
+	Was *string `json:"was"`
+	// Had is the same of runs, one for each: the mode, or why the run does not count.
+	Had  []string `json:"had"`
+	Base int      `json:"base"`
+	Text string   `json:"text"`
 }
 
 // changeSheet edits the sheet as the request says.
@@ -42,43 +44,17 @@ func changeSheet(r *http.Request, w *work) error {
 }
 
 func (w *work) perform(ctx context.Context, in *editRequest) error {
-	which := strings.Join(in.Runs, ", ")
-	if n := len(in.Runs); n > 3 {
-		which = fmt.Sprintf("%d runs", n)
-	}
 	switch in.Op {
 	case "mode":
-		mode := clean(in.Mode, mostMode)
-		note := fmt.Sprintf("mode of %s: %s", which, mode)
-		if mode == "" {
-			note = "mode of " + which + " taken off"
-		}
-		return w.editRuns(ctx, note, in.Runs, func(r *session.TimedRun) bool { return r.Mode == mode || mode == "" }, func(e *runEdit) {
-			if names := e.sheet.ModeNames(); mode != "" && len(names) > 0 && !slices.Contains(names, mode) {
-				e.text.Add("mode", "[[mode]]\nname = "+tomltext.Quote(mode)+"\ndescription = \"\"")
-			}
-			e.set("mode", tomltext.Quote(mode))
-		})
+		return w.editRuns(ctx, in, modeEdit(clean(in.Mode, mostMode)))
 	case "exclude":
 		reason := clean(in.Reason, mostTitle)
 		if reason == "" {
 			return &errEdit{"a run is excluded with a reason"}
 		}
-		return w.editRuns(ctx, "excluded "+which+": "+reason, in.Runs, func(r *session.TimedRun) bool { return !r.Counted && r.Excluded == reason }, func(e *runEdit) {
-			e.dropExclude()
-			e.set("exclude", tomltext.Quote(reason))
-			e.unkeep() // an excluded run that is also kept does not parse
-		})
+		return w.editRuns(ctx, in, excludeEdit(reason))
 	case "include":
-		counted := func(r *session.TimedRun) bool { return r.Counted }
-		again := func(e *runEdit) {
-			e.dropExclude()
-			e.set("exclude", `""`)
-		}
-		return w.editRuns(ctx, "counted "+which+" again", in.Runs, counted, again, func(e *runEdit) {
-			again(e)
-			e.set("keep", "true") // the tool itself would not count it
-		})
+		return w.editRuns(ctx, in, includeEdit())
 	case "note":
 		return w.editNote(ctx, in)
 	case "head":
@@ -86,13 +62,64 @@ func (w *work) perform(ctx context.Context, in *editRequest) error {
 	case "sheet", "dropped":
 		w.mu.Lock()
 		defer w.mu.Unlock()
-		note, text := "sheet edited as text", strings.ReplaceAll(in.Text, "\r\n", "\n")
+		text := strings.ReplaceAll(in.Text, "\r\n", "\n")
 		if in.Op == "dropped" {
 			return w.adopt(ctx, in.Base, text)
 		}
-		return w.keep(ctx, archive.Change{Base: in.Base, Body: text, Note: note})
+		return w.keep(ctx, archive.Change{Base: in.Base, Body: text, Note: "sheet edited as text"})
 	}
 	return &errEdit{"no such edit"}
+}
+
+// runsEdit is what is to be said of some runs.
+type runsEdit struct {
+	note  string // in the history; %s stands for the runs
+	holds func(*session.TimedRun) string
+	to    string // what holds gives when it is done
+	// changes are ways to say it; the first after which ok holds of each run stands.
+	changes []func(*runEdit)
+	ok      func(*session.TimedRun) bool
+}
+
+func modeEdit(mode string) *runsEdit {
+	e := &runsEdit{note: "mode of %s: " + strings.ReplaceAll(mode, "%", "%%"), to: mode,
+		holds: func(r *session.TimedRun) string { return r.Mode },
+		ok:    func(r *session.TimedRun) bool { return r.Mode == mode || mode == "" }}
+	if mode == "" {
+		e.note = "mode of %s taken off"
+	}
+	e.changes = []func(*runEdit){func(e *runEdit) {
+		if names := e.sheet.ModeNames(); mode != "" && len(names) > 0 && !slices.Contains(names, mode) {
+			e.text.Add("mode", "[[mode]]\nname = "+tomltext.Quote(mode)+"\ndescription = \"\"")
+		}
+		e.set("mode", tomltext.Quote(mode))
+	}}
+	return e
+}
+
+// left is why a run does not count, "" where it does.
+func left(r *session.TimedRun) string { return r.Excluded }
+
+func excludeEdit(reason string) *runsEdit {
+	return &runsEdit{note: "excluded %s: " + strings.ReplaceAll(reason, "%", "%%"), holds: left, to: reason,
+		ok: func(r *session.TimedRun) bool { return !r.Counted && r.Excluded == reason },
+		changes: []func(*runEdit){func(e *runEdit) {
+			e.dropExclude()
+			e.set("exclude", tomltext.Quote(reason))
+			e.unkeep() // an excluded run that is also kept does not parse
+		}}}
+}
+
+func includeEdit() *runsEdit {
+	again := func(e *runEdit) {
+		e.dropExclude()
+		e.set("exclude", `""`)
+	}
+	return &runsEdit{note: "counted %s again", holds: left, ok: func(r *session.TimedRun) bool { return r.Counted },
+		changes: []func(*runEdit){again, func(e *runEdit) {
+			again(e)
+			e.set("keep", "true") // the tool itself would not count it
+		}}}
 }
 
 // runEdit is the sheet while it says something else of some runs.
@@ -123,15 +150,18 @@ func (e *runEdit) unkeep() {
 	}
 }
 
-// editRuns changes what the sheet says of some runs by the first of some changes that
-// makes ok hold of each.
-func (w *work) editRuns(ctx context.Context, note string, ids []string, ok func(*session.TimedRun) bool, changes ...func(*runEdit)) error {
+// editRuns changes what the sheet says of the runs of a request, unless another page
+// changed it meanwhile.
+func (w *work) editRuns(ctx context.Context, in *editRequest, edit *runsEdit) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if err := w.known(ids); err != nil {
+	if err := w.known(in.Runs); err != nil {
 		return err
 	}
-	body, ids, err := w.identified(ids)
+	if err := w.asSeen(in, edit); err != nil {
+		return err
+	}
+	body, ids, err := w.identified(in.Runs)
 	if err != nil {
 		return err
 	}
@@ -139,14 +169,36 @@ func (w *work) editRuns(ctx context.Context, note string, ids []string, ok func(
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
-	for _, change := range changes {
+	which := strings.Join(in.Runs, ", ")
+	if n := len(in.Runs); n > 3 {
+		which = fmt.Sprintf("%d runs", n)
+	}
+	for _, change := range edit.changes {
 		e := &runEdit{tomltext.New(body), p, ids}
 		change(e)
-		if err = w.want(e.text.String(), ids, ok); err == nil {
-			return w.keep(ctx, archive.Change{Base: w.sheet.Revision, Body: e.text.String(), Note: note})
+		if err = w.want(e.text.String(), ids, edit.ok); err == nil {
+			return w.keep(ctx, archive.Change{Base: w.sheet.Revision, Body: e.text.String(), Note: fmt.Sprintf(edit.note, which)})
 		}
 	}
 	return err
+}
+
+// asSeen refuses an edit of runs of which another page said something else meanwhile.
+// The caller holds mu and knows that the runs are there.
+func (w *work) asSeen(in *editRequest, edit *runsEdit) error {
+	if in.Had == nil {
+		return nil
+	}
+	if len(in.Had) != len(in.Runs) {
+		return &errEdit{"the request could not be read"}
+	}
+	for i, id := range in.Runs {
+		at := slices.IndexFunc(w.result.Runs, func(r *session.TimedRun) bool { return r.ID == id })
+		if now := edit.holds(w.result.Runs[at]); now != in.Had[i] && now != edit.to {
+			return &staleField{now: now, of: id}
+		}
+	}
+	return nil
 }
 
 // identified is the text of the sheet with entries of some runs, and what it calls them.

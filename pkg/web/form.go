@@ -192,10 +192,16 @@ func (f *field) quoted(value string) (string, error) {
 }
 
 // staleField is an edit of a field that somebody else changed meanwhile.
-type staleField struct{ now string }
+type staleField struct {
+	now string
+	of  string // the run, "" for a field of the sheet
+}
 
 func (e *staleField) Error() string {
-	return "another page changed this meanwhile"
+	if e.of == "" {
+		return "another page changed this meanwhile"
+	}
+	return fmt.Sprintf("another page changed %s meanwhile, to “%s”: nothing was overwritten", e.of, e.now)
 }
 
 func (e *staleField) Unwrap() error { return archive.ErrStale }
@@ -217,7 +223,7 @@ func (w *work) editField(ctx context.Context, in *editRequest) error {
 	all := said(body)
 	before := f.in(all)
 	if in.Was != nil && before != *in.Was && before != value && (before != "" || *in.Was != w.offered(f)) && w.sheet.Revision > 0 {
-		return &staleField{before}
+		return &staleField{now: before}
 	}
 	t, want := tomltext.New(body), ""
 	if value == "" {

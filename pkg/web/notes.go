@@ -59,28 +59,19 @@ func (w *work) editNote(ctx context.Context, in *editRequest) error {
 			return err
 		}
 	}
-	if err := w.fresh(f, in); err != nil {
-		return err
+	if in.Was != nil {
+		in.Had = []string{*in.Was}
 	}
-	note := strings.ToLower(f.label) + " of " + in.Runs[0] + ": " + value
-	return w.editRuns(ctx, note, in.Runs, func(*session.TimedRun) bool { return true }, func(e *runEdit) {
-		if text != "" {
-			e.set(f.key, text)
-			return
-		}
-		for _, id := range e.ids {
-			e.text.UnsetIn(tomltext.Entry{Table: "run", Key: "id", Value: id}, f.key)
-		}
-	})
-}
-
-// fresh refuses a note that another page changed meanwhile.
-func (w *work) fresh(f *field, in *editRequest) error {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	now := noted(w.sheet.Body)[in.Runs[0]][f.name]
-	if in.Was != nil && now != *in.Was && now != in.Value {
-		return &staleField{now}
-	}
-	return nil
+	return w.editRuns(ctx, in, &runsEdit{note: strings.ToLower(f.label) + " of %s: " + strings.ReplaceAll(value, "%", "%%"), to: value,
+		holds: func(r *session.TimedRun) string { return noted(w.sheet.Body)[r.ID][f.name] },
+		ok:    func(*session.TimedRun) bool { return true },
+		changes: []func(*runEdit){func(e *runEdit) {
+			if text != "" {
+				e.set(f.key, text)
+				return
+			}
+			for _, id := range e.ids {
+				e.text.UnsetIn(tomltext.Entry{Table: "run", Key: "id", Value: id}, f.key)
+			}
+		}}})
 }

@@ -59,8 +59,11 @@ func sameReading(a, b *session.Options) bool {
 	return a.Units == b.Units && slices.Equal(a.Targets, b.Targets)
 }
 
-// keep checks a sheet and makes it the current one. The caller holds mu.
+// keep checks a sheet and makes it the current one, unless it is. The caller holds mu.
 func (w *work) keep(ctx context.Context, c archive.Change) error {
+	if c.Body == w.sheet.Body {
+		return nil
+	}
 	if err := w.sound(c.Body); err != nil {
 		return err
 	}

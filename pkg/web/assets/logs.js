@@ -1,6 +1,8 @@
 // The logs of the session: what was found in each, its quality and problems.
 import { h, bytes, plural, replace, inSlices, part, modeField } from "./dom.js";
+import { post } from "./api.js";
 import { guess } from "./drop.js";
+import { held } from "./held.js";
 
 const words = { queued: "waits to be read", reading: "being read", done: "", failed: "gave nothing", cancelled: "reading cancelled" };
 
@@ -53,19 +55,24 @@ const effects = { dropped: "lost", suspect: "doubtful", note: "note" };
 function logRow(ctx, l) {
   const busy = l.state === "queued" || l.state === "reading";
   const mode = modeField({ id: "logmode-" + l.sha.slice(0, 12), class: "mode", value: l.mode, disabled: busy || !l.runs,
-    "aria-label": "mode of all runs of " + l.name,
-    onchange: () => ctx.edit({ op: "mode", runs: ctx.view.runs.filter((r) => r.sha === l.sha).map((r) => r.id), mode: mode.value.trim() }, `Mode of ${l.name}: ${mode.value.trim() || "none"}`) });
-  const post = (what) => () => ctx.act(`/logs/${l.sha}/${what}`);
+    "aria-label": "mode of all runs of " + l.name, onfocus: () => { seen = ctx.view; } });
+  let seen = ctx.view; // when its user began
+  const field = held(ctx, `${l.sha}/mode`, mode, l.mode, (value, was) => {
+    const runs = ctx.view.runs.filter((r) => r.sha === l.sha && !r.witness).map((r) => r.id);
+    const had = was === l.mode ? runs.map((id) => seen.runs.find((r) => r.id === id)?.mode ?? "") : null; // null once both texts were shown
+    return post(ctx.base + "/edit", { op: "mode", runs, had, mode: value });
+  }, (value) => `Mode of ${l.name}: ${value || "none"}`);
+  const ask = (what) => () => ctx.act(`/logs/${l.sha}/${what}`);
   const state = l.state === "done" ? plural(l.runs, "run") + " found" : l.state === "failed" ? "gave nothing: " + l.text : words[l.state];
   const lost = l.problems.filter((p) => p.effect !== "note").reduce((n, p) => n + p.count, 0);
   return h("li", { class: "log " + l.state },
     h("div", { class: "line" },
-      h("span", { class: "name" }, l.name), h("span", { class: "nb" }, h("label", { class: "soft", for: mode.id }, "mode"), " ", mode),
+      h("span", { class: "name" }, l.name), h("span", { class: "nb" }, h("label", { class: "soft", for: mode.id }, "mode"), " ", mode), field.note,
       h("span", { class: "soft size" }, bytes(l.bytes)),
       busy ? h("progress", { max: String(l.bytes || 1), value: l.done, "aria-label": "Bytes read of " + l.name }) : null,
       h("span", { class: "state" }, state),
-      busy ? h("button", { type: "button", class: "link", "aria-label": "Cancel reading " + l.name, onclick: post("cancel") }, "Cancel") : null,
-      l.state === "cancelled" || l.state === "failed" ? h("button", { type: "button", class: "link", "aria-label": "Read again: " + l.name, onclick: post("again") }, "Read again") : null),
+      busy ? h("button", { type: "button", class: "link", "aria-label": "Cancel reading " + l.name, onclick: ask("cancel") }, "Cancel") : null,
+      l.state === "cancelled" || l.state === "failed" ? h("button", { type: "button", class: "link", "aria-label": "Read again: " + l.name, onclick: ask("again") }, "Read again") : null),
     h("details", {}, h("summary", {}, l.problems.length ? `Quality and problems (${lost ? lost + " records lost or doubtful" : plural(l.problems.length, "note")})` : "Quality"),
       l.facts.length ? h("dl", { class: "items" }, l.facts.map((f) => [h("dt", {}, f.name), h("dd", {}, f.text)])) : null,
       l.problems.length ? h("ul", { class: "problems" }, l.problems.map((p) => h("li", {}, h("b", {}, effects[p.effect] || p.effect), ` ${p.place}: ${p.text}` + (p.count > 1 ? ` (${p.count} such)` : "")))) : null,
@@ -86,7 +93,8 @@ function offerModes(ctx, el, v) {
   replace(el, `By their names the ${plural(none.length, "log")} without a mode are ${[...new Set(modes)].join(", ")}.`, h("button", { type: "button", id: "take-guess", onclick: async () => {
     for (const m of new Set(modes)) {
       const logs = none.filter((_, i) => modes[i] === m);
-      if (!await ctx.edit({ op: "mode", mode: m, runs: ctx.view.runs.filter((r) => logs.some((l) => l.sha === r.sha) && !r.witness).map((r) => r.id) }, "Modes by the names of the logs")) return;
+      const runs = ctx.view.runs.filter((r) => logs.some((l) => l.sha === r.sha) && !r.witness).map((r) => r.id);
+      if (!await ctx.edit({ op: "mode", mode: m, runs, had: runs.map(() => "") }, "Modes by the names of the logs")) return;
     }
   } }, "Take these modes"));
 }

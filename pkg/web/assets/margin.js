@@ -20,7 +20,8 @@ export function margin(ctx) {
     const ask = (text, f) => out.push([text, f]);
     const lost = ctx.uploads.items.filter((i) => i.state === "failed" && i.file).length;
     if (lost) ask(plural(lost, "upload") + " broke off: try again?", () => leadTo("adding"));
-    if (ctx.unsent?.()) ask("What was typed is not with the server yet", () => leadTo("conditions"));
+    const typed = ctx.unsent();
+    if (typed.length) ask("What was typed is not with the server yet", () => leadTo(typed[0]));
     if (v.wrong) ask("The sheet does not fit the logs", () => leadTo("sheet"));
     const none = v.logs.filter((l) => l.runs && !l.mode && v.runs.some((r) => r.sha === l.sha && !r.mode && r.kind !== "braking"));
     if (none.length) ask(none.length === 1 ? "1 log needs a mode" : none.length + " logs need a mode", () => leadTo(none.length ? "logmode-" + none[0].sha.slice(0, 12) : "logs"));
@@ -94,5 +95,5 @@ function row(ctx, v, r, t, line) {
     h("span", {}, t?.v ? [h("span", { class: "t" }, t.v), h("span", { class: "pm" }, t.h ? " ± " + t.h : "")] : h("span", { class: "pm" }, r.counted ? "not reached" : "")),
     press(r.clock, () => leadTo(slug), { class: "link clk", "aria-label": `${r.id}, launched ${r.launch}: its mode, times and flags` }),
     r.counted && !t?.d ? null : h("span", { class: "reason" }, r.witness || (r.counted ? t.d : "out: " + (r.excluded || "no reason given")), " ",
-      r.counted || r.witness ? null : press("count it", () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id), { "aria-label": "count it: " + r.id })));
+      r.counted || r.witness ? null : press("count it", () => ctx.edit({ op: "include", runs: [r.id], had: [r.excluded] }, "Counted again: " + r.id), { "aria-label": "count it: " + r.id })));
 }

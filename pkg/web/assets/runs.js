@@ -1,6 +1,8 @@
 // Each run, with a small trace beside its numbers.
 import { h, s, num, plural, replace, inSlices, say, part, wide, modeField, slugOf } from "./dom.js";
-import { keep, kept, forget } from "./typed.js";
+import { post } from "./api.js";
+import { keep, kept, forget, unsent } from "./typed.js";
+import { held, resend } from "./held.js";
 
 const kinds = { rolling: "rolling acceleration", braking: "braking" };
 
@@ -20,14 +22,17 @@ export function runs(ctx) {
 
   const showBulk = () => {
     const ids = [...ctx.picked].filter((id) => ctx.view.runs.some((r) => r.id === id));
-    const mode = modeField({ id: "bulk-mode" });
-    const reason = h("input", { id: "bulk-reason", type: "text", maxlength: "200", autocomplete: "off" });
+    let seen = ctx.view; // when its user began
+    const begin = () => { seen = ctx.view; };
+    const had = (of) => ids.map((id) => of(seen.runs.find((r) => r.id === id) || {}) ?? "");
+    const mode = modeField({ id: "bulk-mode", onfocus: begin });
+    const reason = h("input", { id: "bulk-reason", onfocus: begin, type: "text", maxlength: "200", autocomplete: "off" });
     replace(bulk, ids.length < 2 || !ctx.touched ? [] : [
       h("span", {}, plural(ids.length, "run") + " ticked:"),
       h("label", { for: "bulk-mode" }, "mode"), mode,
-      h("button", { type: "button", onclick: () => ctx.edit({ op: "mode", runs: ids, mode: mode.value.trim() }, "Mode set") }, "Set"),
+      h("button", { type: "button", onclick: () => ctx.edit({ op: "mode", runs: ids, had: had((r) => r.mode), mode: mode.value.trim() }, "Mode set") }, "Set"),
       h("label", { for: "bulk-reason" }, "reason"), reason,
-      h("button", { type: "button", onclick: () => ctx.edit({ op: "exclude", runs: ids, reason: reason.value.trim() }, "Excluded") }, "Exclude")]);
+      h("button", { type: "button", onclick: () => ctx.edit({ op: "exclude", runs: ids, had: had((r) => r.excluded), reason: reason.value.trim() }, "Excluded") }, "Exclude")]);
   };
   return {
     el, nav: "Runs",
@@ -57,7 +62,7 @@ export function runs(ctx) {
           if (id) document.getElementById(id)?.focus({ preventScroll: true });
         } else body.insertBefore(row, body.children[i] || null);
         rows.set(r.id, { el: row, text });
-      }, 25);
+      }, 25).then((done) => done && resend(ctx));
     },
   };
 }
@@ -71,13 +76,14 @@ function heading(v) {
 function runRow(ctx, r, v) {
   const slug = slugOf(r.id);
   const cell = (label, cls, ...kids) => h("td", { role: "cell", class: cls, "data-label": label }, ...kids);
-  const mode = modeField({ class: "mode", id: slug + "-mode", value: r.mode, disabled: !!r.witness, "aria-label": "Mode of " + r.id,
-    onchange: () => ctx.edit({ op: "mode", runs: [r.id], mode: mode.value.trim() }, `Mode of ${r.id}: ${mode.value.trim() || "none"}`) });
+  const mode = modeField({ class: "mode", id: slug + "-mode", value: r.mode, disabled: !!r.witness, "aria-label": "Mode of " + r.id });
+  const field = held(ctx, `${r.id}/mode`, mode, r.mode, (value, was) => post(ctx.base + "/edit", { op: "mode", runs: [r.id], had: [was], mode: value }),
+    (value) => `Mode of ${r.id}: ${value || "none"}`);
   return h("tr", { role: "row", class: r.counted ? "" : "out", id: slug, "data-run": r.id },
     h("th", { role: "rowheader", scope: "row", class: "who" }, h("span", { class: "id" }, r.id),
       h("span", { class: "when" }, r.launch), r.heading ? h("span", { class: "when" }, "heading " + r.heading) : null),
     cell("", "pic", spark(r), h("span", { class: "soft max" }, `to ${r.max}` + (r.span ? ` in ${r.span} s` : ""))),
-    cell("Mode", "", mode),
+    cell("Mode", "", mode, field.note),
     ...r.leads.flatMap((pair, i) => [
       cell(v.leads[i] + ", from rest", "r", num(pair[0].v, pair[0].h || ""), doubt(pair[0])),
       cell(v.leads[i] + ", with rollout", "r", num(pair[1].v, pair[1].h || ""), doubt(pair[1]))]),
@@ -87,15 +93,15 @@ function runRow(ctx, r, v) {
 /** notes are what was noted of a run, and the blanks for it once they are opened. */
 function notes(ctx, r, slug) {
   const have = ctx.limits.notes.filter((f) => r.notes?.[f.name]).map((f) => `${f.label.toLowerCase()} ${r.notes[f.name]} ${f.unit}`.trim());
-  const box = h("details", { id: slug + "-notes", class: "noted", open: opened.has(r.id), ontoggle: () => { if (box.open) opened.add(r.id); else opened.delete(r.id); fill(); } }, h("summary", {}, have.length ? have.join(", ") : "note"));
+  const lost = unsent(ctx.id);
+  const box = h("details", { id: slug + "-notes", class: "noted", open: opened.has(r.id) || lost.some((n) => n.startsWith(r.id + "/") && !/\/(mode|exclude)$/.test(n)), ontoggle: () => { if (box.open) opened.add(r.id); else opened.delete(r.id); fill(); } }, h("summary", {}, have.length ? have.join(", ") : "note"));
   const fill = () => {
     if (!box.open || box.children.length > 1) return;
     box.append(h("div", { class: "fields" }, ctx.limits.notes.map((f) => {
       const was = r.notes?.[f.name] || "";
-      const input = h("input", { id: `${slug}-${f.name}`, type: "text", inputmode: f.kind === "number" ? "decimal" : null, autocomplete: "off", maxlength: "200", value: kept(ctx.id, r.id + "/" + f.name)?.value ?? was,
-        oninput: () => keep(ctx.id, r.id + "/" + f.name, input.value, was),
-        onchange: async () => { if (await ctx.edit({ op: "note", runs: [r.id], key: f.name, value: input.value.trim(), was }, `${f.label} of ${r.id} is noted`)) forget(ctx.id, r.id + "/" + f.name); } });
-      return h("div", { class: "field" }, h("label", { for: input.id }, f.label), h("span", { class: "with" }, input, f.unit ? h("span", { class: "soft" }, f.unit) : null));
+      const input = h("input", { id: `${slug}-${f.name}`, type: "text", inputmode: f.kind === "number" ? "decimal" : null, autocomplete: "off", maxlength: "200", value: was });
+      const field = held(ctx, `${r.id}/${f.name}`, input, was, (value, saw) => post(ctx.base + "/edit", { op: "note", runs: [r.id], key: f.name, value, was: saw }), () => `${f.label} of ${r.id} is noted`);
+      return h("div", { class: "field" }, h("label", { for: input.id }, f.label), h("span", { class: "with" }, input, f.unit ? h("span", { class: "soft" }, f.unit) : null), field.note);
     })));
   };
   fill();
@@ -111,20 +117,25 @@ function state(ctx, r, slug) {
   const kind = kinds[r.kind] ? h("span", {}, kinds[r.kind]) : null;
   const rest = () => r.witness ? replace(box, h("span", { class: "why" }, r.witness), flags) : replace(box, kind,
     r.counted ? h("span", { class: "ok" }, "counted") : h("span", { class: "why" }, "not counted: " + (r.excluded || "no reason given")), flags,
-    r.counted ? h("button", { type: "button", class: "link", id: slug + "-ex", "aria-label": "Exclude " + r.id, onclick: ask }, "Exclude…")
-      : h("button", { type: "button", class: "link", id: slug + "-in", "aria-label": "Count again: " + r.id, onclick: () => ctx.edit({ op: "include", runs: [r.id] }, "Counted again: " + r.id) }, "Count again"));
+    r.counted ? h("button", { type: "button", class: "link", id: slug + "-ex", "aria-label": "Exclude " + r.id, onclick: begin }, "Exclude…")
+      : h("button", { type: "button", class: "link", id: slug + "-in", "aria-label": "Count again: " + r.id, onclick: () => ctx.edit({ op: "include", runs: [r.id], had: [r.excluded] }, "Counted again: " + r.id) }, "Count again"));
+  const name = `${r.id}/exclude`; // what was typed stays in the browser until the run is excluded
+  const cancel = () => { forget(ctx.id, name); rest(); };
   const ask = () => {
-    const reason = h("input", { type: "text", id: slug + "-why", maxlength: "200", autocomplete: "off", placeholder: "such as: missed second gear", onkeydown: (e) => { if (e.key === "Escape") rest(); } });
-    replace(box, h("form", { onsubmit: (e) => {
+    const reason = h("input", { type: "text", id: slug + "-why", maxlength: "200", autocomplete: "off", placeholder: "such as: missed second gear", value: kept(ctx.id, name)?.value || "",
+      oninput: () => keep(ctx.id, name, reason.value, r.excluded), onkeydown: (e) => { if (e.key === "Escape") cancel(); } });
+    replace(box, h("form", { onsubmit: async (e) => {
       e.preventDefault();
-      if (!reason.value.trim()) { say("A run is excluded with a reason.", true); return reason.focus(); }
+      const why = reason.value.trim();
+      if (!why) { say("A run is excluded with a reason.", true); return reason.focus(); }
       document.activeElement?.blur();
-      ctx.edit({ op: "exclude", runs: [r.id], reason: reason.value.trim() }, "Excluded " + r.id);
+      if (await ctx.edit({ op: "exclude", runs: [r.id], had: [r.excluded], reason: why }, "Excluded " + r.id)) forget(ctx.id, name);
     } }, h("label", { for: reason.id }, "Why " + r.id + " must not count"), reason,
-    h("span", { class: "row" }, h("button", { type: "submit" }, "Exclude"), h("button", { type: "button", class: "link", onclick: rest }, "Cancel"))));
-    reason.focus();
+    h("span", { class: "row" }, h("button", { type: "submit" }, "Exclude"), h("button", { type: "button", class: "link", onclick: cancel }, "Cancel"))));
+    return reason;
   };
-  rest();
+  const begin = () => ask().focus();
+  if (r.counted && kept(ctx.id, name)?.value) ask(); else rest();
   return box;
 }
 

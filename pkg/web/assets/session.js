@@ -5,6 +5,8 @@ import { get, post } from "./api.js";
 import { query, remember } from "./address.js";
 import { accept, collect, pickers } from "./drop.js";
 import { uploadsOf } from "./uploads.js";
+import { resend } from "./held.js";
+import { unsent } from "./typed.js";
 import { adding } from "./adding.js";
 import { answer } from "./answer.js";
 import { figure } from "./figure.js";
@@ -60,7 +62,7 @@ export async function showSession(main, id) {
 function context(id, view, limits) {
   const q = query();
   const ctx = {
-    id, view, limits, compareExports: limits.exports.filter(([f]) => f.startsWith("compare.")), base: "/api/sessions/" + id, gone: false, front: null, parts: [], onleave: [],
+    id, view, limits, compareExports: limits.exports.filter(([f]) => f.startsWith("compare.")), base: "/api/sessions/" + id, gone: false, front: null, parts: [], onleave: [], held: new Map(), sending: new Set(),
     picked: new Set(), touched: q.has("runs"), wanted: (q.get("runs") || "").split(" ").filter(Boolean), hiddenModes: new Set((q.get("off") || "").split("\u0001").filter(Boolean)),
     each(fn) { for (const p of ctx.parts) fn(p); },
     /** act posts an edit and shows what came of it. */
@@ -76,12 +78,15 @@ function context(id, view, limits) {
       }
     },
     edit: (body, done) => ctx.act("/edit", body, done),
+    /** unsent are the fields of which the server has not got what was typed. */
+    unsent: () => unsent(id).filter((f) => ctx.held.has(f)).map((f) => ctx.held.get(f).input.id),
     lost(e) { say(e.message, true); },
     take(v) {
       if (ctx.gone) return;
       ctx.view = v;
       choose(ctx, v);
       ctx.each((p) => p.update?.(v));
+      for (const [name, f] of ctx.held) if (!f.input.isConnected) ctx.held.delete(name);
       document.title = (v.head.title || v.title).replace(/[\u202a-\u202e\u2066-\u2069]/g, "") + " – fromrest";
     },
     /** refresh asks for the whole state, at most about once a second. */
@@ -193,7 +198,7 @@ function cautions(v) {
 function connect(ctx) {
   ctx.source = new EventSource(ctx.base + "/events");
   let lost = false;
-  ctx.source.onopen = () => { if (lost) { ctx.refresh(); ctx.each((p) => p.reached?.()); } lost = false; };
+  ctx.source.onopen = () => { if (lost) { ctx.refresh(); resend(ctx); } lost = false; };
   ctx.source.onerror = () => {
     if (!lost && !ctx.gone) say("The connection to the server was lost; trying again.", true);
     lost = true;
