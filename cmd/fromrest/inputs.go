@@ -164,9 +164,12 @@ func inputs(c *cli.Context) (logs []session.Input, passed []format.Passed, errs 
 	return logs, passed, errs
 }
 
-// withCompanion reads the accelerometer that --with names.
+// withCompanion reads the accelerometer that --with names, or else the sheet.
 func withCompanion(c *cli.Context, s *work) error {
 	path := c.String("with")
+	if sh := s.opts.Sheet; path == "" && sh != nil && sh.With != "" {
+		path = filepath.Join(filepath.Dir(sh.Name), sh.With)
+	}
 	if path == "" {
 		return nil
 	}

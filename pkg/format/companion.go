@@ -3,6 +3,7 @@ package format
 import (
 	"context"
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"sync/atomic"
@@ -33,17 +34,61 @@ const room = 30 * time.Second
 // meant for the logs, so it is tried only where the file cannot be read without.
 // A file without acceleration is an error.
 func OpenCompanion(ctx context.Context, path string, opts Options) (*Companion, error) {
-	log, err := Open(ctx, path, Options{})
+	return companion(path, opts, func(o Options) (*Log, error) { return Open(ctx, path, o) })
+}
+
+// ReadCompanion is OpenCompanion for a file that open gives the bytes of, also twice.
+func ReadCompanion(ctx context.Context, open func() (io.ReadCloser, error), name string, opts Options) (*Companion, error) {
+	return companion(name, opts, func(o Options) (*Log, error) {
+		r, err := open()
+		if err != nil {
+			return nil, err
+		}
+		defer func() { _ = r.Close() }() // only read
+		return Read(ctx, r, name, o)
+	})
+}
+
+func companion(name string, opts Options, read func(Options) (*Log, error)) (*Companion, error) {
+	log, err := read(Options{})
 	if opts.Columns != "" && (err != nil || log.Recording.Accel.Len() == 0) {
-		log, err = Open(ctx, path, Options{Columns: opts.Columns})
+		log, err = read(Options{Columns: opts.Columns})
 	}
 	if err != nil {
 		return nil, err
 	}
 	if log.Recording.Accel.Len() == 0 {
-		return nil, fmt.Errorf("%s: no acceleration in it", path)
+		return nil, fmt.Errorf("%s: no acceleration in it", name)
 	}
-	return &Companion{name: path, sha: log.SHA256, rec: log.Recording}, nil
+	return &Companion{name: name, sha: log.SHA256, rec: log.Recording}, nil
+}
+
+// Alone reports whether there is nothing but acceleration in it.
+func (c *Companion) Alone() bool { return len(c.rec.Tracks) == 0 }
+
+// Times are when a companion's samples were taken.
+type Times struct {
+	clock    string // as recording.Recording has it, "elapsed" for one that tells nothing
+	from, to int64  // packed
+}
+
+// Times returns when the samples were taken.
+func (c *Companion) Times() Times {
+	a := c.rec.Accel
+	t := Times{c.rec.Clock, a.NanoUTC[0], a.NanoUTC[a.Len()-1]}
+	if a.OwnClock {
+		t.clock = "elapsed"
+	}
+	return t
+}
+
+// Meet reports whether the samples lie, by a clock that both have, about the time of a log
+// from one instant to another, so that they would be joined; and whether its clock can tell.
+func (t Times) Meet(clock string, from, to time.Time) (meets, tells bool) {
+	if clock != t.clock || clock == "elapsed" {
+		return false, false
+	}
+	return t.from < recording.Nano(to) && t.to > recording.Nano(from), true
 }
 
 // Join gives the companion's samples to a recording, in place of its own if it

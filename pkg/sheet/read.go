@@ -100,6 +100,12 @@ func (s *Sheet) fill(w *wireSheet) []error {
 			c.fault("zone", "%v", err)
 		}
 	}
+	if s.Columns = strings.TrimSpace(w.Columns); s.Columns != "" && (!strings.Contains(s.Columns, "=") || strings.HasSuffix(s.Columns, ".toml") || strings.Contains(strings.ToLower(s.Columns), ".dbc#")) {
+		c.fault("columns", "columns = %q: want a mapping such as \"time=utc_ms:ms,speed=Speed:km/h\"; a file is named with --columns", s.Columns)
+	}
+	if s.With = strings.TrimSpace(w.With); s.With != "" && (strings.ContainsAny(s.With, `/\:`) || strings.HasPrefix(s.With, ".")) {
+		c.fault("with", "with = %q: want the name of a file that lies beside the sheet", s.With)
+	}
 	c.table = "vehicle."
 	c.vehicle(&w.Vehicle)
 	c.table = "conditions."

@@ -23,6 +23,8 @@ targets = ["0-45 mph", '200 m']
 rows = "all"
 at = ["0-45 mph"]
 zone = "Atlantic/Reykjavik"
+columns = "time=t:s,speed=v:km/h"
+with = "imu.csv"
 
 [vehicle] # as weighed
 name = "panel van"

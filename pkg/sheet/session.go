@@ -65,6 +65,11 @@ type Sheet struct {
 	At      []string // targets that tables show in place of these, as written
 	// Zone is the time zone that instants are printed in, nil for UTC.
 	Zone *time.Location
+	// Columns says what the columns of CSV logs are, as --columns has it but for a file.
+	Columns string
+	// With is the name of an accelerometer's log that lies beside the sheet and goes with
+	// the logs, "" for none.
+	With string
 
 	Vehicle    Vehicle
 	Conditions Conditions

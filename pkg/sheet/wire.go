@@ -24,6 +24,8 @@ type wireSheet struct {
 	Rows    string   `toml:"rows"`
 	At      []string `toml:"at"`
 	Zone    string   `toml:"zone"`
+	Columns string   `toml:"columns"`
+	With    string   `toml:"with"`
 
 	Vehicle    wireVehicle `toml:"vehicle"`
 	Conditions Conditions  `toml:"conditions"`

@@ -37,6 +37,7 @@ func (s *Server) routes() http.Handler {
 		"POST /edit":              viewAfter(changeSheet),
 		"POST /undo":              viewAfter(func(r *http.Request, w *work) error { return w.undo(r.Context()) }),
 		"POST /redo":              viewAfter(func(r *http.Request, w *work) error { return w.redo(r.Context()) }),
+		"GET /logs/{sha}/columns": columns,
 		"GET /traces":             traces,
 		"GET /table":              table,
 		"GET /front":              front,

@@ -15,7 +15,7 @@ import (
 
 // editRequest is one edit of the sheet.
 type editRequest struct {
-	Op     string   `json:"op"` // "mode", "exclude", "include", "note", "head", "sheet", "dropped"
+	Op     string   `json:"op"` // "mode", "exclude", "include", "note", "head", "columns", "recordings", "sheet", "dropped"
 	Runs   []string `json:"runs"`
 	Mode   string   `json:"mode"`
 	Reason string   `json:"reason"`
@@ -28,6 +28,8 @@ type editRequest struct {
 	Had  []string `json:"had"`
 	Base int      `json:"base"`
 	Text string   `json:"text"`
+	// Columns are what is said of those of a table.
+	Columns []mappedView `json:"columns"`
 }
 
 // changeSheet edits the sheet as the request says.
@@ -59,6 +61,10 @@ func (w *work) perform(ctx context.Context, in *editRequest) error {
 		return w.editNote(ctx, in)
 	case "head":
 		return w.editField(ctx, in)
+	case "columns":
+		return w.editColumns(ctx, in)
+	case "recordings":
+		return w.editRecordings(ctx, in)
 	case "sheet", "dropped":
 		w.mu.Lock()
 		defer w.mu.Unlock()

@@ -38,6 +38,9 @@ const (
 
 // fields are the blanks in their order.
 var fields = []field{
+	{"columns", "", "columns", "text", "", "Columns of tables", "", ""}, // set with the rows in sight
+	{"with", "", "with", "text", "", "Accelerometer's log", "", ""},
+
 	{"title", "", "title", "text", partSession, "Title", "", ""},
 	{"date", "", "date", "date", partSession, "Date", "", ""},
 	{"place", "", "place", "text", partSession, "Place", "", ""},
@@ -101,7 +104,8 @@ func form(_ *http.Request, w *work) (any, error) {
 		return nil, err
 	}
 	values := said(body)
-	out := each(fields, func(f field) fieldView {
+	blanks := slices.DeleteFunc(slices.Clone(fields), func(f field) bool { return f.part == "" })
+	out := each(blanks, func(f field) fieldView {
 		v := fieldView{f.name, f.part, f.label, f.unit, f.kind, []string{}, f.unlocks, f.in(values)}
 		if strings.Contains(f.kind, "|") {
 			v.Kind, v.Choices = "choice", strings.Split(f.kind, "|")

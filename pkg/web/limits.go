@@ -51,6 +51,7 @@ const (
 	mostAligned  = 1000 // speed that runs are aligned at, in any unit
 	maxModes     = 12   // compared, every pair of them being shown
 	maxReport    = 200  // runs of a report, each of which has figures of its own
+	rowsShown    = 6    // of a table whose columns are asked for
 	tableColumns = 40   // runs in the table on the page; exports have all
 	sparkPoints  = 48   // of a small trace
 )

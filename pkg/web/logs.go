@@ -26,10 +26,11 @@ const (
 // logWork is one log of an open session.
 type logWork struct {
 	archive.SessionLog
-	state  string
-	done   int64           // bytes read
-	part   *session.Result // of this log alone, nil until read
-	text   string          // why it gave nothing
+	state string
+	done  int64           // bytes read
+	part  *session.Result // of this log alone, nil until read
+	strange
+	text   string // why it gave nothing, or what became of it
 	cancel context.CancelFunc
 }
 
@@ -65,6 +66,7 @@ func (w *work) add(l archive.SessionLog) {
 	lw := &logWork{SessionLog: l, state: stateQueued}
 	w.logs = append(w.logs, lw)
 	w.enqueue(lw)
+	w.regard(lw)
 	w.changed()
 }
 
@@ -93,15 +95,23 @@ func (w *work) read(ctx context.Context, l *logWork) {
 		return
 	}
 	l.state, l.cancel, l.done = stateReading, cancel, 0
-	opts := w.reading
+	opts, with := w.reading, w.sensorOf()
 	w.mu.Unlock()
 	w.tell(l, 0)
 
 	opts.Progress = w.progress(l)
 	in := session.Input{Path: l.Name, Mode: l.Mode,
 		Open: func() (io.ReadCloser, error) { return w.s.arch.OpenLog(ctx, l.SHA256) }}
-	res, err := session.Run(ctx, []session.Input{in}, opts)
-	w.finish(l, &opts, res, err)
+	own, err := w.companion(ctx, with, l, &opts)
+	res := &session.Result{}
+	if err == nil && !own {
+		res, err = session.Run(ctx, []session.Input{in}, opts)
+	}
+	odd := strange{}
+	if err == nil {
+		odd = w.strangeness(ctx, l, res)
+	}
+	w.finish(l, &readLog{&opts, with, own, res, odd, err})
 }
 
 // progress tells the page how much of a log has been read, a few times a second.
@@ -119,8 +129,19 @@ func (w *work) progress(l *logWork) func(done, total int64) {
 	}
 }
 
+// readLog is what the analysis of a log gave.
+type readLog struct {
+	opts *session.Options // that it was read with
+	with *sensor
+	own  bool // it is the sensor's own log
+	res  *session.Result
+	odd  strange
+	err  error
+}
+
 // finish takes up what the analysis of a log gave.
-func (w *work) finish(l *logWork, read *session.Options, res *session.Result, err error) {
+func (w *work) finish(l *logWork, got *readLog) {
+	res, err := got.res, got.err
 	w.mu.Lock()
 	l.cancel = nil
 	runs := 0
@@ -130,20 +151,24 @@ func (w *work) finish(l *logWork, read *session.Options, res *session.Result, er
 		return
 	case l.state == stateCancelled || errors.Is(err, context.Canceled):
 		l.state = stateCancelled
+	case !sameReading(got.opts, &w.reading) || got.with != w.sensorOf():
+		l.state = stateQueued // the sheet asked for other targets, units or columns meanwhile
+		w.mu.Unlock()
+		w.enqueue(l)
+		return
 	case err != nil:
 		l.state, l.text = stateFailed, err.Error()
 	case len(res.Failed) > 0:
 		l.state, l.part, l.text = stateFailed, res, strings.TrimPrefix(res.Failed[0].Err.Error(), l.Name+": ")
-	case !sameReading(read, &w.reading):
-		l.state = stateQueued // the sheet asked for other targets or units meanwhile
-		w.mu.Unlock()
-		w.enqueue(l)
-		return
 	default:
+		if l.text = ""; got.own {
+			l.text = "its accelerometer goes with the other logs"
+		}
 		slim(res)
 		l.state, l.part, l.done = stateDone, res, l.Bytes
 		runs = len(res.Runs)
 	}
+	l.strange = got.odd
 	w.combine()
 	all := w.pending() == 0
 	w.mu.Unlock()
@@ -207,6 +232,7 @@ func (w *work) dropLog(ctx context.Context, sha string) error {
 	if l := w.log(sha); l != nil {
 		l.stop()
 		w.logs = slices.DeleteFunc(slices.Clone(w.logs), func(x *logWork) bool { return x == l })
+		w.regard(l)
 	}
 	w.combine()
 	w.mu.Unlock()

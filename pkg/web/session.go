@@ -27,29 +27,30 @@ const dayAndTime = "2006-01-02 15:04"
 // else, so that no two outputs can differ in a digit.
 
 type sessionView struct {
-	ID       string     `json:"id"`
-	Title    string     `json:"title"`
-	Created  string     `json:"created"`
-	Head     headView   `json:"head"`
-	Revision int        `json:"revision"`
-	Undo     string     `json:"undo"` // what would be undone, "" for nothing
-	Redo     string     `json:"redo"`
-	Wrong    string     `json:"wrong"` // why the sheet does not apply as it stands
-	Older    string     `json:"older"`
-	Pending  int        `json:"pending"`
-	Modes    []string   `json:"modes"`
-	Lines    linesView  `json:"lines"`
-	Logs     []logView  `json:"logs"`
-	Runs     []runView  `json:"runs"`
-	Warnings []string   `json:"warnings"`
-	Cautions []string   `json:"cautions"`
-	Table    *tableView `json:"table"` // always null, see the table's own address
-	Version  string     `json:"version"`
-	Model    int        `json:"model"`
-	MadeBy   string     `json:"madeBy"`
-	Units    unitView   `json:"units"`
-	Leads    []string   `json:"leads"`   // targets of the run list
-	Command  string     `json:"command"` // that gives the same report
+	ID       string           `json:"id"`
+	Title    string           `json:"title"`
+	Created  string           `json:"created"`
+	Head     headView         `json:"head"`
+	Revision int              `json:"revision"`
+	Undo     string           `json:"undo"` // what would be undone, "" for nothing
+	Redo     string           `json:"redo"`
+	Wrong    string           `json:"wrong"` // why the sheet does not apply as it stands
+	Older    string           `json:"older"`
+	Pending  int              `json:"pending"`
+	Modes    []string         `json:"modes"`
+	Lines    linesView        `json:"lines"`
+	Logs     []logView        `json:"logs"`
+	Runs     []runView        `json:"runs"`
+	Twice    []recordingsView `json:"twice"` // logs that have drives in common
+	Warnings []string         `json:"warnings"`
+	Cautions []string         `json:"cautions"`
+	Table    *tableView       `json:"table"` // always null, see the table's own address
+	Version  string           `json:"version"`
+	Model    int              `json:"model"`
+	MadeBy   string           `json:"madeBy"`
+	Units    unitView         `json:"units"`
+	Leads    []string         `json:"leads"`   // targets of the run list
+	Command  string           `json:"command"` // that gives the same report
 }
 
 type unitView struct {
@@ -84,6 +85,8 @@ type logView struct {
 	Facts    []itemView    `json:"facts"`
 	Problems []problemView `json:"problems"`
 	Advice   []string      `json:"advice"`
+	Goes     []string      `json:"goes"`  // logs that its accelerometer belongs to, where it has nothing else
+	Table    bool          `json:"table"` // whether it may be a table whose columns can be named
 }
 
 type itemView struct {
@@ -165,7 +168,7 @@ func (w *work) view(who string) sessionView {
 	v := sessionView{ID: w.id, Title: w.title, Created: w.created.Format(dayAndTime), Revision: w.sheet.Revision,
 		Wrong: w.wrong, Older: w.older, Pending: w.pending(), Head: w.head(), Version: w.s.opts.Version,
 		Model: session.ModelRevision, MadeBy: w.madeBy(),
-		Warnings: list(res.Warnings), Cautions: report.Cautions(),
+		Twice: w.recordings(), Warnings: list(res.Warnings), Cautions: report.Cautions(),
 		Modes: w.modes(), Lines: viewLines(res), Leads: leads(res, units), Units: viewUnits(units)}
 	v.Undo, v.Redo = w.steps(who)
 	v.Command = w.command()
@@ -195,6 +198,7 @@ func (w *work) view(who string) sessionView {
 		if slices.ContainsFunc(of, func(r *session.TimedRun) bool { return r.Mode != lv.Mode }) {
 			lv.Mode = "" // its runs differ
 		}
+		lv.Goes = w.goesWith(l)
 		if i := slices.IndexFunc(res.Copies, func(c session.Copy) bool { return c.Log.SHA256 == l.SHA256 }); i >= 0 {
 			lv.Text = res.Copies[i].String()
 		}
@@ -274,11 +278,13 @@ func (w *work) head() headView {
 
 func viewLog(l *logWork, units string) logView {
 	v := logView{SHA: l.SHA256, Name: l.Name, Mode: l.Mode, Bytes: l.Bytes, State: l.state, Done: l.done, Text: l.text,
-		Facts: []itemView{}, Problems: []problemView{}, Advice: []string{}}
+		Facts: []itemView{}, Problems: []problemView{}, Advice: []string{}, Goes: []string{}}
+	v.Table = l.state == stateFailed && l.table
 	if l.part == nil || len(l.part.Logs) == 0 {
 		return v
 	}
 	log := l.part.Logs[0]
+	v.Table = v.Table || log.Format == "csv"
 	v.Facts = each(report.QualityItems(log, units), func(it document.Term) itemView { return itemView{it.Name, it.Text} })
 	if log.Problems != nil {
 		v.Problems = each(log.Problems.Groups(), func(g *diag.Group) problemView {
@@ -303,7 +309,7 @@ func viewRun(r *session.TimedRun, u unitView, leads []string, zone *time.Locatio
 	v.Leads = each(leads, func(name string) [2]numView {
 		return [2]numView{viewTime(r, name, timing.FromRest), viewTime(r, name, timing.FromRollout)}
 	})
-	v.Witness = report.WitnessLine(r, leads)
+	v.Witness = unit.Printed(report.WitnessLine(r, leads))
 	v.Spark, v.Span = spark(r)
 	return v
 }

@@ -42,12 +42,13 @@ func (w *work) readSheet(ctx context.Context) error {
 // caller holds mu or is alone.
 func (w *work) readAgain() {
 	want, _ := w.options(w.parsed).Reading() // targets that are none are refused with the result
-	if sameReading(&want, &w.reading) {
+	was := w.sensor
+	if now := w.sensorOf(); sameReading(&want, &w.reading) && was == now {
 		return
 	}
 	w.reading = want
 	for _, l := range w.logs {
-		if l.state == stateDone {
+		if l.state == stateDone || l.state == stateFailed {
 			l.state = stateQueued
 			w.enqueue(l)
 		}
@@ -56,7 +57,7 @@ func (w *work) readAgain() {
 
 // sameReading reports whether logs are read alike with the options of two sheets.
 func sameReading(a, b *session.Options) bool {
-	return a.Units == b.Units && slices.Equal(a.Targets, b.Targets)
+	return a.Units == b.Units && a.Columns == b.Columns && a.Receiver == b.Receiver && slices.Equal(a.Targets, b.Targets)
 }
 
 // keep checks a sheet and makes it the current one, unless it is. The caller holds mu.

@@ -28,6 +28,7 @@ type work struct {
 	parsed  *sheet.Sheet    // nil where the sheet is empty or wrong
 	wrong   string          // why the sheet could not be applied as it stands
 	reading session.Options // that logs are read with, by the sheet
+	sensor  *sensor         // whose accelerometer goes with the logs, by the sheet; nil for none
 	result  *session.Result // of all logs and the sheet
 
 	older  string // how the stored result of another version differs
@@ -116,7 +117,11 @@ func (w *work) options(p *sheet.Sheet) session.Options {
 	if p == nil || p.Units == "" {
 		units = o.Units
 	}
-	return session.Options{Units: units, Version: o.Version, Columns: o.Columns, Sheet: p}
+	columns := ""
+	if p == nil || p.Columns == "" {
+		columns = o.Columns
+	}
+	return session.Options{Units: units, Version: o.Version, Columns: columns, Sheet: p}
 }
 
 // answer is the result under a sheet, of the logs that have been read. The caller holds

@@ -55,10 +55,10 @@ func (t *table) found() string {
 }
 
 // columnName is a column's header where no other has it, else its number.
-func (t *table) columnName(col int) string {
-	name := t.cols[col].Raw
+func (p *plan) columnName(col int) string {
+	name := p.cols[col].Raw
 	n := 0
-	for _, h := range t.cols {
+	for _, h := range p.cols {
 		if strings.EqualFold(h.Raw, name) {
 			n++
 		}

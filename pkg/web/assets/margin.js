@@ -25,10 +25,14 @@ export function margin(ctx) {
     if (v.wrong) ask("The sheet does not fit the logs", () => leadTo("sheet"));
     const none = v.logs.filter((l) => l.runs && !l.mode && v.runs.some((r) => r.sha === l.sha && !r.mode && r.kind !== "braking"));
     if (none.length) ask(none.length === 1 ? "1 log needs a mode" : none.length + " logs need a mode", () => leadTo(none.length ? "logmode-" + none[0].sha.slice(0, 12) : "logs"));
-    const failed = v.logs.filter((l) => l.state === "failed").length;
+    const failed = v.logs.filter((l) => l.state === "failed" && !l.table && !l.goes.length).length;
     if (failed) ask(plural(failed, "log") + " gave nothing", () => leadTo("logs"));
-    const twice = v.runs.filter((r) => r.witness);
-    if (twice.length) ask(plural(twice.length, "recording") + " of a drive that another log has", () => leadTo(slugOf(twice[0].id)));
+    const twice = v.twice.filter((p) => !p.settled);
+    if (twice.length) ask(twice.length === 1 ? `${twice[0].logs.join(" and ")} recorded ${plural(twice[0].drives, "drive")}: which counts?` : `${twice.length} pairs of logs recorded the same drives: which count?`, () => leadTo("twice"));
+    const alone = v.logs.filter((l) => l.goes.length);
+    for (const l of alone) ask(`${l.name} is an accelerometer alone: does it go with ${l.goes.join(", ")}?`, () => leadTo("goes-" + l.sha.slice(0, 12)));
+    const table = v.logs.find((l) => l.state === "failed" && l.table);
+    if (table) ask(`What are the columns of ${table.name}?`, () => leadTo("columns-" + table.sha.slice(0, 12)));
     const out1 = v.runs.filter((r) => !r.counted && !r.witness && r.kind !== "braking");
     for (const m of new Set(out1.map((r) => r.mode))) {
       const of = out1.filter((r) => r.mode === m);
