@@ -29,6 +29,9 @@ Example: two modes against distance, for one column of a printed page
 Example: acceleration against speed, the part that matters, with its numbers
    fromrest overlay --show acceleration --by speed --x 0:40 --data overlay.csv -o overlay.png calm=calm.nmea full=full.nmea
 
+Example: the mean of each mode over its runs
+   fromrest overlay --means -o means.svg calm=calm.nmea full=full.nmea
+
 Example: how far ahead of the first mode the others are
    fromrest overlay --show gained --title "Time gained" -o gained.svg calm=calm.nmea full=full.nmea`,
 		Flags: slices.Concat(inputFlags(), []cli.Flag{
@@ -36,6 +39,7 @@ Example: how far ahead of the first mode the others are
 			choice("show", "speed", "`WHAT` is drawn: speed, acceleration, or gained, the time that modes gain on the first", "speed", "acceleration", "gained"),
 			choice("by", "time", "against `WHAT` it is drawn: time, distance or, for acceleration, speed; time gained is drawn against distance", "time", "distance", "speed"),
 			choice("align", "rollout", "`INSTANT` that is 0: rollout or launch", "rollout", "launch"),
+			&cli.BoolFlag{Name: "means", Usage: "draw the runs thin, and over them the mean of each mode with its 95 % band"},
 			&cli.BoolFlag{Name: "narrow", Usage: "draw for the width of a phone or a column"},
 			&cli.StringFlag{Name: "data", Usage: "write what is drawn to `FILE` as CSV"},
 		}, frameFlags(), csvFlags(), pictureFlags()),
@@ -46,6 +50,7 @@ Example: how far ahead of the first mode the others are
 // overlaid are the flags of overlay.
 type overlaid struct {
 	show, by, align string
+	means           bool
 	width           figure.Size // zero where none is given
 	frame           figure.Frame
 	csv             document.CSVStyle
@@ -67,6 +72,9 @@ func overlayFlags(c *cli.Context) (o overlaid, err error) {
 	if o.align, err = chosen(c, "align"); err != nil {
 		return o, err
 	}
+	if o.means = c.Bool("means"); o.means && o.show == "gained" {
+		return o, usagef("--show gained draws means alone: --means does not go with it")
+	}
 	if err := figureName(c.String("output")); err != nil {
 		return o, err
 	}
@@ -87,7 +95,7 @@ func runOverlay(c *cli.Context) error {
 	}
 	return onLogs(c, nil, func(res *session.Result, _ *work) error {
 		o := figure.OptionsFor(res)
-		o.Size = w.width
+		o.Size, o.Means = w.width, w.means
 		if w.align == "launch" {
 			o.From = timing.FromRest
 		}
@@ -95,6 +103,8 @@ func runOverlay(c *cli.Context) error {
 		switch {
 		case errors.Is(err, figure.ErrNoRun):
 			return errNoRun
+		case errors.Is(err, figure.ErrNoMode) && w.means:
+			return &exitError{exitFailed, "no mean is drawn: it takes counted standing starts of a mode"}
 		case errors.Is(err, figure.ErrNoMode):
 			return &exitError{exitFailed, "no time is gained: it takes counted runs of two modes"}
 		case err != nil:

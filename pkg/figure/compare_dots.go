@@ -3,6 +3,7 @@ package figure
 import (
 	"errors"
 	"fmt"
+	"image/color"
 	"math"
 	"slices"
 	"strings"
@@ -191,7 +192,7 @@ func (m *modeRows) dot(c draw.Canvas, at vg.Point, r rowRun) {
 	}
 }
 
-func fillDisc(c draw.Canvas, at vg.Point, r vg.Length, p Paint) {
+func fillDisc(c draw.Canvas, at vg.Point, r vg.Length, p color.Color) {
 	var path vg.Path
 	path.Move(vg.Point{X: at.X + r, Y: at.Y})
 	path.Arc(at, r, 0, 2*math.Pi)

@@ -63,7 +63,8 @@ type Figure struct {
 	// Data are the numbers of what is drawn, a head first; nil where nobody asked for them.
 	Data func() [][]string
 
-	fixed bool // Size holds whatever the key takes
+	fixed     bool // Size holds whatever the key takes
+	endMarked bool // lines have marks at their ends
 }
 
 // KeyEntry names one kind of line of a figure.

@@ -158,7 +158,7 @@ func (f *Figure) named(c draw.Canvas, t *Theme) []name {
 		if !finite(e.X, e.Y) || f.Key[i].Weight > 0 || !data.ContainsX(x) || !data.ContainsY(y) {
 			return nil
 		}
-		n := name{vg.Point{X: x + 4, Y: y - height/2 + 0.8}, f.Key[i].Text, t.Series(f.Key[i].Series)}
+		n := name{vg.Point{X: x + f.endGap(), Y: y - height/2 + 0.8}, f.Key[i].Text, t.Series(f.Key[i].Series)}
 		for _, o := range out {
 			if math.Abs(float64(o.at.Y-n.at.Y)) < float64(height+2.5) {
 				return nil
@@ -176,5 +176,13 @@ func (f *Figure) endRoom(t *Theme) vg.Length {
 	for _, k := range f.Key {
 		w = max(w, st.Width(k.Text))
 	}
-	return w + 4
+	return w + f.endGap()
+}
+
+// endGap is how far from the end of a line its name stands.
+func (f *Figure) endGap() vg.Length {
+	if f.endMarked {
+		return 4 + endRadius
+	}
+	return 4
 }

@@ -33,6 +33,12 @@ type Options struct {
 	// each of them labelled.
 	Rows   []string
 	Chosen bool
+	// Means has an overlay draw the runs thin and over them, bold, the mean of each mode with
+	// the band of its 95 % interval.
+	Means bool
+	// Times are mean times that an overlay of means marks on the curves, by target and then
+	// in the order of the modes.
+	Times []MeanTime
 	// Modes are those of the session in their order, which gives each its line in
 	// every figure; see OptionsFor. Modes that are not in it come after.
 	Modes       []string
