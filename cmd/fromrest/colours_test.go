@@ -13,7 +13,9 @@ import (
 )
 
 var (
-	oneFigure = regexp.MustCompile(`(?s)<svg.*?</svg>`)
+	oneFigure = regexp.MustCompile(`(?s)<svg[^>]*aria-labelledby.*?</svg>`)
+	// A row of the first page has the mode's line before its name and its runs behind.
+	oneRow = regexp.MustCompile(`(?s)<tr><th scope="row">(<svg.*?</svg>)<b[^>]*>([^<]*)</b>.*?<td class="d">(<svg.*?</svg>)`)
 	titled    = regexp.MustCompile(`<title[^>]*>([^<]*)`)
 	coloured  = regexp.MustCompile(`#[0-9a-f]{6}`)
 	// A key is a stroke with the words for it in ink.
@@ -75,10 +77,11 @@ func TestAModeHasOneLine(t *testing.T) {
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	dir := filepath.Join(t.TempDir(), "demo")
 	out(t, "demo", "-o", dir)
-	figures := oneFigure.FindAllString(mustReadFile(t, filepath.Join(dir, "report.html")), -1)
+	page := mustReadFile(t, filepath.Join(dir, "report.html"))
+	figures := oneFigure.FindAllString(page, -1)
 	drawn := t.TempDir()
 	out(t, "compare", "--figures", drawn, dir)
-	for i, args := range [][]string{nil, {"--by", "distance", "--align", "launch"}, {"--only", "full-1#1", "--only", "plain-1#1"}, {"--only", "plain-2#2", "--only", "full-2#1", "--narrow"}} {
+	for i, args := range [][]string{nil, {"--by", "distance", "--align", "launch"}, {"--show", "acceleration", "--by", "speed", "--means", "--narrow"}, {"--only", "full-1#1", "--only", "plain-1#1"}, {"--only", "plain-2#2", "--only", "full-2#1", "--narrow"}} {
 		path := filepath.Join(drawn, fmt.Sprintf("overlay-%d.svg", i))
 		out(t, append(append([]string{"overlay", "-o", path}, args...), dir)...)
 	}
@@ -100,7 +103,15 @@ func TestAModeHasOneLine(t *testing.T) {
 	for _, svg := range figures {
 		m.look(svg, series)
 	}
-	if m.keys < 12 || m.alone < 20 || len(m.lines) != 3 || len(m.colours) != 3 {
+	rows := oneRow.FindAllStringSubmatch(page, -1)
+	for _, r := range rows {
+		for _, c := range coloured.FindAllString(r[1]+r[3], -1) {
+			if slices.Contains(series, c) {
+				m.saw(m.colours, r[2], c)
+			}
+		}
+	}
+	if len(rows) != 3 || m.keys < 12 || m.alone < 20 || len(m.lines) != 3 || len(m.colours) != 3 {
 		t.Fatalf("%d figures: %d keys, %d of one mode, lines %v, colours %v", len(figures), m.keys, m.alone, m.lines, m.colours)
 	}
 	taken := map[string]string{}

@@ -137,7 +137,7 @@ func mustReadFile(t *testing.T, path string) string {
 	return string(b)
 }
 
-// htmlAnswers reads the comparison of a page and the means of its headline table.
+// htmlAnswers reads the comparison of a page and the means of its first page.
 func htmlAnswers(page string) answers {
 	got := answers{}
 	compared := page[strings.Index(page, `<section id="compare"`):]
@@ -155,21 +155,16 @@ func htmlAnswers(page string) answers {
 			}
 		}
 	}
-	headline := page[strings.Index(page, "Headline table"):]
-	headline = headline[:strings.Index(headline, "</table>")]
+	front := page[strings.Index(page, `<table class="modes">`):]
+	front = front[:strings.Index(front, "</table>")]
 	var targets []string
-	for _, m := range regexp.MustCompile(`<th scope="col">([^<]*)`).FindAllStringSubmatch(headline, -1)[1:] {
+	for _, m := range regexp.MustCompile(`<th scope="col">([^<]*)<span class="unit">`).FindAllStringSubmatch(front, -1) {
 		targets = append(targets, m[1])
 	}
-	mode := ""
-	for _, r := range regexp.MustCompile(`(?s)<tr class="part"><th[^>]*>([^<]*)</th>|<tr class="mean">.*?</tr>`).FindAllStringSubmatch(headline, -1) {
-		if r[1] != "" {
-			mode = r[1]
-			continue
-		}
-		for i, cell := range strings.Split(r[0], "<td>")[1:] {
+	for _, r := range regexp.MustCompile(`(?s)<tr><th scope="row">.*?<b [^>]*>([^<]*)</b></th>.*?</td>(.*?)<td class="d">`).FindAllStringSubmatch(front, -1) {
+		for i, cell := range strings.Split(r[2], "<td>")[1:] {
 			for k, m := range htmlMark.FindAllStringSubmatch(cell, -1) {
-				got.put(mode, targets[i], []string{"rollout", "rest"}[k], m[1], m[2])
+				got.put(html.UnescapeString(r[1]), targets[i], []string{"rollout", "rest"}[k], m[1], m[2])
 			}
 		}
 	}

@@ -137,6 +137,19 @@ func (t *Table) html(b *strings.Builder) {
 	t.notesHTML(b, escape)
 }
 
+// CellsHTML are the cells of the rows as the table's look sets them, for a page that lays a
+// table out by itself.
+func (t *Table) CellsHTML() [][]string {
+	number := t.numbersHTML(escapeHTML)
+	out := make([][]string, len(t.Rows))
+	for k, r := range t.Rows {
+		for i, c := range r.Cells {
+			out[k] = append(out[k], number(i, &c))
+		}
+	}
+	return out
+}
+
 // headHTML is the head of a table: the groups of columns in a page, and the
 // columns.
 func (t *Table) headHTML(b *strings.Builder, escape func(string) string) {

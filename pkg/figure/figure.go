@@ -228,7 +228,8 @@ func (f *Figure) svg(page bool, id string) []byte {
 	return b.Bytes()
 }
 
-// CSS declares the figures' colours for a page: light, dark where the reader
+// CSS declares the figures' colours for a page, and as --fig-t1 to --fig-t7 those of words on
+// series: light, dark where the reader
 // prefers it, and light again in print.
 func CSS() string {
 	vars := func(t *Theme) string {
@@ -236,6 +237,9 @@ func CSS() string {
 		paints := []Paint{t.Ink(), t.Soft(), t.Grid(), t.Paper()}
 		for i := range seriesColours {
 			paints = append(paints, t.Series(i))
+		}
+		for i := range seriesColours {
+			paints = append(paints, t.Word(i))
 		}
 		for _, p := range paints {
 			fmt.Fprintf(&b, "--fig-%s:#%02x%02x%02x;", p.Role, p.Value.R, p.Value.G, p.Value.B)

@@ -72,14 +72,16 @@ func (o Options) Series(runs []*session.TimedRun) []int {
 type Line struct {
 	Mode        string
 	Light, Dark string
-	Dash        []float64 // lengths of stroke and gap in points, none for a whole line
+	// LightWord and DarkWord are the same hues for words, see Theme.Word.
+	LightWord, DarkWord string
+	Dash                []float64 // lengths of stroke and gap in points, none for a whole line
 }
 
 // Lines are the lines of a session's modes, in the order of their series.
 func (o Options) Lines(runs []*session.TimedRun) []Line {
 	var out []Line
 	for i, mode := range o.lineup(runs).modes {
-		l := Line{Mode: mode, Light: hex(light.Series(i)), Dark: hex(dark.Series(i)), Dash: []float64{}}
+		l := Line{Mode: mode, Light: hex(light.Series(i)), Dark: hex(dark.Series(i)), LightWord: hex(light.Word(i)), DarkWord: hex(dark.Word(i)), Dash: []float64{}}
 		for _, d := range light.Line(i).Dashes {
 			l.Dash = append(l.Dash, d.Points())
 		}

@@ -89,7 +89,7 @@ func (m *meanTimes) Plot(c draw.Canvas, p *plot.Plot) {
 			if written {
 				y := c.Min.Y + 3 + timeRow*vg.Length(len(m.means)-1-row)
 				c.StrokeLine2(draw.LineStyle{Color: color.Fade(0.6), Width: 0.5}, at[i].X, at[i].Y, at[i].X, y+timeStem)
-				label := m.theme.Text(NoteSize, color)
+				label := m.theme.Text(NoteSize, m.theme.Word(m.key[row].Series))
 				m.halo(c, label, vg.Point{X: at[i].X + 2, Y: y}, q.Text)
 				right = max(right, at[i].X+2+label.Width(q.Text))
 			}

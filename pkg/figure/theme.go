@@ -30,6 +30,7 @@ package figure
 
 import (
 	"image/color"
+	"math"
 	"slices"
 
 	"gonum.org/v1/plot"
@@ -117,6 +118,51 @@ func (t *Theme) Series(i int) Paint {
 	}
 	i %= seriesColours
 	return Paint{Role("s" + string(rune('1'+i))), t.series[i]}
+}
+
+// Word is the hue of series i for words, darkened on white and lightened on dark until they
+// can be read there.
+func (t *Theme) Word(i int) Paint {
+	p := t.Series(i)
+	if i < 0 {
+		return p
+	}
+	to := uint8(0)
+	if luminance(t.paper) < 0.5 {
+		to = 255
+	}
+	for range 60 { // ends at black or white at the latest
+		if contrast(p.Value, t.paper) >= wordContrast {
+			break
+		}
+		for _, v := range []*uint8{&p.Value.R, &p.Value.G, &p.Value.B} {
+			*v = uint8(float64(*v) + (float64(to)-float64(*v))*0.06 + 0.5)
+		}
+	}
+	p.Role = Role("t" + string(rune('1'+i%seriesColours)))
+	return p
+}
+
+// wordContrast is that of words with their paper: the 4.5 of WCAG 2.2, 1.4.3, and a little
+// more, as a page of ours may be on tinted paper.
+const wordContrast = 5
+
+// luminance is the relative one of WCAG 2.2.
+func luminance(c color.NRGBA) float64 {
+	part := func(v uint8) float64 {
+		x := float64(v) / 255
+		if x <= 0.04045 {
+			return x / 12.92
+		}
+		return math.Pow((x+0.055)/1.055, 2.4)
+	}
+	return 0.2126*part(c.R) + 0.7152*part(c.G) + 0.0722*part(c.B)
+}
+
+// contrast is the ratio of WCAG 2.2.
+func contrast(a, b color.NRGBA) float64 {
+	x, y := luminance(a), luminance(b)
+	return (max(x, y) + 0.05) / (min(x, y) + 0.05)
 }
 
 // dashes tell lines apart where colour cannot: five patterns with seven colours

@@ -257,9 +257,9 @@ func added(res *session.Result) []string {
 }
 
 // CompareSection is the report's part on the modes against each other: at each
-// headline target, with rollout and from rest, the times as dots and intervals,
-// the differences and the verdicts in words; then the mean traces and the time
-// gained along the way.
+// headline target the times as dots and intervals, with rollout and from rest the
+// means, the differences and the verdicts in words; then the time gained along the
+// way. The mean traces stand on the first page.
 func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 	doc := warnings(cmp.Warnings)
 	doc = append(doc, document.Paragraph{Kind: document.Remark, Text: comparePromise +
@@ -267,42 +267,50 @@ func CompareSection(res *session.Result, cmp *compare.Result) (Section, error) {
 	o := figure.OptionsFor(res)
 	var all [][]document.Block
 	for i, t := range cmp.Targets {
-		dots, err := card(fmt.Sprintf("dots-%d", i), o, func(o figure.Options) (*figure.Figure, error) { return figure.ModeDots(t, o) })
+		if slices.ContainsFunc(cmp.Targets[:i], func(o *compare.Target) bool { return o.Name == t.Name }) {
+			continue
+		}
+		c, err := targetCard(cmp, t.Name, fmt.Sprintf("dots-%d", i), o)
 		if err != nil {
 			return Section{}, err
 		}
-		c := []document.Block{targetHeading(t), dots, modesTable(t), pairsTable(t, cmp.Tests)}
-		if t != cmp.Primary {
-			c = append(c, warnings(t.Warnings)...)
-		}
 		all = append(all, c)
 	}
-	for _, d := range []struct {
-		id, title string
-		draw      func(figure.Options) (*figure.Figure, error)
-	}{
-		{"mean-time", "Means of the modes", func(o figure.Options) (*figure.Figure, error) {
-			return figure.ModeTraces(res.Runs, figure.ByTime, o)
-		}},
-		{"gained", "Time gained", func(o figure.Options) (*figure.Figure, error) { return figure.TimeGained(res.Runs, o) }},
-	} {
-		f, err := card(d.id, o, d.draw)
-		if errors.Is(err, figure.ErrNoMode) {
-			continue
-		} else if err != nil {
-			return Section{}, err
-		}
-		all = append(all, []document.Block{document.Heading{Text: d.title}, f})
+	gained, err := card("gained", o, func(o figure.Options) (*figure.Figure, error) { return figure.TimeGained(res.Runs, o) })
+	switch {
+	case err == nil:
+		all = append(all, []document.Block{document.Heading{Text: "Time gained"}, gained})
+	case !errors.Is(err, figure.ErrNoMode):
+		return Section{}, err
 	}
 	return section("compare", "Modes compared", append(doc, cards(all...)...)...), nil
 }
 
-// verdictSection is the report's answer, nil where no target decides.
-func verdictSection(cmp *compare.Result) *Section {
-	a := AnswerOf(cmp)
-	if a == nil {
-		return nil
+// targetCard is a target of a comparison: the times as dots and intervals, from where what
+// decides is timed, and the tables from both origins.
+func targetCard(cmp *compare.Result, name, id string, o figure.Options) ([]document.Block, error) {
+	decides := string(timing.FromRollout)
+	if cmp.Primary != nil {
+		decides = cmp.Primary.From
 	}
-	v := section("verdict", "Verdict", append([]document.Block{document.Paragraph{Kind: document.Remark, Text: "At " + a.Place + ", which decides."}}, a.blocks()...)...)
-	return &v
+	at := only(cmp.Targets, func(t *compare.Target) bool { return t.Name == name })
+	if len(at) == 2 && at[1].From == decides {
+		at[0], at[1] = at[1], at[0]
+	}
+	var c []document.Block
+	for i, t := range at {
+		c = append(c, targetHeading(t))
+		if i == 0 {
+			dots, err := card(id, o, func(o figure.Options) (*figure.Figure, error) { return figure.ModeDots(t, o) })
+			if err != nil {
+				return nil, err
+			}
+			c = append(c, dots)
+		}
+		c = append(c, modesTable(t), pairsTable(t, cmp.Tests))
+		if t != cmp.Primary {
+			c = append(c, warnings(t.Warnings)...)
+		}
+	}
+	return c, nil
 }

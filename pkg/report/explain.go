@@ -240,7 +240,7 @@ func ExplainHTML(w io.Writer, e *explain.Explanation, title string) error {
 	}
 	first := "What the sheet's data predict; no logs were given."
 	if e.Result != nil {
-		first = lead(e.Result) + " Behind each number stands whether it is measured, modelled or assumed."
+		first = runsAndLogs(e.Result) + " Behind each number stands whether it is measured, modelled or assumed."
 	}
 	return sectionPage(w, cmp.Or(title, s.Title), first, s, explainedBy(e).MadeBy())
 }

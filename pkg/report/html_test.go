@@ -94,9 +94,10 @@ func TestPageIsWellFormed(t *testing.T) {
 			}
 		}
 	}
-	// Four runs with two figures, two overlays in two widths; three targets from
-	// two origins, the mean traces and the time gained.
-	if count["svg"] != 20 || count["desc"] != 20 || count["title"] != 21 {
+	// Four runs with two figures, the main figure in two widths, three targets and the time
+	// gained; beside them two keys, two strips and their axis.
+	const figures, pieces = 14, 5
+	if count["svg"] != figures+pieces || count["desc"] != figures || count["title"] != figures+1 {
 		t.Errorf("%d svg, %d desc, %d title", count["svg"], count["desc"], count["title"])
 	}
 }
@@ -119,7 +120,7 @@ func TestExcludedRunIsStruckAndNeverCounted(t *testing.T) {
 
 func TestPageSaysAllThatBelongsToIt(t *testing.T) {
 	page := paperOf(t, sample(), Paper{Extent: Full})
-	for _, want := range []string{"n = 2", "full was driven one way only.", "00ff", "ff00", "checksum, 3 dropped, first at line 12",
+	for _, want := range []string{"<small>1 out, one way only</small>", "full was driven one way only.", "00ff", "ff00", "checksum, 3 dropped, first at line 12",
 		"Log at 25 samples a second", "Standing starts, 14 June 2026", "0.3048 m", "prefers-color-scheme:dark", "@media print"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("page lacks %q", want)

@@ -53,7 +53,6 @@ func fragment(doc ...document.Block) template.HTML {
 type pageHead struct {
 	Title, Lead string
 	Style       template.CSS
-	Facts       []document.Term
 }
 
 func newPageHead(title, lead string) pageHead {
@@ -73,10 +72,9 @@ func sectionPage(w io.Writer, title, lead string, s Section, by string) error {
 type pageData struct {
 	pageHead
 	Failed, Warnings []string
-	Verdict          *Section // nil where nothing is compared
-	Headline         template.HTML
+	Front            frontPage
+	Each             template.HTML // every run at the targets, in a short report
 	Sections         []Section
-	Overlays         []template.HTML
 	NoFigures        string // why single runs are not drawn
 	Tables, Braking  []template.HTML
 	Runs             []runView
@@ -124,18 +122,17 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, want Paper) err
 	}
 	targets := added(res)
 	d := pageData{
-		pageHead: newPageHead(cmp.Or(title, sessionTitle(res)), lead(res)), Warnings: res.Warnings,
+		pageHead: newPageHead(cmp.Or(title, sessionTitle(res)), headLine(res)), Warnings: res.Warnings,
 		Cautions: Cautions(), Settings: settingsItems(res),
 		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + cause(f) }),
-	}
-	d.Facts = sheetFacts(res.Sheet)
-	if t := headlineTable(res, targets); t != nil {
-		d.Headline = fragment(t)
 	}
 	if err := d.answer(ctx, res, targets, want.Extent); err != nil {
 		return err
 	}
 	if want.Extent == Short {
+		if t := headlineTable(res, targets); t != nil {
+			d.Each = fragment(t)
+		}
 		d.Files, d.Method = fragment(filesTable(res)), sourceNotes(res)
 		return pages.ExecuteTemplate(w, "report", &d)
 	}
@@ -150,19 +147,18 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, want Paper) err
 	return pages.ExecuteTemplate(w, "report", &d)
 }
 
-// answer fills in what the session found: the verdict, the figure of all runs, and what
-// lies behind.
+// answer fills in what the session found: the first page, and what lies behind.
 func (d *pageData) answer(ctx context.Context, res *session.Result, targets []string, extent Extent) (err error) {
 	compared, _ := res.Compare(headlineTargets(res, targets), timing.FromRollout, timing.FromRest) // not with one mode alone
-	if compared != nil && len(compared.Targets) > 0 {
-		d.Verdict = verdictSection(compared)
-		if extent != Short {
-			s, err := CompareSection(res, compared)
-			if err != nil {
-				return err
-			}
-			d.Sections = append(d.Sections, s)
+	if d.Front, err = newFrontPage(res, FrontOf(res, compared)); err != nil {
+		return err
+	}
+	if compared != nil && len(compared.Targets) > 0 && extent != Short {
+		s, err := CompareSection(res, compared)
+		if err != nil {
+			return err
 		}
+		d.Sections = append(d.Sections, s)
 	}
 	d.Methods = Methods(res, compared)
 	if why, err := explainedSection(ctx, res, extent); err != nil {
@@ -180,15 +176,10 @@ func (d *pageData) answer(ctx context.Context, res *session.Result, targets []st
 	if doc := outsideBlocks(res); doc != nil {
 		d.Sections = append(d.Sections, section("outside", "Outside times", doc[1:]...))
 	}
-	switch {
-	case len(res.Runs) > mostFigures:
+	if len(res.Runs) > mostFigures {
 		d.NoFigures = fmt.Sprintf("With %d runs their traces are not drawn here: a page of so many figures opens in no browser. fromrest overlay draws those that matter, chosen with --only.", len(res.Runs))
-	case extent == Short:
-		d.Overlays, err = overlays(res, figure.ByTime)
-	default:
-		d.Overlays, err = overlays(res, figure.ByTime, figure.ByDistance)
 	}
-	return err
+	return nil
 }
 
 // runs fills in each run with its figures.
@@ -212,25 +203,27 @@ func pieces(t *document.Table) []template.HTML {
 	return each(t.Pieces(tableColumns), func(p *document.Table) template.HTML { return fragment(p) })
 }
 
+// firstPageHigh is how high the main figure is at the width of a page, so that all of the
+// first sheet has room on A4 and on Letter.
+const firstPageHigh = 255
+
 // twoWidths draws a figure for a page: one for wide and one for slim windows, of
-// which the style shows one, with its title as a caption where that is wanted.
-func twoWidths(wide, slim string, captioned bool, o figure.Options, draw func(figure.Options) (*figure.Figure, error)) (document.Markup, error) {
-	s := "<figure>"
+// which the style shows one, with its title and its note as a caption.
+func twoWidths(wide, slim string, o figure.Options, draw func(figure.Options) (*figure.Figure, error)) (document.Markup, error) {
+	s, caption := "<figure>", ""
 	for _, v := range []struct {
 		class, id string
 		size      figure.Size
-	}{{"wide", wide, figure.Wide}, {"slim", slim, figure.Narrow}} {
+	}{{"wide", wide, figure.Size{W: figure.Wide.W, H: firstPageHigh}}, {"slim", slim, figure.Narrow}} {
 		o.Size = v.size
 		f, err := draw(o)
 		if err != nil {
 			return "", err
 		}
 		s += fmt.Sprintf("<div class=%q>%s</div>", v.class, f.InlineSVG(v.id))
-		if captioned && v.class == "slim" {
-			s += "<figcaption>" + html.EscapeString(f.Title+".") + "</figcaption>"
-		}
+		caption = strings.Join(said(f.Title+".", f.Note), " ")
 	}
-	return document.Markup(s + "</figure>\n"), nil
+	return document.Markup(s + "<figcaption>" + html.EscapeString(caption) + "</figcaption></figure>\n"), nil
 }
 
 // card draws a figure for a card of a page, at the one width that cards have.
@@ -268,15 +261,6 @@ func sessionTitle(res *session.Result) string {
 	return "Standing starts"
 }
 
-// lead is the report's first sentence.
-func lead(res *session.Result) string {
-	s := fmt.Sprintf("%s in %s", plural(len(res.Runs), "run"), plural(len(res.Logs), "log"))
-	if n := len(only(res.Runs, notCounted)); n > 0 {
-		s += fmt.Sprintf(", %d of them not counted", n)
-	}
-	return s + "."
-}
-
 // settingsItems are the settings that a result was made with.
 func settingsItems(res *session.Result) []document.Term {
 	s := res.Settings
@@ -289,26 +273,6 @@ func settingsItems(res *session.Result) []document.Term {
 	items := []document.Term{{Name: "speeds in", Text: unitName}, {Name: "rollout", Text: trimZeros(s.Rollout/perLength, 4) + " " + length},
 		{Name: "targets", Text: strings.Join(s.Targets, ", ")}}
 	return append(append(items, filled(listed)...), document.Term{Name: "made with", Text: s.MadeBy()})
-}
-
-// overlays are all runs in one figure, against each of some quantities.
-func overlays(res *session.Result, against ...figure.Against) ([]template.HTML, error) {
-	starts := only(res.StandingStarts(), func(r *session.TimedRun) bool { return r.Trace.Len() > 1 })
-	if len(starts) < 2 {
-		return nil, nil
-	}
-	var out []template.HTML
-	for _, by := range against {
-		id := "overlay-" + string(by)
-		f, err := twoWidths(id+"-wide", id+"-narrow", true, figure.OptionsFor(res), func(o figure.Options) (*figure.Figure, error) {
-			return figure.Overlay(starts, figure.OfSpeed, by, o)
-		})
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, template.HTML(f))
-	}
-	return out, nil
 }
 
 // newRunView is what a page says of one run.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"strings"
 	"time"
 
 	"fromrest/pkg/document"
@@ -35,6 +36,39 @@ func sheetFacts(sh *sheet.Sheet) []document.Term {
 		out = append(out, document.Term{Name: "mode " + m.Name, Text: m.Description})
 	}
 	return filled(append(out, document.Term{Name: "notes", Text: sh.Notes})...)
+}
+
+// Head is what a sheet says at its head; each text may be "".
+type Head struct {
+	Vehicle, Mass, Place, Date string
+	Conditions                 string
+}
+
+// HeadOf is the head of a sheet, which may be nil.
+func HeadOf(sh *sheet.Sheet) Head {
+	var h Head
+	var said []string
+	for _, t := range sheetFacts(sh) {
+		switch t.Name {
+		case "vehicle":
+			h.Vehicle = t.Text
+		case "mass":
+			h.Mass = t.Text
+		case "place":
+			h.Place = t.Text
+		case "date":
+			h.Date = t.Text
+		case "surface":
+			said = append(said, t.Text)
+		case "notes":
+		default:
+			if !strings.HasPrefix(t.Name, "mode ") {
+				said = append(said, t.Name+" "+t.Text)
+			}
+		}
+	}
+	h.Conditions = strings.Join(said, ", ")
+	return h
 }
 
 // conditionTerms are the surface, the air, the wind and the grade that a sheet

@@ -28,6 +28,7 @@ func TestDemoOnPaper(t *testing.T) {
 		want  []string
 	}{
 		{"usual", report.Paper{}, "A4", 8, []string{"Modes compared", "by the sheet, s", "80–120 km/h", "speed, mph"}},
+		{"usual", report.Paper{}, "Letter", 8, nil},
 		{"short", report.Paper{Extent: report.Short}, "A4", 3, nil},
 		{"short", report.Paper{Extent: report.Short}, "Letter", 3, nil},
 	} {
@@ -36,7 +37,7 @@ func TestDemoOnPaper(t *testing.T) {
 			t.Fatal(err)
 		}
 		text := printed(t, strings.Replace(page.String(), "@page{", "@page{size:"+c.size+";", 1))
-		for _, want := range append(c.want, "Acceleration test sheet", "Verdict", "two-way mean", "Why the modes differ", "SHA-256", "Cautions", "1 of ") {
+		for _, want := range append(c.want, "Acceleration test sheet", "which decides", "two-way mean", "Why the modes differ", "SHA-256", "Cautions", "1 of ") {
 			if !strings.Contains(text, want) {
 				t.Errorf("%s on %s: the print lacks %q", c.name, c.size, want)
 			}

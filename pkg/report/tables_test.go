@@ -384,12 +384,12 @@ func TestReportShowsTheSheet(t *testing.T) {
 	if err := HTML(t.Context(), &b, res, Paper{}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"<h1>Van &lt;day&gt;</h1>", "<dd>airfield</dd>", "<dd>0 m/s</dd>", "<dd>18.5 °C</dd>", "<dd>gentle</dd>", "Modes compared"} {
+	for _, want := range []string{"<h1>Van &lt;day&gt;</h1>", "airfield · ", "<b>Conditions</b> Temperature 18.5 °C, wind 0 m/s", "<b>Modes</b> a: gentle.", "Modes compared"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("lacks %s", want)
 		}
 	}
-	if strings.Contains(b.String(), "<dt>grade") || strings.Contains(b.String(), "<dt>mass") {
+	if strings.Contains(b.String(), "grade ") || strings.Contains(b.String(), " kg") {
 		t.Error("shows what the sheet does not say")
 	}
 }

@@ -189,6 +189,17 @@ func Way(heading, first float64) int {
 	return 0
 }
 
+// FirstHeading is that of the first counted standing start that has one, in degrees, which
+// Way holds all others against; NaN where none has.
+func (r *Result) FirstHeading() float64 {
+	for _, run := range r.StandingStarts() {
+		if run.Counted && !math.IsNaN(run.HeadingDeg) {
+			return run.HeadingDeg
+		}
+	}
+	return math.NaN()
+}
+
 // Counted is how many runs of a group count.
 func (g Group) Counted() int {
 	_, same, other := g.Ways()

@@ -26,6 +26,23 @@ type frontView struct {
 	Modes   []frontMode `json:"modes"`
 	Ways    []string    `json:"ways"`  // the headings of the two directions, "" for none
 	Known   []string    `json:"known"` // targets that may be shown
+	Scale   scaleView   `json:"scale"` // of the runs of all modes
+	Words   wordsView   `json:"words"`
+}
+
+// scaleView is one axis in s; without ticks there is nothing to show.
+type scaleView struct {
+	Lo    number   `json:"lo"`
+	Hi    number   `json:"hi"`
+	Ticks []number `json:"ticks"`
+}
+
+// wordsView is what stands around the table of modes.
+type wordsView struct {
+	Strip   string `json:"strip"`   // above the runs
+	Beneath string `json:"beneath"` // the table
+	Caption string `json:"caption"`
+	Decides string `json:"decides"`
 }
 
 // reachView is what a target asks for in the units of the page: a speed or a distance,
@@ -78,10 +95,12 @@ type frontRun struct {
 // front is the beginning of the sheet.
 func front(_ *http.Request, w *work) (any, error) {
 	res := w.snapshot()
-	v := frontView{Targets: list(report.CompareTargets(res)), Modes: []frontMode{}, Heads: []string{}, At: []reachView{}, Known: []string{}, Ways: []string{"", ""}, Origin: string(timing.FromRollout)}
+	v := frontView{Targets: []string{}, Modes: []frontMode{}, Heads: []string{}, At: []reachView{}, Known: []string{}, Ways: []string{"", ""}, Origin: string(timing.FromRollout),
+		Scale: scaleView{Ticks: []number{}}}
 	for _, t := range timing.Standard() {
 		v.Known = append(v.Known, t.Name)
 	}
+	v.Targets = list(report.CompareTargets(res))
 	if len(res.Runs) == 0 {
 		return v, nil
 	}
@@ -89,70 +108,37 @@ func front(_ *http.Request, w *work) (any, error) {
 		v.Why = err.Error()
 		return v, nil
 	}
-	v.Heads = each(v.Targets, unit.Printed)
-	v.At = each(v.Targets, func(name string) reachView { return viewReach(name, viewUnits(res.Settings.Units)) })
-	name, from, _ := res.Primary()
-	if v.Primary = slices.Index(v.Targets, name); v.Primary < 0 {
-		v.Primary = len(v.Targets) - 1
-	}
-	v.Origin = string(from)
-	if c, err := w.compared(report.CompareTargets); err != nil {
+	compared, err := w.compared(report.CompareTargets)
+	if err != nil {
 		v.Why = err.Error()
-	} else if a := report.AnswerOf(c); a != nil {
-		v.Answer = viewAnswer(a)
 	}
-	first := firstHeading(res)
-	if !math.IsNaN(first) {
-		v.Ways = []string{unit.Heading(first), unit.Heading(first + 180)}
+	f := report.FrontOf(res, compared)
+	if f.Answer != nil {
+		v.Answer = viewAnswer(f.Answer)
 	}
-	groups := res.Groups()
-	v.Modes = each(groups, func(g session.Group) frontMode { return viewGroup(res, g, &v, from, first) })
-	for k, name := range v.Targets {
-		for i, o := range []timing.Origin{timing.FromRollout, timing.FromRest} {
-			for j, m := range res.Means(groups, name, o) {
-				f := frontTime{X: number(math.NaN()), U95: number(math.NaN()), N: m.N}
-				if m.N > 0 {
-					f = frontTime{formatted(m.X, m.U95), number(m.X), number(m.U95), m.N}
-					v.Modes[j].TwoWay = v.Modes[j].TwoWay || m.TwoWay
-				}
-				v.Modes[j].Times[k][i] = f
-			}
-		}
-	}
+	v.Heads, v.Primary, v.Origin, v.Ways = list(f.Words.Heads), f.Primary, string(f.Origin), f.Ways[:]
+	v.Words = wordsView{f.Words.Strip, f.Words.Beneath, f.Words.Caption, f.Words.Decides}
+	v.At = each(v.Targets, func(name string) reachView { return viewReach(name, viewUnits(res.Settings.Units)) })
+	v.Scale = scaleView{number(f.Scale.Lo), number(f.Scale.Hi), list(each(f.Scale.Ticks, func(x float64) number { return number(x) }))}
+	v.Modes = each(f.Modes, func(m report.FrontMode) frontMode { return viewGroup(f, &m) })
 	return v, nil
 }
 
-// viewGroup is a mode and its runs, without its means.
-func viewGroup(res *session.Result, g session.Group, v *frontView, from timing.Origin, first float64) frontMode {
-	m := frontMode{Name: g.Name, Called: g.Called(), Counted: g.Counted(), Times: make([][2]frontTime, len(v.Targets)), Runs: []frontRun{}}
-	m.Out = len(g.Runs) - m.Counted
-	if res.Sheet != nil {
-		for _, of := range res.Sheet.Modes {
-			if of.Name == g.Name {
-				m.Says = of.Description
-			}
-		}
+// viewGroup is a mode, its means and its runs.
+func viewGroup(f *report.Front, m *report.FrontMode) frontMode {
+	v := frontMode{Name: m.Name, Called: m.Called(), Says: m.Says, Counted: m.N, Out: m.Out, TwoWay: m.TwoWay, Runs: []frontRun{},
+		Times: each(m.Times, func(t [2]session.Mean) [2]frontTime { return [2]frontTime{viewMean(t[0]), viewMean(t[1])} })}
+	for _, r := range m.AtTarget {
+		v.Runs = append(v.Runs, frontRun{viewTime(r.TimedRun, r.Time.Name, f.Origin), r.ID, number(r.Time.Seconds), number(r.Time.U95), r.Counts, r.Way})
 	}
-	if len(v.Targets) == 0 {
-		return m
-	}
-	for _, r := range g.Runs {
-		if t, ok := r.Time(v.Targets[v.Primary], from); ok {
-			m.Runs = append(m.Runs, frontRun{viewTime(r, t.Name, from), r.ID, number(t.Seconds), number(t.U95), r.Counts(&t), session.Way(r.HeadingDeg, first)})
-		}
-	}
-	return m
+	return v
 }
 
-// firstHeading is that of the first standing start that has one, which all others are
-// held against; NaN where none has.
-func firstHeading(res *session.Result) float64 {
-	for _, r := range res.StandingStarts() {
-		if r.Counted && !math.IsNaN(r.HeadingDeg) {
-			return r.HeadingDeg
-		}
+func viewMean(m session.Mean) frontTime {
+	if m.N == 0 {
+		return frontTime{X: number(math.NaN()), U95: number(math.NaN())}
 	}
-	return math.NaN()
+	return frontTime{formatted(m.X, m.U95), number(m.X), number(m.U95), m.N}
 }
 
 // meanView is the mean curve of a mode in the units of the page.

@@ -8,10 +8,12 @@ import (
 
 // lineView is how a mode is drawn on the page: as in every figure of its session.
 type lineView struct {
-	Mode  string    `json:"mode"`
-	Light string    `json:"light"`
-	Dark  string    `json:"dark"`
-	Dash  []float64 `json:"dash"` // lengths of stroke and gap
+	Mode      string    `json:"mode"`
+	Light     string    `json:"light"`
+	Dark      string    `json:"dark"`
+	LightWord string    `json:"lightWord"` // of words in the colour of the line
+	DarkWord  string    `json:"darkWord"`
+	Dash      []float64 `json:"dash"` // lengths of stroke and gap
 }
 
 // linesView is how the modes of a session and their runs are drawn.

@@ -172,7 +172,7 @@ func (w *work) view(who string) sessionView {
 		Modes: w.modes(), Lines: viewLines(res), Leads: leads(res, units), Units: viewUnits(units)}
 	v.Undo, v.Redo = w.steps(who)
 	v.Command = w.command()
-	first, notes := firstHeading(res), noted(w.sheet.Body)
+	first, notes := res.FirstHeading(), noted(w.sheet.Body)
 	v.Runs = each(res.Runs, func(r *session.TimedRun) runView {
 		run := viewRun(r, v.Units, v.Leads, res.Settings.Zone)
 		run.Notes = notes[r.ID]
@@ -244,23 +244,8 @@ func withModes[T any](modes []string, all []T, mode func(T) string) []string {
 
 // sheetHead is what a sheet says at its head.
 func sheetHead(p *sheet.Sheet) headView {
-	h := headView{Title: p.Title, Place: p.Place, Vehicle: p.Vehicle.Name, Surface: p.Conditions.Surface, Notes: p.Notes}
-	if !p.Date.IsZero() {
-		h.Date = p.Date.Format(time.DateOnly)
-	}
-	var said []string
-	for _, t := range report.SheetFacts(p) {
-		switch {
-		case t.Name == "mass":
-			h.Mass = t.Text
-		case slices.Contains([]string{"date", "place", "vehicle", "notes"}, t.Name) || strings.HasPrefix(t.Name, "mode "):
-		case t.Name == "surface":
-			said = append(said, t.Text)
-		default:
-			said = append(said, t.Name+" "+t.Text)
-		}
-	}
-	h.Conditions = strings.Join(said, ", ")
+	of := report.HeadOf(p)
+	h := headView{Title: p.Title, Vehicle: of.Vehicle, Mass: of.Mass, Place: of.Place, Date: of.Date, Conditions: of.Conditions, Surface: p.Conditions.Surface, Notes: p.Notes}
 	return h
 }
 

@@ -3,7 +3,6 @@ import { h, s, replace, sentence, press, leadTo, plural } from "./dom.js";
 import { get } from "./api.js";
 import { colour, wordColour, whenLooksChange } from "./colours.js";
 
-const origin = { rest: "from rest", rollout: "with rollout" };
 const WIDE = 280; // px of a strip
 const mostWords = 240; // characters of verdicts that stand there at once; the others unfold
 
@@ -42,21 +41,20 @@ function words(ctx, d) {
   const fit = d.answer.verdicts.filter((t, i) => (length += t.length) <= mostWords || i === 0).length;
   const all = d.answer.verdicts.map((t) => h("span", {}, sentence(t))), first = all.slice(0, fit);
   return [h("p", { class: "verdict" }, first), all.length > first.length ? h("details", {}, h("summary", {}, plural(all.length - first.length, "more pair")), h("p", { class: "second" }, all.slice(first.length))) : null,
-    h("p", { class: "second" }, `At ${d.answer.place}, which decides. `, d.answer.notes[0] || null, " ", press("More of this comparison", () => leadTo("compare")))];
+    h("p", { class: "second" }, d.words.decides + " ", d.answer.notes[0] || null, " ", press("More of this comparison", () => leadTo("compare")))];
 }
 
 function table(ctx, d) {
   const scale = scaleOf(d);
   const head = h("tr", {}, h("th", { scope: "col" }, "mode"), h("th", { scope: "col", class: "n cnt" }, "runs"),
     d.heads.map((t, i) => placed(i, h("th", { scope: "col", class: "n", colspan: "2" }, t, h("span", { class: "unit" }, ", s")))),
-    h("th", { scope: "col", class: "d" }, `each run, ${d.heads[d.primary]}`, h("span", { class: "unit" }, ", s")));
+    h("th", { scope: "col", class: "d" }, d.words.strip, h("span", { class: "unit" }, ", s")));
   const out = h("table", { class: "modes" },
-    h("caption", { class: "vh" }, `Means of each mode in seconds, with rollout; from rest beneath. The runs to ${d.heads[d.primary]} ${origin[d.origin]} stand beside them.`),
+    h("caption", { class: "vh" }, d.words.caption),
     h("thead", {}, head),
     d.modes.map((m) => body(ctx, d, m, scale)),
     h("tfoot", {}, h("tr", {},
-      h("td", { colspan: String(2 + 2 * d.targets.length), class: "unit" }, d.modes.some((m) => m.twoWay) ? "Seconds with rollout, two-way means; " : "Seconds with rollout, means; ",
-        h("span", { class: "pm" }, "beneath, from rest"), ". ± is half of the 95 % interval. ", press("Other targets", () => leadTo("form-at")), " ", ctx.copyFront ? press("Copy", () => ctx.copyFront(d), { id: "copy-front" }) : null),
+      h("td", { colspan: String(2 + 2 * d.targets.length), class: "unit" }, d.words.beneath + " ", press("Other targets", () => leadTo("form-at")), " ", ctx.copyFront ? press("Copy", () => ctx.copyFront(d), { id: "copy-front" }) : null),
       h("td", { class: "d" }, axis(scale)))));
   out.style.setProperty("--cols", d.targets.length);
   return out;
@@ -94,21 +92,8 @@ export function key(line, w = 30) {
 
 /** scaleOf is one scale for the runs of all modes. */
 function scaleOf(d) {
-  let lo = Infinity, hi = -Infinity;
-  const take = (a, b) => { lo = Math.min(lo, a); hi = Math.max(hi, b); };
-  for (const m of d.modes) {
-    for (const r of m.runs) take(r.x, r.x);
-    const t = m.times[d.primary][d.origin === "rest" ? 1 : 0];
-    if (t.x !== null && t.u95 !== null) take(t.x - t.u95, t.x + t.u95);
-  }
-  if (!(hi >= lo)) return null;
-  const pad = (hi - lo) * 0.04 || 0.05;
-  lo -= pad;
-  hi += pad;
-  const step = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20].find((k) => (hi - lo) / k <= 7) || 50;
-  const ticks = [];
-  for (let k = Math.ceil(lo / step); k * step <= hi; k++) ticks.push(+(k * step).toFixed(2));
-  return { X: (x) => +(6 + (x - lo) / (hi - lo) * (WIDE - 12)).toFixed(1), ticks };
+  const { lo, hi, ticks } = d.scale;
+  return ticks.length ? { X: (x) => +(6 + (x - lo) / (hi - lo) * (WIDE - 12)).toFixed(1), ticks } : null;
 }
 
 function axis(scale) {
