@@ -228,8 +228,8 @@ func (f *Figure) svg(page bool, id string) []byte {
 	return b.Bytes()
 }
 
-// CSS declares the figures' colours for a page, and as --fig-t1 to --fig-t7 those of words on
-// series: light, dark where the reader
+// CSS declares the figures' colours for a page, and as --fig-t1 to --fig-t7, and
+// in the classes of these names, those of words on series: light, dark where the reader
 // prefers it, and light again in print.
 func CSS() string {
 	vars := func(t *Theme) string {
@@ -246,8 +246,13 @@ func CSS() string {
 		}
 		return b.String()
 	}
+	words := ""
+	for i := range seriesColours {
+		role := Light().Word(i).Role
+		words += fmt.Sprintf(".fig-%[1]s{color:var(--fig-%[1]s)}", role)
+	}
 	return ":root{" + vars(Light()) + "}\n" +
-		"@media screen and (prefers-color-scheme:dark){:root{" + vars(Dark()) + "}}\n"
+		"@media screen and (prefers-color-scheme:dark){:root{" + vars(Dark()) + "}}\n" + words + "\n"
 }
 
 // PNG is the figure as a picture with scale·96 dots an inch: scale 1 for a

@@ -27,7 +27,7 @@ type frontPage struct {
 
 // frontRow is a mode of the table.
 type frontRow struct {
-	Called, Says, Word string // Word is the custom property of its colour
+	Called, Says, Word string // Word is the class of its colour
 	Key, Strip         template.HTML
 	Runs, Out          string
 	Cells              []template.HTML
@@ -87,9 +87,9 @@ func (p *frontPage) rows(o figure.Options) {
 		if len(m.Runs) > 0 {
 			series = o.Series(m.Runs[:1])[0]
 		}
-		r := frontRow{Called: m.Called(), Says: m.Says, Word: "--fig-soft", Key: template.HTML(figure.KeyLine(series)), Runs: fmt.Sprint(m.N)}
+		r := frontRow{Called: m.Called(), Says: m.Says, Word: "note", Key: template.HTML(figure.KeyLine(series)), Runs: fmt.Sprint(m.N)}
 		if series >= 0 {
-			r.Word = "--fig-" + string(figure.Light().Word(series).Role)
+			r.Word = "fig-" + string(figure.Light().Word(series).Role)
 		}
 		if m.Out > 0 {
 			r.Out = fmt.Sprintf("%d out", m.Out)
