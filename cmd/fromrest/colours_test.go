@@ -15,9 +15,9 @@ import (
 var (
 	oneFigure = regexp.MustCompile(`(?s)<svg[^>]*aria-labelledby.*?</svg>`)
 	// A row of the first page has the mode's line before its name and its runs behind.
-	oneRow = regexp.MustCompile(`(?s)<tr><th scope="row">(<svg.*?</svg>)<b[^>]*>([^<]*)</b>.*?<td class="d">(<svg.*?</svg>)`)
-	titled    = regexp.MustCompile(`<title[^>]*>([^<]*)`)
-	coloured  = regexp.MustCompile(`#[0-9a-f]{6}`)
+	oneRow   = regexp.MustCompile(`(?s)<tr><th scope="row">(<svg.*?</svg>)<b[^>]*>([^<]*)</b>.*?<td class="d">(<svg.*?</svg>)`)
+	titled   = regexp.MustCompile(`<title[^>]*>([^<]*)`)
+	coloured = regexp.MustCompile(`#[0-9a-f]{6}`)
 	// A key is a stroke with the words for it in ink.
 	keyed = regexp.MustCompile(`<path [^>]*stroke(?::var\(--fig-s\d,|=")(#[0-9a-f]{6})[^ ]*( stroke-dasharray="[^"]*")?/>\s*<text [^>]*(?:var\(--fig-ink|fill="#1b1f23")[^>]*>([^<]*) \((?:1 run|\d+ runs)\)</text>`)
 	// A name at the end of a line is in its colour.

@@ -29,6 +29,7 @@ Example: a log for each drive mode, on three pages at most
 		Flags: append(append(inputFlags(), rowFlags()...),
 			outputFlag("write `FILE`"),
 			&cli.StringFlag{Name: "title", Usage: "`TITLE` of the page; its date if not given"},
+			quickestFlag(),
 			&cli.BoolFlag{Name: "short", Usage: "the answer, why, and how it was measured; no figure of each run"},
 			&cli.BoolFlag{Name: "full", Usage: "all of the explanation, run by run, and all that is known of each log"},
 		),
@@ -37,7 +38,7 @@ Example: a log for each drive mode, on three pages at most
 }
 
 func runReport(c *cli.Context) error {
-	name, want := c.String("output"), report.Paper{Title: c.String("title")}
+	name, want := c.String("output"), report.Paper{Title: c.String("title"), Quickest: c.Bool("mark-quickest")}
 	var needs func(*session.Options)
 	switch {
 	case name == "":
@@ -74,11 +75,17 @@ Example: how it was measured, in plain words, and the reference it cites
    fromrest table --format bibtex --sheet session.toml logs/`,
 		Flags: append(append(inputFlags(), append(rowFlags(), csvFlags()...)...),
 			tableForms.flag("`FORMAT`"),
+			quickestFlag(),
 			choice("by", "mode", "a column is a `THING`: mode or run", "mode", "run"),
 			outputFlag("write `FILE`; the terminal if not given"),
 		),
 		Action: tableForms.action(runTable),
 	}
+}
+
+// quickestFlag has the quickest mode marked.
+func quickestFlag() cli.Flag {
+	return &cli.BoolFlag{Name: "mark-quickest", Usage: "mark the quickest mode at each target where the runs can tell"}
 }
 
 // tabled is a timing table and the result it is made of.
@@ -129,14 +136,22 @@ func runTable(c *cli.Context, f form[tabled]) error {
 	if err != nil {
 		return err
 	}
+	mark := c.Bool("mark-quickest")
+	if mark && by == "run" {
+		return usagef("--mark-quickest goes with --by mode: single runs are not tested against each other")
+	}
 	if f.name == "xlsx" && c.String("output") == "" {
 		return usagef("a workbook needs a file: give -o FILE")
 	}
 	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error {
-		t := report.ModeTable(res)
-		if by == "run" {
-			t = report.RunTable(res)
+		tableOf := report.ModeTable
+		switch {
+		case by == "run":
+			tableOf = report.RunTable
+		case mark:
+			tableOf = report.QuickestTable
 		}
+		t := tableOf(res)
 		if len(t.Columns) == 0 {
 			return errNoRun
 		}

@@ -221,7 +221,7 @@ func (t *Table) numbersHTML(escape func(string) string) func(col int, c *Cell) s
 		if d := t.digits(col, false); h != "" && c.numeric() { // a reader without style aligns neither points nor ±
 			v = c.padded(v, d) + " ± " + h + strings.Repeat(figureSpace, d.half-len(h))
 		}
-		return struckOut(escape(v), c.Struck, "<s>", "</s>") + c.marks("<sup>", "</sup>")
+		return c.stoodOut(struckOut(escape(v), c.Struck, "<s>", "</s>"), "<b>", "</b>") + c.marks("<sup>", "</sup>")
 	}
 }
 
@@ -260,7 +260,7 @@ func (c *Cell) pageHTML(d digits, escape func(string) string) string {
 	if c.Struck {
 		v = "<s>" + v + h + "</s>"
 	} else {
-		v = `<span class="v">` + v + "</span>" + h
+		v = `<span class="v">` + c.stoodOut(v, "<b>", "</b>") + "</span>" + h
 	}
 	s := before + v + c.marks("<sup>", "</sup>")
 	if c.Mark != "" {

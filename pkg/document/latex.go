@@ -109,7 +109,7 @@ func (c Cell) latex(d digits) string {
 	if h != "" {
 		h = "$\\pm$\\," + h
 	}
-	return latexStruck(strings.Replace(v, "-", "$-$", 1), c.Struck) + missing + " & " + h + marks
+	return c.stoodOut(latexStruck(strings.Replace(v, "-", "$-$", 1), c.Struck), "\\textbf{", "}") + missing + " & " + h + marks
 }
 
 func latexStruck(s string, struck bool) string { return struckOut(s, struck, "\\fromreststruck{", "}") }

@@ -105,7 +105,7 @@ func (t *Table) markdown(w *markdownWriter) {
 			if h != "" {
 				v += " ±" + h
 			}
-			w.WriteString(" " + struckOut(v, c.Struck, "~~", "~~") + c.marks("[", "]") + " |")
+			w.WriteString(" " + c.stoodOut(struckOut(v, c.Struck, "~~", "~~"), "**", "**") + c.marks("[", "]") + " |")
 		}
 		w.WriteString("\n")
 	})

@@ -88,6 +88,7 @@ type Cell struct {
 	Mark   string  // a remark raised behind it, in a Headline
 	Whole  bool    // X is a count: no places and no half-width
 	Struck bool    // shown, never counted
+	Strong bool    // stands out; a terminal shows it by its footnote alone
 	Below  *Cell   // a second number beneath, in a Headline
 }
 
@@ -344,6 +345,9 @@ func struckOut(s string, struck bool, before, after string) string {
 	}
 	return before + s + after
 }
+
+// stoodOut has a cell that is strong stand out, where there is anything.
+func (c *Cell) stoodOut(s, before, after string) string { return struckOut(s, c.Strong, before, after) }
 
 // digits is how many digits the widest number of a column has before and behind
 // its point, and its widest half-width.

@@ -198,7 +198,7 @@ func (x *book) cell(sheet string, col, row int, c Cell, whole bool) {
 		format = places(c.U95)
 	}
 	format += c.marks(`" `, `"`)
-	x.set(sheet, col, row, c.X, x.style(format, false, c.Struck))
+	x.set(sheet, col, row, c.X, x.style(format, c.Strong, c.Struck))
 	if c.U95 > 0 && !math.IsInf(c.U95, 0) {
 		x.set(sheet, col+1, row, c.U95, x.style(places(c.U95), false, c.Struck))
 	}

@@ -20,6 +20,7 @@ type frontPage struct {
 	Second  string   // where they hold, and what else the runs say
 	Flags   []string // what may pass for a difference
 	Rows    []frontRow
+	Beneath string // the table
 	Axis    template.HTML
 	Figure  template.HTML
 	Beside  []document.Term // conditions, modes, what was left out, what is open, the method
@@ -33,8 +34,8 @@ type frontRow struct {
 	Cells              []template.HTML
 }
 
-func newFrontPage(res *session.Result, f *Front) (frontPage, error) {
-	p := frontPage{Front: f}
+func newFrontPage(res *session.Result, f *Front, marked bool) (frontPage, error) {
+	p := frontPage{Front: f, Beneath: f.Words.Beneath}
 	p.Verdict = []string{runsAndLogs(res)}
 	if a := f.Answer; a != nil {
 		p.Verdict = each(a.Verdicts, wholeSentence)
@@ -42,7 +43,15 @@ func newFrontPage(res *session.Result, f *Front) (frontPage, error) {
 		p.Flags = a.Warnings
 	}
 	o := figure.OptionsFor(res)
-	p.rows(o)
+	p.rows(o, func(target string, from timing.Origin) string {
+		if !marked {
+			return ""
+		}
+		return quickest(res, target, from)
+	})
+	if marked {
+		p.Beneath += " Bold: told to be quicker than every other mode."
+	}
 	p.beside(res)
 	drawn, err := f.figure(res, o)
 	if err != nil {
@@ -64,12 +73,20 @@ func runsAndLogs(res *session.Result) string {
 // Span is how many columns of the table stand before the runs.
 func (p frontPage) Span() int { return 2 + len(p.Targets) }
 
-// rows sets the table of modes.
-func (p *frontPage) rows(o figure.Options) {
+// rows sets the table of modes, with the mode that is best at a target in bold.
+func (p *frontPage) rows(o figure.Options, best func(target string, from timing.Origin) string) {
 	if len(p.Targets) == 0 {
 		return
 	}
-	cells := p.table().CellsHTML()
+	table := p.table()
+	for k, name := range p.Targets {
+		rollout, rest := best(name, timing.FromRollout), best(name, timing.FromRest)
+		for i, m := range p.Modes {
+			c := &table.Rows[i].Cells[k]
+			c.Strong, c.Below.Strong = m.Name != "" && m.Name == rollout, m.Name != "" && m.Name == rest
+		}
+	}
+	cells := table.CellsHTML()
 	strip := func(series int, m *FrontMode) *figure.Strip {
 		s := &figure.Strip{Lo: p.Scale.Lo, Hi: p.Scale.Hi, Ticks: p.Scale.Ticks, Series: series}
 		if m != nil {

@@ -108,6 +108,8 @@ const (
 type Paper struct {
 	Title  string // that of the sheet, or made of the date, if empty
 	Extent Extent
+	// Quickest has the first page mark the quickest mode where the comparison tells it.
+	Quickest bool
 }
 
 // HTML writes a result as one self-contained page: no network, no scripts, figures
@@ -126,7 +128,7 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, want Paper) err
 		Cautions: Cautions(), Settings: settingsItems(res),
 		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + cause(f) }),
 	}
-	if err := d.answer(ctx, res, targets, want.Extent); err != nil {
+	if err := d.answer(ctx, res, targets, want); err != nil {
 		return err
 	}
 	if want.Extent == Short {
@@ -148,12 +150,12 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, want Paper) err
 }
 
 // answer fills in what the session found: the first page, and what lies behind.
-func (d *pageData) answer(ctx context.Context, res *session.Result, targets []string, extent Extent) (err error) {
+func (d *pageData) answer(ctx context.Context, res *session.Result, targets []string, want Paper) (err error) {
 	compared, _ := res.Compare(headlineTargets(res, targets), timing.FromRollout, timing.FromRest) // not with one mode alone
-	if d.Front, err = newFrontPage(res, FrontOf(res, compared)); err != nil {
+	if d.Front, err = newFrontPage(res, FrontOf(res, compared), want.Quickest); err != nil {
 		return err
 	}
-	if compared != nil && len(compared.Targets) > 0 && extent != Short {
+	if compared != nil && len(compared.Targets) > 0 && want.Extent != Short {
 		s, err := CompareSection(res, compared)
 		if err != nil {
 			return err
@@ -161,7 +163,7 @@ func (d *pageData) answer(ctx context.Context, res *session.Result, targets []st
 		d.Sections = append(d.Sections, s)
 	}
 	d.Methods = Methods(res, compared)
-	if why, err := explainedSection(ctx, res, extent); err != nil {
+	if why, err := explainedSection(ctx, res, want.Extent); err != nil {
 		return err
 	} else if why != nil {
 		d.Sections = append(d.Sections, *why)

@@ -26,11 +26,13 @@ const (
 	SectionPulls   = "rolling acceleration"
 )
 
-// origins are the origins of times with the sections of their rows.
-var origins = []struct {
+// origin is an origin of times with the section of its rows.
+type origin struct {
 	from    timing.Origin
 	section string
-}{{timing.FromRest, SectionRest}, {timing.FromRollout, SectionRollout}}
+}
+
+var origins = []origin{{timing.FromRest, SectionRest}, {timing.FromRollout, SectionRollout}}
 
 const (
 	restNote = "From rest: timed from the first motion. With rollout: timed from the instant 1 ft (0.3048 m) has been covered, distances measured from there."
@@ -198,7 +200,13 @@ func BrakingTable(res *session.Result) *document.Table {
 // interval, over both directions where both were driven. Footnotes say which
 // mode was driven one way, which cells rest on fewer runs, and which runs were
 // left out and why.
-func ModeTable(res *session.Result) *document.Table {
+func ModeTable(res *session.Result) *document.Table { return modeTable(res, false) }
+
+// QuickestTable is ModeTable with the mode marked at each target that the comparison tells to
+// be quicker than every other.
+func QuickestTable(res *session.Result) *document.Table { return modeTable(res, true) }
+
+func modeTable(res *session.Result, marked bool) *document.Table {
 	t := &document.Table{Title: "Timing table, means of modes"}
 	starts := res.StandingStarts()
 	groups := res.Groups()
@@ -224,6 +232,9 @@ func ModeTable(res *session.Result) *document.Table {
 		}
 	}
 	addOtherMeans(t, res, groups, starts, names)
+	if marked {
+		markQuickest(t, res)
+	}
 	t.Footnote(halfNote + " of the mean.")
 	t.Footnote(restNote)
 	for _, g := range groups {

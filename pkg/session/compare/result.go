@@ -134,6 +134,26 @@ type Pair struct {
 	Sentence                      string
 }
 
+// Quickest is the mode that is told to be quicker than each other mode, "" where the runs
+// tell of none.
+func (t *Target) Quickest() string {
+	won := map[string]int{}
+	for i := range t.Pairs {
+		switch p := &t.Pairs[i]; p.Verdict {
+		case AQuicker:
+			won[p.A]++
+		case BQuicker:
+			won[p.B]++
+		}
+	}
+	for _, m := range t.Modes {
+		if len(t.Modes) > 1 && won[m.Name] == len(t.Modes)-1 {
+			return m.Name
+		}
+	}
+	return ""
+}
+
 // Half is the half-width of the interval in s.
 func (p *Pair) Half() float64 { return (p.Hi - p.Lo) / 2 }
 
