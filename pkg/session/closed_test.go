@@ -79,10 +79,9 @@ func closedForms() []closedForm {
 }
 
 // Times with rollout from samples without noise at 25 Hz are the tabulated ones
-// within 2 ms. Constant power is met to 15 ms only: its acceleration is unbounded
-// at the launch (2.8 m/s after one sample at 100 W/kg), which the model of a
-// the build-up of tractive force does not hold, and the first foot passes within two
-// samples. Under a limit of traction, which every vehicle has, constant power is
+// within 2 ms. Constant power is met to 20 ms only: its acceleration is unbounded
+// at the launch (2.8 m/s after one sample at 100 W/kg), which looks as if the receiver held
+// speed at zero, and the first foot passes within two samples. Under a limit of traction, which every vehicle has, constant power is
 // met like the others.
 func TestClosedForms(t *testing.T) {
 	if testing.Short() {
@@ -93,7 +92,7 @@ func TestClosedForms(t *testing.T) {
 		unbounded := strings.HasPrefix(c.name, "constant power")
 		within, worst, found := 0.002, 0.0, 0
 		if unbounded {
-			within = 0.015
+			within = 0.02
 		}
 		if d := math.Abs(c.truth.Rollout() - c.foot); d > 2e-5 {
 			t.Errorf("%s: simulated rollout %.6f s, formula %.6f s", c.name, c.truth.Rollout(), c.foot)

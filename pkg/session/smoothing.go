@@ -24,8 +24,8 @@ type Smoothing struct {
 	Stops      int     // that told of it
 	Starts     int     // that set a bound
 	Beside     bool    // an accelerometer in the log told of it
-	// Most is the delay in s that a receiver may have without the log telling: 97 % of
-	// receivers have less. Half-widths allow for it.
+	// Most is over how many s a receiver may smooth without the log telling: 97 % of receivers
+	// of each kind do over less. Half-widths hold for all of those.
 	Most float64
 	// Tried is what the log tells of each filter, Kept are those that its runs were timed
 	// behind; nil where none was looked for or kept.
@@ -59,11 +59,11 @@ func profileOf(r *sheet.Receiver) (p estimate.Profile) {
 // smoothing takes over what was learned of a receiver that holds speed at zero or does not,
 // nil where nothing was looked for or there was nothing to look at.
 func smoothing(sm *estimate.Smoothing, holds bool, known *sheet.Receiver) *Smoothing {
-	if sm.Stops == 0 && sm.Profile == estimate.NoProfile && (sm.Unseen == 0 || sm.Starts == 0 && !holds) {
+	if sm.Stops == 0 && sm.Profile == estimate.NoProfile && (sm.Most == 0 || sm.Starts == 0 && !holds) {
 		return nil
 	}
 	d, sd, without := sm.Delay()
-	out := &Smoothing{Delay: d, U95: uncert.Z95 * sd, Likely: 1 - without, Stops: sm.Stops, Starts: sm.Starts, Most: uncert.Z95 * sm.Unseen,
+	out := &Smoothing{Delay: d, U95: uncert.Z95 * sd, Likely: 1 - without, Stops: sm.Stops, Starts: sm.Starts, Most: sm.Most,
 		Tried: sm.Tried, Kept: sm.Kept(), Logs: 1, Profile: sm.Profile, Known: uncert.Value{X: known.Delay, U: known.DelayU95 / uncert.Z95}}
 	if len(out.Kept) > 0 { // the most probable first
 		out.name(&out.Kept[0])
@@ -191,9 +191,9 @@ func (sm *Smoothing) found() string {
 	case sm.Stops == 0 && sm.Profile == estimate.Used:
 		return fmt.Sprintf("the receiver shows a steady pull %s late (%s); taken out", late, sm.Filter)
 	case sm.Stops == 0 && sm.Starts == 0:
-		return fmt.Sprintf("not to be told where speed is held at zero; half-widths allow for a delay of %s s", most)
+		return fmt.Sprintf("not to be told where speed is held at zero; half-widths allow for smoothing over up to %s s", most)
 	case sm.Stops == 0:
-		return fmt.Sprintf("not to be told without a stop in the log: %s leave room for a delay of up to %s s, and half-widths allow for it; times can only be shorter", count(sm.Starts, "start"), most)
+		return fmt.Sprintf("not to be told without a stop in the log: %s leave room for smoothing over up to %s s, and half-widths allow for it", count(sm.Starts, "start"), most)
 	case sm.Likely > smoothedSure:
 		return fmt.Sprintf("the receiver shows a steady pull %s late (%s), seen in %s; taken out", late, sm.Filter, seen)
 	case sm.Likely > smoothedPerhaps:

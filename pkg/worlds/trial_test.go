@@ -239,9 +239,8 @@ their own, missed ones and runs that are no start in the next.
 
 **What is not flagged and does not hold is the subject of this table.** How a receiver smooths is told by the
 stops of the log; an eased stop follows speed down to 0.5 m/s², a firm one ends with the brake let go over 0.05 to
-0.6 s, a soft one over 0.5 to 1.5 s, mixed ones by turns, and unseen stops are not logged. Receivers that smooth and
-hold speed at zero, and antennas that the body carries about, are not modelled; their times are off by what
-stands here.
+0.6 s, a soft one over 0.5 to 1.5 s, mixed ones by turns, and unseen stops are not logged. Antennas that the
+body carries about are not modelled; their times are off by what stands here.
 
 | world | starts | flagged | missed | false | rest 0-30 mph | rest 0-60 mph | rollout 0-30 mph | rollout 0-60 mph | rollout 1/4 mile |
 |---|---:|---:|---:|---:|---|---|---|---|---|

@@ -21,9 +21,9 @@ type Estimate struct {
 	// Blind is the standard uncertainty in s of the launch and of the rollout where
 	// the source shows nothing of the first motion.
 	Blind float64
-	// Unseen is by how many s the receiver may show a steady pull late without the log
-	// telling, a standard uncertainty to one side: times may be that much shorter.
-	Unseen   float64
+	// Untold is set where nothing tells how the receiver smooths: any of the paths' filters is
+	// as possible as their probabilities are assumed.
+	Untold   bool
 	SetAside int // samples not used in this run
 	// Misfit is set for a run with an accelerometer whose estimate lies farther
 	// from the speed samples than their noise explains.
@@ -106,7 +106,7 @@ func (s *Samples) back() float64 {
 
 // allow sets the allowances for what all samples share.
 func (e *Estimate) allow(s *Samples) {
-	e.Unseen = s.Smoothing.Unseen
+	e.Untold = s.Smoothing.Most > 0 && s.Accel == nil
 	switch s.Source {
 	case recording.Wheel:
 		e.Scale = scaleWheel

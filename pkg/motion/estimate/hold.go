@@ -40,7 +40,7 @@ func (s *Samples) findHold() {
 	if thr > holdSteps*s.Quantum && thr > leastHold || s.Quantum > 0 && thr >= s.Quantum {
 		s.Hold = max(thr, s.Quantum)
 	}
-	if s.Hold > holdSteps*s.Quantum && low > sharpHold*thr {
+	if s.Hold > holdSteps*s.Quantum && low > sharpHold*thr && s.snaps() {
 		s.Static = s.Hold
 	}
 	if s.Hold > 0 && s.Source == recording.Wheel {
@@ -51,6 +51,18 @@ func (s *Samples) findHold() {
 	for i := range s.T {
 		s.Held[i] = s.Hold > 0 && (s.Speed[i] == 0 || s.Source == recording.Wheel && s.Speed[i] < s.Hold)
 	}
+}
+
+// snaps reports whether speed leaves 0 or reaches it by more than it changes by beside it: at a
+// threshold, and not by a pull that began between two samples.
+func (s *Samples) snaps() bool {
+	for i := 1; i+1 < len(s.T); i++ {
+		a, b, c := s.Speed[i-1], s.Speed[i], s.Speed[i+1]
+		if !s.Out[i] && b > 0 && (a == 0 && b > holdJump*math.Abs(c-b) || c == 0 && b > holdJump*math.Abs(a-b)) {
+			return true
+		}
+	}
+	return false
 }
 
 // holdBeneathNoise finds static hold where the log has no speed near the threshold: a

@@ -39,6 +39,7 @@ const (
 	holdMargin    = 1.5                   // 1; times its threshold at which a wheel sensor tells something: it is late about it. Origin: assumed
 	leastZeros    = 5                     // 1; fewest zeros of a log with a threshold. Origin: assumed
 	strayShare    = 20                    // 1; one small value in so many may be a stray. Origin: assumed
+	holdJump      = 1.1                   // 1; least jump from or to 0 over the change beside it that is a threshold, and not a pull that began between two samples. Origin: assumed
 	sharpHold     = 0.7                   // 1; share of the threshold above which the lowest value is the threshold. Origin: assumed
 )
 
@@ -248,8 +249,8 @@ const (
 	lagStepSD       = 0.0075 // s; standard deviation of a delay between two that are tried. Origin: a step of 0.025 s, rectangular
 	usualDelay      = 0.2    // s; delay above which a filter is the rarer the longer it is. Origin: common practice; one of ten recorded receivers has 0.7 s
 	mergeSpan       = 0.05   // s; time constants that one stands for. Origin: stops tell them to 0.02 s
-	beyondShare     = 0.03   // 1; probability with which a filter is slower than is allowed for. Origin: simulated filters in logs without stops, at which nine intervals of ten hold
-	unseenHeld      = 0.09   // s; standard uncertainty of the delay of a receiver that holds speed at zero. Origin: assumed, a filter of 0.15 s with a probability of a third
+	beyondShare     = 0.03   // 1; probability of the filters of a kind that are slower than is allowed for where nothing tells. Origin: simulated filters in logs without stops, at which nine intervals of ten hold
+	mostCatching    = 0.41   // s; longest time that a tracker takes to catch up. Origin: assumed, a gain of a quarter at 10 Hz
 	mostDelay       = 0.85   // s; longest delay of a mean. Origin: that of the slowest filter of the first order
 	slowestFiltered = 0.3    // s; greatest interval of samples at which a filter is looked for. Origin: assumed
 	leastProfileSD  = 0.015  // s; standard deviation of a profile's delay, at least. Origin: the step of the time constants tried
@@ -300,7 +301,7 @@ var meansTried = []int{3, 4, 5, 6, 8} // 1; fixes of a mean; two are not told fr
 var startRamps = []ramp.Ramp{{}, {Shape: ramp.Linear, Tau: 0.1}, {Shape: ramp.Linear, Tau: 0.2}, {Shape: ramp.Linear, Tau: 0.4}, {Shape: ramp.Lag, Tau: 0.4}, {Shape: ramp.Linear, Tau: 0.8}, {Shape: ramp.Lag, Tau: 1}, {Shape: ramp.Linear, Tau: 1.7}, {Shape: ramp.Lag, Tau: 3.2}} // s; build-ups tried. Origin: assumed
 
 // gainsTried are those of the filters that track speed and acceleration.
-var gainsTried = []float64{0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6} // 1; gains tried. Origin: assumed
+var gainsTried = []float64{0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6} // 1; gains tried. Origin: assumed
 
 // priorKinds weighs the kinds of filter: first order, mean, tracker.
-var priorKinds = [3]float64{0.5, 0.3, 0.2} // 1; probabilities among receivers that smooth. Origin: assumed
+var priorKinds = [3]float64{0.4, 0.25, 0.35} // 1; probabilities among receivers that smooth. Origin: assumed; that a receiver's navigation filter carries acceleration is common practice

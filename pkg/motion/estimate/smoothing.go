@@ -11,7 +11,6 @@ import (
 	"fromrest/pkg/motion"
 	"fromrest/pkg/motion/ramp"
 	"fromrest/pkg/recording"
-	"fromrest/pkg/uncert"
 )
 
 // Smoothing is how the receiver may smooth the speed that it shows, as far as the log
@@ -22,9 +21,9 @@ type Smoothing struct {
 	Starts  int            // that set a bound
 	Profile Standing       // what became of what was known before
 	Tried   []TriedFilter  // what the log tells of each filter; nil where nothing was looked for
-	// Unseen is by how many s a steady pull may be shown late where nothing tells, a
-	// standard uncertainty to one side.
-	Unseen float64
+	// Most is over how many s a receiver may smooth of which nothing tells, 0 where something
+	// does: Filters are then a few that stand for all of the possible ones.
+	Most float64
 }
 
 // LikelyFilter is a filter with its probability.
@@ -85,10 +84,11 @@ func DelayOf(fs []TriedFilter, p []float64) (delay, sd, without float64) {
 	return m, math.Hypot(root(q-m*m), lagStepSD*(1-without)), without
 }
 
-// LearnSmoothing tells from the log's stops and from starts how the receiver smooths, unless it holds speed at zero. A filter goes on showing speed after the vehicle stands; stops of one
-// driver are let go alike. Starts only set a bound, for a build-up looks like a filter: no
-// filter is slower than what it showed was quick. Without stops nothing tells a filter, and
-// none is undone: Unseen is then what it may amount to.
+// LearnSmoothing tells from the log's stops and from starts how the receiver smooths. A filter
+// goes on showing speed after the vehicle stands; stops of one driver are let go alike. Starts
+// only set a bound, for a build-up looks like a filter: no filter is slower than what it showed
+// was quick. Where speed is held at zero neither foot nor tail shows, and without stops nothing
+// tells a filter: runs are then timed behind each that is possible.
 //
 // What is known of the receiver from another log stands in the place of what is usual,
 // unless this log contradicts it.
@@ -100,10 +100,6 @@ func (s *Samples) LearnSmoothing(ctx context.Context, starts []Window, known Pro
 	given := known.Step > 0
 	if given && math.Abs(known.Step/s.Step-1) > sameStep {
 		given, s.Smoothing.Profile = false, OtherRate
-	}
-	if s.Static > 0 && !given { // what is held shows neither foot nor tail
-		s.Smoothing.Unseen = unseenHeld
-		return nil
 	}
 	ts := s.candidates()
 	if given {
@@ -119,15 +115,17 @@ func (s *Samples) LearnSmoothing(ctx context.Context, starts []Window, known Pro
 			return s.without(ctx, starts)
 		}
 	}
-	for _, f := range ts {
-		s.Smoothing.Tried = append(s.Smoothing.Tried, f.tried())
-	}
-	fs := weigh(ts)
 	if n > 0 || given {
-		s.Smoothing.Filters, s.Smoothing.Stops = s.tabulated(fs), n
+		for _, f := range ts {
+			s.Smoothing.Tried = append(s.Smoothing.Tried, f.tried())
+		}
+		s.Smoothing.Filters, s.Smoothing.Stops = s.tabulated(weigh(ts)), n
 		return nil
 	}
-	s.Smoothing.Unseen = mostSpanOf(ts) / uncert.Z95
+	s.Smoothing.Filters = s.tabulated(possible(ts))
+	for _, f := range s.Smoothing.Filters {
+		s.Smoothing.Most = max(s.Smoothing.Most, f.Span())
+	}
 	return nil
 }
 
@@ -162,19 +160,6 @@ func (s *Samples) hear(ctx context.Context, ts []*trial, starts []Window, level 
 		}
 	}
 	return n, nil
-}
-
-// mostSpanOf is the span in s that filters exceed with a small probability.
-func mostSpanOf(ts []*trial) float64 {
-	ts = slices.Clone(ts)
-	slices.SortFunc(ts, func(a, b *trial) int { return cmp.Compare(b.Span(), a.Span()) })
-	beyond := 0.0
-	for _, f := range ts {
-		if beyond += f.P; beyond > beyondShare {
-			return f.Span()
-		}
-	}
-	return 0
 }
 
 // stops are the firmest stops of the log, as reversed windows.

@@ -119,7 +119,9 @@ func (s *Samples) candidates() []*trial {
 		}
 	}
 	for _, g := range gainsTried {
-		kinds[2] = append(kinds[2], ramp.TrackerOf(g, s.Step))
+		if f := ramp.TrackerOf(g, s.Step); f.Span() <= mostCatching {
+			kinds[2] = append(kinds[2], f)
+		}
 	}
 	out := []*trial{{LikelyFilter: LikelyFilter{P: priorNone}, usual: priorNone}}
 	for i, k := range kinds {

@@ -17,6 +17,7 @@ type Launches struct {
 	Cells   []Cell
 	Stretch float64 // 95 % factor for the degrees of freedom of the samples' noise
 	Blind   float64 // s, standard uncertainty of the launch that all of them share
+	Untold  bool    // nothing tells which of the paths' filters the receiver has
 }
 
 // Launch is one path of a run.
@@ -109,7 +110,8 @@ func (l *Launches) Smoothing(c *Cell, weights []float64) (v float64) {
 
 // Time is a cell's mean and the half-width of its 95 % interval, in s: the interval about
 // the mean that holds 95 % of the paths' mixture, widened for shared uncertainty and for
-// how well the noise is known.
+// how well the noise is known. Where nothing tells how the receiver smooths, it holds most of
+// the paths behind each filter: their probabilities are only assumed.
 func (l *Launches) Time(c *Cell, weights []float64) (seconds, u95 float64) {
 	parts := make([]part, 0, len(weights))
 	var all moments
@@ -121,26 +123,45 @@ func (l *Launches) Time(c *Cell, weights []float64) (seconds, u95 float64) {
 		}
 	}
 	x, _ := all.value()
-	return c.Middle + x, half(parts, all, c.Shared) * l.Stretch / uncert.Z95
+	u95 = half(parts, x, c.Shared, level)
+	if l.Untold {
+		of := make([][]part, len(l.Told.Filters))
+		for i, w := range weights {
+			if off := float64(c.Off[i]); !math.IsNaN(off) {
+				f := l.Paths[i].Ramp / len(ramp.All)
+				of[f] = append(of[f], part{w, off, float64(c.V[i])})
+			}
+		}
+		for _, parts := range of {
+			u95 = max(u95, half(parts, x, c.Shared, untoldLevel))
+		}
+	}
+	return c.Middle + x, u95 * l.Stretch / uncert.Z95
 }
 
-// half is the half-width about the mean that holds 95 % of the mixture of the
-// paths, whose moments are all, widened for shared uncertainty.
-func half(parts []part, all moments, shared float64) float64 {
-	mean, sd := all.value()
+// half is the half-width about x that holds a share of the mixture of paths, widened for shared
+// uncertainty; 0 for none.
+func half(parts []part, x, shared, level float64) float64 {
+	var all moments
+	for _, p := range parts {
+		all.add(p.w, p.mean-x, p.v)
+	}
+	if all.w <= 0 {
+		return 0
+	}
 	inside := func(u float64) float64 {
 		sum := 0.0
 		for _, p := range parts {
 			sd := math.Sqrt(p.v+shared*shared) + leastSD
-			a, b := (mean+u-p.mean)/sd, (mean-u-p.mean)/sd
+			a, b := (x+u-p.mean)/sd, (x-u-p.mean)/sd
 			sum += p.w * 0.5 * (math.Erf(a/math.Sqrt2) - math.Erf(b/math.Sqrt2))
 		}
 		return sum / all.w
 	}
-	lo, hi := 0.0, uncert.Z95*math.Hypot(sd, shared)+leastHalf
+	off, sd := all.value()
+	lo, hi := 0.0, math.Abs(off)+uncert.Z95*math.Hypot(sd, shared)+leastHalf
 	for inside(hi) < level && hi < mostHalf {
 		lo, hi = hi, hi*halfGrows
 	}
-	hi = motion.Root(lo, hi, halfTol, func(u float64) float64 { return inside(u) - level })
-	return hi
+	return motion.Root(lo, hi, halfTol, func(u float64) float64 { return inside(u) - level })
 }

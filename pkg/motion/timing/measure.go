@@ -239,7 +239,7 @@ func (m *measure) trap(p *estimate.Path, c *cell, mark estimate.Event, s float64
 
 // launches begins what the run is under each path.
 func (m *measure) launches() *Launches {
-	return &Launches{Told: m.e.Told(), Paths: slices.Clip(slices.Clone(m.paths)), Stretch: m.stretch(), Blind: m.e.Blind}
+	return &Launches{Told: m.e.Told(), Paths: slices.Clip(slices.Clone(m.paths)), Stretch: m.stretch(), Blind: m.e.Blind, Untold: m.e.Untold}
 }
 
 // result closes a cell and adds it to the launches. A target that paths of less than 0.9
@@ -282,21 +282,17 @@ func (m *measure) result(c *cell, l *Launches) (Time, bool) {
 }
 
 // shared is the standard uncertainty in s from what all samples share: scale and
-// offset of the source's speed, and smoothing of which nothing tells.
+// offset of the source's speed.
 func (m *measure) shared(c *cell, t Time, rate float64) float64 {
-	unseen := unseenRest * m.e.Unseen
-	if late := uncert.Z95 * m.e.Unseen; c.from != FromRest {
-		unseen = min(unseenRollout*late, unseenFoot*late*late) / uncert.Z95
-	}
 	if c.target.IsDistance() {
 		d := c.target.Distance
-		return uncert.Combine(m.e.Scale*d/rate, m.e.Offset*t.End/rate, m.e.Blind, unseen)
+		return uncert.Combine(m.e.Scale*d/rate, m.e.Offset*t.End/rate, m.e.Blind)
 	}
 	if c.target.IsPull() {
 		// The gain is scaled; an offset moves both ends and mostly cancels, as a delay does.
 		return m.e.Scale * c.target.To / rate
 	}
-	return uncert.Combine(m.e.Scale*c.target.To/rate, m.e.Offset/rate, m.e.Blind, unseen)
+	return uncert.Combine(m.e.Scale*c.target.To/rate, m.e.Offset/rate, m.e.Blind)
 }
 
 // stretch is the 95 % factor for the degrees of freedom of the sample noise.

@@ -12,6 +12,7 @@ const (
 	// Of a time and its interval.
 	reachedWeight = 0.9          // 1; probability of the paths that must reach a target. Origin: assumed
 	level         = uncert.Level // 1; probability that an interval holds. Origin: common practice
+	untoldLevel   = 0.9          // 1; probability that an interval holds behind each filter where nothing tells which it is. Origin: simulated filters, at which nine intervals of ten hold: those that it stands for are quicker
 	leastDF       = 2.0          // 1; degrees of freedom below which Student's factor is not asked for. Origin: assumed
 	mostT         = 4.3          // 1; factor for as few. Origin: Student's t for 2 degrees of freedom
 	manyDF        = 200.0        // 1; degrees of freedom from which a normal distribution will do. Origin: assumed
@@ -33,8 +34,4 @@ const (
 	// Of what a user may ask for.
 	leastTarget = 1.0       // m; shortest distance. Origin: assumed
 	mostTarget  = 100_000.0 // m; longest distance. Origin: assumed
-
-	unseenRest    = 1.0  // 1; of a receiver's delay, what a time from rest is too long by where it is not undone, at most. Origin: simulated filters (docs/accuracy.md, unseen stops): 0.7 to 1.05
-	unseenFoot    = 1.6  // 1/s; and of the square of a short delay, which is over when the foot is covered. Origin: as unseenRest: 1.25 at 0.1 and 0.2 s
-	unseenRollout = 0.35 // 1; the same of a time with rollout. Origin: as unseenRest: 0.15 to 0.27, and half as much again
 )
