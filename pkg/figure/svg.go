@@ -96,10 +96,8 @@ func (c *svgCanvas) FillString(f font.Face, pt vg.Point, s string) {
 	if f.Font.Weight > 0 {
 		c.b.WriteString(` font-weight="bold"`)
 	}
-	if !c.page { // in whatever face, text takes the room it was given
-		fmt.Fprintf(&c.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs"`, num(f.Width(s).Points()))
-	}
-	fmt.Fprintf(&c.b, " %s>%s</text>\n", c.paint("fill"), html.EscapeString(clean(s)))
+	// In whatever face, text takes the room it was given.
+	fmt.Fprintf(&c.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs" %s>%s</text>`+"\n", num(f.Width(s).Points()), c.paint("fill"), html.EscapeString(clean(s)))
 }
 
 // plain is a colour with its opacity.
