@@ -80,6 +80,12 @@ func withSession(c *cli.Context, fn func(*archive.Archive, archive.Session) erro
 	})
 }
 
+// jsonArchive is what "archive list" writes.
+type jsonArchive struct {
+	Schema   string        `json:"schema"`
+	Sessions []jsonSession `json:"sessions"`
+}
+
 // jsonSession is a session as the archive commands print it.
 type jsonSession struct {
 	ID      string       `json:"id"`
@@ -115,7 +121,7 @@ func sessionsJSON(w io.Writer, list []archive.Session) error {
 		}
 		out = append(out, j)
 	}
-	return document.WriteJSON(w, map[string]any{"schema": "fromrest.archive/1", "sessions": out})
+	return document.WriteJSON(w, jsonArchive{"fromrest.archive/1", out})
 }
 
 func sessionsText(w io.Writer, list []archive.Session) error {

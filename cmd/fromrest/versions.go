@@ -107,13 +107,21 @@ func versionsText(w io.Writer, list []changedSession) error {
 	return document.Text(w, doc...)
 }
 
+// jsonVersions is what "archive compare-versions" writes.
+type jsonVersions struct {
+	Schema   string        `json:"schema"`
+	Version  string        `json:"version"`
+	Model    int           `json:"model"`
+	Sessions []jsonChanged `json:"sessions"`
+}
+
 type jsonChanged struct {
 	Session string      `json:"session"`
 	Against string      `json:"against,omitempty"`
 	Times   int         `json:"times"`
 	Moved   []jsonMoved `json:"moved"`
 	// Verdicts is how many verdicts both have, null where they are not compared.
-	Verdicts *int         `json:"verdicts"`
+	Verdicts *int         `json:"verdicts" jsonschema:"nullable"`
 	Turned   []jsonTurned `json:"turned"`
 	Gone     int          `json:"runs_gone"`
 }
@@ -122,10 +130,10 @@ type jsonMoved struct {
 	Run       string        `json:"run"`
 	Name      string        `json:"name"`
 	From      timing.Origin `json:"from"`
-	Before    *float64      `json:"before_s"`
-	BeforeU95 *float64      `json:"before_u95_s"`
-	Now       *float64      `json:"now_s"`
-	NowU95    *float64      `json:"now_u95_s"`
+	Before    *float64      `json:"before_s" jsonschema:"nullable"`
+	BeforeU95 *float64      `json:"before_u95_s" jsonschema:"nullable"`
+	Now       *float64      `json:"now_s" jsonschema:"nullable"`
+	NowU95    *float64      `json:"now_u95_s" jsonschema:"nullable"`
 }
 
 type jsonTurned struct {
@@ -155,5 +163,5 @@ func versionsJSON(w io.Writer, list []changedSession) error {
 		}
 		out = append(out, j)
 	}
-	return document.WriteJSON(w, map[string]any{"schema": "fromrest.versions/1", "version": buildVersion(), "model": session.ModelRevision, "sessions": out})
+	return document.WriteJSON(w, jsonVersions{"fromrest.versions/1", buildVersion(), session.ModelRevision, out})
 }

@@ -14,6 +14,7 @@ import (
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/synth"
+	"fromrest/pkg/testschema"
 )
 
 // TestOlderSessionsAreHeldAgainstTheNew keeps what another model is made to have found
@@ -86,7 +87,10 @@ func TestOlderSessionsAreHeldAgainstTheNew(t *testing.T) {
 	says("moved by more than its half-width; none of ", " verdicts turned.")
 	keep(append(first, `"seconds": 1\d\.`, `"seconds": 3.`, `"verdict": "no verdict"`, `"verdict": "b quicker"`)...)
 	says(" turned.", "- calm-1#1, 1/4 mile with rollout: 3.8", "s then, 19.84", "calm and full, 1/4 mile with rollout: full quicker then, no verdict now")
-	if text := out(t, "archive", "compare-versions", "--archive", path, "--format", "json", s.ID); !strings.Contains(text, `"before": "b quicker"`) || !strings.Contains(text, `"against": "fromrest v0, model 1"`) {
+	text := out(t, "archive", "compare-versions", "--archive", path, "--format", "json", s.ID)
+	testschema.Published(t, "../../docs/versions.schema.json", &jsonVersions{}, *update, []byte(text))
+	testschema.Published(t, "../../docs/archive.schema.json", &jsonArchive{}, *update, []byte(out(t, "archive", "list", "--archive", path, "--format", "json")))
+	if !strings.Contains(text, `"before": "b quicker"`) || !strings.Contains(text, `"against": "fromrest v0, model 1"`) {
 		t.Errorf("%s", text)
 	}
 	// Under another sheet verdicts may differ for that.
