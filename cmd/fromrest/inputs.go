@@ -28,7 +28,7 @@ func inputFlags(except ...string) []cli.Flag {
 	flags := []cli.Flag{
 		choice("units", "", "speed axis and pulls in `UNIT`: mph or kmh; those of the sheet, else mph, if not given", "mph", "kmh"),
 		&cli.StringSliceFlag{Name: "target", Usage: "time to `TARGET` as well, such as \"0-45 mph\" or \"200 m\"; may be repeated"},
-		&cli.StringFlag{Name: "zone", Usage: "print instants in the time zone `NAME`, such as Atlantic/Reykjavik, or local; that of the sheet, else UTC, if not given"},
+		&cli.StringFlag{Name: "zone", Usage: "read and print instants in the time zone `NAME`, such as Atlantic/Reykjavik, or local; that of the sheet, else UTC, if not given"},
 		&cli.StringFlag{Name: "columns", Usage: "what the columns of a CSV log are, such as `'time=utc_ms:ms,speed=Speed:km/h'`, or the signal of a CAN log that is the speed"},
 		&cli.StringFlag{Name: "speed-unit", Usage: "the `UNIT` of speed in CSV and GPX logs, where they say another or none: m/s, km/h, mph, kn"},
 		&cli.StringFlag{Name: "with", Usage: "accelerometer in a `FILE` of its own, to go with the logs"},
@@ -39,7 +39,7 @@ func inputFlags(except ...string) []cli.Flag {
 		&cli.BoolFlag{Name: "strict", Usage: "exit with status 3 if data of a log had to be dropped"},
 		&cli.BoolFlag{Name: "no-memory", Usage: "work every log out anew and remember nothing of it"},
 		&cli.BoolFlag{Name: "quiet", Usage: "no progress and no notes on standard error, only errors"},
-		&cli.StringFlag{Name: "from", Usage: "read the logs from `TIME` on, in UTC: 09:21:30, 2026-06-14T09:21:30, or seconds since the log's start"},
+		&cli.StringFlag{Name: "from", Usage: "read the logs from `TIME` on, in the --zone: 09:21:30, 2026-06-14T09:21:30, or seconds since the log's start"},
 		&cli.StringFlag{Name: "to", Usage: "read the logs up to `TIME`"},
 		&cli.StringSliceFlag{Name: "only", Usage: "only `WHAT`: a run such as \"full-1#2\", or what measured: gnss, wheel, accel or a track's name; may be repeated"},
 	}
@@ -197,14 +197,17 @@ func withCompanion(c *cli.Context, s *work) error {
 
 // readPart turns the flags into the part of the logs to read and the runs to show.
 func readPart(c *cli.Context, s *work) error {
-	span := &s.opts.Part.Span
+	span, zone := &s.opts.Part.Span, s.opts.Zone
+	if zone == nil && s.opts.Sheet != nil {
+		zone = s.opts.Sheet.Zone
+	}
 	for flag, b := range map[string]*recording.Bound{"from": &span.From, "to": &span.To} {
 		text := c.String(flag)
 		if flag == "from" && originWord(c, text) {
 			continue
 		}
 		var err error
-		if *b, err = recording.ParseBound(text); err != nil {
+		if *b, err = recording.ParseBound(text, zone); err != nil {
 			return usagef("--%s %v", flag, err)
 		}
 	}

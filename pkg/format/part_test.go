@@ -41,8 +41,8 @@ func stretch(t *testing.T, from, to string) recording.Part {
 	t.Helper()
 	var p recording.Part
 	var err error
-	if p.From, err = recording.ParseBound(from); err == nil {
-		p.To, err = recording.ParseBound(to)
+	if p.From, err = recording.ParseBound(from, nil); err == nil {
+		p.To, err = recording.ParseBound(to, nil)
 	}
 	if err != nil {
 		t.Fatal(err)

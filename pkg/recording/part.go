@@ -19,6 +19,7 @@ type Bound struct {
 	Kind  BoundKind
 	At    time.Time     // UTC, of AtInstant
 	After time.Duration // since midnight of a TimeOfDay, since the log's first fix of SinceStart
+	Zone  string        // of a TimeOfDay, as the IANA database names it; "" for UTC. A log without a date has a clock of its own
 }
 
 // BoundKind says what a Bound counts from.
@@ -27,8 +28,8 @@ type BoundKind int
 // The kinds of bounds.
 const (
 	Open       BoundKind = iota // no bound
-	AtInstant                   // an instant in UTC
-	TimeOfDay                   // a time of day in UTC, within the 18 h after the log's start or the 6 h before
+	AtInstant                   // an instant
+	TimeOfDay                   // a time of day, within the 18 h after the log's start or the 6 h before
 	SinceStart                  // time since the log's first fix
 )
 
@@ -38,21 +39,28 @@ const before = 6 * time.Hour
 
 const day = 24 * time.Hour
 
-// ParseBound reads an instant in UTC (2026-06-14T09:21:30, with a blank for the
-// T and a zone if wanted), a time of day (09:21, 09:21:30.5), or a time since the
-// log's start (95, 95.5, 12m30s). "" is no bound.
-func ParseBound(text string) (Bound, error) {
+// ParseBound reads an instant (2026-06-14T09:21:30, with a blank for the T and a zone of
+// its own if wanted), a time of day (09:21, 09:21:30.5), both in a time zone, which is UTC if
+// nil, or a time since the log's start (95, 95.5, 12m30s). "" is no bound.
+func ParseBound(text string, zone *time.Location) (Bound, error) {
+	if zone == nil {
+		zone = time.UTC
+	}
 	s := strings.TrimSpace(text)
 	if s == "" {
 		return Bound{}, nil
 	}
 	for _, form := range []string{"15:04:05", "15:04"} {
 		if t, err := time.Parse(form, s); err == nil {
-			return Bound{Kind: TimeOfDay, After: t.Sub(t.Truncate(day))}, nil
+			b := Bound{Kind: TimeOfDay, After: t.Sub(t.Truncate(day))}
+			if zone != time.UTC {
+				b.Zone = zone.String()
+			}
+			return b, nil
 		}
 	}
 	for _, form := range []string{"2006-01-02T15:04:05Z07:00", "2006-01-02T15:04:05", "2006-01-02T15:04Z07:00", "2006-01-02T15:04"} {
-		if t, err := time.Parse(form, strings.Replace(s, " ", "T", 1)); err == nil {
+		if t, err := time.ParseInLocation(form, strings.Replace(s, " ", "T", 1), zone); err == nil {
 			return Bound{Kind: AtInstant, At: t.UTC()}, nil
 		}
 	}
@@ -62,16 +70,16 @@ func ParseBound(text string) (Bound, error) {
 	if d, err := time.ParseDuration(s); err == nil {
 		return Bound{Kind: SinceStart, After: d}, nil
 	}
-	return Bound{}, fmt.Errorf("%q: want an instant such as 2026-06-14T09:21:30, a time of day such as 09:21:30, or seconds since the log's start, all in UTC", text)
+	return Bound{}, fmt.Errorf("%q: want an instant such as 2026-06-14T09:21:30, a time of day such as 09:21:30, or seconds since the log's start", text)
 }
 
-// String prints the bound as ParseBound reads it.
+// String prints the bound as ParseBound reads it in UTC, a time of day with its zone.
 func (b Bound) String() string {
 	switch b.Kind {
 	case AtInstant:
 		return b.At.UTC().Format("2006-01-02T15:04:05.999999999")
 	case TimeOfDay:
-		return Epoch0.Add(b.After).Format("15:04:05.999999999")
+		return strings.TrimSpace(Epoch0.Add(b.After).Format("15:04:05.999999999") + " " + b.Zone)
 	case SinceStart:
 		return strconv.FormatFloat(b.After.Seconds(), 'f', -1, 64)
 	}
@@ -135,15 +143,30 @@ func (b Bound) nano(first int64) int64 {
 	case AtInstant:
 		return Nano(b.At)
 	case TimeOfDay:
-		midnight := int64(0) // some day's
 		if undated(first) {
-			midnight = undatedBase
+			return timeOfDay(first, undatedBase, b.After)
 		}
-		earliest := first - int64(before)
-		wait := (midnight + int64(b.After) - earliest) % int64(day)
-		return earliest + (wait+int64(day))%int64(day)
+		at := timeOfDay(first, 0, b.After-b.ahead(first))
+		return timeOfDay(first, 0, b.After-b.ahead(at)) // clocks may change on the way there
 	}
 	return first + int64(b.After)
+}
+
+// timeOfDay is when a clock that had some midnight shows a time near the start of a log.
+func timeOfDay(first, midnight int64, after time.Duration) int64 {
+	earliest := first - int64(before)
+	wait := (midnight + int64(after) - earliest) % int64(day)
+	return earliest + (wait+int64(day))%int64(day)
+}
+
+// ahead is by how much the zone of a time of day is ahead of UTC at a packed instant.
+func (b Bound) ahead(n int64) time.Duration {
+	zone, err := time.LoadLocation(b.Zone)
+	if err != nil {
+		return 0 // ParseBound was given a zone that there is
+	}
+	_, seconds := Instant(n).In(zone).Zone()
+	return time.Duration(seconds) * time.Second
 }
 
 // Offered reports whether any fix was offered.

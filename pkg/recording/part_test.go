@@ -18,16 +18,16 @@ func TestBoundsAreReadAsPeopleWriteThem(t *testing.T) {
 		"2026-06-14 09:21":            "2026-06-14T09:21:00",
 		"2026-06-14T11:21:30.5+02:00": "2026-06-14T09:21:30.5",
 	} {
-		b, err := ParseBound(in)
+		b, err := ParseBound(in, nil)
 		if err != nil || b.String() != want {
 			t.Errorf("%q: %s, %v; want %s", in, b, err, want)
 		}
-		if again, err := ParseBound(b.String()); err != nil || again != b {
+		if again, err := ParseBound(b.String(), nil); err != nil || again != b {
 			t.Errorf("%q: printed as %q, which is read as %+v", in, b, again)
 		}
 	}
 	for _, bad := range []string{"noon", "25:00", "1e30", "NaN", "2026-13-01T00:00"} {
-		if b, err := ParseBound(bad); err == nil || strings.Contains(err.Error(), "\n") {
+		if b, err := ParseBound(bad, nil); err == nil || strings.Contains(err.Error(), "\n") {
 			t.Errorf("%q: %v, %v", bad, b, err)
 		}
 	}
@@ -53,8 +53,8 @@ func TestCutFindsTheDayOfATime(t *testing.T) {
 		{Epoch0.Add(9 * time.Hour), "09:10", "09:20", 600, 600},
 		{Epoch0, "00:01", "90", 60, 30},
 	} {
-		from, _ := ParseBound(c.from)
-		to, _ := ParseBound(c.to)
+		from, _ := ParseBound(c.from, nil)
+		to, _ := ParseBound(c.to, nil)
 		cut := Cut{Part: Part{From: from, To: to}}
 		first, n := 0, 0
 		for i := range 3600 {
@@ -73,6 +73,40 @@ func TestCutFindsTheDayOfATime(t *testing.T) {
 			if err := cut.Nothing(); err == nil || err.Error() != want {
 				t.Errorf("%v, want %s", err, want)
 			}
+		}
+	}
+}
+
+// TestBoundsInAZone reads times by the clock on the wall: summer and winter, and the hour in
+// which the one becomes the other. A time with a zone of its own keeps it, and a log without a
+// date has a clock of its own.
+func TestBoundsInAZone(t *testing.T) {
+	zone, err := time.LoadLocation("Europe/Athens")
+	if err != nil {
+		t.Skip("no time zones on this machine")
+	}
+	utc := func(s string) time.Time {
+		at, err := time.Parse("2006-01-02 15:04", s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return at
+	}
+	for _, c := range []struct{ start, text, want string }{
+		{"2026-06-14 09:00", "12:21", "2026-06-14 09:21"},
+		{"2026-01-14 09:00", "11:21", "2026-01-14 09:21"},
+		{"2026-06-14 21:50", "01:05", "2026-06-14 22:05"},
+		{"2026-10-25 00:30", "05:00", "2026-10-25 03:00"}, // clocks went back at 01:00 UTC
+		{"2026-06-14 09:00", "2026-06-14T12:21", "2026-06-14 09:21"},
+		{"2026-06-14 09:00", "2026-06-14T12:21+01:00", "2026-06-14 11:21"},
+		{"0001-01-01 09:00", "09:21", "0001-01-01 09:21"},
+	} {
+		b, err := ParseBound(c.text, zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := Instant(b.nano(Nano(utc(c.start)))); !got.Equal(utc(c.want)) {
+			t.Errorf("%s in a log from %s: %s, want %s", c.text, c.start, got, c.want)
 		}
 	}
 }

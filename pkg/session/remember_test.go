@@ -232,7 +232,7 @@ func TestNothingElseIsRecalled(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	bound, err := recording.ParseBound("30")
+	bound, err := recording.ParseBound("30", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
