@@ -61,7 +61,7 @@ calibration:
 
 # Rewrite the expected outputs after a change that is meant; look at the diff.
 update-goldens:
-	$(GO) test ./pkg -run Priors -update
+	$(GO) test ./pkg -run 'Priors|Sentences' -update
 	$(GO) test ./pkg/report -update
 	$(GO) test ./pkg/synth -run TestFixtures -update
 	$(GO) test ./cmd/fromrest -run 'TestScripts|TestDocuments' -update

@@ -27,7 +27,7 @@ func besideBlocks(b *session.Beside) []document.Block {
 	if h := b.Behind; h != nil {
 		late := fmt.Sprintf("%s shows a steady pull %s s %s than %s, told by %s", b.Log.Name, seconds(math.Abs(h.Late.X), h.Late.U95()), laterEarlier(h.Late.X), b.Other.Name, plural(h.N, "speed"))
 		if b.Clocks {
-			late = fmt.Sprintf("not to be told: the clocks have no zero in common, and are %s s apart with it", seconds(math.Abs(h.Late.X), h.Late.U95()))
+			late = fmt.Sprintf("cannot be told: the clocks have no zero in common, and are %s s apart with it", seconds(math.Abs(h.Late.X), h.Late.U95()))
 		}
 		items = filled(document.Term{Name: "delay", Text: late}, document.Term{Name: "smoothing", Text: besideSmoothing(b)},
 			document.Term{Name: "scale", Text: fmt.Sprintf("%s shows %s of its speed", b.Log.Name, plusMinus(h.Scale.X, h.Scale.U95()))},
@@ -73,7 +73,7 @@ func besideSmoothing(b *session.Beside) string {
 	case math.IsNaN(half):
 		return ""
 	case math.Abs(x) <= half:
-		return fmt.Sprintf("neither smooths plainly more: by a time constant of no more than %s s", uncert.RoundHalfUp(math.Abs(x)+half, 2))
+		return fmt.Sprintf("neither clearly smooths more: by a time constant of no more than %s s", uncert.RoundHalfUp(math.Abs(x)+half, 2))
 	}
 	more, less := b.Log.Name, b.Other.Name
 	if x < 0 {
@@ -85,7 +85,7 @@ func besideSmoothing(b *session.Beside) string {
 // commonText counts the times that both logs have.
 func commonText(b *session.Beside) string {
 	if len(b.Common) == 0 {
-		return "none: no start that both saw"
+		return "none: no start that both recorded"
 	}
 	n, agree := map[timing.Origin]int{}, map[timing.Origin]int{}
 	for _, c := range b.Common {

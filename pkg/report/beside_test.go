@@ -44,7 +44,7 @@ func TestBesideSaysWhich(t *testing.T) {
 	}
 	b.Behind, b.Reason, b.Common = nil, "one of them has no speed", nil
 	text.Reset()
-	if err := BesideText(&text, res, b, false); err != nil || !strings.Contains(text.String(), "one of them has no speed") || !strings.Contains(text.String(), "none: no start that both saw") {
+	if err := BesideText(&text, res, b, false); err != nil || !strings.Contains(text.String(), "one of them has no speed") || !strings.Contains(text.String(), "none: no start that both recorded") {
 		t.Errorf("%v\n%s", err, text.String())
 	}
 }

@@ -50,10 +50,10 @@ func speedItems(l *session.Log, units string) []document.Term {
 		hold = "speeds below " + trimZeros(q.StaticHold, 2) + " m/s are shown as 0"
 	}
 	if q.Courses > 0 {
-		course = fmt.Sprintf("on %d of %d samples, but not told anew at rest, so that speed there could not be signed", q.Courses, q.Fixes)
+		course = fmt.Sprintf("on %d of %d samples, but not updated at rest, so that speed there has no sign", q.Courses, q.Fixes)
 	}
 	if q.Course {
-		course = "there, so that speed along the run could be signed"
+		course = "known, so that speed along the run has its sign"
 	}
 	smooth := ""
 	if q.Smoothing != nil {

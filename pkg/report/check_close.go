@@ -18,7 +18,7 @@ func delayText(q *session.Quality) string {
 	if al := q.Alignment; al != nil && al.Reason == "" && al.Offset.U > 0 && math.Abs(al.Offset.X) < sameClock.Seconds() && !q.InertialOnly {
 		return fmt.Sprintf("%s s behind its accelerometer, with what smoothing adds, if both have one clock", scaled(al.Offset, 1))
 	}
-	return "not to be told from one log; it cancels in times (--beside another log tells it)"
+	return "cannot be told from one log; it cancels out of the times (--beside another log shows it)"
 }
 
 // closeTexts describe a log's speed at close quarters: its scatter under way and the tails
@@ -31,7 +31,7 @@ func closeTexts(l *session.Log, units string) (under, tails, release, stops stri
 	unitName, per := SpeedUnit(units)
 	if p.Scatter > 0 {
 		under = fmt.Sprintf("%s m/s (%s %s) about the estimate, from %s of %s", figures(p.Scatter, 2), figures(p.Scatter/per, 2), unitName, plural(p.N, "speed"), plural(p.Starts, "start"))
-		tails = fmt.Sprintf("%s %% of these lie over 3 deviations off, where a normal error has 0.27 %%", figures(100*float64(p.Wild)/float64(p.N), 2))
+		tails = fmt.Sprintf("%s %% of these lie more than 3 standard deviations off; a normal error would have 0.27 %%", figures(100*float64(p.Wild)/float64(p.N), 2))
 		if p.Aside > 0 {
 			tails += fmt.Sprintf("; %s set aside", plural(p.Aside, "speed"))
 		}
@@ -105,13 +105,13 @@ func adviceBlocks(l *session.Log, full bool, inside document.Layout) []document.
 	advice := worth(l).Advice
 	switch n := len(advice); {
 	case n == 0 || full:
-		return under(document.Heading{Text: "Advice, what costs least first", Layout: inside}, document.List{Items: advice, Layout: inside})
+		return under(document.Heading{Text: "Advice, cheapest first", Layout: inside}, document.List{Items: advice, Layout: inside})
 	default:
 		items := []string{advice[0]}
 		if n > 1 {
 			items = append(items, fmt.Sprintf("%d more: --full", n-1))
 		}
-		return under(document.Heading{Text: "What would better it at the least cost", Layout: inside}, document.List{Items: items, Layout: inside})
+		return under(document.Heading{Text: "What would improve it at the least cost", Layout: inside}, document.List{Items: items, Layout: inside})
 	}
 }
 

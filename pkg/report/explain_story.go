@@ -119,7 +119,7 @@ func causeSentence(mode string, d explain.Difference, brief bool) string {
 		return ""
 	}
 	if len(d.Causes) == 0 {
-		return " The sheet describes both modes alike and explains none of it."
+		return " The sheet describes both modes alike and explains nothing of it."
 	}
 	var parts []string
 	for _, c := range d.Causes {
@@ -198,7 +198,7 @@ func unknownSentence(e *explain.Explanation, p *explain.Prediction) string {
 			}
 		}
 		if c := e.Traced.ShiftCost(p.Mode); c.Seen < c.Runs && !explain.SingleSpeed(e.Sheet) {
-			what = append(what, fmt.Sprintf("what shifts cost in %d of %s, whose traces show none", c.Runs-c.Seen, plural(c.Runs, "run")))
+			what = append(what, fmt.Sprintf("what shifts cost in %d of %s, in whose traces none can be seen", c.Runs-c.Seen, plural(c.Runs, "run")))
 		}
 		what = append(what, wind, grade)
 	}

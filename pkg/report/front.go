@@ -239,7 +239,7 @@ func questions(res *session.Result) []string {
 		out = append(out, plural(n, "log")+" gave nothing")
 	}
 	if twice := only(res.Runs, func(r *session.TimedRun) bool { return r.WitnessOf != nil }); len(twice) > 0 {
-		out = append(out, plural(len(twice), "recording")+" of a drive that another log has")
+		out = append(out, plural(len(twice), "recording")+" of a drive that another log recorded too")
 	}
 	var modes []string
 	left := map[string]int{}

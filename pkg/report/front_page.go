@@ -50,7 +50,7 @@ func newFrontPage(res *session.Result, f *Front, marked bool) (frontPage, error)
 		return quickest(res, target, from)
 	})
 	if marked {
-		p.Beneath += " Bold: told to be quicker than every other mode."
+		p.Beneath += " Bold: quicker than every other mode, as these runs show."
 	}
 	p.beside(res)
 	drawn, err := f.figure(res, o)

@@ -166,9 +166,9 @@ func runsSentence(res *session.Result) string {
 	}
 	s := fmt.Sprintf("Of %s, these were counted: %s.", plural(len(starts), "standing start"), and(parts))
 	if oneWay {
-		s += " Where runs went one way only, grade and wind are in the times; otherwise each mean is the mean of those of the two directions."
+		s += " Where runs went one way only, grade and wind are in the times; otherwise each mean is the average of the means of the two directions."
 	} else if bothWays {
-		s += " Each mean is the mean of those of the two directions."
+		s += " Each mean is the average of the means of the two directions."
 	}
 	return s
 }
@@ -207,11 +207,11 @@ func comparisonSentences(cmp *compare.Result) string {
 	if t.Model.ScatterFrom != "these runs" {
 		s += "; it was taken from " + t.Model.ScatterFrom
 	}
-	s += ". The chance of any false difference among the pairs at that target is held to 5 %; at other targets a pair was called different only where it had been at those before."
+	s += ". The chance of any false difference among the pairs at that target is held to 5 %; at the other targets, taken in order, a pair was called different only if it had been at those before."
 	if t.Over {
 		return s
 	}
-	return s + fmt.Sprintf(" The session was not over: of %d runs of each mode not all were driven, and a claim had to be the surer for it.", t.PlanRuns)
+	return s + fmt.Sprintf(" The session was not complete: of the %d runs planned for each mode not all had been driven, and a difference had to be clearer to be claimed.", t.PlanRuns)
 }
 
 // Method says in plain words how the times of a result came about: paragraphs.

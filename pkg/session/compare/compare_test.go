@@ -55,7 +55,7 @@ func TestOneRunAMode(t *testing.T) {
 			}
 		}
 		for _, p := range tg.Pairs {
-			if p.Verdict != NotTold || !math.IsNaN(p.SE) || !strings.Contains(p.Sentence, "so few runs cannot show how far runs scatter (commonly by about 0.04 s)") {
+			if p.Verdict != NotTold || !math.IsNaN(p.SE) || !strings.Contains(p.Sentence, "so few runs cannot show their scatter (commonly about 0.04 s)") {
 				t.Errorf("u %g: %s (%+v)", u, p.Sentence, p)
 			}
 		}
@@ -151,7 +151,7 @@ func TestDoubts(t *testing.T) {
 		words   string // in the first pair's doubts or refusal, "" for none
 	}{
 		{"balanced", "A> B< B> A< A> B< B> A<", NotTold, ""},
-		{"in blocks", "A> A< A> A< A> A< A> A< B> B< B> B< B> B< B> B<", Refused, "drive them there and back again"},
+		{"in blocks", "A> A< A> A< A> A< A> A< B> B< B> B< B> B< B> B<", Refused, "drive them in one order and then in the reverse"},
 		{"each its own way", "A> B< A> B< A> B<", Refused, "each way"},
 		{"three ways", "A> B< B^ A< A> B>", NotTold, "more than two directions"},
 		{"one way", "A> B> B> A> A> B>", NotTold, "were driven one way only: the difference holds for that direction"},

@@ -33,7 +33,7 @@ func (j *judged) doubts(t *Target) {
 			also(j.oneWay(ways, a, b, fitted))
 		}
 		if p.Strain > 1 && p.Verdict != Refused {
-			also("the modes were not driven in turn, which widens the interval; driving them there and back again would narrow it")
+			also("the modes were not driven in turn, which widens the interval; driving them in one order and then in the reverse would narrow it")
 		}
 		if len(j.blocks()) > 1 && !slices.Contains(t.Model.Terms, "session") {
 			also("the modes were not driven in the same sessions: the day may pass for a difference")

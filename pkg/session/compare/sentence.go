@@ -89,7 +89,7 @@ func (t *Target) planned(opts *Options) string {
 func (t *Target) single(p *Pair) string {
 	i := slices.IndexFunc(t.Modes, func(m Mode) bool { return m.Name == p.A })
 	a := Allowance(t.Modes[i].Mean)
-	return fmt.Sprintf("%s and %s are %s s apart, but so few runs cannot show how far runs scatter (commonly by about %s s); two more of each, out and back, would begin to tell",
+	return fmt.Sprintf("%s and %s are %s s apart, but so few runs cannot show their scatter (commonly about %s s); two more of each, out and back, would begin to show it",
 		p.A, p.B, uncert.RoundHalfUp(math.Abs(p.Difference), 2), uncert.RoundHalfUp(a, 2))
 }
 

@@ -204,9 +204,9 @@ func (l *Layout) direction(c *columns, each bool) bool {
 				own = append(own, l.where(func(i int) float64 { return is(l.Mode[i] == m) * l.Way[i] }))
 			}
 		}
-		return c.add("direction of each mode", "it cannot be told from the other terms in these runs", own...)
+		return c.add("direction (separately in each mode)", "it cannot be told from the other terms in these runs", own...)
 	case l.Cost != nil:
-		return c.add("direction by what it costs each mode", "it cannot be told from the modes in these runs",
+		return c.add("direction (scaled by mode)", "it cannot be told from the modes in these runs",
 			l.where(func(i int) float64 { return l.Cost[l.Mode[i]] * l.Way[i] }))
 	}
 	return c.add("direction", "it cannot be told from the modes in these runs", l.Way)

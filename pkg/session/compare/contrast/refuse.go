@@ -27,7 +27,7 @@ func (d *Design) strain(c *Contrast) {
 }
 
 // DrivenApart is why an order does not withstand a drift, and what would.
-const DrivenApart = "the modes were not driven in turn, so that a drift of the day could pass for a difference; drive them there and back again"
+const DrivenApart = "the modes were not driven in turn, so that a drift of the day could pass for a difference; drive them in one order and then in the reverse"
 
 // daysApart reports whether the two modes of a pair share no stretch of driving and
 // the model could not take the stretches out.
