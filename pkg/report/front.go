@@ -54,6 +54,7 @@ type FrontWords struct {
 	Beneath string   // the table
 	Caption string   // for who cannot see it
 	Decides string   // where the verdict holds, "" where there is none
+	Alone   string   // in place of a verdict: the time of the only mode, "" where there is none
 }
 
 // Scale is one axis for the runs of all modes.
@@ -188,10 +189,26 @@ func (f *Front) words() FrontWords {
 	}
 	w.Beneath = "Seconds with rollout, " + means + "; beneath, from rest. ± is half of the 95 % interval."
 	w.Caption = fmt.Sprintf("Means of each mode in seconds, with rollout; from rest beneath. The runs to %s %s stand beside them.", at, OriginName(f.Origin))
+	if len(f.Modes) == 1 && f.AtPrimary(&f.Modes[0]).N > 0 {
+		w.Alone = f.alone(at)
+	}
 	if f.Answer != nil {
 		w.Decides = "At " + unit.Printed(f.Answer.Place) + ", which decides."
 	}
 	return w
+}
+
+// alone is the time of the only mode to the primary target.
+func (f *Front) alone(at string) string {
+	m := f.AtPrimary(&f.Modes[0])
+	by := "by one run"
+	switch {
+	case m.TwoWay:
+		by = fmt.Sprintf("the two-way mean of %d runs", m.N)
+	case m.N > 1:
+		by = fmt.Sprintf("the mean of %d runs", m.N)
+	}
+	return fmt.Sprintf("%s in %s s %s, %s.", at, plusMinus(m.X, m.U95), OriginName(f.Origin), by)
 }
 
 // table is the means of the modes as a page sets them.
@@ -228,9 +245,9 @@ func questions(res *session.Result) []string {
 	unnamed := only(res.Logs, func(l *session.Log) bool {
 		return l.Mode == "" && slices.ContainsFunc(res.Runs, func(r *session.TimedRun) bool { return r.Log == l && r.Mode == "" && r.Kind != segment.Braking })
 	})
-	switch n := len(unnamed); n {
-	case 0:
-	case 1:
+	switch n := len(unnamed); {
+	case n == 0 || len(res.Logs) == 1: // there is nothing to hold it against
+	case n == 1:
 		out = append(out, "1 log needs a mode")
 	default:
 		out = append(out, plural(n, "log")+" need a mode")
@@ -259,8 +276,12 @@ func questions(res *session.Result) []string {
 		}
 		out = append(out, plural(left[m], "run")+of+" left out: do you agree?")
 	}
-	if len(res.Runs) > 0 && (res.Sheet == nil || res.Sheet.Vehicle.Name == "") {
-		out = append(out, "Which vehicle? The sheet says none")
+	switch {
+	case len(res.Runs) == 0:
+	case res.Sheet == nil:
+		out = append(out, "no session sheet: vehicle, place and conditions are not known")
+	case res.Sheet.Vehicle.Name == "":
+		out = append(out, "which vehicle? The sheet names none")
 	}
 	return out
 }

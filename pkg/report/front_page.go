@@ -36,7 +36,7 @@ type frontRow struct {
 
 func newFrontPage(res *session.Result, f *Front, marked bool) (frontPage, error) {
 	p := frontPage{Front: f, Beneath: f.Words.Beneath}
-	p.Verdict = []string{runsAndLogs(res)}
+	p.Verdict = said(f.Words.Alone)
 	if a := f.Answer; a != nil {
 		p.Verdict = each(a.Verdicts, wholeSentence)
 		p.Second = strings.Join(append([]string{f.Words.Decides}, a.Notes...), " ")
@@ -180,7 +180,12 @@ func (p *frontPage) beside(res *session.Result) {
 		add("Notes", sh.Notes)
 	}
 	add("Left out", sentences(leftOut(res)))
-	add("Open", strings.Join(questions(res), "; "))
+	add("Open", strings.Join(each(questions(res), func(s string) string {
+		if s = firstUpper(s); strings.HasSuffix(s, "?") {
+			return s
+		}
+		return s + "."
+	}), " "))
 	method := instrumentSentence(res)
 	if p.Answer != nil {
 		method += " " + p.Answer.Model

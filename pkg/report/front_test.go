@@ -58,7 +58,7 @@ func TestFrontOfLess(t *testing.T) {
 	if f.Answer != nil || len(f.Modes) != 1 || f.Words.Decides != "" {
 		t.Errorf("one mode: %+v", f)
 	}
-	if page := htmlOf(t, one, ""); !strings.Contains(page, "2 runs in 2 logs.") {
+	if page := htmlOf(t, one, ""); !strings.Contains(page, "2 runs in 2 logs") || f.Words.Alone == "" || !strings.Contains(page, f.Words.Alone) {
 		t.Error("the page of one mode does not say what there is")
 	}
 	none := &session.Result{Settings: one.Settings}
@@ -76,7 +76,7 @@ func TestQuestions(t *testing.T) {
 	res.Runs[0].Mode, res.Logs[0].Mode = "", ""
 	res.Failed = []*session.InputError{{Path: "x", Err: io.ErrUnexpectedEOF}}
 	got := questions(res)
-	want := []string{"1 log needs a mode", "1 log gave nothing", "1 run of full left out: do you agree?", "Which vehicle? The sheet says none"}
+	want := []string{"1 log needs a mode", "1 log gave nothing", "1 run of full left out: do you agree?", "no session sheet: vehicle, place and conditions are not known"}
 	if !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}

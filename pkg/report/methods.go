@@ -146,17 +146,26 @@ const smoothedLikely = 0.95
 
 // runsSentence says what was driven.
 func runsSentence(res *session.Result) string {
-	starts := res.StandingStarts()
+	starts, groups := res.StandingStarts(), res.Groups()
+	if len(groups) == 0 {
+		return ""
+	}
 	var parts []string
 	oneWay, bothWays := false, false
-	for _, g := range res.Groups() {
+	for _, g := range groups {
 		first, same, other := g.Ways()
 		n := same + other
-		p := fmt.Sprintf("%d in %s", n, g.Name)
+		p := fmt.Sprintf("%d in %s", n, g.Called())
+		if len(groups) == 1 {
+			p = countedOf(n, len(starts))
+			if !res.LogsAsModes() && g.Name != "" {
+				p += " in " + g.Name
+			}
+		}
 		switch {
 		case math.IsNaN(first) || n == 0:
 		case other == 0:
-			p += fmt.Sprintf(" (all towards %s)", unit.Heading(first))
+			p += fmt.Sprintf(" (%s towards %s)", map[bool]string{true: "all", false: "it went"}[n > 1], unit.Heading(first))
 			oneWay = true
 		default:
 			p += fmt.Sprintf(" (%d towards %s, %d the other way)", same, unit.Heading(first), other)
@@ -164,13 +173,32 @@ func runsSentence(res *session.Result) string {
 		}
 		parts = append(parts, p)
 	}
-	s := fmt.Sprintf("Of %s, these were counted: %s.", plural(len(starts), "standing start"), and(parts))
-	if oneWay {
+	s := parts[0] + "."
+	if len(groups) > 1 {
+		s = fmt.Sprintf("Of %s, these were counted: %s.", plural(len(starts), "standing start"), and(parts))
+	}
+	switch {
+	case oneWay && bothWays:
 		s += " Where runs went one way only, grade and wind are in the times; otherwise each mean is the average of the means of the two directions."
-	} else if bothWays {
+	case oneWay:
+		s += " Grade and wind are in the times, since no mode was driven both ways."
+	case bothWays:
 		s += " Each mean is the average of the means of the two directions."
 	}
 	return s
+}
+
+// countedOf says how many of some standing starts were counted.
+func countedOf(n, of int) string {
+	switch {
+	case n == 1 && of == 1:
+		return "One standing start was counted"
+	case n == of:
+		return fmt.Sprintf("All %d standing starts were counted", n)
+	case n == 1:
+		return fmt.Sprintf("Of %d standing starts one was counted", of)
+	}
+	return fmt.Sprintf("Of %d standing starts %d were counted", of, n)
 }
 
 // leftOutSentence says which runs do not count.

@@ -290,12 +290,24 @@ func meanCell(t *document.Table, mode string, m session.Mean, counted int) docum
 	}
 	c := document.Number(m.X, m.U95)
 	if m.N < counted {
-		c.Notes = append(c.Notes, t.Footnote(fmt.Sprintf("Mean of %s of %d: the others did not reach the target, or the time is in doubt.", plural(m.N, "run"), counted)))
+		c.Notes = append(c.Notes, t.Footnote(restOn(m.N, counted)))
 	}
 	if m.OneWay {
-		c.Notes = append(c.Notes, t.Footnote("These runs of "+mode+" went one way only: grade and wind are in the time."))
+		c.Notes = append(c.Notes, t.Footnote(map[bool]string{true: "These runs", false: "This run"}[m.N > 1]+" of "+mode+" went one way only: grade and wind are in the time."))
 	}
 	return c
+}
+
+// restOn says on how many of a mode's counted runs a mean rests.
+func restOn(n, counted int) string {
+	s := fmt.Sprintf("Mean of %d of %d runs", n, counted)
+	if n == 1 {
+		s = fmt.Sprintf("One run of %d", counted)
+	}
+	if counted-n == 1 {
+		return s + ": the other did not reach the target, or its time is in doubt."
+	}
+	return s + ": the others did not reach the target, or their times are in doubt."
 }
 
 // notCounted reports whether a run is shown and never counted.

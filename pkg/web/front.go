@@ -43,6 +43,7 @@ type wordsView struct {
 	Beneath string `json:"beneath"` // the table
 	Caption string `json:"caption"`
 	Decides string `json:"decides"`
+	Alone   string `json:"alone"` // in place of a verdict
 }
 
 // reachView is what a target asks for in the units of the page: a speed or a distance,
@@ -117,7 +118,7 @@ func front(_ *http.Request, w *work) (any, error) {
 		v.Answer = viewAnswer(f.Answer)
 	}
 	v.Heads, v.Primary, v.Origin, v.Ways = list(f.Words.Heads), f.Primary, string(f.Origin), f.Ways[:]
-	v.Words = wordsView{f.Words.Strip, f.Words.Beneath, f.Words.Caption, f.Words.Decides}
+	v.Words = wordsView{f.Words.Strip, f.Words.Beneath, f.Words.Caption, f.Words.Decides, f.Words.Alone}
 	v.At = each(v.Targets, func(name string) reachView { return viewReach(name, viewUnits(res.Settings.Units)) })
 	v.Scale = scaleView{number(f.Scale.Lo), number(f.Scale.Hi), list(each(f.Scale.Ticks, func(x float64) number { return number(x) }))}
 	v.Modes = each(f.Modes, func(m report.FrontMode) frontMode { return viewGroup(f, &m) })

@@ -35,7 +35,7 @@ export function answer(ctx) {
 function words(ctx, d) {
   const v = ctx.view;
   if (v.pending) return h("p", { class: "verdict" }, `${plural(v.pending, "log")} still to be read.`);
-  if (!d.answer) return [h("p", { class: "verdict" }, v.runs.length ? plural(v.runs.length, "run") + " in " + plural(v.logs.length, "log") + "." : v.logs.length ? "No run was found in the logs." : "No log yet."),
+  if (!d.answer) return [h("p", { class: "verdict" }, d.words.alone ? d.words.alone : v.runs.length ? plural(v.runs.length, "run") + " in " + plural(v.logs.length, "log") + "." : v.logs.length ? "No run was found in the logs." : "No log yet."),
     d.why ? h("p", { class: "second" }, sentence(d.why[0].toUpperCase() + d.why.slice(1))) : null];
   let length = 0;
   const fit = d.answer.verdicts.filter((t, i) => (length += t.length) <= mostWords || i === 0).length;
