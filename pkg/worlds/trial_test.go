@@ -262,7 +262,8 @@ func TestGuard(t *testing.T) {
 	}
 	for name, c := range map[string]struct{ sessions, leastFlagged, mostFlagged, least, mostGentle int }{
 		"fed in over 0.4-1 s": {4, 0, 1, 19, 6}, "ordinary departures": {4, 0, 1, 19, 24}, "quick foot": {4, 0, 1, 19, 0},
-		"lag of 0.2 s, firm stops": {4, 0, 1, 19, 0}, "tracks, firm stops": {4, 0, 1, 19, 0}, "no filter, firm stops": {4, 0, 1, 19, 0}, "lag of 0.1 s, unseen stops": {4, 0, 1, 14, 0},
+		"lag of 0.2 s, firm stops": {4, 0, 1, 19, 0}, "tracks, firm stops": {4, 0, 1, 19, 0}, "no filter, firm stops": {4, 0, 1, 19, 0}, "lag of 0.1 s, unseen stops": {4, 0, 1, 19, 0},
+		"noise grows with speed": {4, 0, 1, 19, 0}, "tracks, held below 0.4 m/s": {4, 0, 1, 19, 0}, "tracks, unseen stops": {4, 0, 1, 19, 0},
 		"creeps before": {2, 12, 12, 0, 0}, "rolls back, 25 Hz": {2, 10, 12, 0, 0},
 	} {
 		o := try(t, find(name), c.sessions, 77)

@@ -85,6 +85,11 @@ const (
 	leastThirds         = 10                                                                                 // 1; fewest third differences that tell noise. Origin: assumed
 	thirdVariance       = 20 - 30*assumedRho + 12*assumedRho*assumedRho - 2*assumedRho*assumedRho*assumedRho // 1; variance of a third difference of samples so correlated, in theirs. Origin: sums of 1, -3, 3, -1
 	rougher             = 1.3                                                                                // 1; times the noise at rest from which motion is noisier: tyres, vibration. Origin: assumed
+	speedClass          = 5.0                                                                                // m/s; width of a class of speed in which noise is looked at. Origin: assumed
+	accelClass          = 1.5                                                                                // m/s²; the same of acceleration. Origin: assumed
+	leastClass          = 15.0                                                                               // 1; fewest third differences in one. Origin: assumed
+	classVariance       = 6.0                                                                                // 1; variance of the squared noise in a class, in its fourth power over the number of third differences. Origin: arithmetic, 2.7 of a median in the place of a mean, and neighbours that share samples
+	growthClear         = 4.0                                                                                // 1; standard deviations by which a growth of the noise must be told. Origin: assumed
 	manyRough           = 100                                                                                // 1; fewest differences under way that tell so. Origin: assumed
 	leastRough          = 30                                                                                 // 1; fewest that tell noise where rest tells none. Origin: assumed
 	roughDF             = 30.0                                                                               // 1; degrees of freedom of that, at most. Origin: assumed

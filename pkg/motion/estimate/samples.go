@@ -57,7 +57,8 @@ type Resolution struct {
 	// Static is the threshold of static hold in m/s, at which values begin above 0 and which
 	// is more than rounding; 0 where there is none.
 	Static float64
-	Coarse bool // the step, not the noise, limits what a sample tells
+	growth growth // of the noise under way
+	Coarse bool   // the step, not the noise, limits what a sample tells
 }
 
 // ErrNoSpeed is returned by Prepare for a recording without usable speed.
@@ -91,6 +92,7 @@ func Prepare(tr *recording.Track) (*Samples, error) {
 	s.findOutliers()
 	s.settleClock()
 	s.learnNoise(tr)
+	s.learnGrowth()
 	return s, nil
 }
 

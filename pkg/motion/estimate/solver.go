@@ -30,6 +30,7 @@ type solver struct {
 	sd    float64   // m/s
 	q     []float64 // m²/s⁵, jerk intensity of the step into each node
 	rho   []float64 // noise correlation over the step into each node
+	more  []float64 // m²/s², variance of the reading at a node beside that at rest
 	clock float64   // s², variance of the instants of the samples, found in the run
 	walk  float64   // m²/s⁵, intensity of the accelerometer's wandering bias
 	idle  float64   // m²/s⁴, variance of one accelerometer sample in this standstill
@@ -61,6 +62,7 @@ func newSolver(s *Samples, rd []reading, acc []push, until float64) *solver {
 	}
 	so.q = make([]float64, len(so.t))
 	so.rho = make([]float64, len(so.t))
+	so.more = make([]float64, len(so.t))
 	so.node = make([]kalman.Node, len(so.t))
 	for k := range so.t {
 		so.q[k] = searchQ
@@ -69,7 +71,11 @@ func newSolver(s *Samples, rd []reading, acc []push, until float64) *solver {
 			dt = so.t[k] - so.t[k-1]
 		}
 		so.rho[k] = so.corr(dt)
+		if k > 0 {
+			so.more[k] = so.more[k-1]
+		}
 		if i := so.at[k]; i >= 0 {
+			so.more[k] = rd[i].more
 			n := &so.node[k]
 			n.Obs.H[stV], n.Obs.H[stE] = 1, 1
 			n.Obs.Y, n.Obs.R = rd[i].y, rd[i].r
@@ -102,7 +108,7 @@ func (so *solver) prepare(from, to int) {
 		if k > 0 {
 			dt = so.t[k] - so.t[k-1]
 		}
-		so.process(&so.node[k], dt, so.q[k], so.rho[k])
+		so.process(&so.node[k], dt, so.q[k], so.rho[k], so.more[k])
 	}
 }
 
@@ -173,9 +179,9 @@ func (so *solver) set(h hypothesis) (k0 int, x kalman.Vec, p kalman.Mat) {
 		dt := so.t[k] - prev
 		switch {
 		case so.t[k] <= h.launch:
-			so.process(n, dt, 0, so.corr(dt))
+			so.process(n, dt, 0, so.corr(dt), so.more[k])
 		case k == k0:
-			so.process(n, dt, so.q[k], so.corr(dt))
+			so.process(n, dt, so.q[k], so.corr(dt), so.more[k])
 		}
 		gs, gv, ga := h.Gains(prev-h.launch, so.t[k]-h.launch)
 		n.F.Set(stS, stG, gs)

@@ -107,7 +107,7 @@ func (so *solver) whiten(launch, lead, until float64) *whitening {
 		if so.t[k] <= launch {
 			q = 0
 		}
-		p.predict(h, q, c, sd2, walk)
+		p.predict(h, q, c, sd2+so.more[k], walk)
 		t, dt, rho = so.t[k], dt+h, rho*c
 		n := &so.node[k]
 		st := whiteStep{t: t - launch, dt: dt, rho: rho, push: so.am[k] >= 0, held: so.at[k] >= 0 && so.rd[so.at[k]].kind == held}

@@ -45,6 +45,7 @@ type reading struct {
 	y    float64 // m/s along the track
 	z    float64 // m/s as reported
 	r    float64 // m²/s², variance besides the noise: step, instant
+	more float64 // m²/s², variance of the noise beside that at rest
 	kind readingKind
 	none bool // not a reading at all: an integrated speed
 }
@@ -73,7 +74,7 @@ func (s *Samples) readings(w Window, heading float64) []reading {
 	out := make([]reading, 0, w.To-w.From)
 	step := s.Quantum * s.Quantum / 12
 	for i := w.From; i < w.To; i++ {
-		rd := reading{t: s.T[i], y: s.Speed[i], z: s.Speed[i], r: step}
+		rd := reading{t: s.T[i], y: s.Speed[i], z: s.Speed[i], r: step, more: s.growth.at(s.Speed[i], s.slope(i))}
 		if u := s.timeU(i); u > 0 {
 			a := s.slope(i)
 			rd.r += a * a * u * u
@@ -156,15 +157,16 @@ func grid(rd []reading, acc []push, upTo float64) (t []float64, at, am []int) {
 }
 
 // process fills the transition and the process noise of a step of dt seconds
-// with jerk intensity q and correlation rho of the sample noise.
-func (so *solver) process(n *kalman.Node, dt, q, rho float64) {
+// with jerk intensity q, correlation rho of the sample noise and so much variance of it beside
+// that at rest.
+func (so *solver) process(n *kalman.Node, dt, q, rho, more float64) {
 	n.F = kalman.Identity()
 	n.F.Set(stS, stV, dt)
 	n.F.Set(stS, stA, dt*dt/2)
 	n.F.Set(stV, stA, dt)
 	n.F.D[stE] = rho
 	jerk(&n.Q, dt, q)
-	n.Q[stE][stE] = so.sd * so.sd * (1 - rho*rho)
+	n.Q[stE][stE] = (so.sd*so.sd + more) * (1 - rho*rho)
 	if so.acc != nil {
 		n.Q[stB][stB] = so.walk * dt
 	}
