@@ -68,7 +68,8 @@ func runCompare(c *cli.Context, f form[*compare.Result]) error {
 		return err
 	}
 	dir := c.String("figures")
-	return onLogs(c, func(o *session.Options) { o.Compare, o.NoTraces = opts, dir == "" }, func(res *session.Result, _ *work) error {
+	more := func(o *session.Options) { o.Compare, o.NoTraces = opts, dir == "" }
+	answer := func(res *session.Result, _ *work) error {
 		if sh := res.Sheet; sh != nil && !originGiven(c) && (sh.Rollout == "rest" || sh.Rollout == "rollout") {
 			from = []timing.Origin{timing.Origin(sh.Rollout)}
 		}
@@ -89,7 +90,11 @@ func runCompare(c *cli.Context, f form[*compare.Result]) error {
 			}
 		}
 		return f.write(c.App.Writer, cmp)
-	})
+	}
+	if days := daysOf(c); len(days) > 1 {
+		return onDays(c, days, more, answer)
+	}
+	return onLogs(c, more, answer)
 }
 
 // offered is what the past sessions that serve keeps have to offer to a comparison, "" for

@@ -43,6 +43,7 @@ func (s *Server) routes() http.Handler {
 		"GET /front":              front,
 		"GET /means":              means,
 		"GET /form":               form,
+		"GET /days":               days,
 		"GET /compare":            comparison,
 	} {
 		method, path, _ := strings.Cut(pattern, " ")

@@ -16,6 +16,7 @@ import { runs } from "./runs.js";
 import { table } from "./table.js";
 import { compare } from "./compare.js";
 import { form } from "./form.js";
+import { days } from "./days.js";
 import { plan } from "./plan.js";
 import { why } from "./why.js";
 import { report } from "./report.js";
@@ -45,7 +46,7 @@ export async function showSession(main, id) {
   const ctx = context(id, view, limits);
   ctx.uploads = uploadsOf(id, limits.maxLog);
   const top = head(ctx), ask = adding(ctx), first = answer(ctx), fig = figure(ctx), side = margin(ctx);
-  const beneath = [form(ctx), runs(ctx), table(ctx), compare(ctx), why(ctx), logs(ctx), plan(ctx), report(ctx), sheet(ctx)];
+  const beneath = [form(ctx), runs(ctx), table(ctx), compare(ctx), days(ctx), why(ctx), logs(ctx), plan(ctx), report(ctx), sheet(ctx)];
   ctx.parts = [top, ask, first, fig, side, ...beneath];
   now = ctx;
   replace(main, h("div", { class: "page" }, top.el, h("div", { class: "text" }, ask.el, first.el, fig.el), side.el,
