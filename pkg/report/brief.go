@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"fromrest/pkg/motion/timing"
 )
 
 // Brief is what a list says of a session.
@@ -14,6 +16,18 @@ type Brief struct {
 	Modes    []string  // in the order driven
 	Runs     int       // that count
 	Verdicts []string  // in words
+	// Target and Origin are where the verdicts are decided, "" where not known, and Marks
+	// the runs that reached it.
+	Target string
+	Origin timing.Origin
+	Marks  []BriefMark
+}
+
+// BriefMark is a run in a list.
+type BriefMark struct {
+	Mode    string
+	Seconds float64 // s
+	Counted bool
 }
 
 // BriefOf is the brief of what StoredJSON or RunsJSON wrote. The error is for a body that
@@ -24,8 +38,16 @@ func BriefOf(body []byte) (Brief, error) {
 		return Brief{}, fmt.Errorf("the stored result: %w", err)
 	}
 	b := Brief{Vehicle: j.Vehicle, Verdicts: j.Answer}
+	if j.Decides != nil {
+		b.Target, b.Origin = j.Decides.Name, j.Decides.From
+	}
 	for i := range j.Runs {
 		r := &j.Runs[i]
+		for _, t := range r.Times {
+			if r.Witness == nil && t.Name == b.Target && t.From == b.Origin && t.Seconds != nil {
+				b.Marks = append(b.Marks, BriefMark{r.Mode, *t.Seconds, r.Counted && t.Counted})
+			}
+		}
 		if r.Counted {
 			b.Runs++
 		}

@@ -28,8 +28,15 @@ type jsonRuns struct {
 	Verdicts []jsonVerdict `json:"verdicts,omitempty"`
 	Vehicle  string        `json:"vehicle,omitempty"`
 	Answer   []string      `json:"answer,omitempty"` // the verdicts in words
+	Decides  *jsonDeciding `json:"decides,omitempty"`
 	Scatter  []jsonScatter `json:"scatter,omitempty"`
 	Settings jsonSettings  `json:"settings"`
+}
+
+// jsonDeciding is a target and where it counts from.
+type jsonDeciding struct {
+	Name string        `json:"name"`
+	From timing.Origin `json:"from"`
 }
 
 type jsonSettings struct {

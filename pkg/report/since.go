@@ -31,6 +31,10 @@ func StoredJSON(w io.Writer, res *session.Result) error {
 	if res.Sheet != nil {
 		j.Vehicle = res.Sheet.Vehicle.Name
 	}
+	if len(res.StandingStarts()) > 0 {
+		name, from, _ := res.Primary()
+		j.Decides = &jsonDeciding{name, from}
+	}
 	if c, err := res.Compare(CompareTargets(res)); err == nil {
 		if a := AnswerOf(c); a != nil {
 			j.Answer = a.Verdicts

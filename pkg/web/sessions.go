@@ -11,9 +11,12 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 	"fromrest/pkg/synth"
+	"fromrest/pkg/unit"
 )
 
 // untitled is the title of a session that nobody gave one.
@@ -33,6 +36,39 @@ type sessionItem struct {
 	Bytes    int64    `json:"bytes"`
 	Modes    []string `json:"modes"`
 	Verdicts []string `json:"verdicts"`
+	Strips   []strip  `json:"strips"` // the runs of each mode where that decides
+	At       string   `json:"at"`     // which is where
+}
+
+// strip is the runs of a mode on the scale of its session.
+type strip struct {
+	Line lineView    `json:"line"`
+	Runs [][2]number `json:"runs"` // s, and 1 for those that count
+}
+
+// strips are the runs of a session that was listed, in the colours of its sheet; none where
+// they are too many for a tiny figure.
+func strips(b *report.Brief, modes []string) []strip {
+	out := []strip{}
+	if len(modes) == 0 || len(modes) > maxModes {
+		return out
+	}
+	var stand []*session.TimedRun
+	for _, m := range modes {
+		stand = append(stand, &session.TimedRun{Mode: m})
+	}
+	for _, l := range (figure.Options{}).Lines(stand) {
+		s := strip{Line: lineView(l), Runs: [][2]number{}}
+		for _, m := range b.Marks {
+			if m.Mode == l.Mode {
+				s.Runs = append(s.Runs, [2]number{number(m.Seconds), number(map[bool]float64{true: 1}[m.Counted])})
+			}
+		}
+		if len(s.Runs) > 0 {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 func (s *Server) listSessions(r *http.Request) (any, error) {
@@ -56,7 +92,7 @@ func (s *Server) listSessions(r *http.Request) (any, error) {
 // item is a session as it is listed: what its sheet says, and what was found last.
 func (s *Server) item(ctx context.Context, sess archive.Session) (sessionItem, error) {
 	it := sessionItem{ID: sess.ID, Title: sess.Title, Untitled: sess.Title == untitled, Created: sess.Created.Format(dayAndTime), Changed: sess.Changed.Format(dayAndTime),
-		Logs: len(sess.Logs), Modes: []string{}}
+		Logs: len(sess.Logs), Modes: []string{}, Strips: []strip{}}
 	for _, l := range sess.Logs {
 		it.Bytes += l.Bytes
 	}
@@ -68,6 +104,7 @@ func (s *Server) item(ctx context.Context, sess archive.Session) (sessionItem, e
 	}
 	if sess.Sheet == 0 {
 		it.Modes = withModes(it.Modes, b.Modes, func(m string) string { return m })
+		it.Strips, it.At = strips(&b, it.Modes), unit.Printed(b.Target)
 		return it, nil
 	}
 	sh, err := s.arch.Sheet(ctx, sess.ID)
@@ -81,6 +118,7 @@ func (s *Server) item(ctx context.Context, sess archive.Session) (sessionItem, e
 		it.Modes = withModes(it.Modes, p.Runs, func(r sheet.RunEntry) string { return r.Mode })
 	}
 	it.Modes = withModes(it.Modes, b.Modes, func(m string) string { return m })
+	it.Strips, it.At = strips(&b, it.Modes), unit.Printed(b.Target)
 	return it, nil
 }
 

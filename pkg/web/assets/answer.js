@@ -39,7 +39,8 @@ function words(ctx, d) {
     d.why ? h("p", { class: "second" }, sentence(d.why[0].toUpperCase() + d.why.slice(1))) : null];
   let length = 0;
   const fit = d.answer.verdicts.filter((t, i) => (length += t.length) <= mostWords || i === 0).length;
-  const all = d.answer.verdicts.map((t) => h("span", {}, sentence(t))), first = all.slice(0, fit);
+  const begun = (t) => (d.modes.some((m) => t.startsWith(m.called)) ? t : t[0].toUpperCase() + t.slice(1));
+  const all = d.answer.verdicts.map((t) => h("span", {}, sentence(begun(t)))), first = all.slice(0, fit);
   return [h("p", { class: "verdict" }, first), all.length > first.length ? h("details", {}, h("summary", {}, plural(all.length - first.length, "more pair")), h("p", { class: "second" }, all.slice(first.length))) : null,
     h("p", { class: "second" }, d.words.decides + " ", d.answer.notes[0] || null, " ", press("More of this comparison", () => leadTo("compare")))];
 }

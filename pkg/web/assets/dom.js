@@ -77,7 +77,7 @@ export function num(value, half, title) {
   const whole = dot < 0 ? value : value.slice(0, dot);
   const frac = dot < 0 ? "" : value.slice(dot);
   return h("span", { class: "num", title },
-    h("span", { class: "i" }, whole), h("span", { class: "f" }, frac),
+    h("span", { class: "i" }, whole.replace("-", "−")), h("span", { class: "f" }, frac),
     half === undefined ? null : h("span", { class: "u" }, half ? " ± " + half : ""));
 }
 

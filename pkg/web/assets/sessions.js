@@ -3,6 +3,7 @@ import { h, s, replace, plural, say, press } from "./dom.js";
 import { get, post } from "./api.js";
 import { collect, pickers, accept } from "./drop.js";
 import { hand } from "./session.js";
+import { mark } from "./answer.js";
 
 const mostListed = 12;
 
@@ -54,7 +55,7 @@ function item(it, main) {
   const said = it.title && !it.untitled ? it.title : [it.date, it.vehicle].filter(Boolean).join(", ") || "Begun " + it.created;
   const line = (...t) => { const text = t.filter(Boolean).join("; "); return text ? h("small", {}, text) : null; };
   return h("li", {}, h("a", { href: "#/s/" + it.id }, said), line([it.date, it.vehicle].filter(Boolean).join(", ") !== said ? [it.date, it.vehicle].filter(Boolean).join(", ") : "", it.place),
-    line(it.modes.join(", "), it.runs ? plural(it.runs, "run") : plural(it.logs, "log")), line(...it.verdicts),
+    line(it.modes.join(", "), it.runs ? plural(it.runs, "run") : plural(it.logs, "log")), tiny(it), line(...it.verdicts),
     press("remove", async () => {
       if (!confirm(`Remove “${said}” from the archive, with its logs, sheets and results? This cannot be undone.`)) return;
       try {
@@ -63,6 +64,21 @@ function item(it, main) {
         showSessions(main);
       } catch (e) { say(e.message, true); }
     }, { "aria-label": "Remove " + said, class: "link soft" }));
+}
+
+/** tiny is the runs of a session, a row a mode, on one scale; left out ones are crosses. */
+function tiny(it) {
+  const all = it.strips.flatMap((t) => t.runs.map((r) => r[0]));
+  if (all.length < 2) return null;
+  const W = 200, row = 9, H = row * it.strips.length + 13, lo = Math.min(...all), hi = Math.max(...all), X = (x) => (5 + (x - lo) / (hi - lo || 1) * (W - 10)).toFixed(1);
+  const el = s("svg", { class: "tiny", width: W, height: H, viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": `Each run to ${it.at}: ${it.strips.map((t) => `${t.line.mode} ${plural(t.runs.length, "run")}`).join(", ")}` });
+  it.strips.forEach((t, i) => {
+    const y = row * i + 5;
+    el.append(s("path", { class: "grid", d: `M0 ${y}H${W}` }));
+    for (const [x, counted] of t.runs) el.append(mark(+X(x), y, 2.4, !!counted, 0, t.line));
+  });
+  el.append(s("text", { class: "ax", x: 0, y: H }, `${lo.toFixed(1)} s`), s("text", { class: "ax", x: W, y: H, "text-anchor": "end" }, `${hi.toFixed(1)} s to ${it.at}`));
+  return el;
 }
 
 /** axes are those of a figure without a curve. */
