@@ -49,7 +49,7 @@ func TestTheAnswerStandsFirst(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "van")
 	files := wholeDemo(t, dir)
 	b, sv := fromDrop(t, files, 1400, 900)
-	for _, size := range [][3]int64{{1400, 900, 100}, {2560, 1440, 100}, {390, 844, 15}} {
+	for _, size := range [][3]int64{{1400, 900, 100}, {2560, 1440, 100}, {390, 844, 90}} {
 		b.do(chromedp.EmulateViewport(size[0], size[1]))
 		b.js(`new Promise((ok) => setTimeout(ok, 400))`)
 		seen := b.js(`(() => { scrollTo(0, 0); const bottom = (e) => Math.round(document.querySelector(e).getBoundingClientRect().bottom), f = document.querySelector("#fig-v").getBoundingClientRect();

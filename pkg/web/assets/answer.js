@@ -45,6 +45,9 @@ function words(ctx, d) {
     h("p", { class: "second" }, d.words.decides + " ", d.answer.notes[0] || null, " ", press("More of this comparison", () => leadTo("compare")))];
 }
 
+/** withoutRest lets a narrow window leave out the words on the rows that it leaves out. */
+const withoutRest = (text) => text.split(/(; beneath, from rest)/).map((t, i) => (i % 2 ? h("span", { class: "pm" }, t) : t));
+
 function table(ctx, d) {
   const scale = scaleOf(d);
   const head = h("tr", {}, h("th", { scope: "col" }, "mode"), h("th", { scope: "col", class: "n cnt" }, "runs"),
@@ -55,7 +58,7 @@ function table(ctx, d) {
     h("thead", {}, head),
     d.modes.map((m) => body(ctx, d, m, scale)),
     h("tfoot", {}, h("tr", {},
-      h("td", { colspan: String(2 + 2 * d.targets.length), class: "unit" }, d.words.beneath + " ", press("Other targets", () => leadTo("form-at")), " ", ctx.copyFront ? press("Copy", () => ctx.copyFront(d), { id: "copy-front" }) : null),
+      h("td", { colspan: String(2 + 2 * d.targets.length), class: "unit" }, withoutRest(d.words.beneath), " ", press("Other targets", () => leadTo("form-at")), " ", ctx.copyFront ? press("Copy", () => ctx.copyFront(d), { id: "copy-front" }) : null),
       h("td", { class: "d" }, axis(scale)))));
   out.style.setProperty("--cols", d.targets.length);
   return out;
@@ -116,28 +119,31 @@ export function mark(x, y, r, counted, way, line) {
 function strip(d, m, line, scale) {
   if (!scale) return null;
   const many = m.runs.length > 40, r = m.runs.length > 12 ? 2 : 3.1, lanes = [];
-  const H = 42;
+  const placed = [...m.runs].sort((a, b) => a.x - b.x).map((run) => { // in lanes, so that none covers another
+    const x = scale.X(run.x);
+    let lane = lanes.findIndex((last) => x - last >= 2 * r + 0.5);
+    if (lane < 0) lane = lanes.length < 4 ? lanes.length : 0;
+    lanes[lane] = x;
+    return { run, x, y: 21 + lane * (2 * r + 0.8) };
+  });
+  const H = many ? 32 : Math.max(28, Math.ceil(21 + lanes.length * (2 * r + 0.8) - r));
   const el = s("svg", { width: WIDE, height: H, viewBox: `0 0 ${WIDE} ${H}`, role: "img", "aria-label": `${m.called}: the mean with its interval, and ${plural(m.runs.length, "run")} to ${d.heads[d.primary]}` });
   for (const t of scale.ticks) el.append(s("path", { class: "grid", d: `M${scale.X(t)} 0V${H}` }));
   const t = m.times[d.primary][d.origin === "rest" ? 1 : 0];
   if (t.x !== null && t.u95 !== null && m.counted > 1) {
     const [a, x, b] = [t.x - t.u95, t.x, t.x + t.u95].map(scale.X);
-    const p = s("path", { d: `M${a} 11H${b}M${a} 7.5v7M${b} 7.5v7M${x} 5v12`, fill: "none", "stroke-width": 2 });
+    const p = s("path", { d: `M${a} 9H${b}M${a} 5.5v7M${b} 5.5v7M${x} 3v12`, fill: "none", "stroke-width": 2 });
     p.style.stroke = line ? colour(line) : "var(--soft)";
     el.append(p);
   }
-  for (const run of [...m.runs].sort((a, b) => a.x - b.x)) {
-    const x = scale.X(run.x);
+  for (const { run, x, y } of placed) {
     if (many) {
-      const p = s("path", { d: `M${x} 22v12`, "stroke-width": 1, opacity: run.counted ? 0.5 : 1 });
+      const p = s("path", { d: `M${x} 18v12`, "stroke-width": 1, opacity: run.counted ? 0.5 : 1 });
       p.style.stroke = line && run.counted ? colour(line) : "var(--soft)";
       el.append(p);
       continue;
     }
-    let lane = lanes.findIndex((last) => x - last >= 2 * r + 0.5);
-    if (lane < 0) lane = lanes.length < 4 ? lanes.length : 0;
-    lanes[lane] = x;
-    el.append(mark(x, 24 + lane * (2 * r + 0.8), r, run.counted, run.way, line));
+    el.append(mark(x, y, r, run.counted, run.way, line));
   }
   return el;
 }

@@ -55,7 +55,7 @@ function item(it, main) {
   const said = it.title && !it.untitled ? it.title : [it.date, it.vehicle].filter(Boolean).join(", ") || "Begun " + it.created;
   const line = (...t) => { const text = t.filter(Boolean).join("; "); return text ? h("small", {}, text) : null; };
   return h("li", {}, h("a", { href: "#/s/" + it.id }, said), line([it.date, it.vehicle].filter(Boolean).join(", ") !== said ? [it.date, it.vehicle].filter(Boolean).join(", ") : "", it.place),
-    line(it.modes.join(", "), it.runs ? plural(it.runs, "run") : plural(it.logs, "log")), tiny(it), line(...it.verdicts),
+    line(it.modes.join(", "), it.runs ? plural(it.runs, "run") : plural(it.logs, "log")), tiny(it), it.verdicts.length ? h("small", { class: "verdict" }, it.verdicts.join("; ")) : null,
     press("remove", async () => {
       if (!confirm(`Remove “${said}” from the archive, with its logs, sheets and results? This cannot be undone.`)) return;
       try {
