@@ -41,6 +41,12 @@ func OutsideTable(res *session.Result) *document.Table {
 const outsideNote = "Outside times were measured by something beside the logger. What stands by the log is what such a clock would have shown by it, with what is not known of where it started and ended; " +
 	halfNote + ". Both agree where they differ by no more than both intervals allow."
 
+// OutsideWords are what the outside times say of each log and of themselves, and how they
+// are to be read.
+func OutsideWords(res *session.Result) (lines []string, note string) {
+	return outsideLines(res), outsideNote
+}
+
 // startedBy says what started an outside clock.
 func startedBy(o outside.Origin) string {
 	switch o {

@@ -87,14 +87,17 @@ const (
 	RowsAll    = "all"    // every target that runs were timed to
 )
 
-// Reading returns the options that logs are read with: with the units, targets, rows, columns
-// and receiver of the sheet, and without the sheet. What was read with equal ones need not be read
+// Reading returns the options that logs are read with: with the units, targets, rows, columns,
+// receiver and part of the sheet, and without the sheet. What was read with equal ones need not be read
 // again when a sheet changes. The error names the targets of the sheet that are none;
 // the options are usable beside it.
 func (o Options) Reading() (Options, error) {
 	var err error
 	if sh := o.Sheet; sh != nil {
 		o.Columns = cmp.Or(o.Columns, sh.Columns)
+		if o.Part.Span.All() {
+			o.Part.Span = sh.Span()
+		}
 		o.Units, o.Receiver, o.Zone = cmp.Or(o.Units, sh.Units), cmp.Or(o.Receiver, sh.Receiver), cmp.Or(o.Zone, sh.Zone)
 		var own, at []timing.Target
 		var wrong error

@@ -11,6 +11,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
+	"fromrest/pkg/recording"
 	"fromrest/pkg/tomltext"
 )
 
@@ -105,6 +106,12 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	}
 	if s.With = strings.TrimSpace(w.With); s.With != "" && (strings.ContainsAny(s.With, `/\:`) || strings.HasPrefix(s.With, ".")) {
 		c.fault("with", "with = %q: want the name of a file that lies beside the sheet", s.With)
+	}
+	s.ReadFrom, s.ReadTo = w.ReadFrom, w.ReadTo
+	for key, text := range map[string]string{"read_from": w.ReadFrom, "read_to": w.ReadTo} {
+		if _, err := recording.ParseBound(text); err != nil {
+			c.fault(key, "%s %v", key, err)
+		}
 	}
 	c.table = "vehicle."
 	c.vehicle(&w.Vehicle)

@@ -25,6 +25,8 @@ at = ["0-45 mph"]
 zone = "Atlantic/Reykjavik"
 columns = "time=t:s,speed=v:km/h"
 with = "imu.csv"
+read_from = "09:21:30"
+read_to = "2026-06-14T10:00"
 
 [vehicle] # as weighed
 name = "panel van"

@@ -47,6 +47,7 @@ import (
 	"slices"
 	"time"
 
+	"fromrest/pkg/recording"
 	"fromrest/pkg/tomltext"
 )
 
@@ -70,6 +71,8 @@ type Sheet struct {
 	// With is the name of an accelerometer's log that lies beside the sheet and goes with
 	// the logs, "" for none.
 	With string
+	// ReadFrom and ReadTo bound the part of each log that is read, as --from and --to have it.
+	ReadFrom, ReadTo string
 
 	Vehicle    Vehicle
 	Conditions Conditions
@@ -84,6 +87,17 @@ type Sheet struct {
 
 	source string         // as it was read, byte for byte
 	text   *tomltext.Text // of its lines; nil for a sheet that was not read
+}
+
+// Span is the part of each log that is read.
+func (s *Sheet) Span() recording.Part {
+	var p recording.Part
+	for text, b := range map[*string]*recording.Bound{&s.ReadFrom: &p.From, &s.ReadTo: &p.To} {
+		if bound, err := recording.ParseBound(*text); err == nil { // else the sheet was not read
+			*b = bound
+		}
+	}
+	return p
 }
 
 // Mode is a drive mode and the runs that were driven in it.

@@ -27,6 +27,9 @@ type wireSheet struct {
 	Columns string   `toml:"columns"`
 	With    string   `toml:"with"`
 
+	ReadFrom string `toml:"read_from"`
+	ReadTo   string `toml:"read_to"`
+
 	Vehicle    wireVehicle `toml:"vehicle"`
 	Conditions Conditions  `toml:"conditions"`
 	Modes      []wireMode  `toml:"mode"`

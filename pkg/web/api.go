@@ -40,6 +40,7 @@ func (s *Server) routes() http.Handler {
 		"GET /logs/{sha}/columns": columns,
 		"GET /traces":             traces,
 		"GET /table":              table,
+		"GET /outside":            outsideTimes,
 		"GET /front":              front,
 		"GET /means":              means,
 		"GET /form":               form,

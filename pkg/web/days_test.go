@@ -91,3 +91,39 @@ func TestTwoDays(t *testing.T) {
 		t.Errorf("nothing: %s", res.Status)
 	}
 }
+
+// Outside times stand on the page as check lists them.
+func TestOutsideTimesOnThePage(t *testing.T) {
+	t.Parallel()
+	dir := filepath.Join(t.TempDir(), "van")
+	b, sv := fromDrop(t, wholeDemo(t, dir), 1400, 900)
+	if got := b.js(`document.getElementById("outside").hidden`); got != "true" {
+		t.Error("outside times without any")
+	}
+	var sheet struct {
+		Text     string
+		Revision int
+	}
+	at := sv.url + "/api/sessions/" + b.id()
+	if err := json.Unmarshal([]byte(text(t, ask(t, "GET", at+"/sheet", ""))), &sheet); err != nil {
+		t.Fatal(err)
+	}
+	q, _ := json.Marshal(map[string]any{"op": "sheet", "base": sheet.Revision, "text": sheet.Text +
+		"\n[[witness]]\nrun = \"calm-1#1\"\ntarget = \"0-60 mph\"\nseconds = 14.9\nu95_s = 0.02\norigin = \"rollout\"\nby = \"light gate\"\n"})
+	if v, code := edit(t, sv, b.id(), string(q)); code != 200 {
+		t.Fatalf("%d %+v", code, v)
+	}
+	b.wait(`!document.getElementById("outside").hidden && document.querySelector("#outside tbody tr td")`)
+	b.js(`(document.getElementById("outside").open = true, "")`)
+	got := b.js(`document.getElementById("outside").innerText`)
+	check := text(t, ask(t, "GET", at+"/export/check.txt", ""))
+	for _, want := range []string{"14.900", "0.020", "calm-1"} {
+		if !strings.Contains(got, want) || !strings.Contains(check, want) {
+			t.Errorf("%s is not on the page or not in check:\n%s\n%s", want, got, check)
+		}
+	}
+	if agrees := strings.Contains(check, "agree"); !agrees || !strings.Contains(got, "of 1 agree") {
+		t.Errorf("%s", got)
+	}
+	b.axe("outside")
+}

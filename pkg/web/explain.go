@@ -30,7 +30,7 @@ func explained(f func(io.Writer, *explain.Explanation) error) func(io.Writer, *w
 
 func explainPage(out io.Writer, w *work) error {
 	return explained(func(out io.Writer, e *explain.Explanation) error {
-		return report.ExplainHTML(out, e, "Why the modes differ: "+w.named())
+		return report.ExplainHTML(out, e, w.named())
 	})(out, w)
 }
 

@@ -1,20 +1,24 @@
 package web
 
 import (
+	"archive/zip"
 	"bytes"
 	"cmp"
 	"fmt"
 	"io"
 	"math"
 	"net/http"
+	"os"
 	"slices"
 	"strings"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/dataset"
 	"fromrest/pkg/document"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/unit"
 )
 
 // table is the timing table, of runs or of modes, and the words that go with it.
@@ -29,9 +33,21 @@ func table(r *http.Request, w *work) (any, error) {
 	paragraph := ""
 	if len(res.Runs) > 0 {
 		cmp, _ := w.compared(report.CompareTargets) // nil where there is nothing to compare
-		paragraph = report.Methods(res, cmp)
+		paragraph = unit.Printed(report.Methods(res, cmp))
 	}
 	return map[string]any{"table": viewTable(make(&shown)), "runs": len(res.Runs), "shown": len(shown.Runs), "methods": paragraph, "method": report.Method(res)}, nil
+}
+
+// outsideTimes are the outside times of the sheet beside the logs', as check and report
+// list them; the table is null where there are none.
+func outsideTimes(_ *http.Request, w *work) (any, error) {
+	res := w.snapshot()
+	t := report.OutsideTable(res)
+	if t == nil {
+		return map[string]any{"table": nil}, nil
+	}
+	lines, note := report.OutsideWords(res)
+	return map[string]any{"table": viewTable(t), "lines": list(lines), "note": note}, nil
 }
 
 type tableView struct {
@@ -85,6 +101,7 @@ func (w *work) snapshot() *session.Result {
 type export struct {
 	file, kind string
 	label      string // on the button
+	call       string // the command that writes the same, without sheet and logs
 	write      func(io.Writer, *work) error
 }
 
@@ -107,38 +124,56 @@ func compared(f func(io.Writer, *compare.Result) error, targets func(*session.Re
 // exports in the order of their buttons. The file is also the name in the
 // address.
 var exports = []export{
-	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", fromResult(report.RunsCSV(document.CSVStyle{}))},
-	{"runs.json", "application/json", "Runs as JSON", fromResult(report.RunsJSON)},
-	{"runs.md", "text/markdown; charset=utf-8", "Runs as Markdown", tabled(report.RunTable, markdown)},
-	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", tabled(report.RunTable, fragment)},
-	{"runs.xlsx", xlsxKind, "Runs as XLSX", workbook(report.RunTable)},
-	{"runs.tex", "application/x-tex", "Runs as LaTeX", tabled(report.RunTable, document.LaTeX)},
-	{"runs.txt", "text/plain; charset=utf-8", "Runs as text", fromResult(report.RunsText)},
-	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", tabled(report.ModeTable, document.CSVStyle{}.Table)},
-	{"modes.json", "application/json", "Modes as JSON", tabled(report.ModeTable, document.JSON)},
-	{"modes.md", "text/markdown; charset=utf-8", "Modes as Markdown", tabled(report.ModeTable, markdown)},
-	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", tabled(report.ModeTable, fragment)},
-	{"modes.xlsx", xlsxKind, "Modes as XLSX", workbook(report.ModeTable)},
-	{"modes.tex", "application/x-tex", "Modes as LaTeX", tabled(report.ModeTable, document.LaTeX)},
-	{"compare.json", "application/json", "Comparison as JSON", compared(report.CompareJSON, everyTarget)},
-	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", compared(report.CompareMarkdown, report.CompareTargets)},
-	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", compared(report.CompareText, report.CompareTargets)},
-	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", fromResult(report.CheckText)},
-	{"methods.txt", "text/plain; charset=utf-8", "Methods paragraph", methods},
-	{"report.html", "text/html; charset=utf-8", "Report", htmlReport},
-	{"explain.html", "text/html; charset=utf-8", "Why the modes differ", explainPage},
-	{"explain.json", "application/json", "Why the modes differ, as JSON", explained(report.ExplainJSON)},
-	{"explain.txt", "text/plain; charset=utf-8", "Why the modes differ, as text", explained(report.ExplainFull)},
+	{"runs.csv", "text/csv; charset=utf-8", "Runs as CSV", "runs --format csv", fromResult(report.RunsCSV(document.CSVStyle{}))},
+	{"runs.json", "application/json", "Runs as JSON", "runs --format json", fromResult(report.RunsJSON)},
+	{"runs.md", "text/markdown; charset=utf-8", "Runs as Markdown", "table --by run --format md", tabled(report.RunTable, markdown)},
+	{"runs.html", "text/html; charset=utf-8", "Runs as HTML", "table --by run --format html", tabled(report.RunTable, fragment)},
+	{"runs.xlsx", xlsxKind, "Runs as XLSX", "table --by run --format xlsx -o runs.xlsx", workbook(report.RunTable)},
+	{"runs.tex", "application/x-tex", "Runs as LaTeX", "table --by run --format latex", tabled(report.RunTable, document.LaTeX)},
+	{"runs.txt", "text/plain; charset=utf-8", "Runs as text", "runs", fromResult(report.RunsText)},
+	{"modes.csv", "text/csv; charset=utf-8", "Modes as CSV", "table --format csv", tabled(report.ModeTable, document.CSVStyle{}.Table)},
+	{"modes.json", "application/json", "Modes as JSON", "table --format json", tabled(report.ModeTable, document.JSON)},
+	{"modes.md", "text/markdown; charset=utf-8", "Modes as Markdown", "table --format md", tabled(report.ModeTable, markdown)},
+	{"modes.html", "text/html; charset=utf-8", "Modes as HTML", "table --format html", tabled(report.ModeTable, fragment)},
+	{"modes.xlsx", xlsxKind, "Modes as XLSX", "table --format xlsx -o modes.xlsx", workbook(report.ModeTable)},
+	{"modes.tex", "application/x-tex", "Modes as LaTeX", "table --format latex", tabled(report.ModeTable, document.LaTeX)},
+	{"parquet.zip", "application/zip", "Data sets as Parquet", "runs --format parquet --session sets -o .", dataSets},
+	{"compare.json", "application/json", "Comparison as JSON", "compare --format json", compared(report.CompareJSON, everyTarget)},
+	{"compare.md", "text/markdown; charset=utf-8", "Comparison as Markdown", "compare --format md", compared(report.CompareMarkdown, report.CompareTargets)},
+	{"compare.txt", "text/plain; charset=utf-8", "Comparison as text", "compare", compared(report.CompareText, report.CompareTargets)},
+	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", "check", fromResult(report.CheckText)},
+	{"methods.txt", "text/plain; charset=utf-8", "Methods paragraph", "table --format methods", methods},
+	{"report.html", "text/html; charset=utf-8", "Report", "report -o report.html", htmlReport},
+	{"explain.html", "text/html; charset=utf-8", "Why the modes differ", "explain --format html", explainPage},
+	{"explain.json", "application/json", "Why the modes differ, as JSON", "explain --format json", explained(report.ExplainJSON)},
+	{"explain.txt", "text/plain; charset=utf-8", "Why the modes differ, as text", "explain --full", explained(report.ExplainFull)},
 }
 
 // exportList is what the page makes buttons of.
-func exportList() [][2]string {
-	return each(exports, func(e export) [2]string { return [2]string{e.file, e.label} })
+func exportList() [][3]string {
+	return each(exports, func(e export) [3]string { return [3]string{e.file, e.label, e.call} })
+}
+
+// dataSets are the tables of the runs for query engines, packed in one file.
+func dataSets(out io.Writer, w *work) error {
+	dir, err := os.MkdirTemp("", "fromrest-*")
+	if err != nil {
+		return err
+	}
+	defer func() { _ = os.RemoveAll(dir) }() // of no use any more
+	if _, err := dataset.Write(dir, "sets", w.snapshot()); err != nil {
+		return err
+	}
+	z := zip.NewWriter(out)
+	if err := z.AddFS(os.DirFS(dir)); err != nil {
+		return err
+	}
+	return z.Close()
 }
 
 func methods(out io.Writer, w *work) error {
 	cmp, _ := w.compared(report.CompareTargets) // nil where there is nothing to compare
-	_, err := io.WriteString(out, report.Methods(w.snapshot(), cmp)+"\n")
+	_, err := io.WriteString(out, unit.Printed(report.Methods(w.snapshot(), cmp))+"\n")
 	return err
 }
 

@@ -126,17 +126,20 @@ func planPage(w http.ResponseWriter, r *http.Request, work *work) error {
 	return nil
 }
 
-// command is the call that gives the report of the session from its saved sheet and logs.
-// The caller holds mu.
-func (w *work) command() string {
-	words := []string{"fromrest", "report", "--sheet", sheetName, "-o", "report.html"}
+// call is what the commands are called with: the saved sheet and the logs. The caller
+// holds mu.
+func (w *work) call() callView {
+	v := callView{Short: " --sheet " + sheetName}
 	if w.s.opts.Units == "kmh" && (w.parsed == nil || w.parsed.Units == "") {
-		words = append(words, "--units", "kmh")
+		v.Short += " --units kmh"
 	}
+	v.Tail = v.Short
 	for _, l := range w.logs {
-		words = append(words, shellWord(l.Name))
+		if w.sensor == nil || w.sensor.name != l.Name { // which the sheet names
+			v.Tail += " " + shellWord(l.Name)
+		}
 	}
-	return strings.Join(words, " ")
+	return v
 }
 
 var plainWord = regexp.MustCompile(`^[A-Za-z0-9_./#+:@%][A-Za-z0-9_./#+:@%-]*$`)

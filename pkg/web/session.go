@@ -49,8 +49,14 @@ type sessionView struct {
 	Model    int              `json:"model"`
 	MadeBy   string           `json:"madeBy"`
 	Units    unitView         `json:"units"`
-	Leads    []string         `json:"leads"`   // targets of the run list
-	Command  string           `json:"command"` // that gives the same report
+	Leads    []string         `json:"leads"` // targets of the run list
+	Call     callView         `json:"call"`
+}
+
+// callView is what the commands are called with that give the same as the page.
+type callView struct {
+	Tail  string `json:"tail"`  // behind the command's name and flags: the sheet and the logs
+	Short string `json:"short"` // the same without the logs
 }
 
 type unitView struct {
@@ -171,7 +177,7 @@ func (w *work) view(who string) sessionView {
 		Twice: w.recordings(), Warnings: list(res.Warnings), Cautions: report.Cautions(),
 		Modes: w.modes(), Lines: viewLines(res), Leads: leads(res, units), Units: viewUnits(units)}
 	v.Undo, v.Redo = w.steps(who)
-	v.Command = w.command()
+	v.Call = w.call()
 	first, notes := res.FirstHeading(), noted(w.sheet.Body)
 	v.Runs = each(res.Runs, func(r *session.TimedRun) runView {
 		run := viewRun(r, v.Units, v.Leads, res.Settings.Zone)

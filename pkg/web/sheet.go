@@ -57,7 +57,7 @@ func (w *work) readAgain() {
 
 // sameReading reports whether logs are read alike with the options of two sheets.
 func sameReading(a, b *session.Options) bool {
-	return a.Units == b.Units && a.Columns == b.Columns && a.Receiver == b.Receiver && slices.Equal(a.Targets, b.Targets)
+	return a.Units == b.Units && a.Columns == b.Columns && a.Part.Span == b.Part.Span && a.Receiver == b.Receiver && slices.Equal(a.Targets, b.Targets)
 }
 
 // keep checks a sheet and makes it the current one, unless it is. The caller holds mu.

@@ -1,4 +1,5 @@
 // Which mode is quicker, by how much, and whether the runs can tell.
+import { asCommand } from "./command.js";
 import { h, s, num, replace, say, part, wide, save, sentence, plural } from "./dom.js";
 import { get } from "./api.js";
 import { copy, plainTable } from "./clip.js";
@@ -10,7 +11,7 @@ export function compare(ctx) {
   const pick = h("select", { id: "cmp-target", onchange: () => { chosen = pick.value; show(); } });
   const pickRow = h("p", { class: "row" }, h("label", { for: "cmp-target" }, "At"), pick);
   const body = h("div", {});
-  const el = part("compare", "Modes compared", "", body);
+  const el = part("compare", "Modes compared", "", body, asCommand(ctx, () => (data?.targets.length ? "compare" : "")));
   let data = null, chosen = "", timer = 0;
 
   const load = async () => {
@@ -23,6 +24,7 @@ export function compare(ctx) {
       pick.value = chosen;
       el.querySelector(".says").textContent = data.targets.length ? plural(data.targets[0].pairs.length, "pair") + " at " + plural(data.targets.length, "place") : "";
       show();
+      for (const f of ctx.commands) f();
     } catch (e) { if (!ctx.gone) say(e.message, true); }
   };
 

@@ -1,5 +1,6 @@
 // The main figure: speed, with acceleration and time gained folded beneath on the same
 // axis, cursor and zoom.
+import { asCommand, word } from "./command.js";
 import { h, s, num, replace, say, press, wide, plural, marked } from "./dom.js";
 import { get } from "./api.js";
 import { query, remember } from "./address.js";
@@ -44,7 +45,7 @@ export function figure(ctx) {
     h("div", { class: "caption" }, h("figcaption", {}, caption), h("div", { class: "how" }, by, views)),
     boxes.v, readout, details.a, details.g, all, note,
     h("p", { class: "line tools" }, h("b", {}, "Take"), picture(() => drawn && { ...drawn, look, range: plots.v.range(), view: ctx.view, front: ctx.front }),
-      " Drag zooms, with Shift it moves; hover lifts a line, a click hides it, a double click shows it alone. Keys: arrows move the cursor, Shift and arrows the view, + and − zoom, 0 shows all.")));
+      " Drag zooms, with Shift it moves; hover lifts a line, a click hides it, a double click shows it alone. Keys: arrows move the cursor, Shift and arrows the view, + and − zoom, 0 shows all."), asCommand(ctx, drawnBy)));
 
   boxes.v.addEventListener("keydown", (e) => {
     const p = plots.v;
@@ -66,6 +67,14 @@ export function figure(ctx) {
     replace(views, "view", press("launch", () => see("launch"), { id: "view-launch" }), (f?.targets || []).map((t, i) => press(f.heads[i], () => see(t), { id: "view-" + i })), press("all", () => see("all"), { id: "view-all" }));
     caption.textContent = look.by === "speed" ? "Acceleration against speed" : `Speed against ${look.by}`;
     details.a.hidden = look.by === "speed";
+  }
+
+  /** drawnBy is the command that draws the same runs so; none aligns at a speed. */
+  function drawnBy() {
+    if (/\d/.test(look.from) || !drawn) return "";
+    const only = ctx.touched ? drawn.items.filter((it) => it.run).map((it) => "--only " + word(it.run)) : [];
+    return ["overlay", look.by === "speed" ? "--show acceleration" : "", look.by === "time" ? "" : "--by " + look.by, look.from === "launch" ? "--align launch" : "",
+      look.x ? `-x ${look.x.map((x) => +x.toFixed(3)).join(":")}` : "", ...only, "-o overlay.svg"].filter(Boolean).join(" ");
   }
 
   /** set draws the figure otherwise; where it cannot be, everything stays as it was. */
@@ -162,6 +171,7 @@ export function figure(ctx) {
     reference(refs, ref);
     const names = got.items.filter((it) => it.mean).map((it) => it.name).concat(plural(got.items.filter((it) => it.run).length, "run"));
     boxes.v.setAttribute("aria-label", marked(`${drawn.names[main]} against ${xName} of ${names.join("; ")}. What the cursor reads stands beneath.`));
+    for (const f of ctx.commands) f();
     moved(at !== null && at >= got.x[0] && at <= got.x[got.x.length - 1] ? at : middle(got, look), true);
     return true;
   }

@@ -1,4 +1,5 @@
 // The logs of the session: what was found in each, its quality and problems.
+import { asCommand } from "./command.js";
 import { h, bytes, plural, replace, inSlices, part, modeField } from "./dom.js";
 import { post } from "./api.js";
 import { guess } from "./drop.js";
@@ -12,7 +13,7 @@ export function logs(ctx) {
   const sum = h("p", { class: "soft", id: "logs-sum" });
   const offer = h("p", { class: "row", id: "guess" });
   const twice = h("div", { id: "twice" });
-  const el = part("logs", "Logs", "", sum, offer, twice, list);
+  const el = part("logs", "Logs", "", sum, offer, twice, list, asCommand(ctx, () => "check"));
   const rows = new Map();
 
   return {

@@ -1,4 +1,5 @@
 // Each run, with a small trace beside its numbers.
+import { asCommand } from "./command.js";
 import { h, s, num, plural, replace, inSlices, say, part, wide, modeField, slugOf } from "./dom.js";
 import { post } from "./api.js";
 import { keep, kept, forget, unsent } from "./typed.js";
@@ -16,7 +17,7 @@ export function runs(ctx) {
   const warnings = h("ul", { class: "warnings" });
   const el = part("runs", "Each run", "",
     h("p", { class: "soft lead-note" }, "Time in seconds ± half of the 95 % interval. From rest counts from the first motion, with rollout from 1 ft after it: two quantities, not two opinions."),
-    none, bulk, box, warnings);
+    none, bulk, box, warnings, asCommand(ctx, () => "runs"));
   const rows = new Map();
   let headed = "";
 

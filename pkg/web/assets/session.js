@@ -16,15 +16,16 @@ import { runs } from "./runs.js";
 import { table } from "./table.js";
 import { compare } from "./compare.js";
 import { form } from "./form.js";
+import { outside } from "./outside.js";
 import { days } from "./days.js";
 import { plan } from "./plan.js";
+import { asCommand } from "./command.js";
 import { why } from "./why.js";
 import { report } from "./report.js";
 import { sheet } from "./sheet.js";
 
 let now = null; // the session shown
 let handed = [];
-const mostNamed = 12; // logs that the command on the page names; a copy names all
 const mostFirst = 40; // runs that are drawn without being asked for
 
 /** hand gives files to the session that is shown next. */
@@ -46,7 +47,7 @@ export async function showSession(main, id) {
   const ctx = context(id, view, limits);
   ctx.uploads = uploadsOf(id, limits.maxLog);
   const top = head(ctx), ask = adding(ctx), first = answer(ctx), fig = figure(ctx), side = margin(ctx);
-  const beneath = [form(ctx), runs(ctx), table(ctx), compare(ctx), days(ctx), why(ctx), logs(ctx), plan(ctx), report(ctx), sheet(ctx)];
+  const beneath = [form(ctx), runs(ctx), table(ctx), compare(ctx), days(ctx), outside(ctx), why(ctx), logs(ctx), plan(ctx), report(ctx), sheet(ctx)];
   ctx.parts = [top, ask, first, fig, side, ...beneath];
   now = ctx;
   replace(main, h("div", { class: "page" }, top.el, h("div", { class: "text" }, ask.el, first.el, fig.el), side.el,
@@ -63,7 +64,7 @@ export async function showSession(main, id) {
 function context(id, view, limits) {
   const q = query();
   const ctx = {
-    id, view, limits, compareExports: limits.exports.filter(([f]) => f.startsWith("compare.")), base: "/api/sessions/" + id, gone: false, front: null, parts: [], onleave: [], held: new Map(), sending: new Set(),
+    id, view, limits, compareExports: limits.exports.filter(([f]) => f.startsWith("compare.")), base: "/api/sessions/" + id, gone: false, front: null, parts: [], onleave: [], commands: [], held: new Map(), sending: new Set(),
     picked: new Set(), touched: q.has("runs"), wanted: (q.get("runs") || "").split(" ").filter(Boolean), hiddenModes: new Set((q.get("off") || "").split("\u0001").filter(Boolean)),
     each(fn) { for (const p of ctx.parts) fn(p); },
     /** act posts an edit and shows what came of it. */
@@ -87,6 +88,7 @@ function context(id, view, limits) {
       ctx.view = v;
       choose(ctx, v);
       ctx.each((p) => p.update?.(v));
+      for (const f of ctx.commands) f();
       for (const [name, f] of ctx.held) if (!f.input.isConnected) ctx.held.delete(name);
       document.title = (v.head.title || v.title).replace(/[\u202a-\u202e\u2066-\u2069]/g, "") + " – fromrest";
     },
@@ -177,18 +179,13 @@ function when(v) {
 
 /** lines close the first screen: conditions, the command, the cautions, and what is beneath. */
 function lines(ctx, parts) {
-  const command = h("code", {});
   const conditions = h("span", {});
   const el = h("div", { class: "end" },
     h("p", { class: "line" }, h("b", {}, "Conditions"), conditions, " ", press("edit", () => leadTo("conditions"))),
-    h("p", { class: "line", id: "command" }, h("b", {}, "As a command"), command, " ", press("copy", async () => {
-      try { await navigator.clipboard.writeText(ctx.view.command); say("The command is on the clipboard; save the sheet as session.toml beside the logs."); } catch { say("The browser does not allow copying here; select it by hand.", true); }
-    })),
+    asCommand(ctx, () => "report -o report.html", "command"),
     h("p", { class: "line" }, h("b", {}, "Cautions"), `${ctx.view.cautions[0]} `, press("all cautions", () => leadTo("cautions"))),
     h("p", { class: "line beneath" }, h("b", {}, "Beneath"), parts.filter((p) => p.nav).map((p) => [press(p.nav, () => leadTo(p.el.id), { id: "to-" + p.el.id }), " "])));
-  ctx.parts.push({ update(v) { const far = v.logs.length > mostNamed;
-    command.closest("p").hidden = !v.logs.length;
-    replace(command, far ? v.command.slice(0, v.command.indexOf(" -o ")) + ` -o report.html … and the ${v.logs.length} logs` : v.command); conditions.textContent = v.head.conditions || "not said"; } });
+  ctx.parts.push({ update(v) { conditions.textContent = v.head.conditions || "not said"; } });
   return el;
 }
 

@@ -1,4 +1,5 @@
 // Every target: the timing table of runs or of modes, its columns chosen and sorted.
+import { asCommand } from "./command.js";
 import { h, num, replace, say, plural, inSlices, part, wide, save } from "./dom.js";
 import { get } from "./api.js";
 import { query, remember } from "./address.js";
@@ -9,7 +10,7 @@ export function table(ctx) {
   const place = wide("Timing table");
   const notes = h("ol", { class: "footnotes" });
   const more = h("p", { class: "soft" });
-  const choice = (id, options, value) => { const el = h("select", { id, onchange: () => { keepChoice(); links(); load(); } }, options.map(([v, t]) => h("option", { value: v }, t))); el.value = value; return el; };
+  const choice = (id, options, value) => { const el = h("select", { id, onchange: () => { keepChoice(); links(); for (const f of ctx.commands) f(); load(); } }, options.map(([v, t]) => h("option", { value: v }, t))); el.value = value; return el; };
   const of = choice("table-of", [["runs", "each run"], ["modes", "means of modes"]], q.get("table") === "modes" ? "modes" : "runs");
   const sort = choice("table-sort", [["launch", "by launch"], ["mode", "by mode"], ["quick", "the quickest first"]], ["mode", "quick"].includes(q.get("sort")) ? q.get("sort") : "launch");
   const hidden = new Set((q.get("cols") || "").split("\u0001").filter(Boolean)); // columns left out, by name
@@ -17,11 +18,12 @@ export function table(ctx) {
   const saves = h("span", { class: "row" });
   const links = () => replace(saves, ctx.limits.exports.filter(([f]) => f.startsWith(of.value + ".")).map(([f, t]) => save(`${ctx.base}/export/${f}`, t, "link")));
   const keepChoice = () => remember({ table: of.value === "runs" ? "" : of.value, sort: sort.value === "launch" ? "" : sort.value, cols: [...hidden].join("\u0001") });
+  const line = asCommand(ctx, () => (of.value === "runs" ? "table --by run" : "table"));
   const el = part("table", "Every target", "",
     h("p", { class: "row" }, h("label", { for: "table-of" }, "Columns are"), of, h("label", { for: "table-sort" }, "sorted"), sort,
       h("button", { type: "button", id: "copy-table", onclick: () => copy(data && toCopy(data)) }, "Copy the table")),
     h("details", {}, h("summary", { class: "soft" }, "Columns to show"), columns), place, more, notes,
-    h("p", { class: "row" }, h("span", { class: "soft" }, "Save as"), saves));
+    h("p", { class: "row" }, h("span", { class: "soft" }, "Save as"), saves), line);
   links();
   let timer = 0, data = null;
 
@@ -76,15 +78,16 @@ export function table(ctx) {
   return { el, nav: "Every target", front: () => data && show(), update(v) { if (v.pending && timer) return; clearTimeout(timer); timer = setTimeout(load, v.pending ? 4000 : 150); } };
 }
 
-function draw(t) {
+/** draw is a table of the report, drawn a few rows at a time. */
+export function draw(t, key = "table") {
   const out = h("table", { class: "ruled timing" }, h("thead", {}, h("tr", {}, h("td", {}),
-    t.columns.map((c) => h("th", { scope: "col", class: c.struck ? "struck" : "" }, c.struck ? h("s", {}, c.name) : c.name,
+    t.columns.map((c) => !c.name ? h("td", {}) : h("th", { scope: "col", class: c.struck ? "struck" : "" }, c.struck ? h("s", {}, c.name) : c.name,
       c.struck ? h("span", { class: "soft" }, " not counted") : null)))));
   let section = null, body = null;
-  inSlices("table", t.rows, (r) => {
+  inSlices(key, t.rows, (r) => {
     if (r.section !== section) {
       section = r.section;
-      body = h("tbody", {}, section === "run" ? null : h("tr", { class: "section" }, h("th", { scope: "rowgroup", colspan: String(t.columns.length + 1) }, section)));
+      body = h("tbody", {}, section === "run" || !section ? null : h("tr", { class: "section" }, h("th", { scope: "rowgroup", colspan: String(t.columns.length + 1) }, section)));
       out.append(body);
     }
     body.append(h("tr", {}, h("th", { scope: "row" }, r.name, r.unit && r.unit !== "s" ? h("span", { class: "soft" }, " " + r.unit) : null),

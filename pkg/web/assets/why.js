@@ -1,4 +1,5 @@
 // Why one mode is quicker, and which wheels push.
+import { asCommand } from "./command.js";
 import { h, replace, part, save } from "./dom.js";
 
 const wheels = [["fl", "front left"], ["fr", "front right"], ["rl", "rear left"], ["rr", "rear right"]];
@@ -19,7 +20,8 @@ export function why(ctx) {
       h("p", { class: "row" }, h("label", { for: "why-mode" }, "Mode"), mode),
       boxes("nogrip", "Without grip"), boxes("air", "In the air"),
       h("p", { class: "row" }, h("button", { type: "submit" }, "Show the wheels")),
-      h("p", { class: "soft" }, "A calculation only: wheels in the air or without grip are never staged on a road; locked drivelines and low range are not for dry pavement.")));
+      h("p", { class: "soft" }, "A calculation only: wheels in the air or without grip are never staged on a road; locked drivelines and low range are not for dry pavement.")),
+    asCommand(ctx, () => "explain --full"));
   return {
     el, nav: "Why",
     update(v) {
