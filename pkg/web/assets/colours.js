@@ -7,7 +7,7 @@ const looks = new Set();
 export function whenLooksChange(ctx, draw) {
   looks.add({ ctx, draw });
 }
-const again = () => { for (const l of looks) if (l.ctx.gone) looks.delete(l); else l.draw(); };
+const again = () => { known = {}; for (const l of looks) if (l.ctx.gone) looks.delete(l); else l.draw(); };
 addEventListener("beforeprint", () => { printing = true; again(); });
 addEventListener("afterprint", () => { printing = false; again(); });
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);
@@ -19,7 +19,8 @@ export const isDark = () => !printing && matchMedia("(prefers-color-scheme: dark
 export const colour = (line) => (isDark() ? line.dark : line.light);
 const onPaper = { "--ink": "#000000", "--soft": "#444444", "--hair": "#bbbbbb", "--paper": "#ffffff", "--rule": "#000000" };
 /** role is a colour of the sheet by its name. */
-export const role = (name) => (printing ? onPaper[name] : getComputedStyle(document.documentElement).getPropertyValue(name).trim());
+export const role = (name) => (printing ? onPaper[name] : known[name] ??= getComputedStyle(document.documentElement).getPropertyValue(name).trim());
+let known = {}; // asking makes the page's style, so each is asked for once
 /** faded is a colour #rrggbb with an opacity. */
 export const faded = (hex, opacity) => hex + Math.round(255 * opacity).toString(16).padStart(2, "0");
 

@@ -12,6 +12,7 @@ export function compare(ctx) {
   const pickRow = h("p", { class: "row" }, h("label", { for: "cmp-target" }, "At"), pick);
   const body = h("div", {});
   const el = part("compare", "Modes compared", "", body, asCommand(ctx, () => (data?.targets.length ? "compare" : "")));
+  el.addEventListener("toggle", () => { if (el.open && data) show(); });
   let data = null, chosen = "", timer = 0;
 
   const load = async () => {
@@ -35,7 +36,7 @@ export function compare(ctx) {
     const open = body.querySelector("details")?.open;
     replace(body,
       h("ul", { class: "warnings" }, data.warnings.map((w) => h("li", {}, sentence(w)))),
-      answer(data.answer), pickRow, figure(t, body.clientWidth, ctx.view.lines), modes(t), pairs(data),
+      answer(data.answer), pickRow, figure(t, el.open ? body.clientWidth : 0, ctx.view.lines), modes(t), pairs(data),
       data.primary === chosen ? null : h("ul", { class: "warnings" }, t.warnings.map((w) => h("li", {}, sentence(w)))),
       h("p", { class: "row" }, h("button", { type: "button", onclick: () => copy(plainTable(el.querySelector(".means"))) }, "Copy the modes"),
         h("button", { type: "button", onclick: () => copy(plainTable(pairRows(data))) }, "Copy the differences"),

@@ -21,7 +21,7 @@ export function figure(ctx) {
     x: (q.get("x") || "").split("_").map(Number), on: q.get("on") || "", open: (q.get("open") || "").split("").filter((k) => folds[k]) };
   if (!(look.x.length === 2 && look.x[1] > look.x[0])) look.x = null;
   const cache = new Map(), means = new Map();
-  let plots = {}, drawn = null, turn = 0, known = "", at = null;
+  let plots = {}, drawn = null, turn = 0, known = "", at = null, room = 0;
 
   const caption = h("b", {});
   const by = h("span", { class: "by", role: "group", "aria-label": "How the figure is drawn" });
@@ -152,6 +152,7 @@ export function figure(ctx) {
     note.hidden = !got.never.length;
     note.textContent = got.never.length ? `Left out, never at ${aligned}: ${got.never.join("; ")}.` : "";
     el.hidden = !got.x.length;
+    room = boxes.v.clientWidth; // asked for once: each asking lays the page out
     controls();
     for (const p of Object.values(plots)) p.destroy();
     plots = {};
@@ -165,7 +166,7 @@ export function figure(ctx) {
     drawn.shown = [main, ...["a", "g"].filter((k) => k !== main && details[k].open)];
     plot("v", main);
     for (const k of ["a", "g"]) {
-      replace(shapes[k], details[k].open || k === main ? null : shape(drawn, k, boxes.v.clientWidth));
+      replace(shapes[k], details[k].open || k === main ? null : shape(drawn, k, room));
       if (k !== main && details[k].open) plot(k, k);
     }
     reference(refs, ref);
@@ -185,9 +186,9 @@ export function figure(ctx) {
       }
       return Object.assign(it, { y, lo: null, hi: null });
     }).map((it) => ({ ...it }));
-    const slim = boxes.v.clientWidth < 480;
+    const slim = room < 480;
     const longest = Math.max(0, ...items.filter((it) => it.named).map((it) => it.short.length));
-    plots[box] = new Plot(boxes[box], { x: drawn.x, items, height: box !== "v" ? heights[box] : slim ? 256 : innerWidth >= 1900 && !printed() ? tall : heights.v, yName: drawn.names[k], xName: box === "v" ? drawn.xName : "", bottom: true, right: Math.min(slim ? 64 : 110, 18 + 7.6 * longest),
+    plots[box] = new Plot(boxes[box], { x: drawn.x, items, room, height: box !== "v" ? heights[box] : slim ? 256 : innerWidth >= 1900 && !printed() ? tall : heights.v, yName: drawn.names[k], xName: box === "v" ? drawn.xName : "", bottom: true, right: Math.min(slim ? 64 : 110, 18 + 7.6 * longest),
       range: look.x, onmove: (x) => moved(x, false, box), onrange: (a, b) => ranged(a, b, box), onpick: picked, onall: () => plots.v.reset(),
       yRange: k === "v" ? (lo, hi) => [0, hi + 0.04 * (hi - Math.min(lo, 0))] : k === "a" ? (lo, hi) => [Math.min(0, lo), hi * 1.04] : undefined,
       decorate: decorator({ items, unnamed: k === "a" && box !== "v", by: box === "v" && k === "v" ? look.by : "", from: look.from, units: ctx.view.units, front: ctx.front || { modes: [], heads: [] }, targets: k === "v" ? ctx.front?.at || [] : [] }) });

@@ -6,7 +6,7 @@ const onPaper = 990; // px that a sheet of A4 across has room for
 const near = 14; // px within which a line is pointed at
 
 export class Plot {
-  /** o: x, items [{line, width, opacity, dash, mean, y, lo, hi}], height, yName, bottom, right,
+  /** o: room (px wide), x, items [{line, width, opacity, dash, mean, y, lo, hi}], height, yName, bottom, right,
    *  bold(value), range, onmove(x), onrange(a, b), onpick(item, alone), onall(), decorate(plot). */
   constructor(el, o) {
     this.el = el;
@@ -45,8 +45,8 @@ export class Plot {
     this.touch();
   }
 
-  width() { return Math.max(240, Math.min(this.el.clientWidth || 0, printed() ? onPaper : Infinity)); }
-  resize() { if (this.el.clientWidth) this.u.setSize({ width: this.width(), height: this.o.height }); }
+  width(room = this.o.room ?? this.el.clientWidth) { return Math.max(240, Math.min(room, printed() ? onPaper : Infinity)); }
+  resize() { if (this.el.clientWidth) this.u.setSize({ width: this.width(this.el.clientWidth), height: this.o.height }); }
   range() { return [this.u.scales.x.min, this.u.scales.x.max]; }
   ends() { return [this.o.x[0], this.o.x[this.o.x.length - 1]]; }
   X(x) { return this.u.valToPos(x, "x", true); }
@@ -82,8 +82,8 @@ export class Plot {
   cursorAt(x) {
     this.x = x;
     this.moving = true;
-    const left = this.u.valToPos(x, "x");
-    this.u.setCursor(left >= 0 && left <= this.over.clientWidth ? { left, top: 10 } : { left: -10, top: -10 });
+    const left = this.u.valToPos(x, "x"), [a, b] = this.range();
+    this.u.setCursor(x >= a && x <= b ? { left, top: 10 } : { left: -10, top: -10 });
     this.moving = false;
   }
 
