@@ -95,10 +95,10 @@ func (o Options) Reading() (Options, error) {
 	var err error
 	if sh := o.Sheet; sh != nil {
 		o.Columns = cmp.Or(o.Columns, sh.Columns)
-		if o.Part.Span.All() {
-			o.Part.Span = sh.Span()
-		}
 		o.Units, o.Receiver, o.Zone = cmp.Or(o.Units, sh.Units), cmp.Or(o.Receiver, sh.Receiver), cmp.Or(o.Zone, sh.Zone)
+		if o.Part.Span.All() {
+			o.Part.Span = sh.Span(o.Zone)
+		}
 		var own, at []timing.Target
 		var wrong error
 		own, err = parseTargets(sh, "targets", sh.Targets)

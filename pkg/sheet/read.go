@@ -109,7 +109,7 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	}
 	s.ReadFrom, s.ReadTo = w.ReadFrom, w.ReadTo
 	for key, text := range map[string]string{"read_from": w.ReadFrom, "read_to": w.ReadTo} {
-		if _, err := recording.ParseBound(text); err != nil {
+		if _, err := recording.ParseBound(text, s.Zone); err != nil {
 			c.fault(key, "%s %v", key, err)
 		}
 	}

@@ -89,11 +89,11 @@ type Sheet struct {
 	text   *tomltext.Text // of its lines; nil for a sheet that was not read
 }
 
-// Span is the part of each log that is read.
-func (s *Sheet) Span() recording.Part {
+// Span is the part of each log that is read, its times being those of a zone.
+func (s *Sheet) Span(zone *time.Location) recording.Part {
 	var p recording.Part
 	for text, b := range map[*string]*recording.Bound{&s.ReadFrom: &p.From, &s.ReadTo: &p.To} {
-		if bound, err := recording.ParseBound(*text); err == nil { // else the sheet was not read
+		if bound, err := recording.ParseBound(*text, zone); err == nil { // else the sheet was not read
 			*b = bound
 		}
 	}

@@ -51,7 +51,7 @@ var fields = []field{
 	{"targets", "", "targets", "targets", partTimes, "Targets added", "", "times to speeds, distances and pulls of your own, such as 0-45 mph, 50-70 mph"},
 	{"target", "plan", "target", "text", partTimes, "Target that decides", "", "the verdict"},
 	{"from", "plan", "from", "rollout|rest", partTimes, "counted from", "", "the verdict: from the 1 ft rollout or from rest"},
-	{"read_from", "", "read_from", "text", partTimes, "Read the logs from", "UTC, or s from its start", "a part of long logs, such as 09:21:30"},
+	{"read_from", "", "read_from", "text", partTimes, "Read the logs from", "as launches are printed, or s from its start", "a part of long logs, such as 09:21:30"},
 	{"read_to", "", "read_to", "text", partTimes, "to", "", ""},
 	{"smallest", "plan", "smallest_s", "number", partTimes, "Smallest difference that matters", "s", "the verdict that two modes are equal"},
 	{"planned", "plan", "runs", "number", partTimes, "Runs planned of each mode", "", "what is left to drive, and looks before the last run that keep the promise"},
