@@ -25,7 +25,7 @@ var floors = []string{
 	"session",
 	"session/explain",
 	"figure document",
-	"report archive dataset",
+	"report archive dataset web/door",
 	"web bench worlds",
 }
 

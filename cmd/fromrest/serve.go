@@ -12,6 +12,7 @@ import (
 
 	"fromrest/pkg/archive"
 	"fromrest/pkg/web"
+	"fromrest/pkg/web/door"
 )
 
 // archiveFlag says where the archive lies.
@@ -99,7 +100,7 @@ func listen(c *cli.Context, opts *web.Options) (net.Listener, error) {
 	if err != nil {
 		return nil, usagef("--listen %q: want an address such as \":8080\" or \"192.168.1.5:8080\"", addr)
 	}
-	opts.Token = web.NewToken()
+	opts.Token = door.NewToken()
 	ln, err := net.Listen("tcp", addr)
 	if err != nil {
 		return nil, err

@@ -11,6 +11,7 @@ import (
 	"github.com/aymanbagabas/go-udiff"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/web/door"
 )
 
 type authorKey struct{}
@@ -19,7 +20,7 @@ type authorKey struct{}
 // which opens nothing.
 func signed(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		who := clean(r.Header.Get(csrfHeader), mostMode)
+		who := clean(r.Header.Get(door.Mark), mostMode)
 		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), authorKey{}, who)))
 	})
 }

@@ -15,6 +15,8 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"fromrest/pkg/web/door"
 )
 
 // touch sends fingers to the page.
@@ -264,7 +266,7 @@ func TestTheTokenLinkWorksFromElsewhere(t *testing.T) {
 	t.Parallel()
 	elsewhere := httptest.NewServer(nil)
 	defer elsewhere.Close()
-	token := NewToken()
+	token := door.NewToken()
 	sv := serveTest(t, filepath.Join(t.TempDir(), "a.db"), Options{Token: token})
 	mail := "http://localhost:" + elsewhere.Listener.Addr().String()[strings.LastIndex(elsewhere.Listener.Addr().String(), ":")+1:]
 	elsewhere.Config.Handler = http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {

@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/web/door"
 )
 
 // ask sends one request with headers given as "Name: value".
@@ -220,12 +221,11 @@ func TestVendoredFilesAreWhatTheyWere(t *testing.T) {
 }
 
 func TestTokenOpensTheDoor(t *testing.T) {
-	token := NewToken()
-	if len(token) < 20 || token == NewToken() {
+	token := door.NewToken()
+	if len(token) < 20 || token == door.NewToken() {
 		t.Fatalf("token %q", token)
 	}
 	sv := serveTest(t, filepath.Join(t.TempDir(), "a.db"), Options{Token: token})
-	sv.guard.delay = time.Millisecond
 	is := func(what string, res *response, want int) *response {
 		t.Helper()
 		if res.StatusCode != want {

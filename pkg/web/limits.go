@@ -11,19 +11,17 @@ const (
 	mostEvents      = 256            // waiting for a page that is slow to take them
 	maxHeader       = 16 << 10       // bytes of a request's head
 	maxRequest      = 1 << 20        // bytes of the body of every request but the upload of a log
-	maxToken        = 4096           // bytes of the form that a token is given in
 	defaultMaxLog   = int64(2) << 30 // bytes of a log
 	archiveHead     = 64 << 10       // bytes by which an archive is told from a log
 	uploadBlock     = 64 << 10       // bytes of an upload that must arrive within Options.Stall
 
-	defaultStall = 30 * time.Second       // for a block of an upload
-	headerWait   = 5 * time.Second        // for a request's head
-	answerWait   = 2 * time.Minute        // for a client to take its answer
-	refusalWait  = 10 * time.Second       // for a client to take it that its upload failed
-	eventWait    = 20 * time.Second       // for a page to take an event
-	idleWait     = 2 * time.Minute        // for the next request on a connection
-	grace        = 5 * time.Second        // for requests under way when the server is asked to stop
-	wrongToken   = 300 * time.Millisecond // before the answer to a wrong token, so that guessing takes for ever
+	defaultStall = 30 * time.Second // for a block of an upload
+	headerWait   = 5 * time.Second  // for a request's head
+	answerWait   = 2 * time.Minute  // for a client to take its answer
+	refusalWait  = 10 * time.Second // for a client to take it that its upload failed
+	eventWait    = 20 * time.Second // for a page to take an event
+	idleWait     = 2 * time.Minute  // for the next request on a connection
+	grace        = 5 * time.Second  // for requests under way when the server is asked to stop
 )
 
 // How often things are looked at, told or kept; assumed, by what a person sees.

@@ -59,6 +59,7 @@ import (
 	"golang.org/x/net/netutil"
 
 	"fromrest/pkg/archive"
+	"fromrest/pkg/web/door"
 )
 
 // Options shapes a server. Only Archive is needed.
@@ -83,11 +84,11 @@ type Options struct {
 
 // Server is the page and what it works on.
 type Server struct {
-	opts  Options
-	arch  *archive.Archive
-	hub   *hub
-	guard *guard // of the whole page
-	log   *log.Logger
+	opts Options
+	arch *archive.Archive
+	hub  *hub
+	door *door.Door // of the whole page
+	log  *log.Logger
 
 	ctx   context.Context // ends when the server stops
 	stop  context.CancelFunc
@@ -117,7 +118,7 @@ func New(opts Options) (*Server, error) {
 		open: map[string]*work{}, used: map[string]time.Time{}, briefs: map[string]briefed{}, uploads: make(chan struct{}, mostUploads)}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.queue = newQueue(s.ctx, opts.Workers)
-	s.guard = newGuard(opts, s.routes())
+	s.door = door.New(door.Options{Hosts: opts.Hosts, Token: opts.Token, Wait: answerWait, Enter: serveEnter, Entered: serveEntered}, s.routes())
 	return s, nil
 }
 
@@ -138,14 +139,14 @@ func (s *Server) Close() {
 // seconds and returns nil.
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	srv := &http.Server{
-		Handler:           s.guard,
+		Handler:           s.door,
 		ReadHeaderTimeout: headerWait,
 		IdleTimeout:       idleWait,
 		MaxHeaderBytes:    maxHeader,
 		ErrorLog:          s.log,
 	}
 	srv.RegisterOnShutdown(s.hub.close)
-	s.guard.serves(ln.Addr())
+	s.door.Serves(ln.Addr())
 	failed := make(chan error, 1)
 	go func() { failed <- srv.Serve(netutil.LimitListener(ln, mostConnections)) }()
 	select {

@@ -1,9 +1,15 @@
-package web
+// Package door lets in what comes from the page itself: requests that name the server by a
+// known host, that no other site's page made, and that, where a token is asked for, carry
+// the cookie that it buys. It sets the headers by which a browser keeps to that.
+//
+// There is one token for all, and no encryption.
+package door
 
 import (
 	"crypto/rand"
 	"crypto/sha256"
 	"crypto/subtle"
+	"errors"
 	"net"
 	"net/http"
 	"net/url"
@@ -21,12 +27,31 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src
 // cookieName is the cookie that stands for a token given on entering.
 const cookieName = "fromrest"
 
-// csrfHeader must be on every request that changes something: a page of another
+// Mark must be on every request that changes something: a page of another
 // origin cannot send it without being asked for leave first.
-const csrfHeader = "X-Fromrest"
+const Mark = "X-Fromrest"
 
-// guard refuses what does not come from the server's own page.
-type guard struct {
+// What one client may take, and how long a wrong token costs; assumed, see the limits of
+// package web.
+const (
+	maxToken   = 4096                   // bytes of the form that a token is given in
+	wrongToken = 300 * time.Millisecond // before the answer to a wrong token, so that guessing takes for ever
+)
+
+// Options shape a door.
+type Options struct {
+	Hosts []string // names, without port, beside those of the loopback address
+	Token string   // that must be given on entering, "" for none
+	// Wait is how long a client has to take its answer.
+	Wait time.Duration
+	// Enter asks for the token with a status, and Entered goes on to the page.
+	Enter   func(w http.ResponseWriter, status int)
+	Entered func(http.ResponseWriter)
+}
+
+// Door refuses what does not come from the server's own page.
+type Door struct {
+	o      Options
 	next   http.Handler
 	mu     sync.RWMutex
 	hosts  map[string]bool // lower case, without port
@@ -39,8 +64,9 @@ type guard struct {
 	delay  time.Duration
 }
 
-func newGuard(opts Options, next http.Handler) *guard {
-	g := &guard{next: next, hosts: map[string]bool{"localhost": true, "127.0.0.1": true, "::1": true},
+// New makes a door before a handler.
+func New(opts Options, next http.Handler) *Door {
+	g := &Door{o: opts, next: next, hosts: map[string]bool{"localhost": true, "127.0.0.1": true, "::1": true},
 		locked: opts.Token != "", token: sha256.Sum256([]byte(opts.Token)), cookie: rand.Text(), delay: wrongToken}
 	for _, h := range opts.Hosts {
 		g.hosts[strings.ToLower(strings.Trim(h, "[]"))] = true
@@ -48,8 +74,8 @@ func newGuard(opts Options, next http.Handler) *guard {
 	return g
 }
 
-// serves tells the guard which port is its own.
-func (g *guard) serves(addr net.Addr) {
+// Serves tells the door which port is its own.
+func (g *Door) Serves(addr net.Addr) {
 	if t, ok := addr.(*net.TCPAddr); ok {
 		_, port, _ := net.SplitHostPort(t.String())
 		g.mu.Lock()
@@ -59,7 +85,7 @@ func (g *guard) serves(addr net.Addr) {
 }
 
 // ServeHTTP implements http.Handler.
-func (g *guard) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+func (g *Door) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	h := w.Header()
 	h.Set("Content-Security-Policy", policy)
 	h.Set("X-Content-Type-Options", "nosniff")
@@ -88,12 +114,12 @@ func (g *guard) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		http.Error(w, "the token shown at the start of the server is needed", http.StatusUnauthorized)
-	case r.Method == http.MethodPost && r.Header.Get(csrfHeader) == "":
+	case r.Method == http.MethodPost && r.Header.Get(Mark) == "":
 		http.Error(w, "the request did not come from the page", http.StatusForbidden)
 	default:
 		// A client that does not take its answer may not hold it for ever;
 		// events and uploads set deadlines of their own.
-		if supported(http.NewResponseController(w).SetWriteDeadline(time.Now().Add(answerWait))) != nil {
+		if err := http.NewResponseController(w).SetWriteDeadline(time.Now().Add(g.o.Wait)); err != nil && !errors.Is(err, http.ErrNotSupported) {
 			return // the connection is gone
 		}
 		g.next.ServeHTTP(w, r)
@@ -102,7 +128,7 @@ func (g *guard) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 
 // knownHost reports whether the Host header is one of ours, so that a name which
 // somebody else points at this address is refused.
-func (g *guard) knownHost(host string) bool {
+func (g *Door) knownHost(host string) bool {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
 	name, port := host, ""
@@ -125,7 +151,7 @@ func plainPath(u *url.URL) bool {
 // sameSite lets a browser come from our own page, or by an address typed or a
 // link followed to the page itself. Programs that send neither header are let
 // through; they are nobody's browser.
-func (g *guard) sameSite(r *http.Request) bool {
+func (g *Door) sameSite(r *http.Request) bool {
 	site := r.Header.Get("Sec-Fetch-Site")
 	navigates := r.Method == http.MethodGet && r.Header.Get("Sec-Fetch-Mode") == "navigate" && r.Header.Get("Sec-Fetch-Dest") == "document"
 	switch site {
@@ -145,18 +171,18 @@ func (g *guard) sameSite(r *http.Request) bool {
 	return err == nil && u.Scheme == "http" && strings.EqualFold(u.Host, r.Host)
 }
 
-func (g *guard) entered(r *http.Request) bool {
+func (g *Door) entered(r *http.Request) bool {
 	c, err := r.Cookie(cookieName)
 	return err == nil && subtle.ConstantTimeCompare([]byte(c.Value), []byte(g.cookie)) == 1
 }
 
 // enter takes the token, from the address shown at the start or from the form,
 // and gives the cookie for it.
-func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
+func (g *Door) enter(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, maxToken)
 	given := r.FormValue("token")
 	if given == "" {
-		serveEnter(w, http.StatusOK)
+		g.o.Enter(w, http.StatusOK)
 		return
 	}
 	sum := sha256.Sum256([]byte(strings.TrimSpace(given)))
@@ -164,14 +190,14 @@ func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
 		g.failMu.Lock()
 		time.Sleep(g.delay)
 		g.failMu.Unlock()
-		serveEnter(w, http.StatusUnauthorized)
+		g.o.Enter(w, http.StatusUnauthorized)
 		return
 	}
 	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: g.cookie, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
 	if r.Method == http.MethodGet {
 		// The cookie is not sent on a redirect that a mail client began, so the page
 		// itself goes on.
-		serveEntered(w)
+		g.o.Entered(w)
 		return
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)
