@@ -91,7 +91,7 @@ type strange struct {
 // strangeness looks again at a log that gave nothing, or nothing but acceleration.
 func (w *work) strangeness(ctx context.Context, l *logWork, res *session.Result) strange {
 	failed := len(res.Failed) == 1
-	if !failed && !(len(res.Logs) == 1 && res.Logs[0].Quality.InertialOnly) {
+	if !failed && (len(res.Logs) != 1 || !res.Logs[0].Quality.InertialOnly) {
 		return strange{}
 	}
 	s := strange{}
