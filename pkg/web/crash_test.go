@@ -115,6 +115,7 @@ func child(t *testing.T, path string) (*exec.Cmd, string) {
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(func() { _, _ = cmd.Process.Kill(), cmd.Wait() }) // where the test did not come to it
 	line, err := bufio.NewReader(out).ReadString('\n')
 	if err != nil {
 		t.Fatal(err)
