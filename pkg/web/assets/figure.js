@@ -177,6 +177,8 @@ export function figure(ctx) {
     return true;
   }
 
+  const height = (box) => (box !== "v" ? heights[box] : room < 480 ? 256 : innerWidth >= 1900 && !printed() ? tall : heights.v);
+
   function plot(box, k) {
     const many = drawn.items.length > 12;
     const items = drawn.items.map((it) => {
@@ -188,7 +190,7 @@ export function figure(ctx) {
     }).map((it) => ({ ...it }));
     const slim = room < 480;
     const longest = Math.max(0, ...items.filter((it) => it.named).map((it) => it.short.length));
-    plots[box] = new Plot(boxes[box], { x: drawn.x, items, room, height: box !== "v" ? heights[box] : slim ? 256 : innerWidth >= 1900 && !printed() ? tall : heights.v, yName: drawn.names[k], xName: box === "v" ? drawn.xName : "", bottom: true, right: Math.min(slim ? 64 : 110, 18 + 7.6 * longest),
+    plots[box] = new Plot(boxes[box], { x: drawn.x, items, room, height: height(box), yName: drawn.names[k], xName: box === "v" ? drawn.xName : "", bottom: true, right: Math.min(slim ? 64 : 110, 18 + 7.6 * longest),
       range: look.x, onmove: (x) => moved(x, false, box), onrange: (a, b) => ranged(a, b, box), onpick: picked, onall: () => plots.v.reset(),
       yRange: k === "v" ? (lo, hi) => [0, hi + 0.04 * (hi - Math.min(lo, 0))] : k === "a" ? (lo, hi) => [Math.min(0, lo), hi * 1.04] : undefined,
       decorate: decorator({ items, unnamed: k === "a" && box !== "v", by: box === "v" && k === "v" ? look.by : "", from: look.from, units: ctx.view.units, front: ctx.front || { modes: [], heads: [] }, targets: k === "v" ? ctx.front?.at || [] : [] }) });
@@ -251,7 +253,11 @@ export function figure(ctx) {
       }))));
   }
 
-  const resize = () => { if (!ctx.gone) for (const p of Object.values(plots)) p.resize(); };
+  const resize = () => {
+    if (ctx.gone) return;
+    room = boxes.v.clientWidth;
+    for (const [box, p] of Object.entries(plots)) { p.o.height = height(box); p.resize(); }
+  };
   addEventListener("resize", resize);
   whenLooksChange(ctx, () => draw());
   let later = 0;
