@@ -124,7 +124,7 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, want Paper) err
 	}
 	targets := added(res)
 	d := pageData{
-		pageHead: newPageHead(cmp.Or(title, sessionTitle(res)), headLine(res)), Warnings: res.Warnings,
+		pageHead: newPageHead(cmp.Or(title, TitleOf(res)), headLine(res)), Warnings: res.Warnings,
 		Cautions: Cautions(), Settings: settingsItems(res),
 		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + cause(f) }),
 	}
@@ -253,8 +253,8 @@ func cards(all ...[]document.Block) []document.Block {
 // mostFigures is up to how many runs are drawn: each takes about 0.1 MB.
 const mostFigures = 300
 
-// sessionTitle names a report by the date of its first log.
-func sessionTitle(res *session.Result) string {
+// TitleOf is what a session without a title is called: by the date of its first log.
+func TitleOf(res *session.Result) string {
 	for _, l := range res.Logs {
 		if dated(l) && l.Start.Year() > 1980 {
 			return "Standing starts, " + shownIn(l.Start, res.Settings.Zone).Format("2 January 2006")
