@@ -50,7 +50,7 @@ type Group struct {
 func (g *Group) First() Problem { return g.Kept[0] }
 
 // List collects problems by kind. The zero value is ready to use. It is plain data,
-// so that it can be remembered.
+// so that it can be remembered. What it keeps is Discreet.
 type List struct {
 	ByKind []*Group // in the order their first problem was met
 }
@@ -94,7 +94,7 @@ func (l *List) addf(p Problem, format string, args []any) {
 	g := l.group(p.Kind, p.Effect)
 	g.Count++
 	if len(g.Kept) < Keep {
-		p.Text = fmt.Sprintf(format, args...)
+		p.Text = Discreet(fmt.Sprintf(format, args...))
 		g.Kept = append(g.Kept, p)
 	}
 }

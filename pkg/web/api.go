@@ -28,7 +28,6 @@ func (s *Server) routes() http.Handler {
 	m.HandleFunc("POST /api/sessions/{id}/remove", answer(s.removeSession))
 	m.HandleFunc("GET /api/sessions/{id}/events", handle(s.events))
 	m.HandleFunc("POST /api/sessions/{id}/logs", handle(s.upload))
-	m.HandleFunc("GET /api/sessions/{id}/logs/{sha}", handle(s.rawLog))
 	for pattern, f := range map[string]func(*http.Request, *work) (any, error){
 		"GET ":                    func(r *http.Request, w *work) (any, error) { return w.view(authorOf(r.Context())), nil },
 		"POST /logs/{sha}/cancel": viewAfter(func(r *http.Request, w *work) error { return w.cancelLog(r.PathValue("sha"), false) }),

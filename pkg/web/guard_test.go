@@ -371,12 +371,8 @@ func TestMarkupInNamesStaysText(t *testing.T) {
 		t.Errorf("log %+v", v.Logs)
 	}
 	res = ask(t, "GET", sv.url+"/api/sessions/"+id+"/logs/"+up.SHA, "")
-	d := res.Header.Get("Content-Disposition")
-	if res.Header.Get("Set-Cookie") != "" || !strings.HasPrefix(d, "attachment") || strings.ContainsAny(d, "/\\\r\n<") {
-		t.Errorf("disposition %q, headers %v", d, res.Header)
-	}
-	if got := text(t, res); got != "$GPRMC nothing" {
-		t.Errorf("log came back as %q", got)
+	if got := text(t, res); res.StatusCode == http.StatusOK || strings.Contains(got, "GPRMC") {
+		t.Errorf("a raw log left the page: status %d, %q", res.StatusCode, got)
 	}
 }
 

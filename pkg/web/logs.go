@@ -3,9 +3,7 @@ package web
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
-	"net/http"
 	"slices"
 	"strings"
 	"time"
@@ -237,26 +235,5 @@ func (w *work) dropLog(ctx context.Context, sha string) error {
 	w.combine()
 	w.mu.Unlock()
 	w.touched()
-	return nil
-}
-
-// rawLog gives a log back byte for byte.
-func (s *Server) rawLog(w http.ResponseWriter, r *http.Request) error {
-	sess, err := s.arch.Session(r.Context(), r.PathValue("id"))
-	if err != nil {
-		return err
-	}
-	i := slices.IndexFunc(sess.Logs, func(l archive.SessionLog) bool { return l.SHA256 == r.PathValue("sha") })
-	if i < 0 {
-		return archive.ErrNotFound
-	}
-	l := sess.Logs[i]
-	f, err := s.arch.OpenLog(r.Context(), l.SHA256)
-	if err != nil {
-		return err
-	}
-	defer func() { _ = f.Close() }() // only read
-	w.Header().Set("Content-Length", fmt.Sprint(l.Bytes))
-	download(w, archive.FileName(l.Name, "log"), "application/octet-stream", f)
 	return nil
 }

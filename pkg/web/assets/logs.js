@@ -85,7 +85,7 @@ function logRow(ctx, l) {
       l.problems.length ? h("ul", { class: "problems" }, l.problems.map((p) => h("li", {}, h("b", {}, effects[p.effect] || p.effect), ` ${p.place}: ${p.text}` + (p.count > 1 ? ` (${p.count} such)` : "")))) : null,
       l.advice.length ? h("ul", {}, l.advice.map((a) => h("li", {}, a))) : null,
       h("p", { class: "soft sha" }, "SHA-256 ", l.sha),
-      h("p", { class: "row" }, h("a", { class: "button", href: `${ctx.base}/logs/${l.sha}`, download: l.name }, "Save the log"),
+      h("p", { class: "row" },
         h("button", { type: "button", class: "link", onclick: () => {
           if (confirm(`Take ${l.name} out of this session? Its bytes are deleted unless another session uses them.`)) ctx.act(`/logs/${l.sha}/remove`, {}, "Removed " + l.name);
         } }, "Remove from the session"))));
