@@ -41,6 +41,7 @@ type Run struct {
 	Heading float64 // degrees from true north, NaN where not known
 	Order   int     // place among the launches of its session, from 1
 	Block   int     // stretch of driving without a long gap, from 0
+	Stretch int     // stretch of ground that it began on, from 0
 	Seconds float64 // s
 	U       float64 // s, standard measurement uncertainty, independent from run to run
 	Shared  float64 // s, standard uncertainty that all runs of the mode share

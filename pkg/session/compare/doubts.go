@@ -35,8 +35,11 @@ func (j *judged) doubts(t *Target) {
 		if p.Strain > 1 && p.Verdict != Refused {
 			also("the modes were not driven in turn, which widens the interval; driving them in one order and then in the reverse would narrow it")
 		}
-		if len(j.blocks()) > 1 && !slices.Contains(t.Model.Terms, "session") {
+		if j.parted(func(r *Run) int { return r.Block }) && !slices.Contains(t.Model.Terms, "session") {
 			also("the modes were not driven in the same sessions: the day may pass for a difference")
+		}
+		if j.parted(func(r *Run) int { return r.Stretch }) && !slices.Contains(t.Model.Terms, "stretch") {
+			also("the modes were not driven on the same stretches: surface and grade may pass for a difference")
 		}
 		for _, d := range t.Model.Dropped {
 			if name, ok := strings.CutSuffix(d, ": it went with the modes in these runs"); ok {
@@ -46,16 +49,8 @@ func (j *judged) doubts(t *Target) {
 	}
 }
 
-// blocks are the stretches of driving.
-func (d *data) blocks() []int {
-	var out []int
-	for _, r := range d.runs {
-		if !slices.Contains(out, r.Block) {
-			out = append(out, r.Block)
-		}
-	}
-	return out
-}
+// parted reports whether the runs fall into several parts.
+func (d *data) parted(of func(*Run) int) bool { return slices.Max(parts(d.runs, of)) > 0 }
 
 // oneWay says which of two modes was driven one way only.
 func (d *data) oneWay(ways []int, a, b int, adjusted bool) string {

@@ -67,7 +67,7 @@ type Direction struct {
 
 // Model says what the times were fitted with.
 type Model struct {
-	Terms    []string // in use: "mode", "direction", "session", "order", covariates
+	Terms    []string // in use: "mode", "direction", "session", "stretch", "order", covariates
 	Dropped  []string // not in use, each with the reason
 	DF       float64  // residual degrees of freedom
 	Residual float64  // s, standard deviation about the model over all modes, NaN without any

@@ -65,14 +65,23 @@ func (d *data) layout() *contrast.Layout {
 	if len(d.ways) > 0 {
 		l.Way = d.dir
 	}
-	var blocks []int
-	for _, r := range d.runs {
-		if !slices.Contains(blocks, r.Block) {
-			blocks = append(blocks, r.Block)
-		}
-		l.Block = append(l.Block, slices.Index(blocks, r.Block))
-	}
+	l.Block = parts(d.runs, func(r *Run) int { return r.Block })
+	l.Ground = parts(d.runs, func(r *Run) int { return r.Stretch })
 	return l
+}
+
+// parts number the parts that runs fall into as they are met, from 0.
+func parts(runs []Run, of func(*Run) int) (out []int) {
+	var met []int
+	for i := range runs {
+		p := of(&runs[i])
+		k := slices.Index(met, p)
+		if k < 0 {
+			k, met = len(met), append(met, p)
+		}
+		out = append(out, k)
+	}
+	return out
 }
 
 // costs are the mean costs of the modes over the largest, nil where one is not known. They

@@ -9,10 +9,11 @@ import (
 // Layout is what was driven, run by run in the order of the launches, without the
 // times. All slices by run have the same length.
 type Layout struct {
-	Modes int       // number of modes; each run's mode is less
-	Mode  []int     // of each run
-	Way   []float64 // -0.5 or 0.5, nil where unknown or all runs went one way
-	Block []int     // stretch of driving without a long gap, from 0; nil where there is one
+	Modes  int       // number of modes; each run's mode is less
+	Mode   []int     // of each run
+	Way    []float64 // -0.5 or 0.5, nil where unknown or all runs went one way
+	Block  []int     // stretch of driving without a long gap, from 0; nil where there is one
+	Ground []int     // stretch of ground that it began on, from 0; nil where there is one
 	// Cost is what a mode's time loses to the same small retarding force, in any
 	// unit common to the modes; nil where unknown. It shapes the direction term
 	// while the runs are too few to show one for each mode.
@@ -38,6 +39,9 @@ func (l *Layout) upTo(n int) *Layout {
 	if l.Block != nil {
 		cut.Block = l.Block[:n]
 	}
+	if l.Ground != nil {
+		cut.Ground = l.Ground[:n]
+	}
 	cut.Extra = nil
 	for _, x := range l.Extra {
 		cut.Extra = append(cut.Extra, Covariate{x.Name, x.X[:n]})
@@ -49,7 +53,7 @@ func (l *Layout) upTo(n int) *Layout {
 func (l *Layout) Without(i int) *Layout {
 	cut := *l
 	cut.Mode = without(l.Mode, i)
-	cut.Way, cut.Block = without(l.Way, i), without(l.Block, i)
+	cut.Way, cut.Block, cut.Ground = without(l.Way, i), without(l.Block, i), without(l.Ground, i)
 	cut.Extra = nil
 	for _, x := range l.Extra {
 		cut.Extra = append(cut.Extra, Covariate{x.Name, without(x.X, i)})
@@ -154,8 +158,11 @@ func (l *Layout) model(each, order bool) (c *columns, wayTerm, drift int) {
 			c.add("mode", "", l.where(func(i int) float64 { return is(l.Mode[i] == m) }))
 		}
 	}
-	if blocks := l.blockColumns(); len(blocks) > 0 {
+	if blocks := l.parted(l.Block); len(blocks) > 0 {
 		c.add("session", "the modes were not driven in the same sessions", blocks...)
+	}
+	if grounds := l.parted(l.Ground); len(grounds) > 0 {
+		c.add("stretch", "the modes were not driven on the same stretches", grounds...)
 	}
 	if before := len(c.x); l.direction(c, each) {
 		wayTerm = before
@@ -258,12 +265,12 @@ func (l *Layout) block(i int) int {
 	return l.Block[i]
 }
 
-// blockColumns are those of all stretches but the first, centred, so that the
-// modes' terms stay means over them.
-func (l *Layout) blockColumns() [][]float64 {
+// parted are the columns of the parts that runs fall into, all but the first, centred, so
+// that the modes' terms stay means over them.
+func (l *Layout) parted(part []int) [][]float64 {
 	var cols [][]float64
-	for b := 1; l.Block != nil && b <= slices.Max(l.Block); b++ {
-		x := l.where(func(i int) float64 { return is(l.Block[i] == b) })
+	for b := 1; part != nil && b <= slices.Max(part); b++ {
+		x := l.where(func(i int) float64 { return is(part[i] == b) })
 		mean := sum(x) / float64(len(x))
 		if mean == 0 {
 			continue

@@ -14,8 +14,10 @@ func (d *Design) strain(c *Contrast) {
 	}
 	l2 := dot(c.weights, c.weights)
 	switch {
-	case d.daysApart(c):
+	case d.apart(c, "session", d.Block):
 		c.Refused = "the two were never driven in the same stretch, so that the day would pass for a difference; drive both in each"
+	case d.apart(c, "stretch", d.Ground):
+		c.Refused = "the two were never driven on the same stretch, so that its surface and grade would pass for a difference; drive both from one start"
 	case d.oneSided(c):
 		c.Refused = "the two were not driven equally often each way, so that grade and wind would pass for a difference; drive each as often out as back"
 	case math.Abs(d.curved(c)) > mostCurved*math.Sqrt(l2):
@@ -29,15 +31,15 @@ func (d *Design) strain(c *Contrast) {
 // DrivenApart is why an order does not withstand a drift, and what would.
 const DrivenApart = "the modes were not driven in turn, so that a drift of the day could pass for a difference; drive them in one order and then in the reverse"
 
-// daysApart reports whether the two modes of a pair share no stretch of driving and
-// the model could not take the stretches out.
-func (d *Design) daysApart(c *Contrast) bool {
-	if len(d.blockColumns()) == 0 || slices.Contains(d.Terms, "session") {
+// apart reports whether the two modes of a pair share none of the parts that the runs fall
+// into and the model could not take the parts out by its term.
+func (d *Design) apart(c *Contrast, term string, part []int) bool {
+	if len(d.parted(part)) == 0 || slices.Contains(d.Terms, term) {
 		return false
 	}
 	for i, m := range d.Mode {
 		for j, o := range d.Mode {
-			if m == c.A && o == c.B && d.block(i) == d.block(j) {
+			if m == c.A && o == c.B && part[i] == part[j] {
 				return false
 			}
 		}
