@@ -5,6 +5,7 @@ import (
 	_ "embed" // the session sheet
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"time"
@@ -24,11 +25,12 @@ type DemoLog struct {
 const DemoSeed = 1958
 
 // demoBlock is one log: the van stays in one mode, drives both ways, and comes
-// back to where it began.
+// back to where it began. One whose first run goes back begins at the far end.
 type demoBlock struct {
 	name, mode string
 	minute     int     // after nine o'clock
 	wind       float64 // m/s along the runway, it freshens during the morning
+	along      float64 // m along the runway, where its log begins
 	events     []Event
 }
 
@@ -41,6 +43,9 @@ var (
 	creep   = Event{Kind: Creep}
 	circle  = Event{Kind: Circle}
 )
+
+// demoFar is where the runs back begin, in m along the runway: 2 m higher than its near end.
+const demoFar = 4000. / 7
 
 // The demonstration: where and when it is driven, with what, and the plan of the
 // morning, in which each mode comes early and late, each both ways first, so that
@@ -66,12 +71,12 @@ var (
 	sameVan = Vehicle{Mass: 2080, Inertia: 1.07, DragArea: 1.45, Rolling: 0.012, Loss: 0.07,
 		Grip: 7450, BuildMin: 0.10, BuildMax: 0.20}
 	demoBlocks = []demoBlock{
-		{"calm-1.nmea", "calm", 4, 1.2, []Event{creep, out, back, circle}},
-		{"plain-1.nmea", "plain", 11, 1.4, []Event{out, creep, back}},
-		{"full-1.nmea", "full", 19, 1.5, []Event{creep, out, aborted, back}},
-		{"full-2.fit", "full", 33, 1.8, []Event{back, creep, out}},
-		{"plain-2.nmea", "plain", 41, 2.0, []Event{back, out, lifted}},
-		{"calm-2.nmea", "calm", 52, 2.1, []Event{creep, back, creep, out}},
+		{"calm-1.nmea", "calm", 4, 1.2, 0, []Event{creep, out, back, circle}},
+		{"plain-1.nmea", "plain", 11, 1.4, 0, []Event{out, creep, back}},
+		{"full-1.nmea", "full", 19, 1.5, 0, []Event{creep, out, aborted, back}},
+		{"full-2.fit", "full", 33, 1.8, demoFar, []Event{back, creep, out}},
+		{"plain-2.nmea", "plain", 41, 2.0, demoFar, []Event{back, out, lifted}},
+		{"calm-2.nmea", "calm", 52, 2.1, demoFar, []Event{creep, back, creep, out}},
 	}
 )
 
@@ -101,6 +106,7 @@ func Demo(seed uint64) ([]DemoLog, error) {
 	for i, b := range demoBlocks {
 		sc := demoScenario
 		sc.Begin, sc.Road.HeadWind = sc.Begin.Add(time.Duration(b.minute)*time.Minute), b.wind
+		sc.move(b.along)
 		for _, ev := range b.events {
 			ev.Mode, ev.Vehicle = b.mode, demoVan(b.mode)
 			sc.Events = append(sc.Events, ev)
@@ -112,6 +118,15 @@ func Demo(seed uint64) ([]DemoLog, error) {
 		logs = append(logs, DemoLog{Name: b.name, Mode: b.mode, Session: s, Write: demoWriter(s, b.name, seed+uint64(i))})
 	}
 	return logs, nil
+}
+
+// move puts the beginning of a scenario so many m on along its heading.
+func (sc *Scenario) move(along float64) {
+	sin, cos := math.Sincos(sc.HeadingDeg * math.Pi / 180)
+	n, e := unit.EarthRadii(sc.LatDeg)
+	sc.LonDeg += along * sin / e * 180 / math.Pi
+	sc.LatDeg += along * cos / n * 180 / math.Pi
+	sc.Altitude += along * sc.Road.Grade
 }
 
 // demoWriter returns what writes a session in the format of its name.

@@ -194,10 +194,9 @@ func (o *observer) outlier() (north, east float64) {
 // place fixes the origin and its radii of curvature on the WGS 84 ellipsoid.
 func (o *observer) place() {
 	sc := o.sc
-	sin, cos := math.Sincos(sc.LatDeg * math.Pi / 180)
-	w := 1 - unit.EarthEccentricity2*sin*sin
-	o.radiusN = unit.EarthSemiMajor*(1-unit.EarthEccentricity2)/(w*math.Sqrt(w)) + sc.Altitude
-	o.rE = (unit.EarthSemiMajor/math.Sqrt(w) + sc.Altitude) * cos
+	_, cos := math.Sincos(sc.LatDeg * math.Pi / 180)
+	n, e := unit.EarthRadii(sc.LatDeg)
+	o.radiusN, o.rE = n+sc.Altitude, e+sc.Altitude*cos
 }
 
 // Recording returns the session as a receiver and, unless acc is nil, an

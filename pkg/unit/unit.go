@@ -52,6 +52,14 @@ const (
 	EarthMeanRadius    = EarthSemiMajor * (1 - earthFlattening/3) // m, for what a sphere is good enough for
 )
 
+// EarthRadii are how many m on the ground one radian north and one radian east are, at sea
+// level and a latitude in degrees.
+func EarthRadii(latDeg float64) (north, east float64) {
+	sin, cos := math.Sincos(latDeg * math.Pi / 180)
+	w := 1 - EarthEccentricity2*sin*sin
+	return EarthSemiMajor * (1 - EarthEccentricity2) / (w * math.Sqrt(w)), EarthSemiMajor / math.Sqrt(w) * cos
+}
+
 // Rollout is the distance covered before timing starts "with rollout", in
 // metres: one foot, the initial vehicle movement of SAE J1491:2006.
 const Rollout = Foot // m
