@@ -225,7 +225,9 @@ func each[T, W any](all []T, wire func(T) W) []W {
 // never is a list that is never null on the wire.
 func never(list []string) []string { return append([]string{}, list...) }
 
-func failureJSON(f *session.InputError) jsonFailure { return jsonFailure{Path: f.Path, Text: cause(f)} }
+func failureJSON(f *session.InputError) jsonFailure {
+	return jsonFailure{Path: f.Called(), Text: f.Cause()}
+}
 
 func logJSON(l *session.Log) jsonLog {
 	q := &l.Quality

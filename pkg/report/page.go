@@ -126,7 +126,7 @@ func HTML(ctx context.Context, w io.Writer, res *session.Result, want Paper) err
 	d := pageData{
 		pageHead: newPageHead(cmp.Or(title, TitleOf(res)), headLine(res)), Warnings: res.Warnings,
 		Cautions: Cautions(), Settings: settingsItems(res),
-		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + cause(f) }),
+		Failed: each(res.Failed, func(f *session.InputError) string { return filepath.Base(f.Path) + ": " + f.Cause() }),
 	}
 	if err := d.answer(ctx, res, targets, want); err != nil {
 		return err

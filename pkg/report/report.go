@@ -14,7 +14,6 @@
 package report
 
 import (
-	"strings"
 	"time"
 
 	"fromrest/pkg/motion/timing"
@@ -98,9 +97,4 @@ func ClockNote(l *session.Log) string {
 		return "the log has no date: instants are times of day"
 	}
 	return ""
-}
-
-// cause is why an input gave nothing, without its path, which readers put first.
-func cause(f *session.InputError) string {
-	return strings.TrimPrefix(f.Err.Error(), f.Path+": ")
 }

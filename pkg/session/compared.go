@@ -19,7 +19,7 @@ func compareRuns(runs []*TimedRun, order []int, at place, byLog bool, targets ma
 		if !ok || math.IsNaN(t.Seconds) {
 			continue
 		}
-		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: blocks[i],
+		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: blocks[i], Stretch: r.Stretch,
 			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Cost: r.cost(&t, targets), Noted: r.Noted, Counted: r.Counted, Why: r.Excluded}
 		c.Shared = min(t.Common, c.U)
 		c.U = math.Sqrt(c.U*c.U - c.Shared*c.Shared)

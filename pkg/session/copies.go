@@ -82,7 +82,7 @@ func (h heads) of(l *Log) string {
 func (l *Log) prefix(n int64) (string, error) {
 	open := l.open
 	if open == nil {
-		open = func() (io.ReadCloser, error) { return os.Open(l.Path) }
+		open = func() (io.ReadCloser, error) { return os.Open(l.given()) }
 	}
 	f, err := open()
 	if err != nil {
@@ -116,7 +116,7 @@ func (r *Result) alsoCalled(l *Log) []sheet.Alias {
 	var out []sheet.Alias
 	for _, c := range r.Copies {
 		if c.Of == l {
-			out = append(out, sheet.Alias{Name: nameAt(c.Log.Path, 0), Path: c.Log.Path})
+			out = append(out, sheet.Alias{Name: nameAt(c.Log.given(), 0), Path: c.Log.given()})
 		}
 	}
 	return out

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -17,9 +18,9 @@ func (p *pipeline) gather(ctx context.Context, inputs []Input, done []outcome) *
 	for i := range done {
 		switch err := done[i].err; {
 		case err != nil && ctx.Err() != nil && errors.Is(err, ctx.Err()):
-			res.Undone = append(res.Undone, inputs[i].Path)
+			res.Undone = append(res.Undone, cmp.Or(inputs[i].shown, inputs[i].Path))
 		case err != nil:
-			res.Failed = append(res.Failed, &InputError{Path: inputs[i].Path, Err: err})
+			res.Failed = append(res.Failed, &InputError{Path: inputs[i].Path, Shown: inputs[i].shown, Err: err})
 		default:
 			res.Logs = append(res.Logs, done[i].log)
 			res.Runs = append(res.Runs, done[i].runs...)
@@ -70,6 +71,7 @@ func (r *Result) assemble(o *Options) {
 	r.drive(o.Sheet)
 	r.learn()
 	r.disagree()
+	r.locate()
 	r.warn()
 }
 

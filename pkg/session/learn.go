@@ -202,6 +202,7 @@ func (r *TimedRun) later(o *TimedRun, d float64) {
 	r.Trace = o.Trace.Later(d)
 	r.RawT, r.RawAccelT = less(o.RawT, d), less(o.RawAccelT, d)
 	r.Climb.AltT, r.Climb.UpT = less(o.Climb.AltT, d), less(o.Climb.UpT, d)
+	r.Ground.T = less(o.Ground.T, d)
 }
 
 // less is a column with d taken off each value.

@@ -31,7 +31,7 @@ type analysis struct {
 }
 
 func (p *pipeline) begin(ctx context.Context, in Input) *analysis {
-	return &analysis{p: p, ctx: ctx, log: &Log{Path: in.Path, Mode: in.Mode, Problems: &diag.List{}}, number: map[string]int{}}
+	return &analysis{p: p, ctx: ctx, log: &Log{Path: cmp.Or(in.shown, in.Path), file: in.Path, Mode: in.Mode, Problems: &diag.List{}}, number: map[string]int{}}
 }
 
 // analyse reads an input and analyses what it holds, a long log as it is read. One whose
@@ -61,7 +61,8 @@ func (an *analysis) finish(lf *format.Log) outcome {
 	}
 	log, runs := an.log, an.runs
 	log.Format, log.SHA256, log.Bytes, log.Content, log.ContentBytes = rec.Format, lf.SHA256, lf.Bytes, lf.Content, lf.ContentBytes
-	log.Undated, log.Clock, log.Marks, log.Logger, log.Sky = rec.Undated, rec.Clock, rec.Marks, rec.Logger, rec.Sky
+	log.Undated, log.Clock, log.Marks, log.Sky = rec.Undated, rec.Clock, rec.Marks, rec.Sky
+	log.Logger = discreet(rec.Logger)
 	problems := rec.Problems // a copy, so that the log does not keep the samples
 	problems.Merge(log.Problems)
 	log.Problems = &problems

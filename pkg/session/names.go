@@ -19,7 +19,7 @@ func (r *Result) nameLogs() { nameApart(r.Logs, map[string]bool{}) }
 func nameApart(logs []*Log, taken map[string]bool) {
 	level := map[*Log]int{}
 	for _, l := range logs {
-		l.Name = nameAt(l.Path, 0)
+		l.Name = nameAt(l.given(), 0)
 	}
 	for alike := logs; len(alike) > 0; {
 		uses := map[string]int{}
@@ -28,14 +28,14 @@ func nameApart(logs []*Log, taken map[string]bool) {
 		}
 		alike = nil
 		for _, l := range logs {
-			if uses[l.Name] == 1 && !taken[l.Name] || nameAt(l.Path, level[l]+1) == "" {
+			if uses[l.Name] == 1 && !taken[l.Name] || nameAt(l.given(), level[l]+1) == "" {
 				continue
 			}
 			alike = append(alike, l)
 		}
 		for _, l := range alike {
 			level[l]++
-			l.Name = nameAt(l.Path, level[l])
+			l.Name = nameAt(l.given(), level[l])
 		}
 	}
 	used := map[string]bool{}
@@ -87,7 +87,7 @@ func (r *Result) sort() {
 				return c
 			}
 		}
-		return cmp.Or(strings.Compare(a.Path, b.Path), strings.Compare(a.Content, b.Content))
+		return cmp.Or(strings.Compare(a.given(), b.given()), strings.Compare(a.Content, b.Content))
 	}
 	slices.SortStableFunc(r.Logs, compare)
 	slices.SortStableFunc(r.Runs, func(a, b *TimedRun) int {

@@ -5,9 +5,11 @@ import (
 	"errors"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"fromrest/pkg/cache"
+	"fromrest/pkg/diag"
 	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/sheet"
@@ -15,14 +17,15 @@ import (
 
 // Input is one log to analyse.
 type Input struct {
-	Path string // shown to the user and opened, unless Open is set
+	Path string // opened, unless Open is set, and what Shown leaves of it is shown
 	Mode string // drive mode, "" if unknown
 	// Open, if set, gives the bytes instead of the file at Path.
 	Open func() (io.ReadCloser, error)
 	// Beside is the accelerometer's table that goes with the log, "" for none.
 	Beside string
 
-	witness bool // it recorded the drives of the other input of the call
+	shown   string // what outputs call it; "" for Path
+	witness bool   // it recorded the drives of the other input of the call
 }
 
 // Options shapes an analysis. The zero value is usable. The tag of every field says
@@ -124,9 +127,19 @@ func (o Options) Reading() (Options, error) {
 
 // InputError is an input that gave nothing: the others are still analysed.
 type InputError struct {
-	Path string
-	Err  error
+	Path  string // as given
+	Shown string // as outputs show it; "" for Path
+	Err   error
 }
+
+// Cause is why the input gave nothing, without its path and as outputs show it: see Shown.
+func (e *InputError) Cause() string {
+	text := strings.TrimPrefix(e.Err.Error(), e.Path+": ")
+	return diag.Discreet(strings.ReplaceAll(text, e.Path, e.Called()))
+}
+
+// Called is what outputs call the input.
+func (e *InputError) Called() string { return cmp.Or(e.Shown, e.Path) }
 
 // Error prints the path and the cause in one line.
 func (e *InputError) Error() string { return e.Path + ": " + e.Err.Error() }

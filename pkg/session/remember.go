@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -35,8 +36,8 @@ type longPart struct {
 // columns are a run's columns of numbers. One that is not among them is remembered
 // with the rest of the run.
 func (r *TimedRun) columns() []*[]float64 {
-	t, c := &r.Trace, &r.Climb
-	return []*[]float64{&t.T, &t.S, &t.V, &t.A, &t.SS, &t.SV, &t.SA, &r.RawT, &r.RawV, &r.RawAccelT, &r.RawAccel, &c.AltT, &c.Alt, &c.UpT, &c.Up}
+	t, c, g := &r.Trace, &r.Climb, &r.Ground
+	return []*[]float64{&t.T, &t.S, &t.V, &t.A, &t.SS, &t.SV, &t.SA, &r.RawT, &r.RawV, &r.RawAccelT, &r.RawAccel, &c.AltT, &c.Alt, &c.UpT, &c.Up, &g.T, &g.North, &g.East}
 }
 
 // cutLong takes a run's columns off it.
@@ -154,7 +155,7 @@ func (p *pipeline) recall(key string, in Input) (out outcome, found bool) {
 		return outcome{}, false
 	default:
 		out.log = &f.Log
-		out.log.Path, out.log.Mode = in.Path, in.Mode
+		out.log.Path, out.log.file, out.log.Mode = cmp.Or(in.shown, in.Path), in.Path, in.Mode
 		for i := range f.Runs {
 			r := &f.Runs[i]
 			r.Log, r.Mode = out.log, in.Mode

@@ -35,6 +35,7 @@ type Result struct {
 	compared *comparison
 	outside  []outsideTime
 	shelf    *cache.Shelf
+	site     *Site
 	lineup   []string // where runs were left out by Only: the modes of all
 }
 
@@ -56,7 +57,7 @@ type Settings struct {
 
 // Log is one input and how good it is.
 type Log struct {
-	Path   string // as given
+	Path   string // as it is shown: see Shown
 	Name   string // short name, unique within the result
 	Mode   string // "" where none was given
 	Format string
@@ -83,7 +84,8 @@ type Log struct {
 	// asked, in a second or two, unless Options.Judge had it worked out before.
 	Worth func() Judgement `cbor:"-"`
 
-	open    func() (io.ReadCloser, error) `cbor:"-"` // gives its bytes again; nil for those at Path
+	file    string                        `cbor:"-"` // its path as given; "" where Path is that
+	open    func() (io.ReadCloser, error) `cbor:"-"` // gives its bytes again; nil for those of the file
 	long    bool                          `cbor:"-"` // it was analysed in stretches
 	witness bool                          `cbor:"-"` // of the other log of the call, by who called
 	lean    bool                          `cbor:"-"` // its runs left their columns behind when they were timed
@@ -204,6 +206,10 @@ type TimedRun struct {
 	// RawAccelT and RawAccel are the accelerometer's forward samples, if used.
 	RawAccelT, RawAccel []float64 // s since the launch, m/s²
 	Climb               Climb     // heights along the run, as logged
+	Ground              Ground    // where it went, by the log's positions
+	Halt                Halt      // how it came to rest
+	// Stretch is the stretch of ground that it began on, 0 for the one that most of its session did.
+	Stretch int `cbor:"-"`
 }
 
 // Time returns the run's result for a target and origin, if it reached it and the time

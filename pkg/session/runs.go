@@ -59,6 +59,8 @@ func (p *pipeline) runs(ctx context.Context, log *Log, rec *recording.Recording,
 			r, err := p.run(ctx, log, &found[i], s, tr, others)
 			if r != nil {
 				r.climb(rec, s.Start)
+				r.halt(s)
+				r.ground(rec, s)
 				r.close = r.closer(log.Quality.late())
 				if log.lean {
 					r.cutLong()

@@ -63,6 +63,7 @@ func Run(ctx context.Context, inputs []Input, opts Options) (*Result, error) {
 	if len(inputs) == 0 {
 		return nil, errors.New("no logs given")
 	}
+	inputs = named(inputs)
 	whole := opts
 	opts, err := opts.Reading()
 	if err != nil {

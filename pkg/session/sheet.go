@@ -109,7 +109,7 @@ func modeOfAll(res *Result, l *Log) string {
 func (r *Result) sheetLogs() []sheet.Log {
 	out := make([]sheet.Log, len(r.Logs))
 	for i, l := range r.Logs {
-		out[i] = sheet.Log{Name: l.Name, Path: l.Path, SHA256: l.Content, Bytes: l.ContentBytes, Prefix: l.prefix, Also: r.alsoCalled(l)}
+		out[i] = sheet.Log{Name: l.Name, Path: l.given(), SHA256: l.Content, Bytes: l.ContentBytes, Prefix: l.prefix, Also: r.alsoCalled(l)}
 	}
 	return out
 }

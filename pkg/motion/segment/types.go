@@ -24,6 +24,8 @@ const (
 	FlagRollingStart = "rolling-start" // no standstill before the launch
 	FlagShort        = "short"         // never reached 30 mph
 	FlagOutlier      = "outlier"       // samples were set aside
+	FlagElsewhere    = "elsewhere"     // it began on another stretch than most
+	FlagOtherWay     = "other-way"     // it went another way than the session's
 	FlagDisagrees    = "disagrees"     // two sources of speed differ beyond their intervals
 	FlagLogStart     = "log-start"     // the log begins as the vehicle moves off
 	FlagHeld         = "held"          // speed values are held and refreshed slowly
