@@ -130,16 +130,21 @@ func columnsFound(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
+	var paths []string
 	for _, in := range work.inputs {
+		paths = append(paths, in.Path)
+	}
+	shown := session.Shown(paths)
+	for i, in := range work.inputs {
 		log, err := format.Open(c.Context, in.Path, format.Options{Columns: work.opts.Columns, SpeedUnit: work.opts.SpeedUnit})
 		switch {
 		case err != nil:
 			complain(c, err)
 			work.failed++
 		case log.Recording.Columns == "":
-			fmt.Fprintf(c.App.Writer, "%s: %s has no columns\n", in.Path, log.Recording.Format)
+			fmt.Fprintf(c.App.Writer, "%s: %s has no columns\n", shown[i], log.Recording.Format)
 		default:
-			fmt.Fprintf(c.App.Writer, "%s: --columns '%s'\n", in.Path, strings.ReplaceAll(log.Recording.Columns, "'", `'\''`))
+			fmt.Fprintf(c.App.Writer, "%s: --columns '%s'\n", shown[i], strings.ReplaceAll(log.Recording.Columns, "'", `'\''`))
 		}
 	}
 	if work.failed > 0 {

@@ -36,7 +36,7 @@ Example: how far ahead of the first mode the others are
    fromrest overlay --show gained --title "Time gained" -o gained.svg calm=calm.nmea full=full.nmea`,
 		Flags: slices.Concat(inputFlags(), []cli.Flag{
 			outputFlag("write `FILE`, its ending says the format: svg, png or pdf"),
-			choice("show", "speed", "`WHAT` is drawn: speed, acceleration, or gained, the time that modes gain on the first", "speed", "acceleration", "gained"),
+			choice("show", "speed", "`WHAT` is drawn: speed, acceleration, gained, the time that modes gain on the first, or site, the starts, ways and stops in m from the first start", "speed", "acceleration", "gained", "site"),
 			choice("by", "time", "against `WHAT` it is drawn: time, distance or, for acceleration, speed; time gained is drawn against distance", "time", "distance", "speed"),
 			choice("align", "rollout", "`INSTANT` that is 0: rollout or launch", "rollout", "launch"),
 			&cli.BoolFlag{Name: "means", Usage: "draw the runs thin, and over them the mean of each mode with its 95 % band"},
@@ -68,6 +68,9 @@ func overlayFlags(c *cli.Context) (o overlaid, err error) {
 	}
 	if o.show == "gained" && c.IsSet("by") && o.by != "distance" {
 		return o, usagef("--show gained is drawn against distance: --by %s does not go with it", o.by)
+	}
+	if o.show == "site" && (c.IsSet("by") || c.IsSet("align")) {
+		return o, usagef("--show site is drawn in metres: --by and --align do not go with it")
 	}
 	if o.align, err = chosen(c, "align"); err != nil {
 		return o, err
@@ -101,6 +104,8 @@ func runOverlay(c *cli.Context) error {
 		}
 		f, err := w.draw(res, o)
 		switch {
+		case errors.Is(err, figure.ErrNoSite):
+			return &exitError{exitFailed, "no site to draw: " + err.Error()}
 		case errors.Is(err, figure.ErrNoRun):
 			return errNoRun
 		case errors.Is(err, figure.ErrNoMode) && w.means:
@@ -124,6 +129,9 @@ func runOverlay(c *cli.Context) error {
 }
 
 func (w *overlaid) draw(res *session.Result, o figure.Options) (*figure.Figure, error) {
+	if w.show == "site" {
+		return figure.Site(res, o)
+	}
 	if w.show == "gained" {
 		return figure.TimeGained(res.Runs, o)
 	}

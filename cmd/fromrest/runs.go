@@ -37,6 +37,7 @@ Example: a season's logs as data sets for a query engine
 		Flags: append(append(inputFlags(), append(append(rowFlags(), csvFlags()...), fullFlag())...),
 			runsForms.flag("`FORMAT` of the table"),
 			outputFlag("write Parquet data sets under `FOLDER`"),
+			&cli.BoolFlag{Name: "with-positions", Usage: "have JSON and Parquet say where each run went, in m from its start line; the output names the choice, and none has degrees"},
 			&cli.BoolFlag{Name: "follow", Usage: "print each run as growing logs come to show it, with seconds from rollout and how the modes stand, until Ctrl-C; for the passenger, or at rest"},
 			&cli.StringFlag{Name: "session", Usage: "`NAME` of the Parquet partition; the sheet's title or the folder's name if not given"}),
 		Action: runsForms.action(runRuns),
@@ -58,6 +59,8 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 	switch {
 	case c.Bool("follow") && f.name != "text":
 		return usagef("--follow prints text: it does not go with --format %s", f.name)
+	case c.Bool("with-positions") && !sets && f.name != "json":
+		return usagef("--with-positions goes with --format json or parquet")
 	case sets && out == "":
 		return usagef("Parquet is a folder of data sets: give -o FOLDER")
 	case !sets && out != "":
@@ -67,7 +70,7 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 	case sets && c.NArg() > 1 && name == "" && c.String("sheet") == "":
 		return errNoPartition
 	case sets:
-		return onLogs(c, func(o *session.Options) { o.Shelve = true }, func(res *session.Result, _ *work) error {
+		return onLogs(c, func(o *session.Options) { o.Shelve, o.Positions = true, c.Bool("with-positions") }, func(res *session.Result, _ *work) error {
 			name, err := partition(c, res)
 			if err != nil {
 				return err
@@ -78,7 +81,7 @@ func runRuns(c *cli.Context, f form[*session.Result]) error {
 	if c.Bool("follow") {
 		return follow(c)
 	}
-	return onLogs(c, timesOnly, func(res *session.Result, _ *work) error {
+	return onLogs(c, func(o *session.Options) { o.Positions = c.Bool("with-positions"); o.NoTraces = !o.Positions }, func(res *session.Result, _ *work) error {
 		if f.name == "text" && len(res.Runs) > report.MostRuns && !c.Bool("full") {
 			return report.RunsShort(c.App.Writer, res)
 		}

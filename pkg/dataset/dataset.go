@@ -78,6 +78,9 @@ type traceRow struct {
 	SDS *float64 `parquet:"s_sd_m,optional" unit:"m"`
 	SDV *float64 `parquet:"v_sd_mps,optional" unit:"m/s"`
 	SDA *float64 `parquet:"a_sd_mps2,optional" unit:"m/s2"`
+	// Where it went from its start line, along its heading and to the right of it: null unless asked for.
+	Along  *float64 `parquet:"along_m,optional" unit:"m"`
+	Across *float64 `parquet:"across_m,optional" unit:"m"`
 }
 
 // Write writes a result as one partition of five data sets under dir:
@@ -95,7 +98,7 @@ func Write(dir, name string, res *session.Result) ([]string, error) {
 			return writeRows(dir, res, func(r *session.TimedRun) ([]runRow, error) { return []runRow{toRunRow(r, &res.Settings)}, nil })
 		}},
 		{"times", func(dir string) (string, error) { return writeRows(dir, res, timeRows) }},
-		{"traces", func(dir string) (string, error) { return writeRows(dir, res, traceRows) }},
+		{"traces", func(dir string) (string, error) { return writeRows(dir, res, traces(&res.Settings)) }},
 		{"means", func(dir string) (string, error) { return writeAll(dir, res, at(meanRows(res))) }},
 		{"differences", func(dir string) (string, error) {
 			return writeAll(dir, res, at(differenceRows(res)))
@@ -173,9 +176,32 @@ func traceRows(r *session.TimedRun) ([]traceRow, error) {
 	tr := &r.Trace
 	out := make([]traceRow, tr.Len())
 	for i, t := range tr.T {
-		out[i] = traceRow{r.ID, t, at(tr.S, i), at(tr.V, i), at(tr.A, i), at(tr.SS, i), at(tr.SV, i), at(tr.SA, i)}
+		out[i] = traceRow{Run: r.ID, T: t, S: at(tr.S, i), V: at(tr.V, i), A: at(tr.A, i), SDS: at(tr.SS, i), SDV: at(tr.SV, i), SDA: at(tr.SA, i)}
 	}
 	return out, nil
+}
+
+// traces are the rows of traces, with positions from the start line where these were asked for.
+func traces(by *session.Settings) func(*session.TimedRun) ([]traceRow, error) {
+	if !by.Positions {
+		return traceRows
+	}
+	return func(r *session.TimedRun) ([]traceRow, error) {
+		rows, err := traceRows(r)
+		if err != nil {
+			return nil, err
+		}
+		w, _ := r.Whole() // it was just there
+		ts, xs, ys := w.Line()
+		for i := range rows {
+			k, _ := slices.BinarySearch(ts, rows[i].T)
+			if k > 0 && k < len(ts) {
+				f := (rows[i].T - ts[k-1]) / (ts[k] - ts[k-1])
+				rows[i].Along, rows[i].Across = finite(xs[k-1]+f*(xs[k]-xs[k-1])), finite(ys[k-1]+f*(ys[k]-ys[k-1]))
+			}
+		}
+		return rows, nil
+	}
 }
 
 // finite is x, or nil where it is not a number.
@@ -242,7 +268,8 @@ func writeAll[T any](dir string, res *session.Result, rows iter.Seq2[[]T, error]
 func columnOptions[T any](by *session.Settings) []parquet.WriterOption {
 	opts := []parquet.WriterOption{parquet.Compression(&parquet.Snappy), parquet.MaxRowsPerRowGroup(rowGroup),
 		parquet.KeyValueMetadata("schema", Schema), parquet.KeyValueMetadata("version", by.Version),
-		parquet.KeyValueMetadata("model", strconv.Itoa(by.Model))}
+		parquet.KeyValueMetadata("model", strconv.Itoa(by.Model)),
+		parquet.KeyValueMetadata("positions", map[bool]string{true: "from the start line", false: "left out"}[by.Positions])}
 	for t, i := reflect.TypeFor[T](), 0; i < t.NumField(); i++ {
 		if u := t.Field(i).Tag.Get("unit"); u != "" {
 			name, _, _ := strings.Cut(t.Field(i).Tag.Get("parquet"), ",")

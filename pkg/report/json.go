@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"math"
 
 	"fromrest/pkg/diag"
 	"fromrest/pkg/document"
@@ -9,6 +10,7 @@ import (
 	"fromrest/pkg/motion/segment"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/session"
+	"fromrest/pkg/uncert"
 )
 
 // RunsSchema names the JSON that RunsJSON writes. Fields may be added under the
@@ -45,6 +47,8 @@ type jsonSettings struct {
 	Targets  []string `json:"targets"`
 	RolloutM *float64 `json:"rollout_m,omitempty"`
 	All      bool     `json:"all"`
+	// Positions is set where ways are in the output, as was asked.
+	Positions bool `json:"positions,omitempty"`
 }
 
 type jsonFailure struct {
@@ -132,6 +136,24 @@ type jsonRun struct {
 	Times      []jsonTime   `json:"times"`
 	Pulls      []jsonTime   `json:"pulls,omitempty"`
 	Stop       *jsonStop    `json:"stop,omitempty"`
+	Stretch    int          `json:"stretch,omitempty"` // of ground that it began on, 0 for the session's
+	Halt       *jsonHalt    `json:"halt,omitempty"`
+	Way        *jsonWay     `json:"way,omitempty"` // only with --with-positions
+}
+
+// jsonHalt is how a run came to rest.
+type jsonHalt struct {
+	Speed *float64 `json:"speed_mps,omitempty"`
+	Way   *float64 `json:"way_m,omitempty"`   // from the launch
+	After *float64 `json:"after_m,omitempty"` // from the highest speed
+}
+
+// jsonWay is where a run went, from its start line.
+type jsonWay struct {
+	T      []float64 `json:"t_s"`
+	Along  []float64 `json:"along_m"`
+	Across []float64 `json:"across_m"` // to the right
+	U95    *float64  `json:"u95_m,omitempty"`
 }
 
 type jsonLaunch struct {
@@ -192,7 +214,7 @@ func learnedJSON(l session.Learned) jsonLearned {
 func RunsJSON(w io.Writer, res *session.Result) error {
 	return document.WriteJSONList(w, aroundRuns(res), "runs", func(yield func(jsonRun) bool) {
 		for _, r := range res.Runs {
-			if !yield(runJSON(r)) {
+			if !yield(runOf(res)(r)) {
 				return
 			}
 		}
@@ -201,7 +223,7 @@ func RunsJSON(w io.Writer, res *session.Result) error {
 
 func runsJSON(res *session.Result) jsonRuns {
 	j := aroundRuns(res)
-	j.Runs = each(res.Runs, runJSON)
+	j.Runs = each(res.Runs, runOf(res))
 	return j
 }
 
@@ -210,7 +232,7 @@ func aroundRuns(res *session.Result) jsonRuns {
 	set := &res.Settings
 	return jsonRuns{Schema: RunsSchema, Logs: each(res.Logs, logJSON), Runs: []jsonRun{},
 		Copies: each(res.Copies, copyJSON), Learned: each(res.Learned, learnedJSON), Outside: outsideJSON(res), Warnings: never(res.Warnings), Failed: each(res.Failed, failureJSON),
-		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All}}
+		Settings: jsonSettings{Maker: made(set), Units: set.Units, Targets: never(set.Targets), RolloutM: number(set.Rollout), All: set.All, Positions: set.Positions}}
 }
 
 // each is the wire form of every element, never null.
@@ -255,16 +277,38 @@ func problemJSON(g *diag.Group) jsonProblem {
 	return jsonProblem{g.Kind, g.Effect, g.Count, place, p.Text}
 }
 
+// runOf makes runs of a result, with their ways where these were asked for.
+func runOf(res *session.Result) func(*session.TimedRun) jsonRun {
+	if !res.Settings.Positions {
+		return runJSON
+	}
+	return func(r *session.TimedRun) jsonRun {
+		j := runJSON(r)
+		if t, x, y := r.Line(); len(t) > 0 {
+			j.Way = &jsonWay{micros(t), micros(x), micros(y), number(uncert.Z95 * r.Ground.U)}
+		}
+		return j
+	}
+}
+
+// micros are numbers to a millionth.
+func micros(col []float64) []float64 {
+	return each(col, func(x float64) float64 { return math.Round(x*1e6) / 1e6 })
+}
+
 func runJSON(r *session.TimedRun) jsonRun {
 	j := jsonRun{ID: r.ID, Mode: r.Mode, Kind: r.Kind,
 		Launch:     jsonLaunch{UTC: utc(r.Launch), SD: number(r.LaunchSD), IntoIt: number(r.LogSeconds)},
 		HeadingDeg: number(r.HeadingDeg), MaxSpeed: number(r.MaxSpeed),
 		PeakAccel: positive(r.PeakAccel), PeakU95: positive(r.PeakAccelU95),
 		RolloutS: positive(r.Rollout), RolloutU95: positive(r.RolloutU95),
-		Counted: r.Counted, Excluded: r.Excluded, Witness: witnessJSON(r), Times: each(r.Times, timeJSON(r)), Pulls: each(r.Pulls, timeJSON(r)),
+		Counted: r.Counted, Excluded: r.Excluded, Stretch: r.Stretch, Witness: witnessJSON(r), Times: each(r.Times, timeJSON(r)), Pulls: each(r.Pulls, timeJSON(r)),
 		Flags: each(r.Flags, func(f segment.Flag) jsonFlag { return jsonFlag{f.Code, f.Text} })}
 	if r.Log != nil {
 		j.Log = r.Log.Path
+	}
+	if h := &r.Halt; h.End > 0 {
+		j.Halt = &jsonHalt{number(h.Speed), number(h.Way), number(h.After)}
 	}
 	if s := r.Stop; s != nil {
 		j.Stop = &jsonStop{number(s.InitialSpeed), number(s.Distance), number(s.U95), positive(s.Nominal),

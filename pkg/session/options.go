@@ -74,6 +74,8 @@ type Options struct {
 	// NoTraces leaves the traces and samples of runs out of the result, for calls
 	// over many logs that print times only. They are remembered apart.
 	NoTraces bool `shapes:"no"`
+	// Positions has outputs show where runs went, from their start lines; none shows degrees.
+	Positions bool `shapes:"no"`
 	// Shelve lays what NoTraces would leave out of a log that is too long to be held whole
 	// where TimedRun.Whole takes it from. The result is to be closed then.
 	Shelve bool `shapes:"no"`

@@ -47,10 +47,11 @@ type Settings struct {
 	Targets []string // names in table order
 	// Rows are the names of the targets that tables show, in table order; Chosen is set
 	// where somebody chose each of them by name.
-	Rows    []string
-	Chosen  bool
-	Rollout float64 // m
-	All     bool    // short runs, rolling accelerations and braking runs are listed too
+	Rows      []string
+	Chosen    bool
+	Rollout   float64 // m
+	Positions bool    // outputs show where runs went, from their start lines
+	All       bool    // short runs, rolling accelerations and braking runs are listed too
 	// Zone is the time zone that instants are printed in, nil for UTC.
 	Zone *time.Location
 }

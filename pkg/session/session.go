@@ -123,7 +123,7 @@ func (p *pipeline) settings() Settings {
 }
 
 func settings(o *Options, targets []timing.Target) Settings {
-	s := Settings{Version: o.Version, Model: ModelRevision, Units: cmp.Or(o.Units, "mph"), Rollout: unit.Rollout, All: o.All, Zone: o.Zone}
+	s := Settings{Version: o.Version, Model: ModelRevision, Units: cmp.Or(o.Units, "mph"), Rollout: unit.Rollout, All: o.All, Zone: o.Zone, Positions: o.Positions}
 	for _, t := range targets {
 		s.Targets = append(s.Targets, t.Name)
 	}

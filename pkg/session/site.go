@@ -251,3 +251,50 @@ func flagStarts(way [][]*spot) {
 		}
 	}
 }
+
+// Line is the way of the i-th run: s since its launch and m along and to the right of the site's
+// axis from the first start, its standstill first. It is empty where no positions are held.
+func (s *Site) Line(i int) (t, along, across []float64) {
+	g := &s.Runs[i].Ground
+	t, along, across = turned(g, s.Axis)
+	for k := range t {
+		along[k], across[k] = along[k]+s.Along[i], across[k]+s.Across[i]
+	}
+	return t, along, across
+}
+
+// At is where the i-th run was so many s after its launch, and whether its positions tell.
+func (s *Site) At(i int, t float64) (along, across float64, ok bool) {
+	ts, xs, ys := s.Line(i)
+	k, _ := slices.BinarySearch(ts, t)
+	if k == 0 || k >= len(ts) {
+		return math.NaN(), math.NaN(), false
+	}
+	w := (t - ts[k-1]) / (ts[k] - ts[k-1])
+	return xs[k-1] + w*(xs[k]-xs[k-1]), ys[k-1] + w*(ys[k]-ys[k-1]), true
+}
+
+// Line is the way of a run from its start line: s since its launch, m along its heading and to the
+// right of it. It says nothing of where on earth that is. It is empty for a run without positions,
+// heading or columns.
+func (r *TimedRun) Line() (t, along, across []float64) {
+	if math.IsNaN(r.HeadingDeg) {
+		return nil, nil, nil
+	}
+	return turned(&r.Ground, r.HeadingDeg)
+}
+
+// turned is a way along and across a heading in degrees, from the standstill on.
+func turned(g *Ground, heading float64) (t, along, across []float64) {
+	if len(g.T) == 0 {
+		return nil, nil, nil
+	}
+	sin, cos := math.Sincos(heading * math.Pi / 180)
+	t, along, across = []float64{0}, []float64{0}, []float64{0}
+	for i := range g.T {
+		if g.T[i] > 0 {
+			t, along, across = append(t, g.T[i]), append(along, g.North[i]*cos+g.East[i]*sin), append(across, g.East[i]*cos-g.North[i]*sin)
+		}
+	}
+	return t, along, across
+}
