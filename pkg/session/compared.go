@@ -13,14 +13,14 @@ import (
 // compareRuns is every run that reached a target, as package compare takes them.
 func compareRuns(runs []*TimedRun, order []int, at place, byLog bool, targets map[string]timing.Target) []compare.Run {
 	var out []compare.Run
-	blocks := stretches(runs)
+	blocks, gaps := stretches(runs), Gaps(runs)
 	for i, r := range runs {
 		t, ok := r.Time(at.name, at.from)
 		if !ok || math.IsNaN(t.Seconds) {
 			continue
 		}
-		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: blocks[i], Stretch: r.Stretch,
-			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Cost: r.cost(&t, targets), Noted: r.Noted, Counted: r.Counted, Why: r.Excluded}
+		c := compare.Run{ID: r.ID, Mode: modeOf(r, byLog), Heading: r.HeadingDeg, Order: order[i], Block: blocks[i], Stretch: r.Stretch, Gap: gaps[i],
+			Seconds: t.Seconds, U: t.U95 / uncert.Z95, Cost: r.cost(&t, targets), Noted: r.Noted, Said: r.Said, Counted: r.Counted, Why: r.Excluded}
 		c.Shared = min(t.Common, c.U)
 		c.U = math.Sqrt(c.U*c.U - c.Shared*c.Shared)
 		if c.Counted && !r.Counts(&t) {

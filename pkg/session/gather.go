@@ -72,6 +72,7 @@ func (r *Result) assemble(o *Options) {
 	r.learn()
 	r.disagree()
 	r.locate()
+	r.coolDown()
 	r.warn()
 }
 

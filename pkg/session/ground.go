@@ -171,7 +171,7 @@ func wander(tr *recording.Track, rest []int, since func(int) float64) float64 {
 	}
 	a, b := rest[:len(rest)/2], rest[len(rest)/2:]
 	n, e := away(centre(tr, recording.LatDeg, a), centre(tr, recording.LonDeg, a), centre(tr, recording.LatDeg, b), centre(tr, recording.LonDeg, b))
-	return (n*n + e*e) / 2 / (2. / 3 * span / 2)
+	return (n*n + e*e) / 2 / (halvesApart * span / 2)
 }
 
 // away is how far north and east of one place another lies, in m.

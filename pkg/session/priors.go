@@ -163,20 +163,27 @@ const (
 	longestWay = 300.0 // s; of positions kept of a run at most. Origin: assumed, longer than any run with its stop.
 )
 
+// The straight that runs need.
+const (
+	roomMargin = 100.0 // m; beyond what the runs took, where nobody states another. Origin: assumed, three seconds at 75 mph.
+	roomRuns   = 2     // 1; runs with their stops that show how far the next may differ. Origin: arithmetic, one shows no scatter.
+)
+
 // Where runs begin.
 const (
-	restLongest   = 60.0  // s; of the standstill before a launch that its wander is told from. Origin: assumed.
-	restFixes     = 20    // 1; the last fixes of it that give the start. Origin: assumed, 2 s at 10 Hz.
-	leastRest     = 8     // 1; fixes at rest from which wander is told. Origin: assumed.
-	wayEvery      = 0.19  // s; between two positions kept. Origin: assumed, 5 m at 60 mph.
-	rangeError    = 4.0   // m; error of a position for each unit of dilution. Origin: common practice, one frequency under an open sky.
-	usualHDOP     = 1.5   // 1; dilution where none is told. Origin: assumed.
-	worstHDOP     = 50.0  // 1; a dilution from which on it says that none is known. Origin: common practice, receivers write 99.
-	leastU        = 0.3   // m; the least a position is believed to. Origin: assumed, an antenna is not the axle.
-	wanderLongest = 900.0 // s; after which a wandering position wanders no further. Origin: assumed, a satellite's error turns round in a quarter of an hour.
-	sameWay       = 30.0  // °; within which two headings are one way. Origin: assumed.
-	lineUp        = 75.0  // m; along the way within which starts are on one stretch. Origin: assumed, vehicles turn round within so much of the line.
-	lane          = 20.0  // m; the same across it. Origin: assumed, half of a runway's width.
-	startsAgreed  = 3     // 1; starts that make a stretch the session's. Origin: assumed.
-	wayAgreed     = 4     // 1; runs one way that make a single one back another way. Origin: assumed, a session that alternates never has them.
+	restLongest   = 60.0   // s; of the standstill before a launch that its wander is told from. Origin: assumed.
+	restFixes     = 20     // 1; the last fixes of it that give the start. Origin: assumed, 2 s at 10 Hz.
+	halvesApart   = 2. / 3 // 1; variance of the difference of two means of a random walk over neighbouring spans, over that of its steps in one span. Origin: arithmetic.
+	leastRest     = 8      // 1; fixes at rest from which wander is told. Origin: assumed.
+	wayEvery      = 0.19   // s; between two positions kept. Origin: assumed, 5 m at 60 mph.
+	rangeError    = 4.0    // m; error of a position for each unit of dilution. Origin: common practice, one frequency under an open sky.
+	usualHDOP     = 1.5    // 1; dilution where none is told. Origin: assumed.
+	worstHDOP     = 50.0   // 1; a dilution from which on it says that none is known. Origin: common practice, receivers write 99.
+	leastU        = 0.3    // m; the least a position is believed to. Origin: assumed, an antenna is not the axle.
+	wanderLongest = 900.0  // s; after which a wandering position wanders no further. Origin: assumed, a satellite's error turns round in a quarter of an hour.
+	sameWay       = 30.0   // °; within which two headings are one way. Origin: assumed.
+	lineUp        = 75.0   // m; along the way within which starts are on one stretch. Origin: assumed, vehicles turn round within so much of the line.
+	lane          = 20.0   // m; the same across it. Origin: assumed, half of a runway's width.
+	startsAgreed  = 3      // 1; starts that make a stretch the session's. Origin: assumed.
+	wayAgreed     = 4      // 1; runs one way that make a single one back another way. Origin: assumed, a session that alternates never has them.
 )

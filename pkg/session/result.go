@@ -186,6 +186,8 @@ type TimedRun struct {
 	Lifts     []Lift // stretches without thrust that the flags call a lift, unless they are found to be shifts
 	// Noted are the quantities that the sheet notes of the run, by name.
 	Noted map[string]float64 `cbor:"-"`
+	// Said are the words that it notes, by name: how it was started, who drove.
+	Said map[string]string `cbor:"-"`
 
 	Times []timing.Time // each target from rest, then with rollout; only those reached
 	Pulls []timing.Time // speed-to-speed

@@ -59,7 +59,7 @@ func (r *Result) drive(sh *sheet.Sheet) {
 // take gives a run what the sheet says of it.
 func (r *TimedRun) take(a sheet.Assignment) {
 	r.Mode = cmp.Or(a.Mode, r.Mode, a.Planned)
-	r.Noted = a.Noted.Quantities()
+	r.Noted, r.Said = a.Noted.Quantities(), a.Noted.Words()
 	switch {
 	case a.Excluded != "":
 		r.Counted, r.Excluded = false, a.Excluded

@@ -11,6 +11,9 @@ import (
 	"fromrest/pkg/unit"
 )
 
+// bySession are the flags that a run has by the others of its session and its sheet.
+var bySession = []string{segment.FlagElsewhere, segment.FlagOtherWay, segment.FlagCoolDown}
+
 // Site says where a session was driven: the ways that its runs went and the stretches of ground
 // that they began on.
 type Site struct {
@@ -38,7 +41,7 @@ func (r *Result) locate() {
 	starts := slices.DeleteFunc(r.StandingStarts(), func(run *TimedRun) bool { return run.WitnessOf != nil })
 	for _, run := range r.Runs {
 		run.Stretch = 0
-		run.Flags = slices.DeleteFunc(slices.Clone(run.Flags), func(f segment.Flag) bool { return f.Code == segment.FlagElsewhere || f.Code == segment.FlagOtherWay })
+		run.Flags = slices.DeleteFunc(slices.Clone(run.Flags), func(f segment.Flag) bool { return slices.Contains(bySession, f.Code) })
 	}
 	byBlock := map[int][]*TimedRun{}
 	next := 1

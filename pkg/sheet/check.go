@@ -61,6 +61,7 @@ var ranges = []struct {
 	lo, hi float64
 	hint   string
 }{
+	{"odometer_km", func(w *wireVehicle) float64 { return w.Odo }, 0.1, 5e6, "kilometres"},
 	{"mass_kg", func(w *wireVehicle) float64 { return w.Mass }, 100, 80e3, "kilograms"},
 	{"front_axle_kg", func(w *wireVehicle) float64 { return w.FrontMass }, 20, 60e3, "kilograms"},
 	{"rear_axle_kg", func(w *wireVehicle) float64 { return w.RearMass }, 20, 60e3, "kilograms"},
@@ -168,11 +169,24 @@ func (c *checker) conditions(w *Conditions) {
 // mostPlanned is far beyond what a day holds (assumed).
 const mostPlanned = 1000
 
+// Far beyond what sites and manuals ask for (assumed): m of a straight, s between two starts.
+const (
+	mostStraight = 20e3
+	mostCoolDown = 24 * 3600
+)
+
 func (c *checker) plan(w *Plan) {
 	c.table = "plan."
 	c.word("from", &w.From, "rest", "rollout")
 	c.number("runs", float64(w.Runs), w.Runs >= 0 && w.Runs <= mostPlanned, fmt.Sprintf("0 to %d", mostPlanned))
 	c.number("smallest_s", w.Smallest, w.Smallest >= 0 && !math.IsInf(w.Smallest, 0), "a positive number of seconds")
+	for _, x := range []struct {
+		key  string
+		v    float64
+		most float64
+	}{{"straight_m", w.Straight, mostStraight}, {"stopping_m", w.Stopping, mostStraight}, {"margin_m", w.Margin, mostStraight}, {"cool_down_s", w.CoolDown, mostCoolDown}} {
+		c.number(x.key, x.v, x.v >= 0 && x.v <= x.most, fmt.Sprintf("0 to %g", x.most))
+	}
 	for i, m := range w.Order {
 		if w.Order[i] = strings.TrimSpace(m); w.Order[i] == "" {
 			c.fault("order", "order: run %d has no mode", i+1)

@@ -30,6 +30,7 @@ read_to = "2026-06-14T10:00"
 
 [vehicle] # as weighed
 name = "panel van"
+odometer_km = 48_120
 mass_kg = 2_140
 tyre = "235/65"
 brakes_and_tyres = "new"
@@ -135,9 +136,12 @@ fuel_l = 40
 charge_percent = 80
 oil_c = 90
 motor_c = 45
+coolant_c = 88
+battery_c = 31
 head_wind_mps = -1.5
 load_kg = 150
 start_method = "brake held"
+driver = "tess"
 
 [[run]]
 id = "eco#2" # no launch yet
@@ -155,6 +159,10 @@ target = "0-30 mph"
 from = "rest"
 smallest_s = 0.1
 final = true
+straight_m = 1200
+stopping_m = 160
+margin_m = 150
+cool_down_s = 600
 
 [[past]]
 target = "0-60 mph"

@@ -45,6 +45,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"fromrest/pkg/recording"
@@ -159,6 +160,13 @@ type Plan struct {
 	From     string   `toml:"from"`       // origin that decides: "rest", "rollout" or "" for the usual one
 	Smallest float64  `toml:"smallest_s"` // s, smallest difference that matters, 0 for none stated
 	Final    bool     `toml:"final"`      // no more runs will be driven, planned or not
+	// The straight: its length, what it takes to stop from the highest target by the tester's own
+	// account, and what is to be left over. A zero is a value not given.
+	Straight float64 `toml:"straight_m"` // m
+	Stopping float64 `toml:"stopping_m"` // m
+	Margin   float64 `toml:"margin_m"`   // m
+	// CoolDown is how long the manual or the tester wants between two starts, 0 for nothing asked.
+	CoolDown float64 `toml:"cool_down_s"` // s
 }
 
 // PerMode is the number of runs planned of each mode, 0 where none was.
@@ -232,9 +240,12 @@ type Noted struct {
 	Charge       *float64 `toml:"charge_percent"`    // of the battery
 	Oil          *float64 `toml:"oil_c"`             // °C
 	Motor        *float64 `toml:"motor_c"`           // °C
+	Coolant      *float64 `toml:"coolant_c"`         // °C
+	Battery      *float64 `toml:"battery_c"`         // °C
 	HeadWind     *float64 `toml:"head_wind_mps"`     // m/s, against the run
 	Load         *float64 `toml:"load_kg"`           // kg
 	Start        string   `toml:"start_method"`      // how it was started, "" where not noted
+	Driver       string   `toml:"driver"`            // "" where not noted
 }
 
 // Quantities are the numbers noted, by name.
@@ -243,13 +254,27 @@ func (n *Noted) Quantities() map[string]float64 {
 	for _, q := range []struct {
 		name string
 		v    *float64
-	}{{"tyre pressure", n.TyrePressure}, {"fuel", n.Fuel}, {"charge", n.Charge}, {"oil temperature", n.Oil}, {"motor temperature", n.Motor},
+	}{{"tyre pressure", n.TyrePressure}, {"fuel", n.Fuel}, {"charge", n.Charge}, {"oil temperature", n.Oil}, {"motor temperature", n.Motor}, {"coolant temperature", n.Coolant}, {"battery temperature", n.Battery},
 		{"head wind", n.HeadWind}, {"load", n.Load}} {
 		if q.v != nil {
 			if out == nil {
 				out = map[string]float64{}
 			}
 			out[q.name] = *q.v
+		}
+	}
+	return out
+}
+
+// Words are the words noted, by name.
+func (n *Noted) Words() map[string]string {
+	var out map[string]string
+	for name, w := range map[string]string{"start method": n.Start, "driver": n.Driver} {
+		if w = strings.TrimSpace(w); w != "" {
+			if out == nil {
+				out = map[string]string{}
+			}
+			out[name] = w
 		}
 	}
 	return out
@@ -282,6 +307,7 @@ type Driveline struct {
 // Vehicle is what is known of the vehicle. A zero is a value not given.
 type Vehicle struct {
 	Name  string  `toml:"name"`
+	Odo   float64 `toml:"odometer_km"`      // km, at the session
 	Mass  float64 `toml:"mass_kg"`          // kg, as tested
 	Tyre  string  `toml:"tyre"`             // size as written on it
 	Brake string  `toml:"brakes_and_tyres"` // a remark on brakes and tyres, free text

@@ -16,9 +16,12 @@ var notes = []field{
 	{"charge_percent", "run", "charge_percent", "number", "", "Charge", "%", ""},
 	{"oil_c", "run", "oil_c", "number", "", "Oil", "°C", ""},
 	{"motor_c", "run", "motor_c", "number", "", "Motor", "°C", ""},
+	{"coolant_c", "run", "coolant_c", "number", "", "Coolant", "°C", ""},
+	{"battery_c", "run", "battery_c", "number", "", "Battery", "°C", ""},
 	{"head_wind_mps", "run", "head_wind_mps", "number", "", "Head wind", "m/s", ""},
 	{"load_kg", "run", "load_kg", "number", "", "Load", "kg", ""},
 	{"start_method", "run", "start_method", "text", "", "How it was started", "", ""},
+	{"driver", "run", "driver", "text", "", "Driver", "", ""},
 	{"remark", "run", "remark", "text", "", "Remark", "", ""},
 }
 

@@ -26,6 +26,7 @@ const (
 	FlagOutlier      = "outlier"       // samples were set aside
 	FlagElsewhere    = "elsewhere"     // it began on another stretch than most
 	FlagOtherWay     = "other-way"     // it went another way than the session's
+	FlagCoolDown     = "cool-down"     // it began sooner after another than the sheet asks for
 	FlagDisagrees    = "disagrees"     // two sources of speed differ beyond their intervals
 	FlagLogStart     = "log-start"     // the log begins as the vehicle moves off
 	FlagHeld         = "held"          // speed values are held and refreshed slowly

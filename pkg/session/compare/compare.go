@@ -47,9 +47,12 @@ type Run struct {
 	Shared  float64 // s, standard uncertainty that all runs of the mode share
 	// Cost is what the time loses to a small retarding force, in s per m/s² of
 	// acceleration lost; NaN or 0 where not known.
-	Cost    float64
-	Noted   map[string]float64 // quantities noted for the run, by name
-	Trace   string             // what its own trace tells of it, such as a lift, "" for nothing
+	Cost  float64
+	Noted map[string]float64 // quantities noted for the run, by name
+	Said  map[string]string  // words noted for it, by name
+	// Gap is how long before it the start before it was, in s; 0 where not known.
+	Gap     float64
+	Trace   string // what its own trace tells of it, such as a lift, "" for nothing
 	Counted bool
 	Why     string // why not, where not counted
 }
@@ -173,6 +176,9 @@ func renumber(claims []contrast.Claim, f func(int) int) {
 func (j *judged) target(p *Place) *Target {
 	t := &Target{Name: p.Name, From: p.From, Runs: slices.Clone(p.Runs), Model: j.model()}
 	t.Modes = j.modes(p.Runs)
+	if gaps := j.gaps(); gaps != nil {
+		t.Model.Gap = j.course.Now.Trend(gaps, j.times())
+	}
 	return t
 }
 

@@ -86,6 +86,7 @@ func (j *judged) model() Model {
 	if c := d.Drift(); c != nil {
 		e := j.fit.Of(c)
 		m.Drift, m.DriftU95 = e.Value, half(e)
+		m.DriftTold = math.Abs(e.Value) > contrast.CriticalAt(Alpha/contrast.Trends, 2).At(e.DF)*e.SE
 	}
 	if len(j.ways) == 2 {
 		m.Towards = [2]float64{j.ways[0], j.ways[1]}
@@ -100,13 +101,50 @@ func (t *Target) said() []string {
 	if line := t.directionSaid(); line != "" {
 		out = append(out, line)
 	}
-	if d := t.Model.Drift; math.Abs(d) > t.Model.DriftU95 {
+	if d := t.Model.Drift; t.Model.DriftTold {
 		word := "slower"
 		if d < 0 {
 			word = "quicker"
 		}
 		v, h := uncert.Format(math.Abs(d), t.Model.DriftU95)
 		out = append(out, fmt.Sprintf("each run was %s s (±%s) %s than the one before", v, h, word))
+	}
+	if line := t.Model.gapSaid(); line != "" {
+		out = append(out, line)
+	}
+	return out
+}
+
+// gapSaid says how the times went with the gap between starts, "" where it was not looked for.
+func (m *Model) gapSaid() string {
+	g := &m.Gap
+	switch {
+	case *g == (contrast.Trend{}):
+		return ""
+	case g.Why != "":
+		return "whether times go with the gap between starts cannot be told: " + g.Why
+	}
+	v, h := uncert.Format(math.Abs(g.Slope)*aMinute, g.U95*aMinute)
+	switch {
+	case !g.Told:
+		v, h = uncert.Format(g.Slope*aMinute, g.U95*aMinute)
+		return fmt.Sprintf("no trend with the gap between starts shows: %s s (±%s) for each minute of it", strings.ReplaceAll(v, "-", "−"), h)
+	case g.Slope > 0:
+		return fmt.Sprintf("times were %s s (±%s) longer for each minute of gap before the start", v, h)
+	}
+	return fmt.Sprintf("times were %s s (±%s) shorter for each minute of gap before the start", v, h)
+}
+
+// gaps are how long before each run the start before it was, in s; nil where no run has one.
+func (d *data) gaps() []float64 {
+	out, any := make([]float64, len(d.runs)), false
+	for i, r := range d.runs {
+		if out[i] = math.NaN(); r.Gap > 0 {
+			out[i], any = r.Gap, true
+		}
+	}
+	if !any {
+		return nil
 	}
 	return out
 }

@@ -2,6 +2,8 @@ package compare
 
 import "fromrest/pkg/session/compare/contrast"
 
+const aMinute = 60.0 // s. Origin: by definition.
+
 // The verdict.
 const (
 	Alpha      = contrast.Alpha // 1; chance of any false claim, and 1 less the confidence of an interval. Origin: common practice.

@@ -1,5 +1,7 @@
 package compare
 
+import "fromrest/pkg/session/compare/contrast"
+
 // Result is a comparison at every target.
 type Result struct {
 	// Primary is the place that decides, in Targets or not; WhyPrimary says why it
@@ -75,7 +77,9 @@ type Model struct {
 	ScatterFrom string
 	Towards     [2]float64 // degrees, headings of the two directions, zero where there are not two
 	// Drift is the effect of each further run; NaN where not fitted.
-	Drift, DriftU95 float64 // s per run
+	Drift, DriftU95 float64        // s per run
+	DriftTold       bool           // it is surer than chance, by its share of the error of trends
+	Gap             contrast.Trend // of the times with the gap before each start, in s for each s; the zero value where not looked for
 }
 
 // Verdict says what the runs show of two modes.

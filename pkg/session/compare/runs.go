@@ -108,13 +108,14 @@ func (d *data) costs() []float64 {
 	return out
 }
 
-// noted are the quantities noted for every run that vary among them.
+// noted are the quantities noted for every run that vary among them, and the words: of these a
+// column for each but the first met, named with it.
 func (d *data) noted() []contrast.Covariate {
 	var out []contrast.Covariate
-	for _, name := range slices.Sorted(maps.Keys(d.runs[0].Noted)) {
+	add := func(name string, of func(*Run) (float64, bool)) {
 		c := contrast.Covariate{Name: name}
-		for _, r := range d.runs {
-			if x, ok := r.Noted[name]; ok {
+		for i := range d.runs {
+			if x, ok := of(&d.runs[i]); ok {
 				c.X = append(c.X, x)
 			}
 		}
@@ -124,6 +125,20 @@ func (d *data) noted() []contrast.Covariate {
 				c.X[i] -= mean
 			}
 			out = append(out, c)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(d.runs[0].Noted)) {
+		add(name, func(r *Run) (float64, bool) { x, ok := r.Noted[name]; return x, ok })
+	}
+	for _, name := range slices.Sorted(maps.Keys(d.runs[0].Said)) {
+		var words []string
+		for i := range d.runs {
+			if w := d.runs[i].Said[name]; w != "" {
+				indexed(&words, w)
+			}
+		}
+		for _, w := range words[1:] {
+			add(name+" "+w, func(r *Run) (float64, bool) { said := r.Said[name]; return float64(b2i(said == w)), said != "" })
 		}
 	}
 	return out
