@@ -1,16 +1,21 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
+	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/sheet"
 )
 
 func planCommand() *cli.Command {
@@ -26,8 +31,11 @@ Example: what four runs of each of three modes find, and their order
 Example: as many runs as find 0.2 s when runs scatter by 0.06 s, as a session sheet
    fromrest plan --smallest 0.2 --scatter 0.06 -o plan.toml calm plain full
 
-Example: the same to print
-   fromrest plan --smallest 0.2 --scatter 0.06 --format html -o plan.html calm plain full`,
+Example: the same as a run card to print, on one page
+   fromrest plan --smallest 0.2 --scatter 0.06 --format html -o card.html calm plain full
+
+Example: how long the straight must be, by the runs and stops of another day
+   fromrest plan --room calm=calm.nmea --room full=full.nmea calm full`,
 		Flags: []cli.Flag{
 			&cli.IntFlag{Name: "runs", Usage: "`N` runs of each mode; 4 if not given, or what --smallest takes"},
 			&cli.IntFlag{Name: "directions", Value: 2, Usage: "`N` directions: 2, turning round after each run, or 1"},
@@ -39,6 +47,10 @@ Example: the same to print
 			&cli.StringFlag{Name: "at", Usage: "`TARGET` that decides; 0-60 mph if not given"},
 			choice("from", "", "`ORIGIN` that it counts from: rest or rollout; rollout if not given", "rest", "rollout"),
 			&cli.StringFlag{Name: "vehicle", Usage: "`NAME` of the vehicle, as in the sheet: a past session of the same one weighs more"},
+			&cli.StringSliceFlag{Name: "room", Usage: "work the straight needed out from the runs and stops of another day's `LOGS`: a folder, or MODE=LOG; may be repeated"},
+			&cli.StringFlag{Name: "sheet", Usage: "session sheet `FILE` with straight_m, stopping_m, margin_m and cool_down_s in its plan; that of the folder of --room if not given"},
+			choice("units", "", "distances in `UNIT`: mph for feet or kmh for metres; those of the sheet, else mph, if not given", "mph", "kmh"),
+			choice("paper", string(report.A4), "`SIZE` of the paper that a card is printed on: a4 or letter", string(report.A4), string(report.Letter)),
 			&cli.Uint64Flag{Name: "seed", Usage: "`N` that orders the modes; another gives another order"},
 			planForms.flag("`FORMAT`"),
 			outputFlag("write `FILE`; the terminal if not given, a session sheet if it ends in .toml, which must not exist"),
@@ -47,7 +59,7 @@ Example: the same to print
 	}
 }
 
-var planForms = forms[*compare.Plan]{{"text", report.PlanText}, {"md", report.PlanMarkdown}, {"html", report.PlanHTML}, {"json", report.PlanJSON}, {"sheet", report.PlanSheet}}
+var planForms = forms[*report.Plan]{{"text", report.PlanText}, {"md", report.PlanMarkdown}, {"html", report.PlanHTML}, {"json", report.PlanJSON}, {"sheet", report.PlanSheet}}
 
 func runPlan(c *cli.Context) error {
 	if out := c.String("output"); !c.IsSet("format") && strings.HasSuffix(out, ".toml") {
@@ -61,7 +73,7 @@ func runPlan(c *cli.Context) error {
 	return planForms.action(writePlan)(c)
 }
 
-func writePlan(c *cli.Context, f form[*compare.Plan]) error {
+func writePlan(c *cli.Context, f form[*report.Plan]) error {
 	o := compare.PlanOptions{Version: buildVersion(), Runs: c.Int("runs"), Ways: c.Int("directions"), Smallest: c.Float64("smallest"),
 		Power: c.Float64("power"), Seconds: c.Float64("time"), Seed: c.Uint64("seed")}
 	for _, a := range c.Args().Slice() {
@@ -88,7 +100,72 @@ func writePlan(c *cli.Context, f form[*compare.Plan]) error {
 	} else if err != nil {
 		return usagef("%v", err)
 	}
-	return emit(c, func(w io.Writer) error { return f.write(w, p) })
+	day, err := dayOf(c, p)
+	if err != nil {
+		return err
+	}
+	return emit(c, func(w io.Writer) error { return f.write(w, day) })
+}
+
+// dayOf adds to a plan what the day needs besides: the straight, by the runs of another day and
+// the sheet, and how long to cool down.
+func dayOf(c *cli.Context, p *compare.Plan) (*report.Plan, error) {
+	units, err := chosen(c, "units")
+	if err != nil {
+		return nil, err
+	}
+	paper, err := chosen(c, "paper")
+	if err != nil {
+		return nil, err
+	}
+	day := &report.Plan{Plan: p, Paper: report.Paperwork(paper)}
+	logs := c.StringSlice("room")
+	var sh *sheet.Sheet
+	name := c.String("sheet")
+	if name == "" && len(logs) == 1 {
+		own := filepath.Join(logs[0], folderSheet)
+		if fi, err := os.Stat(own); err == nil && fi.Mode().IsRegular() {
+			name = own
+		}
+	}
+	if name != "" {
+		if sh, err = sheet.Load(name); err != nil {
+			return nil, err
+		}
+		day.Day, units = sh.Plan, cmp.Or(units, sh.Units)
+	}
+	if day.Day.Target == "" {
+		day.Day.Target = p.Options.Target
+	}
+	day.Units = cmp.Or(units, "mph")
+	var res *session.Result
+	if len(logs) > 0 {
+		if res, err = roomRuns(c, logs, sh, day.Units); err != nil {
+			return nil, err
+		}
+	}
+	day.Rooms = session.Rooms(res, &day.Day, p.Options.Modes)
+	return day, nil
+}
+
+// roomRuns are the runs of another day.
+func roomRuns(c *cli.Context, logs []string, sh *sheet.Sheet, units string) (*session.Result, error) {
+	args, _, errs := format.Expand(logs)
+	if len(errs) > 0 {
+		return nil, errs[0]
+	}
+	var in []session.Input
+	for _, a := range args {
+		in = append(in, session.Input{Path: a.Path, Mode: a.Mode, Beside: a.Beside})
+	}
+	res, err := session.Run(c.Context, in, session.Options{Version: buildVersion(), Sheet: sh, Units: units, NoTraces: true})
+	if err != nil {
+		return nil, err
+	}
+	if len(res.Failed) > 0 {
+		return nil, failure(res.Failed[0])
+	}
+	return res, res.SheetError
 }
 
 // planScatter takes the target that decides, and the scatter there, which may be that

@@ -3,7 +3,6 @@ package report
 import (
 	"cmp"
 	"fmt"
-	"html/template"
 	"io"
 	"math"
 	"strings"
@@ -11,17 +10,83 @@ import (
 	"fromrest/pkg/document"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
+	"fromrest/pkg/sheet"
 	"fromrest/pkg/tomltext"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
+
+// Plan is a plan of runs with what a day in the field needs besides.
+type Plan struct {
+	*compare.Plan
+	Rooms []session.Room // the straight that each mode needs
+	Day   sheet.Plan     // what the sheet says of the straight and of cooling down
+	Units string         // that distances are shown in: "mph" or "kmh"
+	Paper Paperwork      // that its card is printed on, "" for A4
+}
+
+// Paperwork is a size of paper.
+type Paperwork string
+
+// The sizes that a card fits on.
+const (
+	A4     Paperwork = "a4"
+	Letter Paperwork = "letter"
+)
+
+// RoomLines says how long the straight must be, and how long to wait between starts.
+func RoomLines(p *Plan) []string {
+	u := unit.ShownIn(p.Units)
+	shown := func(m float64) string { return uncert.RoundHalfUp(m/u.DistancePer, 0) + " " + u.Distance }
+	var out []string
+	for i := range p.Rooms {
+		r := &p.Rooms[i]
+		if r.Unknown != "" {
+			out = append(out, fmt.Sprintf("Straight for %s: not known; %s.", r.Mode, r.Unknown))
+			continue
+		}
+		by := "its own stops"
+		if r.Entered {
+			by = "the sheet"
+		}
+		s := fmt.Sprintf("Straight for %s: %s, which is %s to the end of %s, %s to stop by %s", r.Mode, shown(math.Ceil(r.Need()/u.DistancePer)*u.DistancePer), shown(r.Distance), unit.Printed(r.Target), shown(r.Stop), by)
+		switch {
+		case r.U95 > 0:
+			s += fmt.Sprintf(", ±%s for the next run by %s", shown(r.U95), plural(r.Runs, "run"))
+		case math.IsNaN(r.U95):
+			s += ", of one run, which cannot show how far the next will differ"
+		}
+		s += fmt.Sprintf(", and a margin of %s.", shown(r.Margin))
+		if p.Day.Straight > 0 && p.Day.Straight < r.Need() {
+			s += fmt.Sprintf(" The straight of %s is too short for it: choose a nearer target or another site.", shown(p.Day.Straight))
+		}
+		out = append(out, s)
+	}
+	if len(p.Rooms) > 0 {
+		out = append(out, "Nothing is shortened for want of room: the site's rules come first, and a straight that is longer is better.")
+	}
+	if c := p.Day.CoolDown; c > 0 {
+		out = append(out, fmt.Sprintf("From one start to the next at least %s pass, as the sheet asks: the runs take at least %s.", span(c), span(c*float64(len(p.Runs)-1))))
+	}
+	return out
+}
+
+// span is a time in minutes, or in hours and minutes.
+func span(seconds float64) string {
+	m := int(math.Ceil(seconds / 60))
+	if m < 60 {
+		return fmt.Sprintf("%d min", m)
+	}
+	return fmt.Sprintf("%d h %02d min", m/60, m%60)
+}
 
 // PlanMarkdown writes a plan as a run sheet to print: what it can find, the run
 // list with blanks to fill in, the cautions.
-func PlanMarkdown(w io.Writer, p *compare.Plan) error {
+func PlanMarkdown(w io.Writer, p *Plan) error {
 	doc := []document.Block{document.Heading{Text: "Run sheet", Level: 1},
 		document.Lines{"Date ________  Place ________________  Vehicle ________________  Driver ____________",
 			"Tyre pressures cold ____ / ____  Load and fuel ________________  Logger and rate ________________"},
-		document.List{Items: PlanLines(p)}, findsTable(p),
+		document.List{Items: append(PlanLines(p), RoomLines(p)...)}, findsTable(p),
 		planTable(p, "%d", "time", "wind", "temp.", "pressure", "remarks"),
 		document.Heading{Text: "Cautions", Level: 2}, document.List{Items: Cautions()}, madeBy(plannedBy(p))}
 	return document.Markdown(w, doc...)
@@ -29,7 +94,7 @@ func PlanMarkdown(w io.Writer, p *compare.Plan) error {
 
 // planTable is the run list, the numbers of the runs in a format, with columns to
 // fill in.
-func planTable(p *compare.Plan, number string, blank ...string) *document.Table {
+func planTable(p *Plan, number string, blank ...string) *document.Table {
 	t := document.TableOf(document.Whole, "", append([]string{"run", "mode", "direction"}, blank...)...)
 	for _, r := range p.Runs {
 		t.Add(fmt.Sprintf(number, r.Order), append([]string{r.Mode, wayName(p, r.Way)}, make([]string, len(blank))...)...)
@@ -38,7 +103,7 @@ func planTable(p *compare.Plan, number string, blank ...string) *document.Table 
 }
 
 // PlanLines says in whole sentences what a plan is and what it can find.
-func PlanLines(p *compare.Plan) []string {
+func PlanLines(p *Plan) []string {
 	o := &p.Options
 	lines := []string{foundLine(p)}
 	if o.Smallest > 0 {
@@ -54,7 +119,7 @@ func PlanLines(p *compare.Plan) []string {
 }
 
 // foundLine is the answer of a plan in a sentence.
-func foundLine(p *compare.Plan) string {
+func foundLine(p *Plan) string {
 	o := &p.Options
 	s := fmt.Sprintf("%s of each of %d modes, %d in all, ", plural(p.PerMode, "run"), len(o.Modes), len(p.Runs))
 	if math.IsInf(p.Detectable, 0) {
@@ -65,7 +130,7 @@ func foundLine(p *compare.Plan) string {
 }
 
 // smallestLine is what becomes of the smallest difference that matters.
-func smallestLine(p *compare.Plan) string {
+func smallestLine(p *Plan) string {
 	o := &p.Options
 	s := fmt.Sprintf("A difference of %s s is found in %s of 100 sessions, and modes that do not differ are found equal within it in %s.",
 		trimZeros(o.Smallest, 3), uncert.RoundHalfUp(100*p.Power, 0), uncert.RoundHalfUp(100*p.Equal, 0))
@@ -79,7 +144,7 @@ func smallestLine(p *compare.Plan) string {
 }
 
 // findsTable is what other numbers of runs find.
-func findsTable(p *compare.Plan) *document.Table {
+func findsTable(p *Plan) *document.Table {
 	o := &p.Options
 	found := fmt.Sprintf("found in %s of 100, s", uncert.RoundHalfUp(100*o.Power, 0))
 	columns := []string{"runs of each", found}
@@ -102,7 +167,7 @@ func findsTable(p *compare.Plan) *document.Table {
 	return t
 }
 
-func wayName(p *compare.Plan, way int) string {
+func wayName(p *Plan, way int) string {
 	if p.Options.Ways == 1 {
 		return "same"
 	}
@@ -113,17 +178,18 @@ func wayName(p *compare.Plan, way int) string {
 }
 
 // PlanText writes a plan for a terminal.
-func PlanText(w io.Writer, p *compare.Plan) error {
+func PlanText(w io.Writer, p *Plan) error {
 	var doc []document.Block
 	for _, l := range PlanLines(p) {
 		doc = append(doc, document.Paragraph{Text: l, Layout: document.Layout{Close: true}})
 	}
-	doc = append(append(doc, findsTable(p), planTable(p, "%3d")), headed("Cautions", Cautions())...)
+	doc = append(append(doc, findsTable(p), planTable(p, "%3d")), headed("Room", RoomLines(p))...)
+	doc = append(doc, headed("Cautions", Cautions())...)
 	return document.Text(w, append(doc, madeBy(plannedBy(p)))...)
 }
 
 // plannedBy is what makes a plan: its chances are those of the comparison.
-func plannedBy(p *compare.Plan) *session.Settings {
+func plannedBy(p *Plan) *session.Settings {
 	return &session.Settings{Version: p.Options.Version, Model: session.ModelRevision}
 }
 
@@ -142,8 +208,31 @@ type jsonPlan struct {
 	Needed      *int             `json:"runs_needed" jsonschema:"nullable"`
 	Finds       []jsonFinds      `json:"finds"`
 	Runs        []jsonPlannedRun `json:"runs"`
+	Room        []jsonRoom       `json:"room"`
+	CoolDown    *float64         `json:"cool_down_s,omitempty"`
 	Cautions    []string         `json:"cautions"`
 	Settings    document.Maker   `json:"settings"`
+}
+
+// jsonRoom is the straight that a mode needs; its numbers are missing where it is not known.
+type jsonRoom struct {
+	Mode     string   `json:"mode"`
+	Target   string   `json:"target,omitempty"`
+	Distance *float64 `json:"distance_m,omitempty"` // to the end of the target
+	Stop     *float64 `json:"stop_m,omitempty"`     // from there
+	Entered  bool     `json:"entered,omitempty"`    // stop_m is the tester's
+	Margin   *float64 `json:"margin_m,omitempty"`
+	U95      *float64 `json:"u95_m,omitempty"` // for the next run
+	Need     *float64 `json:"need_m,omitempty"`
+	Runs     int      `json:"runs,omitempty"`
+	Unknown  string   `json:"unknown,omitempty"` // why
+}
+
+func roomJSON(r session.Room) jsonRoom {
+	if r.Unknown != "" {
+		return jsonRoom{Mode: r.Mode, Unknown: r.Unknown}
+	}
+	return jsonRoom{r.Mode, r.Target, number(r.Distance), number(r.Stop), r.Entered, number(r.Margin), number(r.U95), number(r.Need()), r.Runs, ""}
 }
 
 type jsonFinds struct {
@@ -160,7 +249,7 @@ type jsonPlannedRun struct {
 }
 
 // PlanJSON writes a plan as JSON.
-func PlanJSON(w io.Writer, p *compare.Plan) error {
+func PlanJSON(w io.Writer, p *Plan) error {
 	o := &p.Options
 	stated := func(x float64) *float64 {
 		if o.Smallest == 0 {
@@ -170,7 +259,7 @@ func PlanJSON(w io.Writer, p *compare.Plan) error {
 	}
 	j := jsonPlan{Schema: "fromrest.plan/2", Modes: o.Modes, PerMode: p.PerMode, Directions: o.Ways, Smallest: positive(o.Smallest),
 		Scatter: o.Scatter.SD, ScatterFrom: o.Scatter.From, Wanted: o.Power, Power: stated(p.Power), Detectable: number(p.Detectable), Equal: stated(p.Equal),
-		Cautions: Cautions(), Settings: made(plannedBy(p)),
+		Room: each(p.Rooms, roomJSON), CoolDown: positive(p.Day.CoolDown), Cautions: Cautions(), Settings: made(plannedBy(p)),
 		Finds: each(p.Rows, func(r compare.PlanRow) jsonFinds {
 			return jsonFinds{r.Runs, number(r.Detectable), stated(r.Power), stated(r.Equal)}
 		}),
@@ -183,7 +272,7 @@ func PlanJSON(w io.Writer, p *compare.Plan) error {
 
 // PlanSheet writes a plan as a session sheet: the order, the target that decides and
 // the scatter that was counted on.
-func PlanSheet(w io.Writer, p *compare.Plan) error {
+func PlanSheet(w io.Writer, p *Plan) error {
 	o := &p.Options
 	var b strings.Builder
 	fmt.Fprintf(&b, "# Session sheet with its plan, made by %s.\n# The rest is filled in by: fromrest sheet --sheet SHEET LOG...\n\n[plan]\n", plannedBy(p).MadeBy())
@@ -204,6 +293,14 @@ func PlanSheet(w io.Writer, p *compare.Plan) error {
 	if o.Smallest > 0 {
 		fmt.Fprintf(&b, "smallest_s = %s # smallest difference that matters\n", trimZeros(o.Smallest, 3))
 	}
+	for _, x := range []struct {
+		key string
+		v   float64
+	}{{"straight_m", p.Day.Straight}, {"stopping_m", p.Day.Stopping}, {"margin_m", p.Day.Margin}, {"cool_down_s", p.Day.CoolDown}} {
+		if x.v > 0 {
+			fmt.Fprintf(&b, "%s = %g\n", x.key, x.v)
+		}
+	}
 	b.WriteString("final = false # true once no more runs will be driven\n")
 	if o.Past {
 		fmt.Fprintf(&b, "\n[[past]]\ntarget = %s\nfrom = %s\nscatter_s = %.4f\ndegrees_of_freedom = %g\nvehicle = %s\n", tomltext.Quote(cmp.Or(o.Target, "0-60 mph")),
@@ -214,67 +311,4 @@ func PlanSheet(w io.Writer, p *compare.Plan) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
-}
-
-var planPage = template.Must(template.New("plan").Funcs(template.FuncMap{"way": wayName}).Parse(`<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Run sheet</title>
-<style>
-@page{size:A4;margin:14mm}
-body{font:11pt/1.4 system-ui,"Liberation Sans",Arial,sans-serif;color:#111;background:#fff;max-width:52rem;margin:1rem auto;padding:0 1rem}
-h1{font-size:1.5rem;margin:0 0 .4rem;border-top:3px solid #111;padding-top:.4rem}
-h2{font-size:1.1rem;margin:1.2rem 0 .3rem}
-dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(14rem,1fr));gap:.5rem 1.2rem;margin:.6rem 0}
-dl div{display:flex;gap:.4rem;align-items:flex-end}
-dd{margin:0;flex:1;border-bottom:1px solid #555;min-height:1.3rem}
-.scroll{overflow-x:auto}
-table{border-collapse:collapse;width:100%}
-th,td{border:1px solid #777;padding:.3rem .4rem;text-align:left;height:1.7rem}
-th{font-weight:650}
-td.n{text-align:right}
-td.remarks{width:30%}
-td.mode{font-weight:650}
-tr{break-inside:avoid}
-thead{display:table-header-group}
-ul{margin:.3rem 0;padding-left:1.2rem}
-@media print{body{margin:0;padding:0;max-width:none}}
-</style>
-</head>
-<body>
-<main>
-<h1>Run sheet</h1>
-<dl><div><dt>Date</dt><dd></dd></div><div><dt>Place</dt><dd></dd></div><div><dt>Vehicle</dt><dd></dd></div><div><dt>Driver</dt><dd></dd></div>
-<div><dt>Passenger, laptop</dt><dd></dd></div><div><dt>Logger and rate</dt><dd></dd></div><div><dt>Surface</dt><dd></dd></div><div><dt>Load and fuel</dt><dd></dd></div>
-<div><dt>Tyre pressures, cold</dt><dd></dd></div><div><dt>Tyre pressures, after</dt><dd></dd></div></dl>
-<ul>{{range .Lines}}<li>{{.}}</li>{{end}}</ul>
-{{.Finds}}
-<section class="scroll" tabindex="0" aria-label="Run list"><table>
-<thead><tr><th scope="col">run</th><th scope="col">mode</th><th scope="col">direction</th><th scope="col">time</th><th scope="col">wind, from</th><th scope="col">temperature</th><th scope="col">air pressure</th><th scope="col">remarks</th></tr></thead>
-<tbody>{{$p := .Plan}}{{range .Plan.Runs}}
-<tr><td class="n">{{.Order}}</td><td class="mode">{{.Mode}}</td><td>{{way $p .Way}}</td><td></td><td></td><td></td><td></td><td class="remarks"></td></tr>{{end}}
-</tbody></table></section>
-<h2>Cautions</h2>
-<ul>{{range .Cautions}}<li>{{.}}</li>{{end}}</ul>
-<p>{{.MadeBy}}</p>
-</main>
-</body>
-</html>
-`))
-
-// PlanHTML writes a plan as a run sheet to print.
-func PlanHTML(w io.Writer, p *compare.Plan) error {
-	var b strings.Builder
-	if err := document.HTML(&b, findsTable(p)); err != nil {
-		return err
-	}
-	finds := template.HTML(b.String()) // of our own table, escaped there
-	return planPage.Execute(w, struct {
-		Plan            *compare.Plan
-		Lines, Cautions []string
-		Finds           template.HTML
-		MadeBy          string
-	}{p, PlanLines(p), Cautions(), finds, plannedBy(p).MadeBy()})
 }

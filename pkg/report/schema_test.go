@@ -3,11 +3,13 @@ package report
 import (
 	"bytes"
 	"context"
+	"math"
 	"strings"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 	"fromrest/pkg/session/explain"
 	"fromrest/pkg/sheet"
@@ -90,5 +92,5 @@ func TestSchemasArePublished(t *testing.T) {
 	var runs, more, check, planned bytes.Buffer
 	testschema.Published(t, "../../docs/runs.schema.json", &jsonRuns{}, *update, write(RunsJSON(&runs, res), &runs), write(RunsJSON(&more, twoModes()), &more))
 	testschema.Published(t, "../../docs/check.schema.json", &jsonCheck{}, *update, write(CheckJSON(&check, res), &check))
-	testschema.Published(t, "../../docs/plan.schema.json", &jsonPlan{}, *update, write(PlanJSON(&planned, plan), &planned))
+	testschema.Published(t, "../../docs/plan.schema.json", &jsonPlan{}, *update, write(PlanJSON(&planned, &Plan{Plan: plan, Rooms: []session.Room{{Mode: "eco", Target: "1/4 mile", Distance: 402, Stop: 130, Margin: 100, U95: 20, Runs: 4}, {Mode: "sport", U95: math.NaN(), Unknown: "no runs"}}, Day: sheet.Plan{CoolDown: 600}}), &planned))
 }

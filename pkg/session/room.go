@@ -79,6 +79,10 @@ func room(res *Result, plan *sheet.Plan, mode string) Room {
 // to the speed, which is on the safe side.
 func (r Room) over(res *Result, plan *sheet.Plan, name string) (Room, bool) {
 	var ways, stops, all []float64
+	target, err := timing.ParseTarget(name)
+	if err != nil {
+		return r, false
+	}
 	for _, run := range res.StandingStarts() {
 		t, ok := run.Time(name, timing.FromRollout)
 		if run.Mode != r.Mode || run.WitnessOf != nil || !ok || math.IsNaN(t.Distance) {
@@ -89,7 +93,14 @@ func (r Room) over(res *Result, plan *sheet.Plan, name string) (Room, bool) {
 			if run.Halt.End == 0 {
 				continue
 			}
-			stop = run.Halt.After * min(1, t.EndSpeed/run.Halt.Speed)
+			end := target.To
+			if target.IsDistance() {
+				end = t.EndSpeed
+			}
+			if !(end > 0) {
+				end = run.Halt.Speed // not known: as from its highest
+			}
+			stop = run.Halt.After * min(1, end/run.Halt.Speed)
 		}
 		ways, stops, all = append(ways, way), append(stops, stop), append(all, way+stop)
 	}

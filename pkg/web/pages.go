@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"fromrest/pkg/report"
+	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
 )
 
@@ -111,15 +112,21 @@ func planPage(w http.ResponseWriter, r *http.Request, work *work) error {
 	if err != nil {
 		return &errEdit{err.Error()}
 	}
+	day := &report.Plan{Plan: p, Units: work.s.opts.Units, Paper: report.Paperwork(q.Get("paper"))}
+	res := work.snapshot()
+	if res != nil && res.Sheet != nil {
+		day.Day, day.Units = res.Sheet.Plan, res.Settings.Units
+	}
+	day.Rooms = session.Rooms(res, &day.Day, o.Modes)
 	var b bytes.Buffer
 	if q.Get("sheet") != "" {
-		if err := report.PlanSheet(&b, p); err != nil {
+		if err := report.PlanSheet(&b, day); err != nil {
 			return err
 		}
 		download(w, "plan.toml", "application/toml", &b)
 		return nil
 	}
-	if err := report.PlanHTML(&b, p); err != nil {
+	if err := report.PlanHTML(&b, day); err != nil {
 		return err
 	}
 	showPage(w, &b)
