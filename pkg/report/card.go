@@ -16,10 +16,10 @@ var cardPage = template.Must(template.New("card").Funcs(template.FuncMap{"way": 
 
 // The run card: what its rows may be high, so that gloves can write in them and a day fits on a page.
 const (
-	cardRoom   = 196.0 // mm; for all rows of A4
+	cardRoom   = 186.0 // mm; for all rows of A4
 	letterLess = 18.0  // mm; by which letter paper is shorter
 	rowMost    = 16.0  // mm
-	rowLeast   = 6.5   // mm; more runs than fit so go on to a second page
+	rowLeast   = 5.8   // mm; more runs than fit so go on to a second page
 )
 
 // cardView is what the card shows.

@@ -2,7 +2,7 @@ package compare
 
 import "fromrest/pkg/session/compare/contrast"
 
-const aMinute = 60.0 // s. Origin: by definition.
+const aMinute = 60.0 // s; what trends with the gap between starts are told for. Origin: by definition.
 
 // The verdict.
 const (
