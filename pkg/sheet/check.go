@@ -159,7 +159,8 @@ func (c *checker) conditions(w *Conditions) {
 		lo, hi float64
 	}{{"temperature_c", w.Temperature, -90, 70}, {"pressure_hpa", w.Pressure, 300, 1100}, {"humidity_percent", w.Humidity, 0, 100},
 		{"wind_mps", w.Wind, 0, 100}, {"gust_mps", w.Gust, 0, 100}, {"wind_from_deg", w.WindFrom, 0, 360},
-		{"altitude_m", w.Altitude, -500, 9000}, {"grade_percent", w.Grade, -50, 50}, {"grade_heading_deg", w.GradeHeading, 0, 360}} {
+		{"altitude_m", w.Altitude, -500, 9000}, {"grade_percent", w.Grade, -50, 50}, {"grade_heading_deg", w.GradeHeading, 0, 360},
+		{"temperature_u95_c", w.TemperatureU95, 0, 20}, {"pressure_u95_hpa", w.PressureU95, 0, 100}, {"humidity_u95_percent", w.HumidityU95, 0, 100}, {"wind_u95_mps", w.WindU95, 0, 20}} {
 		if x.v != nil {
 			c.number(x.key, *x.v, *x.v >= x.lo && *x.v <= x.hi, fmt.Sprintf("%g to %g", x.lo, x.hi))
 		}

@@ -96,6 +96,17 @@ altitude_m = 120
 grade_percent = 0.3
 grade_heading_deg = 270
 surface = "dry asphalt"
+temperature_u95_c = 0.5
+pressure_u95_hpa = 0.4
+humidity_u95_percent = 5
+wind_u95_mps = 0.4
+
+[[wind]]
+at = "09:58"
+mps = 2.2
+from_deg = 235
+gust_mps = 3.9
+u95_mps = 0.5
 
 [[mode]]
 name = "eco"

@@ -85,6 +85,7 @@ type Sheet struct {
 	Past       []PastScatter
 	Receiver   Receiver
 	Outside    []OutsideTime
+	Winds      []WindReading // in the order of the day
 
 	source string         // as it was read, byte for byte
 	text   *tomltext.Text // of its lines; nil for a sheet that was not read
@@ -375,6 +376,12 @@ type Conditions struct {
 	// north.
 	GradeHeading *float64 `toml:"grade_heading_deg"`
 	Surface      string   `toml:"surface"` // "dry asphalt"
+	// Halves of the 95 % intervals of the readings, as their instruments have them; nil for what
+	// is common.
+	TemperatureU95 *float64 `toml:"temperature_u95_c"`    // K
+	PressureU95    *float64 `toml:"pressure_u95_hpa"`     // Pa
+	HumidityU95    *float64 `toml:"humidity_u95_percent"` // relative, 0 to 1
+	WindU95        *float64 `toml:"wind_u95_mps"`         // m/s
 }
 
 // Error is a mistake in a sheet, in one line with its place.

@@ -42,6 +42,7 @@ type wireSheet struct {
 
 	Receiver Receiver      `toml:"receiver"`
 	Outside  []OutsideTime `toml:"witness"`
+	Winds    []wireWind    `toml:"wind"`
 }
 
 type wireMode struct {
@@ -49,6 +50,11 @@ type wireMode struct {
 	Driveline
 	Order []any    `toml:"order"`
 	Times []string `toml:"times"`
+}
+
+type wireWind struct {
+	WindReading
+	At string `toml:"at"`
 }
 
 type wireLog struct {
@@ -98,7 +104,8 @@ func (c *Conditions) si() {
 	for _, x := range []struct {
 		v           *float64
 		per, offset float64
-	}{{c.Temperature, 1, unit.ZeroCelsius}, {c.Pressure, hectopascal, 0}, {c.Humidity, percent, 0}, {c.Grade, percent, 0}} {
+	}{{c.Temperature, 1, unit.ZeroCelsius}, {c.Pressure, hectopascal, 0}, {c.Humidity, percent, 0}, {c.Grade, percent, 0},
+		{c.PressureU95, hectopascal, 0}, {c.HumidityU95, percent, 0}} {
 		if x.v != nil {
 			*x.v = *x.v*x.per + x.offset
 		}

@@ -74,16 +74,24 @@ func readingOf(k *sheet.Conditions) reading {
 	if k.Temperature == nil || k.Pressure == nil {
 		return r
 	}
-	r.Temperature = uncert.Value{X: *k.Temperature, U: temperatureU}
-	r.Pressure = uncert.Value{X: *k.Pressure, U: pressureU}
+	r.Temperature = uncert.Value{X: *k.Temperature, U: readTo(k.TemperatureU95, temperatureU)}
+	r.Pressure = uncert.Value{X: *k.Pressure, U: readTo(k.PressureU95, pressureU)}
 	r.Humidity = uncert.Value{X: air.DefaultHumidity, U: humidityAny}
 	r.basis, r.from = Measured, "from the sheet's temperature and pressure, humidity assumed 50 %"
 	if k.Humidity != nil {
-		r.Humidity = uncert.Value{X: *k.Humidity, U: humidityU}
+		r.Humidity = uncert.Value{X: *k.Humidity, U: readTo(k.HumidityU95, humidityU)}
 		r.from = "from the sheet's temperature, pressure and humidity"
 	}
 	r.rho = r.Density().X
 	return r
+}
+
+// readTo is the standard uncertainty of a reading: what its interval says, else what is usual.
+func readTo(u95 *float64, usual float64) float64 {
+	if u95 == nil {
+		return usual
+	}
+	return *u95 / uncert.Z95
 }
 
 // powerFactor is that of SAE J1349 with its standard uncertainty: from the

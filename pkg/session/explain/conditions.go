@@ -54,13 +54,13 @@ func (rs resistance) conditions(res *session.Result, sh *sheet.Sheet, assumed []
 		}
 		c := RunConditions{Run: r, HeadWind: nothing, CrossWind: math.NaN()}
 		c.Grade, c.GradeFrom = r.Grade()
-		c.fromSheet(&sh.Conditions)
+		c.fromSheet(sh)
 		out = append(out, c)
 	}
 	if len(out) == 0 {
 		return nil, assumed
 	}
-	if k := &sh.Conditions; k.Wind == nil || k.WindFrom == nil {
+	if k := &sh.Conditions; len(sh.Winds) == 0 && (k.Wind == nil || k.WindFrom == nil) {
 		w := windAlong(out, &rs)
 		w.apply(out)
 		assumed = append(assumed, w.Text())
@@ -90,8 +90,8 @@ func (rs resistance) conditions(res *session.Result, sh *sheet.Sheet, assumed []
 }
 
 // fromSheet fills in what the sheet says of grade and wind along the run.
-func (c *RunConditions) fromSheet(k *sheet.Conditions) {
-	h := c.Run.HeadingDeg
+func (c *RunConditions) fromSheet(sh *sheet.Sheet) {
+	k, h := &sh.Conditions, c.Run.HeadingDeg
 	if math.IsNaN(h) {
 		return
 	}
@@ -99,12 +99,30 @@ func (c *RunConditions) fromSheet(k *sheet.Conditions) {
 		x := *k.Grade * along(h, *k.GradeHeading)
 		c.Grade, c.GradeFrom = uncert.Value{X: x, U: gradeU}, FromSheet
 	}
-	if k.Wind != nil && k.WindFrom != nil {
-		sin, cos := math.Sincos((*k.WindFrom - h) * math.Pi / 180)
-		w := *k.Wind
-		c.HeadWind = uncert.Value{X: w * cos, U: uncert.Combine(math.Max(windLeast, windU*w), w*sin*windDirU*math.Pi/180)}
+	if w, u, from, ok := windOf(sh, c.Run); ok {
+		sin, cos := math.Sincos((from - h) * math.Pi / 180)
+		c.HeadWind = uncert.Value{X: w * cos, U: uncert.Combine(u, w*sin*windDirU*math.Pi/180)}
 		c.HeadWindFrom, c.CrossWind = FromSheet, math.Abs(w*sin)
 	}
+}
+
+// windOf is the wind of a run in m/s with its standard uncertainty and where it comes from in
+// degrees: by the readings about its launch, else the one of the session.
+func windOf(sh *sheet.Sheet, r *session.TimedRun) (w, u, from float64, ok bool) {
+	if r.Log == nil || r.Log.Clock != "elapsed" {
+		if at, ok := sh.WindAt(r.Launch); ok {
+			var u95 *float64
+			if at.U95 > 0 {
+				u95 = &at.U95
+			}
+			return at.Speed, uncert.Combine(readTo(u95, math.Max(windLeast, windU*at.Speed)), at.Between), at.From, true
+		}
+	}
+	k := &sh.Conditions
+	if k.Wind == nil || k.WindFrom == nil {
+		return 0, 0, 0, false
+	}
+	return *k.Wind, readTo(k.WindU95, math.Max(windLeast, windU**k.Wind)), *k.WindFrom, true
 }
 
 // Profiled holds the session against the published condition profiles.
@@ -136,6 +154,16 @@ func Profiled(cs []RunConditions, sh *sheet.Sheet) map[string][]air.Finding {
 		c[air.MeanWind] = uncert.Value{X: *k.Wind, U: math.Max(windLeast, windU**k.Wind)}
 	}
 	set(air.Gusts, k.Gust)
+	for _, w := range sh.Winds { // the worst of the day
+		u := math.Max(windLeast, windU*w.Speed)
+		if w.U95 > 0 {
+			u = w.U95 / uncert.Z95
+		}
+		worst(air.MeanWind, uncert.Value{X: w.Speed, U: u})
+		if w.Gust > 0 {
+			worst(air.Gusts, uncert.Value{X: w.Gust})
+		}
+	}
 	set(air.Temperature, k.Temperature)
 	set(air.Humidity, k.Humidity)
 	if k.Temperature != nil && k.Pressure != nil {

@@ -43,7 +43,7 @@ func timedPrediction(t *testing.T, sh *sheet.Sheet) (*Prediction, RunConditions)
 	}
 	r.Trace = tr
 	c := RunConditions{Run: r, HeadWind: nothing, Grade: nothing, CrossWind: math.NaN()}
-	c.fromSheet(&sh.Conditions)
+	c.fromSheet(sh)
 	return p, c
 }
 

@@ -230,7 +230,7 @@ func TestWrongSheetsAreNotBelieved(t *testing.T) {
 				run.MaxSpeed = math.Max(run.MaxSpeed, x)
 			}
 			c := RunConditions{Run: run, HeadWind: nothing, Grade: nothing, CrossWind: math.NaN()}
-			c.fromSheet(&sh.Conditions)
+			c.fromSheet(sh)
 			traced := TraceOf(context.Background(), nil, []RunConditions{c}, sh)
 			p, err := predict(context.Background(), sh, "m", traced.evidence("m", []RunConditions{c}, sh))
 			if err != nil {
