@@ -23,7 +23,7 @@ var floors = []string{
 	"format motion/align motion/inertial motion/estimate",
 	"motion/timing session/compare session/outside",
 	"session",
-	"session/explain",
+	"session/explain session/history",
 	"figure document",
 	"report archive dataset web/door",
 	"web bench worlds",

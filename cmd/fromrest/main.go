@@ -41,6 +41,7 @@ func commands() []*cli.Command {
 		checkCommand(),
 		overlayCommand(),
 		compareCommand(),
+		historyCommand(),
 		sheetCommand(),
 		planCommand(),
 		tableCommand(),

@@ -10,7 +10,6 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"fromrest/pkg/format"
 	"fromrest/pkg/motion/timing"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
@@ -140,32 +139,12 @@ func dayOf(c *cli.Context, p *compare.Plan) (*report.Plan, error) {
 	day.Units = cmp.Or(units, "mph")
 	var res *session.Result
 	if len(logs) > 0 {
-		if res, err = roomRuns(c, logs, sh, day.Units); err != nil {
+		if res, err = logsOf(c, logs, sh, day.Units); err != nil {
 			return nil, err
 		}
 	}
 	day.Rooms = session.Rooms(res, &day.Day, p.Options.Modes)
 	return day, nil
-}
-
-// roomRuns are the runs of another day.
-func roomRuns(c *cli.Context, logs []string, sh *sheet.Sheet, units string) (*session.Result, error) {
-	args, _, errs := format.Expand(logs)
-	if len(errs) > 0 {
-		return nil, errs[0]
-	}
-	var in []session.Input
-	for _, a := range args {
-		in = append(in, session.Input{Path: a.Path, Mode: a.Mode, Beside: a.Beside})
-	}
-	res, err := session.Run(c.Context, in, session.Options{Version: buildVersion(), Sheet: sh, Units: units, NoTraces: true})
-	if err != nil {
-		return nil, err
-	}
-	if len(res.Failed) > 0 {
-		return nil, failure(res.Failed[0])
-	}
-	return res, res.SheetError
 }
 
 // planScatter takes the target that decides, and the scatter there, which may be that

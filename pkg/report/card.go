@@ -5,8 +5,6 @@ import (
 	"html/template"
 	"io"
 	"strings"
-
-	"fromrest/pkg/sheet"
 )
 
 //go:embed card.html.tmpl
@@ -49,7 +47,10 @@ func PlanHTML(w io.Writer, p *Plan) error {
 
 // cardRooms are the straights in short.
 func cardRooms(p *Plan) (out []string) {
-	for _, l := range RoomLines(&Plan{Plan: p.Plan, Rooms: p.Rooms, Day: sheet.Plan{Straight: p.Day.Straight}, Units: p.Units}) {
+	for _, l := range RoomLines(p) {
+		if l == "The site's rules come first." {
+			out = append(out, "not known")
+		}
 		if strings.HasPrefix(l, "Straight for ") {
 			head, _, _ := strings.Cut(strings.TrimPrefix(l, "Straight for "), ",")
 			head, _, _ = strings.Cut(head, ";")

@@ -39,6 +39,10 @@ func RoomLines(p *Plan) []string {
 	u := unit.ShownIn(p.Units)
 	shown := func(m float64) string { return uncert.RoundHalfUp(m/u.DistancePer, 0) + " " + u.Distance }
 	var out []string
+	if unknown := only(p.Rooms, func(r session.Room) bool { return r.Unknown != "" }); len(unknown) > 0 && len(unknown) == len(p.Rooms) {
+		out = append(out, "Straight needed: not known; "+unknown[0].Unknown+".", "The site's rules come first.")
+		return append(out, coolLines(p)...)
+	}
 	for i := range p.Rooms {
 		r := &p.Rooms[i]
 		if r.Unknown != "" {
@@ -65,10 +69,16 @@ func RoomLines(p *Plan) []string {
 	if len(p.Rooms) > 0 {
 		out = append(out, "Nothing is shortened for want of room: the site's rules come first, and a straight that is longer is better.")
 	}
-	if c := p.Day.CoolDown; c > 0 {
-		out = append(out, fmt.Sprintf("From one start to the next at least %s pass, as the sheet asks: the runs take at least %s.", span(c), span(c*float64(len(p.Runs)-1))))
+	return append(out, coolLines(p)...)
+}
+
+// coolLines say how long to wait between starts, nothing where the sheet asks for nothing.
+func coolLines(p *Plan) []string {
+	c := p.Day.CoolDown
+	if c == 0 {
+		return nil
 	}
-	return out
+	return []string{fmt.Sprintf("From one start to the next at least %s pass, as the sheet asks: the runs take at least %s.", span(c), span(c*float64(len(p.Runs)-1)))}
 }
 
 // span is a time in minutes, or in hours and minutes.

@@ -417,7 +417,7 @@ func TestNoWindowOfRawData(t *testing.T) {
 		}
 	}
 	res := ask(t, "GET", at+"/plan?modes=calm%0Afull&runs=4", "")
-	if body := text(t, res); res.StatusCode != 200 || !strings.Contains(body, "Run sheet") || !strings.Contains(res.Header.Get("Content-Security-Policy"), "sandbox") {
+	if body := text(t, res); res.StatusCode != 200 || !strings.Contains(body, "Run card") || !strings.Contains(res.Header.Get("Content-Security-Policy"), "sandbox") {
 		t.Errorf("a plan: %s %.200s", res.Status, body)
 	}
 	res = ask(t, "GET", at+"/plan?modes=calm%0Afull&runs=4&sheet=1", "")
