@@ -54,10 +54,21 @@ func historyTable(s *history.Series) *document.Table {
 		if d.Odometer > 0 {
 			odo = trimZeros(d.Odometer, 0)
 		}
-		t.Rows = append(t.Rows, document.Row{Name: dayOf(d.Date), Cells: []document.Cell{document.Words(d.Session), document.Count(d.N), document.Number(d.Mean, d.U95),
+		t.Rows = append(t.Rows, document.Row{Name: dayOf(d.Date), Cells: []document.Cell{document.Words(short(d.Session)), document.Count(d.N), document.Number(d.Mean, d.U95),
 			document.Words(d.Tyres), document.Words(odo), document.Words(d.Receiver), document.Count(d.Model)}})
 	}
 	return t.WithoutEmpty()
+}
+
+// mostTitle is how many letters of a session's title a table shows.
+const mostTitle = 28
+
+// short is a title that fits a table.
+func short(title string) string {
+	if r := []rune(title); len(r) > mostTitle {
+		return string(r[:mostTitle-1]) + "…"
+	}
+	return title
 }
 
 func dayOf(t time.Time) string {
