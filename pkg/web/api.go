@@ -23,6 +23,7 @@ func (s *Server) routes() http.Handler {
 			"datedFolder": format.DatedFolder.String()}, nil
 	}))
 	m.HandleFunc("GET /api/sessions", answer(s.listSessions))
+	m.HandleFunc("GET /api/history", handle(s.history))
 	m.HandleFunc("POST /api/sessions", answer(s.newSession))
 	m.HandleFunc("POST /api/demonstration", answer(s.demonstration))
 	m.HandleFunc("POST /api/sessions/{id}/remove", answer(s.removeSession))

@@ -15,6 +15,7 @@ import (
 	"fromrest/pkg/archive"
 	"fromrest/pkg/dataset"
 	"fromrest/pkg/document"
+	"fromrest/pkg/figure"
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/compare"
@@ -144,6 +145,7 @@ var exports = []export{
 	{"check.txt", "text/plain; charset=utf-8", "Quality of the logs", "check", fromResult(report.CheckText)},
 	{"methods.txt", "text/plain; charset=utf-8", "Methods paragraph", "table --format methods", methods},
 	{"report.html", "text/html; charset=utf-8", "Report", "report -o report.html", htmlReport},
+	{"site.svg", "image/svg+xml", "The site, in metres from the first start", "overlay --show site -o site.svg", sitePlan},
 	{"explain.html", "text/html; charset=utf-8", "Why the modes differ", "explain --format html", explainPage},
 	{"explain.json", "application/json", "Why the modes differ, as JSON", "explain --format json", explained(report.ExplainJSON)},
 	{"explain.txt", "text/plain; charset=utf-8", "Why the modes differ, as text", "explain --full", explained(report.ExplainFull)},
@@ -169,6 +171,18 @@ func dataSets(out io.Writer, w *work) error {
 		return err
 	}
 	return z.Close()
+}
+
+// sitePlan draws the starts, ways and stops of the session.
+func sitePlan(out io.Writer, w *work) error {
+	res := w.snapshot()
+	f, err := figure.Site(res, figure.OptionsFor(res))
+	if err != nil {
+		return err
+	}
+	f.MadeBy = session.MadeBy(res.Settings.Version, res.Settings.Model)
+	_, err = out.Write(f.SVG())
+	return err
 }
 
 func methods(out io.Writer, w *work) error {

@@ -92,3 +92,42 @@ func unpacked(t *testing.T, name string, body []byte) []byte {
 	}
 	return all
 }
+
+// The kept sessions of a vehicle are given by date, as the command gives them; of a vehicle that no
+// sheet names there is one clear line.
+func TestHistoryOfAVehicle(t *testing.T) {
+	dir := t.TempDir()
+	if _, err := synth.WriteDemo(dir); err != nil {
+		t.Fatal(err)
+	}
+	sv := serveTest(t, filepath.Join(dir, "a.db"), Options{Version: "v9"})
+	id := begin(t, sv.url)
+	putLog(t, sv, id, filepath.Join(dir, "full-1.nmea"), "full")
+	waitRead(t, sv, id, 1)
+	edit, _ := json.Marshal(map[string]any{"op": "sheet", "text": "[vehicle]\nname = \"van\"\nodometer_km = 41000\n", "base": 0})
+	if res := ask(t, "POST", sv.url+"/api/sessions/"+id+"/edit", string(edit), "X-Fromrest: 1"); res.StatusCode != 200 {
+		t.Fatal(res.Status, text(t, res))
+	}
+	var got struct {
+		Schema string
+		Series []struct {
+			Mode string
+			Days []struct {
+				Odometer float64 `json:"odometer_km"`
+				Model    int
+			}
+			Said []string
+		}
+	}
+	if err := json.Unmarshal([]byte(text(t, ask(t, "GET", sv.url+"/api/history?vehicle=van&at=0-60+mph", ""))), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.Schema != "fromrest.history/1" || len(got.Series) != 1 || got.Series[0].Mode != "full" || got.Series[0].Days[0].Odometer != 41000 || got.Series[0].Days[0].Model != session.ModelRevision || !strings.Contains(got.Series[0].Said[0], "one session") {
+		t.Errorf("%+v", got)
+	}
+	for _, q := range []string{"", "?vehicle=lorry", "?vehicle=van&at=soon"} {
+		if res := ask(t, "GET", sv.url+"/api/history"+q, ""); res.StatusCode != 422 || !strings.HasPrefix(text(t, res), `{"error":"`) {
+			t.Errorf("%q: %s", q, res.Status)
+		}
+	}
+}
