@@ -319,6 +319,10 @@ func PlanSheet(w io.Writer, p *Plan) error {
 	for _, m := range o.Modes {
 		fmt.Fprintf(&b, "\n[[mode]]\nname = %s\n", tomltext.Quote(m))
 	}
+	b.WriteString("\n# The rows of the run card: put in what was noted, such as tyre_pressure_kpa = 230, motor_c = 88,\n# head_wind_mps = -1.5, charge_percent = 80, remark = \"\", and spoiled = \"why\" for a run that does not count.\n")
+	for _, r := range p.Runs {
+		fmt.Fprintf(&b, "[[card]]\nrun = %d # %s, %s\n", r.Order, r.Mode, wayName(p, r.Way))
+	}
 	_, err := io.WriteString(w, b.String())
 	return err
 }

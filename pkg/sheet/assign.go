@@ -88,6 +88,7 @@ func (r *Resolved) assign(places []int, marks []Mark) ([]Assignment, []error) {
 		a := &out[run]
 		a.Excluded, a.Keep, a.Remark, a.Noted, a.Line = e.Exclude, e.Keep, e.Remark, e.Noted, e.line
 	}
+	errs = append(errs, r.fromCard(rank, out)...)
 	for i, e := range s.Excluded {
 		if run := r.exclude[i]; run >= 0 {
 			if e.From != "" {
@@ -110,6 +111,29 @@ func (r *Resolved) assign(places []int, marks []Mark) ([]Assignment, []error) {
 		errs = append(errs, s.Errorf("plan.order", "order cannot be counted without log %q", r.Absent[0]))
 	}
 	return out, errs
+}
+
+// fromCard adds what the run card has of the runs that were launched in its order. What a run's own
+// entry says goes before it. A row without a note is one that is still to be driven.
+func (r *Resolved) fromCard(rank []int, out []Assignment) (errs []error) {
+	for _, c := range r.sheet.Card {
+		i := slices.Index(rank, c.Run)
+		switch noted := c.Spoiled != "" || c.Remark != "" || c.Noted != (Noted{}); {
+		case !noted:
+		case len(r.Absent) > 0:
+			return append(errs, r.sheet.ErrorAt(c.line, "the card's runs cannot be counted without log %q", r.Absent[0]))
+		case i < 0:
+			errs = append(errs, r.sheet.ErrorAt(c.line, "there is no run %d; the logs have %d", c.Run, slices.Max(append(rank, 0))))
+		default:
+			a := &out[i]
+			a.Noted.under(&c.Noted)
+			a.Excluded, a.Remark = cmp.Or(a.Excluded, c.Spoiled), cmp.Or(a.Remark, c.Remark)
+			if a.Line == 0 {
+				a.Line = c.line
+			}
+		}
+	}
+	return errs
 }
 
 // settle is the mode that claims give a run. Where they differ that is its own entry's,

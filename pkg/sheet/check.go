@@ -247,6 +247,26 @@ func (c *checker) outside(ws []OutsideTime) {
 	c.from = 0
 }
 
+// card wants each row to have a number of its own.
+func (c *checker) card(ws []CardRow) []CardRow {
+	c.table = "card."
+	seen := map[int]int{}
+	for i := range ws {
+		w := &ws[i]
+		w.line = c.s.text.Header("card", i)
+		c.from = w.line
+		w.Spoiled, w.Remark = strings.TrimSpace(w.Spoiled), strings.TrimSpace(w.Remark)
+		if w.Run < 1 || w.Run > mostPlanned {
+			c.fault("run", "run = %d: rows of the card count from 1", w.Run)
+		} else if first, twice := seen[w.Run]; twice {
+			c.errs = append(c.errs, c.s.ErrorAt(w.line, "run %d is already on the card on line %d", w.Run, first))
+		}
+		seen[w.Run] = w.line
+	}
+	c.from = 0
+	return ws
+}
+
 func (c *checker) past(ws []PastScatter) {
 	c.table = "past."
 	for i := range ws {

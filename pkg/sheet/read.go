@@ -124,6 +124,7 @@ func (s *Sheet) fill(w *wireSheet) []error {
 	c.receiver(&w.Receiver)
 	c.outside(w.Outside)
 	s.Winds = c.winds(w.Winds)
+	s.Card = c.card(w.Card)
 	s.Plan, s.Past, s.Receiver, s.Outside = w.Plan, w.Past, w.Receiver, w.Outside
 	c.errs = append(c.errs, s.fillModes(w.Modes)...)
 	c.errs = append(c.errs, s.fillLogs(w.Logs)...)

@@ -208,7 +208,10 @@ func (s *Sheet) plain() Sheet {
 	c.source, c.text = "", nil
 	c.Modes, c.Logs, c.Runs, c.Excluded = append([]Mode{}, s.Modes...), append([]LogEntry{}, s.Logs...),
 		append([]RunEntry{}, s.Runs...), append([]Exclusion{}, s.Excluded...)
-	c.Outside = append([]OutsideTime{}, s.Outside...)
+	c.Outside, c.Card = append([]OutsideTime{}, s.Outside...), append([]CardRow{}, s.Card...)
+	for i := range c.Card {
+		c.Card[i].line = 0
+	}
 	for i := range c.Outside {
 		c.Outside[i].line = 0
 	}

@@ -163,6 +163,12 @@ run = "sport#1"
 from = "0-60 mph"
 reason = "wrong gear"
 
+[[card]]
+run = 1 # eco, out
+spoiled = "a gust"
+remark = "soaked"
+oil_c = 91
+
 [plan]
 order = ["eco", "sport", "sport", "eco"]
 runs = 2

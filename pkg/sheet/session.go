@@ -44,6 +44,7 @@ package sheet
 import (
 	"cmp"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -86,6 +87,7 @@ type Sheet struct {
 	Receiver   Receiver
 	Outside    []OutsideTime
 	Winds      []WindReading // in the order of the day
+	Card       []CardRow
 
 	source string         // as it was read, byte for byte
 	text   *tomltext.Text // of its lines; nil for a sheet that was not read
@@ -247,6 +249,26 @@ type Noted struct {
 	Load         *float64 `toml:"load_kg"`           // kg
 	Start        string   `toml:"start_method"`      // how it was started, "" where not noted
 	Driver       string   `toml:"driver"`            // "" where not noted
+}
+
+// CardRow is a row of the run card, as it was filled in the field: a [[card]] of the file.
+type CardRow struct {
+	Run     int    `toml:"run"`     // its number, which is its place among all launches, from 1
+	Spoiled string `toml:"spoiled"` // why it does not count, "" where it does
+	Remark  string `toml:"remark"`
+	Noted
+
+	line int
+}
+
+// under fills in what was not noted from another note of the run.
+func (n *Noted) under(o *Noted) {
+	to, from := reflect.ValueOf(n).Elem(), reflect.ValueOf(o).Elem()
+	for i := range to.NumField() {
+		if to.Field(i).IsZero() {
+			to.Field(i).Set(from.Field(i))
+		}
+	}
 }
 
 // Quantities are the numbers noted, by name.

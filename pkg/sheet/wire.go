@@ -43,6 +43,7 @@ type wireSheet struct {
 	Receiver Receiver      `toml:"receiver"`
 	Outside  []OutsideTime `toml:"witness"`
 	Winds    []wireWind    `toml:"wind"`
+	Card     []CardRow     `toml:"card"`
 }
 
 type wireMode struct {
