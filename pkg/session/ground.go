@@ -114,8 +114,8 @@ func (r *TimedRun) groundOf(tr *recording.Track, s *estimate.Samples) {
 	}
 }
 
-// fixesOf are the fixes of a part of a track that have positions. The part after a launch is
-// looked through no further than haltWait goes.
+// fixesOf are the fixes of a part of a track that have positions. It is looked
+// through no further than longestWay goes.
 func fixesOf(tr *recording.Track, from, to int) (out []int) {
 	for i := from; i < to; i++ {
 		if float64(tr.NanoAt(i)-tr.NanoAt(from))/float64(time.Second) > longestWay {

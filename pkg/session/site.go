@@ -20,8 +20,7 @@ type Site struct {
 	Runs []*TimedRun // standing starts with positions, in the order of the result; witnesses left out
 	Axis float64     // degrees from true north, the way that most went
 	// Along and Across are where each run began, in m from the start of the first on the main
-	// stretch of the way that most went: along Axis, and to the right of it. NaN for a run of another stretch
-	// of driving, which may be another place.
+	// stretch of the way that most went: along Axis, and to the right of it.
 	Along, Across []float64
 	Way           []int // of each run, 0 for the one that most went
 	Stretch       []int // of each run, see TimedRun.Stretch
