@@ -133,6 +133,7 @@ func (r *Result) Only(ids ...string) error {
 	}
 	r.lineup = r.Lineup()
 	r.Runs = slices.DeleteFunc(r.Runs, func(r *TimedRun) bool { return !slices.Contains(ids, r.ID) })
+	r.site = r.site.only(r.Runs)
 	r.Logs = slices.DeleteFunc(r.Logs, func(l *Log) bool {
 		return !slices.ContainsFunc(r.Runs, func(r *TimedRun) bool { return r.Log == l })
 	})

@@ -83,7 +83,11 @@ func (r *TimedRun) groundOf(tr *recording.Track, s *estimate.Samples) {
 	since := func(i int) float64 { return float64(tr.NanoAt(i)-launch) / float64(time.Second) }
 	gone := sort.Search(tr.Len(), func(i int) bool { return since(i) > 0 })
 	from := gone
-	for from > 0 && since(from-1) > -restLongest && !(tr.Value(recording.Speed, from-1) > haltStill) {
+	longest := restLongest
+	if !tr.Has(recording.Speed) { // nothing says how long it stood
+		longest = restLeast
+	}
+	for from > 0 && since(from-1) > -longest && !(tr.Value(recording.Speed, from-1) > haltStill) {
 		from--
 	}
 	rest := fixesOf(tr, max(0, min(from, gone-1)), gone)

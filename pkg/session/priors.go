@@ -172,6 +172,7 @@ const (
 // Where runs begin.
 const (
 	restLongest   = 60.0   // s; of the standstill before a launch that its wander is told from. Origin: assumed.
+	restLeast     = 2.0    // s; of it where the log has no speed. Origin: assumed.
 	restFixes     = 20     // 1; the last fixes of it that give the start. Origin: assumed, 2 s at 10 Hz.
 	halvesApart   = 2. / 3 // 1; variance of the difference of two means of a random walk over neighbouring spans, over that of its steps in one span. Origin: arithmetic.
 	leastRest     = 8      // 1; fixes at rest from which wander is told. Origin: assumed.

@@ -66,6 +66,24 @@ func (r *Result) locate() {
 // driving it is the one with the most runs.
 func (r *Result) Site() *Site { return r.site }
 
+// only is the site with some runs alone, nil without any.
+func (s *Site) only(runs []*TimedRun) *Site {
+	if s == nil {
+		return nil
+	}
+	out := &Site{Axis: s.Axis}
+	for i, r := range s.Runs {
+		if slices.Contains(runs, r) {
+			out.Runs, out.Along, out.Across = append(out.Runs, r), append(out.Along, s.Along[i]), append(out.Across, s.Across[i])
+			out.Way, out.Stretch = append(out.Way, s.Way[i]), append(out.Stretch, s.Stretch[i])
+		}
+	}
+	if len(out.Runs) == 0 {
+		return nil
+	}
+	return out
+}
+
 // siteOf tells the ways and the stretches of the runs of one stretch of driving apart.
 func siteOf(runs []*TimedRun, next *int) *Site {
 	way, headings := ways(runs)

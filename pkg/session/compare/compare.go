@@ -176,9 +176,6 @@ func renumber(claims []contrast.Claim, f func(int) int) {
 func (j *judged) target(p *Place) *Target {
 	t := &Target{Name: p.Name, From: p.From, Runs: slices.Clone(p.Runs), Model: j.model()}
 	t.Modes = j.modes(p.Runs)
-	if gaps := j.gaps(); gaps != nil {
-		t.Model.Gap = j.course.Now.Trend(gaps, j.times())
-	}
 	return t
 }
 

@@ -13,6 +13,9 @@ import (
 // pairs fills in the pairs of a target and what is said of them.
 func (j *judged) pairs(t *Target, opts *Options, primary bool) {
 	t.Primary, t.Over, t.PlanRuns = primary, j.course.Over, j.course.Plan.Runs
+	if gaps := j.gaps(); primary && gaps != nil {
+		t.Model.Gap = j.course.Now.Trend(gaps, j.times())
+	}
 	t.Notes = t.said()
 	for i := range j.claims {
 		p := j.pair(&j.claims[i], opts)
