@@ -104,7 +104,7 @@ func (r Room) over(res *Result, plan *sheet.Plan, name string) (Room, bool) {
 		}
 		ways, stops, all = append(ways, way), append(stops, stop), append(all, way+stop)
 	}
-	if len(all) < roomRuns && !(r.Entered && len(all) > 0) {
+	if len(all) < roomRuns && (!r.Entered || len(all) == 0) {
 		return r, false
 	}
 	n := float64(len(all))

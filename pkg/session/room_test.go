@@ -83,7 +83,7 @@ func TestRoomAgainstTheTruth(t *testing.T) {
 				continue
 			}
 			// The highest speed is where the run ended; from there it coasted and braked.
-			peak := tr.Truth.S[len(tr.Truth.S)-1]
+			peak := tr.S[len(tr.S)-1]
 			stop := at(tr.Braking.Start+tr.Braking.Seconds) - at(tr.Launch) - peak
 			all++
 			if math.Abs(end+stop-(room.Distance+room.Stop)) <= room.U95 {
