@@ -217,7 +217,7 @@ func conditionsSentence(sh *sheet.Sheet) string {
 	}
 	before := map[string]string{"surface": "surface: ", "wind": "wind ", "grade": "grade "}
 	after := map[string]string{"humidity": " relative humidity"}
-	parts := each(conditionTerms(&sh.Conditions), func(t document.Term) string { return before[t.Name] + t.Text + after[t.Name] })
+	parts := each(conditionTerms(sh), func(t document.Term) string { return before[t.Name] + t.Text + after[t.Name] })
 	if len(parts) == 0 {
 		return "Temperature, pressure and wind were not noted."
 	}

@@ -23,9 +23,9 @@ func sheetFacts(sh *sheet.Sheet) []document.Term {
 		mass = trimZeros(sh.Vehicle.Mass, 0) + " kg as tested"
 	}
 	out := []document.Term{{Name: "date", Text: date}, {Name: "place", Text: sh.Place}, {Name: "vehicle", Text: sh.Vehicle.Name}, {Name: "mass", Text: mass}}
-	for _, t := range conditionTerms(c) {
+	for _, t := range conditionTerms(sh) {
 		switch {
-		case t.Name == "wind" && c.Gust != nil:
+		case t.Name == "wind" && c.Gust != nil && len(sh.Winds) == 0:
 			t.Text += ", gusts " + trimZeros(*c.Gust, 1) + " m/s"
 		case t.Name == "grade" && c.GradeHeading != nil:
 			t.Text += " rising towards " + unit.Heading(*c.GradeHeading)
@@ -73,7 +73,8 @@ func HeadOf(sh *sheet.Sheet) Head {
 
 // conditionTerms are the surface, the air, the wind and the grade that a sheet
 // gives, of each only what was given.
-func conditionTerms(c *sheet.Conditions) []document.Term {
+func conditionTerms(sh *sheet.Sheet) []document.Term {
+	c := &sh.Conditions
 	out := filled(document.Term{Name: "surface", Text: c.Surface})
 	plain, percent := func(x float64) float64 { return x }, func(x float64) float64 { return 100 * x }
 	for _, q := range []struct {
@@ -87,6 +88,10 @@ func conditionTerms(c *sheet.Conditions) []document.Term {
 		{"air pressure", c.Pressure, func(x float64) float64 { return x / 100 }, 1, "hPa"},
 		{"humidity", c.Humidity, percent, 0, "%"}, {"wind", c.Wind, plain, 1, "m/s"}, {"grade", c.Grade, percent, 2, "%"},
 	} {
+		if q.name == "wind" && len(sh.Winds) > 0 {
+			out = append(out, document.Term{Name: q.name, Text: windsSaid(sh.Winds)})
+			continue
+		}
 		if q.x == nil {
 			continue
 		}
@@ -97,4 +102,15 @@ func conditionTerms(c *sheet.Conditions) []document.Term {
 		out = append(out, document.Term{Name: q.name, Text: text})
 	}
 	return out
+}
+
+// windsSaid are the readings of the wind over a day.
+func windsSaid(winds []sheet.WindReading) string {
+	return strings.Join(each(winds, func(w sheet.WindReading) string {
+		s := trimZeros(w.Speed, 1) + " m/s from " + unit.Heading(w.From)
+		if w.Gust > 0 {
+			s += ", gusts " + trimZeros(w.Gust, 1) + " m/s"
+		}
+		return s + " at " + time.Time{}.Add(w.At).Format("15:04")
+	}), "; ") + " UTC"
 }
