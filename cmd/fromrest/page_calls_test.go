@@ -58,7 +58,7 @@ func TestCommandsOfThePage(t *testing.T) {
 	}
 	// The plan, and the figure, which is drawn otherwise: it is looked at that it is drawn.
 	plan := p.ask("GET", "/plan?"+url.Values{"modes": {"calm\nfull"}, "runs": {"4"}, "smallest": {"0.2"}, "scatter": {"0.06"}, "directions": {"1"}}.Encode(), "")
-	if stdout, _ := called(t, "plan --format html --runs 4 --smallest 0.2 --scatter 0.06 --directions 1 calm full"); !bytes.Equal(bytes.ReplaceAll(stdout, []byte("the command line"), []byte("the page")), plan) {
+	if stdout, _ := called(t, "plan --format html --room . --runs 4 --smallest 0.2 --scatter 0.06 --directions 1 calm full"); !bytes.Equal(bytes.ReplaceAll(stdout, []byte("the command line"), []byte("the page")), plan) {
 		t.Error("the plan differs")
 	}
 	if _, files := called(t, "overlay --by distance --align launch --only full-1#1 --only calm-1#1 -o overlay.svg"+v.Call.Tail); len(files) != 1 || !bytes.Contains(files[0], []byte("<svg")) {

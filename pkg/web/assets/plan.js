@@ -16,7 +16,7 @@ export function plan(ctx) {
   const value = (k) => document.getElementById("plan-" + k)?.value.trim().replace(",", ".") || "";
   const planned = () => {
     const of = modes.value.split(",").map((m) => m.trim()).filter(Boolean);
-    return of.length < 2 ? "" : ["plan --format html", ...["runs", "smallest", "scatter"].filter(value).map((k) => `--${k} ${value(k)}`), document.getElementById("plan-ways")?.checked ? "--directions 1" : "", ...of.map(word), "> plan.html"].filter(Boolean).join(" ");
+    return of.length < 2 ? "" : ["plan --format html", ctx.view.logs.length ? "--room ." : "", ...["runs", "smallest", "scatter"].filter(value).map((k) => `--${k} ${value(k)}`), document.getElementById("plan-ways")?.checked ? "--directions 1" : "", ...of.map(word), "> plan.html"].filter(Boolean).join(" ");
   };
   const line = asCommand(ctx, planned, "plan-command", true);
   const left = h("div", { id: "plan-left" });
