@@ -63,6 +63,12 @@ func companion(name string, opts Options, read func(Options) (*Log, error)) (*Co
 	return &Companion{name: name, sha: log.SHA256, rec: log.Recording}, nil
 }
 
+// For is the companion for a log that is read while others are, which are several or not: it
+// counts for itself what it joins.
+func (c *Companion) For(several bool) *Companion {
+	return &Companion{Several: several, name: c.name, sha: c.sha, rec: c.rec}
+}
+
 // Alone reports whether there is nothing but acceleration in it.
 func (c *Companion) Alone() bool { return len(c.rec.Tracks) == 0 }
 

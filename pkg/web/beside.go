@@ -69,8 +69,7 @@ func (w *work) companion(ctx context.Context, s *sensor, l *logWork, opts *sessi
 	if s.err != nil {
 		return false, s.err
 	}
-	s.c.Several = others > 1
-	opts.With = s.c
+	opts.With = s.c.For(others > 1)
 	return false, nil
 }
 
