@@ -24,8 +24,8 @@ type Smoothing struct {
 	Stops      int     // that told of it
 	Starts     int     // that set a bound
 	Beside     bool    // an accelerometer in the log told of it
-	// Most is over how many s a receiver may smooth without the log telling: 97 % of receivers
-	// of each kind do over less. Half-widths hold for all of those.
+	// Most is over how many s a receiver may smooth without the log telling: that one of its kind
+	// does over more has a probability of 0.03 at most. Half-widths allow for those that do not.
 	Most float64
 	// Tried is what the log tells of each filter, Kept are those that its runs were timed
 	// behind; nil where none was looked for or kept.

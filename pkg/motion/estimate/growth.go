@@ -2,10 +2,10 @@ package estimate
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
-	"fromrest/pkg/motion"
 	"fromrest/pkg/recording"
 )
 
@@ -38,8 +38,9 @@ func (s *Samples) learnGrowth() {
 	}
 	classes := map[class]*tally{}
 	var order []class
-	for i := 3; i < len(s.T); i++ {
-		if s.Speed[i] < roughAbove || s.Speed[i-3] < roughAbove || s.T[i]-s.T[i-3] > thirdSpan*s.Step || s.Out[i] || s.Out[i-1] || s.Out[i-2] || s.Out[i-3] {
+	for i := range s.T {
+		d, ok := s.third(i)
+		if !ok || slices.Contains(s.Out[i-3:i+1], true) {
 			continue
 		}
 		v, a := s.Speed[i-1], s.slope(i-1)
@@ -49,7 +50,7 @@ func (s *Samples) learnGrowth() {
 			t = &tally{}
 			classes[c], order = t, append(order, c)
 		}
-		t.third = append(t.third, math.Abs(s.Speed[i]-3*s.Speed[i-1]+3*s.Speed[i-2]-s.Speed[i-3]))
+		t.third = append(t.third, d)
 		t.v2, t.a2 = t.v2+v*v, t.a2+a*a
 	}
 	var w [2][2]float64
@@ -60,7 +61,7 @@ func (s *Samples) learnGrowth() {
 		if n < leastClass {
 			continue
 		}
-		sd := motion.SDOfMedian * median(t.third) / math.Sqrt(thirdVariance)
+		sd := ofThirds(t.third)
 		weight := n / max(classVariance*sd*sd*sd*sd, tiny)
 		x := [2]float64{t.v2 / n, t.a2 / n}
 		for i := range x {

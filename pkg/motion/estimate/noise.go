@@ -215,16 +215,29 @@ func (s *Samples) roughness() (sd, n float64) {
 		return 0, 0
 	}
 	var d []float64
-	for i := 3; i < len(s.T); i++ {
-		if s.Speed[i] < roughAbove || s.Speed[i-3] < roughAbove || s.T[i]-s.T[i-3] > thirdSpan*s.Step {
-			continue
+	for i := range s.T {
+		if x, ok := s.third(i); ok {
+			d = append(d, x)
 		}
-		d = append(d, math.Abs(s.Speed[i]-3*s.Speed[i-1]+3*s.Speed[i-2]-s.Speed[i-3]))
 	}
 	if len(d) < leastThirds {
 		return 0, 0
 	}
-	return motion.SDOfMedian * median(d) / math.Sqrt(thirdVariance), float64(len(d))
+	return ofThirds(d), float64(len(d))
+}
+
+// third is the length in m/s of the third difference that ends in a sample, and whether the
+// vehicle moves there and no sample is missing.
+func (s *Samples) third(i int) (d float64, ok bool) {
+	if i < 3 || s.Speed[i] < roughAbove || s.Speed[i-3] < roughAbove || s.T[i]-s.T[i-3] > thirdSpan*s.Step {
+		return 0, false
+	}
+	return math.Abs(s.Speed[i] - 3*s.Speed[i-1] + 3*s.Speed[i-2] - s.Speed[i-3]), true
+}
+
+// ofThirds is the standard deviation in m/s of one sample, by third differences.
+func ofThirds(d []float64) float64 {
+	return motion.SDOfMedian * median(d) / math.Sqrt(thirdVariance)
 }
 
 // receiverSD is the receiver's own standard deviation of speed, 0 if it gives none.

@@ -74,9 +74,9 @@ func (s *Samples) readings(w Window, heading float64) []reading {
 	out := make([]reading, 0, w.To-w.From)
 	step := s.Quantum * s.Quantum / 12
 	for i := w.From; i < w.To; i++ {
-		rd := reading{t: s.T[i], y: s.Speed[i], z: s.Speed[i], r: step, more: s.growth.at(s.Speed[i], s.slope(i))}
+		a := s.slope(i)
+		rd := reading{t: s.T[i], y: s.Speed[i], z: s.Speed[i], r: step, more: s.growth.at(s.Speed[i], a)}
 		if u := s.timeU(i); u > 0 {
-			a := s.slope(i)
 			rd.r += a * a * u * u
 		}
 		c := (s.Course[i] - heading) * math.Pi / 180

@@ -114,34 +114,30 @@ func (l *Launches) Smoothing(c *Cell, weights []float64) (v float64) {
 // the paths behind each filter: their probabilities are only assumed.
 func (l *Launches) Time(c *Cell, weights []float64) (seconds, u95 float64) {
 	parts := make([]part, 0, len(weights))
+	of := make([][]part, len(l.Told.Filters)) // those behind each filter, where nothing tells which it is
 	var all moments
 	for i, w := range weights {
 		if off := float64(c.Off[i]); !math.IsNaN(off) {
 			p := part{w, off, float64(c.V[i])}
 			parts = append(parts, p)
 			all.add(p.w, p.mean, p.v)
+			if l.Untold {
+				f := l.Paths[i].Ramp / len(ramp.All)
+				of[f] = append(of[f], p)
+			}
 		}
 	}
 	x, _ := all.value()
 	u95 = half(parts, x, c.Shared, level)
-	if l.Untold {
-		of := make([][]part, len(l.Told.Filters))
-		for i, w := range weights {
-			if off := float64(c.Off[i]); !math.IsNaN(off) {
-				f := l.Paths[i].Ramp / len(ramp.All)
-				of[f] = append(of[f], part{w, off, float64(c.V[i])})
-			}
-		}
-		for _, parts := range of {
-			u95 = max(u95, half(parts, x, c.Shared, untoldLevel))
-		}
+	for _, parts := range of {
+		u95 = max(u95, half(parts, x, c.Shared, untoldLevel))
 	}
 	return c.Middle + x, u95 * l.Stretch / uncert.Z95
 }
 
 // half is the half-width about x that holds a share of the mixture of paths, widened for shared
 // uncertainty; 0 for none.
-func half(parts []part, x, shared, level float64) float64 {
+func half(parts []part, x, shared, share float64) float64 {
 	var all moments
 	for _, p := range parts {
 		all.add(p.w, p.mean-x, p.v)
@@ -160,8 +156,8 @@ func half(parts []part, x, shared, level float64) float64 {
 	}
 	off, sd := all.value()
 	lo, hi := 0.0, math.Abs(off)+uncert.Z95*math.Hypot(sd, shared)+leastHalf
-	for inside(hi) < level && hi < mostHalf {
+	for inside(hi) < share && hi < mostHalf {
 		lo, hi = hi, hi*halfGrows
 	}
-	return motion.Root(lo, hi, halfTol, func(u float64) float64 { return inside(u) - level })
+	return motion.Root(lo, hi, halfTol, func(u float64) float64 { return inside(u) - share })
 }
