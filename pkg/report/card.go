@@ -4,7 +4,6 @@ import (
 	_ "embed" // the card's page
 	"html/template"
 	"io"
-	"strings"
 )
 
 //go:embed card.html.tmpl
@@ -47,18 +46,19 @@ func PlanHTML(w io.Writer, p *Plan) error {
 
 // cardRooms are the straights in short.
 func cardRooms(p *Plan) (out []string) {
-	for _, l := range RoomLines(p) {
-		if l == "The site's rules come first." {
-			out = append(out, "not known")
-		}
-		if strings.HasPrefix(l, "Straight for ") {
-			head, _, _ := strings.Cut(strings.TrimPrefix(l, "Straight for "), ",")
-			head, _, _ = strings.Cut(head, ";")
-			if strings.Contains(l, "too short") {
-				head += " (the straight is too short)"
+	if noRoom(p) != "" {
+		return []string{"not known"}
+	}
+	for i := range p.Rooms {
+		r := &p.Rooms[i]
+		s := r.Mode + ": not known"
+		if r.Unknown == "" {
+			s = r.Mode + ": " + p.straight(r.Need())
+			if p.tooShort(r) {
+				s += " (the straight is too short)"
 			}
-			out = append(out, head)
 		}
+		out = append(out, s)
 	}
 	return out
 }

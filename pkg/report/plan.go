@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"fromrest/pkg/document"
@@ -39,8 +40,8 @@ func RoomLines(p *Plan) []string {
 	u := unit.ShownIn(p.Units)
 	shown := func(m float64) string { return uncert.RoundHalfUp(m/u.DistancePer, 0) + " " + u.Distance }
 	var out []string
-	if unknown := only(p.Rooms, func(r session.Room) bool { return r.Unknown != "" }); len(unknown) > 0 && len(unknown) == len(p.Rooms) {
-		out = append(out, "Straight needed: not known; "+unknown[0].Unknown+".", "The site's rules come first.")
+	if why := noRoom(p); why != "" {
+		out = append(out, "Straight needed: not known; "+why+".", "The site's rules come first.")
 		return append(out, coolLines(p)...)
 	}
 	for i := range p.Rooms {
@@ -53,7 +54,7 @@ func RoomLines(p *Plan) []string {
 		if r.Entered {
 			by = "the sheet"
 		}
-		s := fmt.Sprintf("Straight for %s: %s, which is %s to the end of %s, %s to stop by %s", r.Mode, shown(math.Ceil(r.Need()/u.DistancePer)*u.DistancePer), shown(r.Distance), unit.Printed(r.Target), shown(r.Stop), by)
+		s := fmt.Sprintf("Straight for %s: %s, which is %s to the end of %s, %s to stop by %s", r.Mode, p.straight(r.Need()), shown(r.Distance), unit.Printed(r.Target), shown(r.Stop), by)
 		switch {
 		case r.U95 > 0:
 			s += fmt.Sprintf(", ±%s for the next run by %s", shown(r.U95), plural(r.Runs, "run"))
@@ -61,7 +62,7 @@ func RoomLines(p *Plan) []string {
 			s += ", of one run, which cannot show how far the next will differ"
 		}
 		s += fmt.Sprintf(", and a margin of %s.", shown(r.Margin))
-		if p.Day.Straight > 0 && p.Day.Straight < r.Need() {
+		if p.tooShort(r) {
 			s += fmt.Sprintf(" The straight of %s is too short for it: choose a nearer target or another site.", shown(p.Day.Straight))
 		}
 		out = append(out, s)
@@ -70,6 +71,25 @@ func RoomLines(p *Plan) []string {
 		out = append(out, "Nothing is shortened for want of room: the site's rules come first, and a straight that is longer is better.")
 	}
 	return append(out, coolLines(p)...)
+}
+
+// noRoom is why no mode's straight is known, "" where one is or none was asked for.
+func noRoom(p *Plan) string {
+	if len(p.Rooms) == 0 || slices.ContainsFunc(p.Rooms, func(r session.Room) bool { return r.Unknown == "" }) {
+		return ""
+	}
+	return p.Rooms[0].Unknown
+}
+
+// straight prints a straight of so many m that is needed, rounded up.
+func (p *Plan) straight(need float64) string {
+	u := unit.ShownIn(p.Units)
+	return uncert.RoundHalfUp(math.Ceil(need/u.DistancePer), 0) + " " + u.Distance
+}
+
+// tooShort reports whether the straight of the sheet is too short for a mode.
+func (p *Plan) tooShort(r *session.Room) bool {
+	return p.Day.Straight > 0 && p.Day.Straight < r.Need()
 }
 
 // coolLines say how long to wait between starts, nothing where the sheet asks for nothing.
