@@ -116,19 +116,12 @@ func historyOf(c *cli.Context) (results []*session.Result, names []string, err e
 	if !c.Bool("kept") {
 		return results, names, nil
 	}
-	return results, names, onArchive(c, func(a *archive.Archive) error {
-		kept, err := a.Sessions(c.Context)
+	err = onArchive(c, func(a *archive.Archive) error {
+		kept, err := a.OfVehicle(c.Context, c.String("vehicle"))
 		if err != nil {
 			return err
 		}
 		for _, s := range kept {
-			sh, err := a.Sheet(c.Context, s.ID)
-			if err != nil {
-				return err
-			}
-			if parsed, err := sheet.Parse(sh.Body, s.ID); err != nil || parsed.Vehicle.Name != c.String("vehicle") {
-				continue // of another vehicle, or of none that is said
-			}
 			res, err := a.Analyse(c.Context, s.ID, session.Options{Version: buildVersion(), NoTraces: true})
 			if err != nil {
 				return fmt.Errorf("%s: %w", s.ID, err)
@@ -137,6 +130,7 @@ func historyOf(c *cli.Context) (results []*session.Result, names []string, err e
 		}
 		return nil
 	})
+	return results, names, err
 }
 
 // sessionOf is the result of a folder of logs with the sheet that lies in it.

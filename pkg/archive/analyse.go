@@ -1,6 +1,7 @@
 package archive
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"strings"
@@ -8,6 +9,31 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/sheet"
 )
+
+// OfVehicle returns the sessions whose sheet names a vehicle, under the title of the sheet where
+// it has one. A sheet that cannot be read is an error: it may name the vehicle.
+func (a *Archive) OfVehicle(ctx context.Context, vehicle string) ([]Session, error) {
+	kept, err := a.Sessions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []Session
+	for _, s := range kept {
+		sh, err := a.Sheet(ctx, s.ID)
+		if err != nil {
+			return nil, err
+		}
+		said, err := sheet.Parse(sh.Body, "sheet of session "+s.ID)
+		if err != nil {
+			return nil, err
+		}
+		if said.Vehicle.Name == vehicle {
+			s.Title = cmp.Or(said.Title, s.Title)
+			out = append(out, s)
+		}
+	}
+	return out, nil
+}
 
 // Analyse works a session out from its raw logs and its sheet.
 func (a *Archive) Analyse(ctx context.Context, id string, opts session.Options) (*session.Result, error) {

@@ -109,7 +109,7 @@ func wholeSentence(s string) string {
 	if word, _, _ := strings.Cut(s, " "); strings.Contains(word, "#") {
 		return s + "."
 	}
-	return strings.ToUpper(s[:1]) + s[1:] + "."
+	return firstUpper(s) + "."
 }
 
 // driveOn says which pairs are decided and which need more runs.

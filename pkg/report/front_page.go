@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"html/template"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"fromrest/pkg/document"
 	"fromrest/pkg/figure"
@@ -202,8 +204,9 @@ func headLine(res *session.Result) string {
 
 // firstUpper has a clause begin as a sentence.
 func firstUpper(s string) string {
-	if s == "" {
-		return ""
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 || r == utf8.RuneError {
+		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return string(unicode.ToUpper(r)) + s[n:]
 }

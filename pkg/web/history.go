@@ -9,7 +9,6 @@ import (
 	"fromrest/pkg/report"
 	"fromrest/pkg/session"
 	"fromrest/pkg/session/history"
-	"fromrest/pkg/sheet"
 )
 
 // history gives the times by date of the kept sessions of one vehicle, as the command of that name
@@ -26,20 +25,13 @@ func (s *Server) history(w http.ResponseWriter, r *http.Request) error {
 		}
 		target = t.Name
 	}
-	kept, err := s.arch.Sessions(r.Context())
+	kept, err := s.arch.OfVehicle(r.Context(), vehicle)
 	if err != nil {
 		return err
 	}
 	var results []*session.Result
 	var names []string
 	for _, sess := range kept {
-		sh, err := s.arch.Sheet(r.Context(), sess.ID)
-		if err != nil {
-			return err
-		}
-		if said, err := sheet.Parse(sh.Body, sess.ID); err != nil || said.Vehicle.Name != vehicle {
-			continue // of another vehicle, or of none that is said
-		}
 		res, err := s.arch.Analyse(r.Context(), sess.ID, session.Options{Version: s.opts.Version, NoTraces: true})
 		if err != nil {
 			return &errEdit{sess.Title + ": " + err.Error()}

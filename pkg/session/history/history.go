@@ -32,6 +32,7 @@ import (
 	"fromrest/pkg/session"
 	"fromrest/pkg/stats"
 	"fromrest/pkg/uncert"
+	"fromrest/pkg/unit"
 )
 
 // Alpha is the chance of any false step or drift in a history.
@@ -197,7 +198,7 @@ func (s *Series) untestable() string {
 	return ""
 }
 
-// receivers reports whether all days were driven with one receiver by name.
+// oneReceiver reports whether all days were driven with one receiver by name.
 func (s *Series) oneReceiver() bool {
 	return s.Days[0].Receiver != "" && !slices.ContainsFunc(s.Days, func(d Day) bool { return d.Receiver != s.Days[0].Receiver })
 }
@@ -283,7 +284,7 @@ func (s *Series) Said() []string {
 	if len(out) == 0 {
 		v, h := uncert.Format(s.Step.Value, s.Step.U95)
 		out = append(out, fmt.Sprintf("No step and no drift is told; the likeliest step, before %s, is %s ± %s s, if days differ by %s s (%s).",
-			s.Days[s.Step.At].Date.Format(time.DateOnly), minus(v), h, days, s.DaySDFrom))
+			s.Days[s.Step.At].Date.Format(time.DateOnly), unit.Printed(v), h, days, s.DaySDFrom))
 	}
 	if !s.oneReceiver() {
 		out = append(out, "The receivers differ or have no profile with a name: what each shows all its runs alike is allowed for. check --learn keeps a receiver's profile.")
@@ -296,12 +297,4 @@ func longer(x float64) string {
 		return "longer"
 	}
 	return "shorter"
-}
-
-// minus prints a sign as the other outputs do.
-func minus(s string) string {
-	if len(s) > 0 && s[0] == '-' {
-		return "−" + s[1:]
-	}
-	return s
 }
